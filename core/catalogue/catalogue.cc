@@ -1,0 +1,61 @@
+#include "core/catalogue/catalogue.h"
+
+#include <string>
+#include <unordered_map>
+
+#include "core/base/result.h"
+
+namespace hakea::core {
+
+std::span<const QuantityRow> catalogue() {
+  static const std::vector<QuantityRow> rows = [] {
+    std::vector<QuantityRow> all;
+    for (const auto room : {weather_rows(), wetness_rows(), moisture_rows(), fire_rows(), air_rows()})
+      all.insert(all.end(), room.begin(), room.end());
+    return all;
+  }();
+  return rows;
+}
+
+std::optional<std::size_t> find_quantity(std::string_view key) {
+  static const std::unordered_map<std::string_view, std::size_t> index = [] {
+    std::unordered_map<std::string_view, std::size_t> by_key;
+    for (std::size_t i = 0; i < catalogue().size(); ++i) by_key.emplace(catalogue()[i].key, i);
+    return by_key;
+  }();
+  const auto found = index.find(key);
+  if (found == index.end()) return std::nullopt;
+  return found->second;
+}
+
+std::size_t quantity_index(std::string_view key) {
+  const auto index = find_quantity(key);
+  HAKEA_EXPECT(index.has_value());
+  return *index;
+}
+
+UnitHours::UnitHours(const UnitTraits& traits, UtcHour first_hour, std::size_t hour_count)
+    : unit(&traits), first(first_hour), hours(hour_count), columns(catalogue().size(), Column(hour_count)), readings(catalogue().size()) {}
+
+Column& UnitHours::operator[](std::string_view key) { return columns[quantity_index(key)]; }
+const Column& UnitHours::operator[](std::string_view key) const { return columns[quantity_index(key)]; }
+
+bool UnitHours::has_readings(std::string_view key) const { return !readings[quantity_index(key)].empty(); }
+
+double UnitHours::reading(std::string_view key, std::size_t i) const {
+  const Column& entered = readings[quantity_index(key)];
+  return entered.empty() ? std::numeric_limits<double>::quiet_NaN() : static_cast<double>(entered[i]);
+}
+
+void compute_all(UnitHours& hours) {
+  for (std::size_t q = 0; q < catalogue().size(); ++q) {
+    const QuantityRow& row = catalogue()[q];
+    if (row.compute) row.compute(hours);
+    const Column& entered = hours.readings[q];
+    if (entered.empty() || row.nature == Nature::state || row.nature == Nature::daily) continue;  // their models take readings in
+    for (std::size_t i = 0; i < hours.hours; ++i)
+      if (!entered.is_missing(i)) hours.columns[q].set(i, static_cast<double>(entered[i]), flag::kReading);
+  }
+}
+
+}  // namespace hakea::core

@@ -1,0 +1,64 @@
+// The one list of quantities.
+//
+// Everything that exists hourly or daily - fed, derived, fire, smoke - is one row: key, unit, range, model, publication,
+// inputs and the function that fills its column. Feeds map onto it, prescriptions limit it, the program lists it, the
+// tests sweep it. To add a quantity, write one row and its function in the rows file of its room (rows_<room>.cc).
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string_view>
+
+#include "core/catalogue/unit_hours.h"
+
+namespace hakea::core {
+
+enum class Origin : std::uint8_t { feed, derived };
+enum class Status : std::uint8_t { firm, provisional };
+
+// How a quantity behaves over time and under readings.
+enum class Nature : std::uint8_t {
+  instant,     // a value at the start of the hour
+  amount,      // an amount of the hour: summed over day and tail scopes
+  extreme,     // the hour's extreme
+  daily,       // stands from its determining hour until the next
+  state,       // hourly and carried on: a reading replaces it and the model goes on from there
+};
+
+struct QuantityRow {
+  std::string_view key;
+  std::string_view title;
+  std::string_view unit;             // UCUM; "1" for pure numbers
+  double lowest, highest;            // plausible range
+  std::string_view standard_name;    // CF, or empty
+  Origin origin;
+  Nature nature;
+  std::string_view model;
+  std::string_view source;           // publication, or "common practice, no source"
+  std::string_view equation;
+  std::string_view domain;           // what the publication covers
+  std::string_view inputs;           // catalogue keys and unit properties, separated by blanks
+  double near;                       // how far a limit may yield for a near miss; a share of the bound if near_is_share
+  bool near_is_share;
+  double forecast_error;             // for margins in error units; 0 = none
+  Status status;
+  bool is_direction;                 // degrees on a circle
+  void (*compute)(UnitHours&);       // fills the row's column from columns filled before it; null = fed only
+};
+
+std::span<const QuantityRow> catalogue();
+std::optional<std::size_t> find_quantity(std::string_view key);
+std::size_t quantity_index(std::string_view key);  // the key must exist
+
+// Runs every row in order. Readings of quantities that are not states stand for their hour.
+void compute_all(UnitHours& hours);
+
+// Rows by room, in the order they are computed.
+std::span<const QuantityRow> weather_rows();
+std::span<const QuantityRow> wetness_rows();
+std::span<const QuantityRow> moisture_rows();
+std::span<const QuantityRow> fire_rows();
+std::span<const QuantityRow> air_rows();
+
+}  // namespace hakea::core

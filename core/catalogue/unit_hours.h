@@ -1,0 +1,51 @@
+// The hours of one unit: what is known, and the columns that follow from it.
+//
+// `columns` has one column per catalogue row. Before compute_all(): columns of fed quantities (weather, and what core/air
+// made of the levels) are filled, `readings` hold what people or a weather file entered. Afterwards every row is filled,
+// missing values with their reason. Pure: same input, same bits.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "core/base/time.h"
+#include "core/base/zone.h"
+#include "core/fire/fuel.h"
+#include "core/weather/column.h"
+#include "core/weather/site.h"
+#include "core/wetness/state.h"
+
+namespace hakea::core {
+
+// What the models need to know of a unit.
+struct UnitTraits {
+  Site site;
+  Fuel fuel;
+  Millimetres annual_rain;
+  TimeZone zone;
+};
+
+struct UnitHours {
+  const UnitTraits* unit = nullptr;
+  UtcHour first;
+  std::size_t hours = 0;
+  std::optional<WetnessState> initial_state;  // at or before the record, or inside it
+  std::vector<Column> columns;                // by catalogue index
+  std::vector<Column> readings;               // by catalogue index; empty where none was entered
+
+  UnitHours() = default;
+  UnitHours(const UnitTraits& unit, UtcHour first, std::size_t hours);
+
+  // By catalogue key; the key must exist.
+  Column& operator[](std::string_view key);
+  const Column& operator[](std::string_view key) const;
+  // The reading of a quantity for hour i, or NaN.
+  double reading(std::string_view key, std::size_t i) const;
+  bool has_readings(std::string_view key) const;
+
+  UtcHour end() const { return first + static_cast<int>(hours); }
+};
+
+}  // namespace hakea::core

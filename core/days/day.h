@@ -1,0 +1,122 @@
+// What is said about one unit on one local date: the DAY of INTERFACE §5.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/base/time.h"
+#include "core/prescription/prescription.h"
+#include "core/weather/column.h"
+
+namespace hakea::core {
+
+enum class Verdict : std::uint8_t { met, unknown, near_miss, out, blocked };   // in the order of rank
+enum class TailVerdict : std::uint8_t { none, in, out, unknown };
+enum class Confidence : std::uint8_t { firm, likely, possible, early };
+
+// What opens or closes a window.
+enum class Edge : std::uint8_t { limit, within, latest_start, horizon, missing, now };
+
+std::string_view word(Verdict verdict);
+std::string_view word(TailVerdict verdict);
+std::string_view word(Confidence confidence);
+std::string_view word(Edge edge);
+
+inline constexpr std::size_t kNoLimit = static_cast<std::size_t>(-1);
+
+struct WindowEdge {
+  Edge by = Edge::within;
+  std::size_t limit = kNoLimit;      // index into the prescription's limits, when by == limit
+  std::optional<float> value;        // of the hour outside the window
+};
+
+struct Window {
+  UtcHour start, end;                // [start, end)
+  double fit = 0;
+  bool unconfirmed = false, open_ended = false;
+  bool is_short = false;             // not a window: the day's best stretch below the duration
+  UtcTime latest_light_up{};         // the latest start that still leaves the duration
+  UtcTime sunset{};                  // of the window's date; zero where the sun does not set
+  WindowEdge opens, closes;
+  int hours() const { return end - start; }
+};
+
+struct Limiting {
+  std::size_t limit = kNoLimit;
+  std::optional<float> value;
+  std::optional<double> margin;           // in the quantity's own unit; negative outside
+  std::optional<double> margin_errors;    // in forecast errors
+  std::optional<int> gain_h;              // hours a window would gain without it
+  std::optional<int> out_h;               // hours of `within` it is out in, when it gains none
+  std::optional<UtcHour> at;
+  bool alone = false;                     // removing it alone makes the day met
+};
+
+struct TailValue {
+  std::size_t limit = kNoLimit;
+  float value = 0;
+  UtcHour at;
+};
+
+struct Tail {
+  TailVerdict verdict = TailVerdict::none;
+  std::optional<TailValue> worst;    // of the tail limit with the smallest margin
+  std::optional<TailValue> beyond;   // the first later date on which a tail limit would be out
+};
+
+struct Note {                        // a failing preference
+  std::size_t limit = kNoLimit;
+  std::optional<float> value;
+};
+
+struct MissingInput {
+  std::size_t quantity = 0;
+  int hours = 0;
+  Reason reason = Reason::none;
+};
+
+struct Blocked {
+  std::string kind;                  // declared_ban closed season weekday event not_ready notice after adjacent stop
+  std::string why;
+  std::string until;                 // a local date or instant, empty where it does not end by itself
+};
+
+struct Part {
+  std::string_view name;             // preference margin notes short clipped
+  double points = 0;
+};
+
+struct MemberCount {
+  int met = 0, of = 0;
+};
+
+struct FeedVerdict {
+  std::string feed, run;
+  Verdict verdict = Verdict::unknown;
+};
+
+struct Day {
+  LocalDate date{};
+  Verdict verdict = Verdict::unknown;
+  Verdict weather = Verdict::unknown;     // the verdict if nothing blocked the day
+  int rank = 0;
+  std::optional<double> fit;              // two decimals; none without limits
+  double smallest_margin = 0;             // in error units, for ranking
+  Confidence confidence = Confidence::early;
+  std::optional<MemberCount> members;
+  std::vector<FeedVerdict> feeds;
+  bool draft = false;
+  std::vector<Window> windows;            // confirmed, unconfirmed, or the best short stretches
+  std::optional<Limiting> limiting;
+  Tail tail;
+  std::vector<Note> notes;
+  std::vector<MissingInput> missing;
+  std::vector<Blocked> blocked_by;
+  std::vector<Part> parts;
+  std::string why;                        // one sentence
+};
+
+}  // namespace hakea::core

@@ -1,0 +1,57 @@
+// The deep entry: a unit, its hours and what people decided, to ranked days with reasons.
+#pragma once
+
+#include <functional>
+#include <set>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/catalogue/unit_hours.h"
+#include "core/days/day.h"
+#include "core/prescription/prescription.h"
+
+namespace hakea::core {
+
+// What people decided about the unit, apart from its prescription.
+struct Stop {
+  std::string kind;                      // declared_ban event period other
+  std::string why;
+  UtcTime from{}, to{};                  // [from, to): dates already turned into instants in the unit's zone
+};
+
+struct LitUnit {
+  std::string unit;
+  LocalDate lit_on{};
+};
+
+struct UnitPlan {
+  std::string status = "ready";          // planned ready not_ready treated part_burnt retired
+  int priority = 3;
+  int notice_days = 0;
+  std::set<LocalDate> notice_given_for;
+  bool is_open_burn = false;
+  std::vector<std::pair<std::string, int>> after;   // unit, days
+  std::vector<std::string> adjacent;
+  std::vector<LitUnit> lit;              // when the units named in after and adjacent were last lit
+  std::vector<Stop> stops;               // those that cover this unit
+  std::set<LocalDate> holidays;
+};
+
+struct DayInput {
+  const UnitTraits* unit = nullptr;
+  const Prescription* prescription = nullptr;
+  const UnitPlan* plan = nullptr;
+  UtcTime now{};
+  UtcTime reference_time{};              // of the run that gives the days, for lead and confidence; == now for a weather file
+  // One per member; for a unit with several points, `points[point][member]`. All of one shape, all rows computed.
+  std::span<const std::vector<UnitHours>> points;
+};
+
+// The days of one feed, best first.
+std::vector<Day> evaluate_days(const DayInput& input);
+
+// Puts days in the order of INTERFACE §3 "Rank" and numbers them.
+void rank_days(std::vector<Day>& days);
+
+}  // namespace hakea::core

@@ -1,0 +1,40 @@
+// Reading a run in a child process, so that a damaged file can harm the child and never the parent.
+//
+// The parent starts its own program again (/proc/self/exe read-run, descriptors handed over), with limits on time, CPU and,
+// outside sanitizer builds, memory. The child plans the run, reads it and hands the sampled slabs over in a small ring of
+// shared memory; the parent checks every length. If the child crashes or hangs, the file at hand is refused with that
+// reason and the child starts again with the others.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "ingest/run/forecast_run.h"
+
+namespace hakea::ingest {
+
+struct ReadLimits {
+  int seconds = 600;         // wall time without progress before the child is ended
+  int cpu_seconds = 1200;
+  std::size_t memory_mb = 2048;
+};
+
+// Called in the parent: once with the plan (stencils and other bulk left out), then with slabs.
+struct RunReceiver {
+  std::function<void(const RunPlan&)> on_plan;
+  std::function<void(Slab&&)> on_slab;
+};
+
+// Errors when no file could be read. Refusals of single files and variables are in the plan.
+Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
+                                           const std::vector<PointOfInterest>& points, const ReadLimits& limits, const RunReceiver& receiver);
+
+// The reference times of files, found in the child too.
+struct FileReference { std::string file; Result<UtcTime> reference_time; };
+std::vector<FileReference> reference_times(const Feed& feed, const std::vector<std::string>& files, const ReadLimits& limits);
+
+// What the child runs; called by main() for the hidden command `read-run`.
+int reader_main(int argc, char** argv);
+
+}  // namespace hakea::ingest

@@ -1,0 +1,80 @@
+// One NetCDF file, opened for reading: what it contains, and its raw numbers.
+//
+// The only door to NetCDF-C. A file is opened only when it is whole: a classic file shorter than its header implies is
+// refused, since the library would read the missing part as zeros. Numbers come raw, before unpacking and before missing
+// values are recognised. Not thread-safe; NetCDF-C is used by one thread of one process (the reader child).
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/base/result.h"
+
+namespace hakea::ingest {
+
+enum class ValueType : std::uint8_t { int8, uint8, int16, uint16, int32, uint32, int64, uint64, float32, float64, text, other };
+
+struct Attribute {
+  std::string name;
+  bool is_text = false;
+  std::string text;              // text attributes, NC_CHAR and NC_STRING alike
+  std::vector<double> numbers;   // numeric attributes
+};
+
+struct Dimension {
+  std::string name;
+  std::size_t length = 0;
+  bool is_unlimited = false;
+};
+
+struct Variable {
+  std::string name;                     // with its group: "forecast/t2m"; no leading slash
+  std::vector<std::size_t> dimensions;  // indices into dimensions(), slowest first
+  ValueType type = ValueType::other;
+  std::vector<Attribute> attributes;
+  std::vector<std::size_t> chunk_shape; // empty when contiguous or classic
+  std::string unreadable;               // why its numbers cannot be read ("filter 32015 is not known"), empty when they can
+
+  const Attribute* attribute(std::string_view name) const;
+  std::string text(std::string_view name) const;                  // "" when absent
+  std::optional<double> number(std::string_view name) const;
+};
+
+class NetcdfFile {
+ public:
+  // Errors: unreadable (not NetCDF, truncated, damaged), unsupported (Zarr and the like), each naming the file and what
+  // would be accepted.
+  static Result<NetcdfFile> open(const std::string& path);
+  NetcdfFile(NetcdfFile&&) noexcept;
+  NetcdfFile& operator=(NetcdfFile&&) noexcept;
+  ~NetcdfFile();
+
+  const std::string& path() const;
+  const std::string& format() const;   // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
+  const std::vector<Dimension>& dimensions() const;
+  const std::vector<Variable>& variables() const;
+  const std::vector<Attribute>& attributes() const;
+  std::optional<std::size_t> find(std::string_view variable) const;
+  std::size_t size_of(std::size_t variable) const;                 // number of values
+
+  // Raw numbers of a hyperslab (counts of variables()[variable].dimensions), row-major.
+  Result<std::vector<double>> read(std::size_t variable, std::span<const std::size_t> start, std::span<const std::size_t> count) const;
+  Result<std::vector<double>> read_all(std::size_t variable) const;
+  // A char variable as strings along its last dimension, or a string variable.
+  Result<std::vector<std::string>> read_text(std::size_t variable) const;
+
+  int handle() const;  // for chunk_reader only
+
+ private:
+  struct State;
+  explicit NetcdfFile(std::unique_ptr<State> state);
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace hakea::ingest

@@ -1,0 +1,1 @@
+// replaced by the modules of this folder

@@ -1,0 +1,75 @@
+// From files to one run: which variable of which file is which quantity at which time, level, member and place.
+//
+// plan_run() reads only headers and coordinates. It finds meaning by CF role, never by position; what it cannot trust it
+// refuses, one refusal a variable, naming file, variable, what was found and what would do.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "core/base/result.h"
+#include "core/base/time.h"
+#include "core/weather/variables.h"
+#include "ingest/feed.h"
+#include "ingest/grid/sample.h"
+
+namespace hakea::ingest {
+
+struct PointOfInterest {
+  double latitude_deg = 0, longitude_deg = 0;
+};
+
+struct Refusal {
+  std::string file, variable;
+  std::string why;    // what was found
+  std::string hint;   // what would be accepted; where it helps, a feed alias ready to paste
+};
+
+// What one step of a run is for a field: the instant, or the interval an amount, mean or extreme belongs to.
+struct StepTime {
+  UtcTime begin, end;   // equal for instants
+};
+
+// What was learnt about a variable, for `inspect`.
+struct VariableReport {
+  std::string file, name, quantity;   // quantity: fed key, empty when it means nothing to us
+  std::string unit;                   // as the file says it
+  std::size_t levels = 0;
+};
+
+struct GridReport {
+  std::string kind;                    // "latitude_longitude", "gaussian", "lambert_conformal", "rotated_pole", "curvilinear", …
+  std::size_t nx = 0, ny = 0;
+  double south = 0, north = 0, west = 0, east = 0;
+};
+
+// How the amounts of a field are counted in its file.
+enum class Accumulation : std::uint8_t { none, per_step, since_start, rate };
+
+struct RunPlan {
+  UtcTime reference_time{};
+  std::vector<UtcTime> steps;              // ascending instants; for amounts the end of the interval
+  std::vector<double> levels_hpa;          // descending pressure (from the ground up)
+  std::size_t members = 1;
+  std::vector<std::string> files;
+  std::vector<FieldPlan> fields;
+  std::vector<std::vector<StepTime>> field_times;   // by field, by step; begin == end == UtcTime::min() where the field has no such step
+  std::vector<Accumulation> accumulation;           // by field
+  std::vector<std::vector<Stencil>> stencils;       // by grid, by point
+  std::vector<float> wind_rotation_deg;             // by point: add to directions of grid-relative winds; 0 for earth-relative
+  std::vector<float> model_elevation_m;             // by point; NaN where no orography is at hand
+  std::vector<PointOfInterest> sampled_at;          // by point: the heaviest cell
+  std::vector<Refusal> refusals;
+  std::vector<VariableReport> variables;
+  std::vector<GridReport> grids;
+  std::vector<std::string> notes;                   // assumptions made, each a plain sentence
+};
+
+// All files must be of one reference time. Errors only where nothing at all can be read.
+Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points);
+
+// The reference time of a file, to sort files into runs.
+Result<UtcTime> reference_time_of(const Feed& feed, const std::string& file);
+
+}  // namespace hakea::ingest

@@ -1,0 +1,18 @@
+// The formulas that case files may name, one list a room.
+#pragma once
+
+#include "tests/support/case_file.h"
+
+namespace hakea::test {
+
+Formulas weather_formulas();
+Formulas wetness_formulas();
+Formulas moisture_formulas();
+Formulas fire_formulas();
+Formulas air_formulas();
+
+inline std::vector<Formulas> formulas_by_room() {
+  return {weather_formulas(), wetness_formulas(), moisture_formulas(), fire_formulas(), air_formulas()};
+}
+
+}  // namespace hakea::test
