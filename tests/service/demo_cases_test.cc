@@ -119,7 +119,7 @@ class Difference {
   void compare_windows() {
     std::vector<const core::Window*> windows;
     for (const core::Window& w : day_.windows)
-      if (!w.is_short) windows.push_back(&w);
+      windows.push_back(&w);
     const json::array& expected = expected_.at("windows").as_array();
     std::string expected_text, found_text;
     for (const json::value& w : expected)
