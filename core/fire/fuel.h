@@ -6,9 +6,7 @@
 
 #include <cstdint>
 #include <limits>
-#include <optional>
 #include <string>
-#include <string_view>
 
 #include "core/base/quantity.h"
 
@@ -34,14 +32,5 @@ struct Fuel {
   Millimetres canopy_store;         // rain that a dry canopy holds before any falls through
   double litter_light_share = std::numeric_limits<double>::quiet_NaN();   // share of open sunshine reaching exposed litter
 };
-
-// The words of config/fuels.toml.
-constexpr std::optional<MoistureModel> moisture_model(std::string_view key) {
-  if (key == "none") return MoistureModel::none;
-  if (key == "eucalypt_litter") return MoistureModel::eucalypt_litter;
-  if (key == "grass") return MoistureModel::grass;
-  if (key == "heath") return MoistureModel::heath;
-  return std::nullopt;
-}
 
 }  // namespace hakea::core
