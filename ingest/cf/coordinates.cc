@@ -74,26 +74,14 @@ FileCoordinates::FileCoordinates(const NetcdfFile& file) : file_(file) {
     if (is_latitude(v) || is_longitude(v) || v.attribute("grid_mapping_name")) coordinates_.insert(i);
     for (const char* attribute : {"coordinates", "bounds", "climatology", "ancillary_variables"})
       for (const std::string& word : words(v.text(attribute)))
-        if (const auto c = resolve(word, i)) coordinates_.insert(*c);
+        if (const auto c = file_.resolve(i, word)) coordinates_.insert(*c);
     if (v.attribute("grid_mapping"))
       for (std::string word : words(v.text("grid_mapping"))) {
         if (word.ends_with(':')) word.pop_back();
-        if (const auto c = resolve(word, i)) coordinates_.insert(*c);
+        if (const auto c = file_.resolve(i, word)) coordinates_.insert(*c);
       }
   }
   find_times();
-}
-
-std::optional<std::size_t> FileCoordinates::resolve(std::string_view name, std::size_t from) const {
-  if (name.starts_with('/')) return file_.find(name.substr(1));
-  // From the variable's own group outwards (CF 2.7).
-  std::string group = file_.variables()[from].name;
-  for (;;) {
-    const auto slash = group.rfind('/');
-    group = slash == std::string::npos ? "" : group.substr(0, slash);
-    if (const auto found = file_.find(group.empty() ? std::string(name) : group + "/" + std::string(name))) return found;
-    if (group.empty()) return std::nullopt;
-  }
 }
 
 bool FileCoordinates::dimensions_within(std::size_t coordinate, std::size_t variable) const {
@@ -109,8 +97,8 @@ std::vector<std::size_t> FileCoordinates::associated(std::size_t variable) const
     if (c && *c != variable && std::find(list.begin(), list.end(), *c) == list.end()) list.push_back(*c);
   };
   const Variable& v = file_.variables()[variable];
-  for (const std::string& word : words(v.text("coordinates"))) add(resolve(word, variable));
-  for (const std::size_t d : v.dimensions) add(resolve(base_name(file_.dimensions()[d].name), variable));
+  for (const std::string& word : words(v.text("coordinates"))) add(file_.resolve(variable, word));
+  for (const std::size_t d : v.dimensions) add(file_.resolve(variable, base_name(file_.dimensions()[d].name)));
   for (const std::size_t c : coordinates_) add(c);
   std::erase_if(list, [&](std::size_t c) { return !dimensions_within(c, variable); });
   return list;
@@ -205,7 +193,7 @@ Result<TimeCoordinate> FileCoordinates::decode(const TimeLike& time) const {
 
 void FileCoordinates::attach_bounds(TimeCoordinate& time) const {
   const Variable& v = file_.variables()[time.variable];
-  const auto bounds = resolve(v.text("bounds"), time.variable);
+  const auto bounds = file_.resolve(time.variable, v.text("bounds"));
   if (v.text("bounds").empty() || !bounds) return;
   const Variable& b = file_.variables()[*bounds];
   // Only (n, 2) in this order can be trusted.
@@ -364,7 +352,7 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
   for (std::string word : words(field.text("grid_mapping"))) {
     // Plain "crs", or "crs: x y crs2: lat lon" (CF 5.6); the first one that is a variable.
     if (word.ends_with(':')) word.pop_back();
-    if (const auto c = resolve(word, variable); c && !h.mapping) h.mapping = c;
+    if (const auto c = file_.resolve(variable, word); c && !h.mapping) h.mapping = c;
   }
   const auto has = [&](std::size_t d) { return std::find(field.dimensions.begin(), field.dimensions.end(), d) != field.dimensions.end(); };
   const auto spans = [&](const Variable& v) {

@@ -66,7 +66,6 @@ class FileCoordinates {
   struct TimeLike { std::size_t variable; TimeRole role; bool by_standard_name; bool is_text = false; };
 
   void find_times();
-  std::optional<std::size_t> resolve(std::string_view name, std::size_t from) const;
   std::vector<std::size_t> associated(std::size_t variable) const;
   bool dimensions_within(std::size_t coordinate, std::size_t variable) const;
   Result<TimeCoordinate> decode(const TimeLike& time) const;
