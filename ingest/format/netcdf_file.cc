@@ -24,6 +24,14 @@ constexpr std::size_t kMostValuesAtOnce = std::size_t{1} << 27;
 constexpr int kDeepestGroup = 32;
 constexpr const char* kWholeHint = "give a whole NetCDF file: classic, 64-bit offset, CDF-5 or NetCDF-4";
 
+std::function<void(const std::string&)>& observer() {
+  static std::function<void(const std::string&)> told;
+  return told;
+}
+void tell(const std::string& path) {
+  if (observer()) observer()(path);
+}
+
 class Descriptor {
  public:
   explicit Descriptor(int number) : number_(number) {}
@@ -227,7 +235,10 @@ struct NetcdfFile::State {
   }
 };
 
+void NetcdfFile::observe(std::function<void(const std::string& path)> told) { observer() = std::move(told); }
+
 Result<NetcdfFile> NetcdfFile::open(const std::string& path) {
+  tell(path);
   if (path.find("://") != std::string::npos || path.find('#') != std::string::npos || path.find('\0') != std::string::npos) {
     return Error{ErrorKind::unsupported, "not_local", path, "not a plain local path", "give the path of a file on this machine, without a scheme and without #"};
   }
@@ -269,7 +280,10 @@ const std::string& NetcdfFile::format() const { return state_->format; }
 const std::vector<Dimension>& NetcdfFile::dimensions() const { return state_->dimensions; }
 const std::vector<Variable>& NetcdfFile::variables() const { return state_->variables; }
 const std::vector<Attribute>& NetcdfFile::attributes() const { return state_->attributes; }
-NetcdfFile::Handle NetcdfFile::handle(std::size_t variable) const { return state_->handles.at(variable); }
+NetcdfFile::Handle NetcdfFile::handle(std::size_t variable) const {
+  tell(state_->path);
+  return state_->handles.at(variable);
+}
 const std::string& NetcdfFile::stable_path() const { return state_->stable_path; }
 
 std::optional<std::size_t> NetcdfFile::find(std::string_view name) const {
@@ -318,6 +332,7 @@ Result<std::vector<double>> NetcdfFile::read(std::size_t variable, std::span<con
   if (values > kMostValuesAtOnce) return refused(fmt::format("it is too large to be read at once ({} values)", values));
   std::vector<double> numbers(values);
   if (values == 0) return numbers;
+  tell(state_->path);
   const auto [group, id] = state_->handles[variable];
   // A scalar has no start or count, but NetCDF-C wants pointers to something.
   static constexpr std::size_t kNone = 0;
@@ -343,6 +358,7 @@ Result<std::vector<std::string>> NetcdfFile::read_text(std::size_t variable) con
   }
   std::vector<std::string> lines;
   if (values == 0) return lines;
+  tell(state_->path);
   if (type == NC_STRING) {
     std::vector<char*> strings(values, nullptr);
     if (const int status = nc_get_var_string(group, id, strings.data()); status != NC_NOERR) return state_->failure(v.name, status);

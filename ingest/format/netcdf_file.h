@@ -7,6 +7,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -55,6 +56,9 @@ class NetcdfFile {
   NetcdfFile(NetcdfFile&&) noexcept;
   NetcdfFile& operator=(NetcdfFile&&) noexcept;
   ~NetcdfFile();
+
+  // `observer` is told the path whenever a file is about to be opened or read, so that a crash can be laid at its door.
+  static void observe(std::function<void(const std::string& path)> observer);
 
   const std::string& path() const;
   const std::string& format() const;   // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
