@@ -56,7 +56,6 @@ void write_time(JsonWriter& out, std::string_view name, UtcTime t, const TimeZon
 void write_windows(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
   out.key("windows").begin_list();
   for (const core::Window& window : day.windows) {
-    if (window.is_short) continue;
     out.begin_object().text("start", local_text(window.start.start(), zone)).text("end", local_text(window.end.start(), zone));
     out.whole("hours", window.hours()).number("fit", window.fit).yes_or_no("unconfirmed", window.unconfirmed).yes_or_no("open_ended", window.open_ended);
     write_time(out, "latest_light_up", window.latest_light_up, zone);
@@ -156,7 +155,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.end_list().key("missing").begin_list();
   for (const core::MissingInput& missing : day.missing) {
     out.begin_object();
-    if (missing.quantity < core::catalogue().size() && missing.reason != core::Reason::no_limits) out.text("quantity", core::catalogue()[missing.quantity].key);
+    if (missing.quantity) out.text("quantity", core::catalogue()[*missing.quantity].key);
     else out.null("quantity");
     out.whole("hours", missing.hours).text("reason", core::word(missing.reason)).end_object();
   }

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <string>
 #include <string_view>
-#include <utility>
 
 namespace hakea::service {
 
@@ -65,10 +64,8 @@ class JsonWriter {
   JsonWriter& null(std::string_view name) { return key(name).null(); }
 
   const std::string& str() const { return text_; }
-  std::string take() {
-    needs_comma_ = false;
-    return std::exchange(text_, {});
-  }
+  // Lets go of what has been written elsewhere; what follows continues it.
+  void forget() { text_.clear(); }
 
  private:
   void separate() {
