@@ -1,3 +1,4 @@
+# shellcheck shell=bash
 # Shared by deploy/setup and tests/run. To be sourced by bash after `set -euo pipefail`.
 
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)

@@ -45,14 +45,14 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
 // A library's headers (by the beginning of their name) and the modules (by the beginning of their path) that may see them.
 // Tests may use any.
 const std::map<std::string, std::vector<std::string>> kDoors = {
-    {"netcdf", {"ingest/format/netcdf_file"}},
-    {"hdf5", {"ingest/format/chunk_reader"}},
+    {"netcdf", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
+    {"hdf5", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
     {"libdeflate.h", {"ingest/format/chunk_reader"}},
     {"eccodes.h", {"ingest/format/grib_file"}},
     {"udunits2.h", {"ingest/cf/units"}},
-    {"proj.h", {"ingest/grid/grid"}},
-    {"toml++/", {"ingest/feed", "service/base/config", "service/input/"}},
-    {"date/", {"service/base/zones"}},
+    {"proj.h", {"ingest/grid/projection"}},
+    {"toml++/", {"ingest/feed", "service/input/toml_table"}},
+    {"date/", {"service/input/zones"}},
     {"fmt/", {"ingest/", "service/"}},
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
@@ -104,7 +104,7 @@ std::string without_comments(const std::string& text) {
       i = std::min(text.find('\n', i), text.size()) - 1;
     } else if (text.compare(i, 2, "/*") == 0) {
       i = std::min(text.find("*/", i + 2), text.size() - 2) + 1;
-    } else if (text[i] == '"' && code.find("#include", code.rfind('\n') + 1) == std::string::npos) {
+    } else if (text[i] == '"' && code.find('#', code.rfind('\n') + 1) == std::string::npos) {
       for (++i; i < text.size() && text[i] != '"' && text[i] != '\n'; ++i)
         if (text[i] == '\\') ++i;
       code += "\"\"";
