@@ -52,6 +52,6 @@ struct DayInput {
 std::vector<Day> evaluate_days(const DayInput& input);
 
 // Puts days in the order of INTERFACE §3 "Rank" and numbers them.
-void rank_days(std::vector<Day>& days);
+void rank_days(std::vector<Day>& all);
 
 }  // namespace hakea::core
