@@ -28,7 +28,7 @@ class TempDir {
 
   // Writes a file, with the folders on the way to it.
   std::filesystem::path write(const std::filesystem::path& name, const std::string& text) const {
-    const std::filesystem::path file = path_ / name;
+    std::filesystem::path file = path_ / name;
     std::filesystem::create_directories(file.parent_path());
     std::ofstream(file, std::ios::binary) << text;
     return file;
