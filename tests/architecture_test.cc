@@ -32,12 +32,9 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
     {"core/air", {"core/base", "core/weather"}},
     {"core/fire", {"core/base", "core/weather"}},
     {"core/catalogue", {"core/base", "core/weather", "core/wetness", "core/moisture", "core/air", "core/fire"}},
-    {"core/prescription", {"core/base", "core/weather", "core/catalogue"}},
+    {"core/prescription", {"core/base", "core/weather", "core/wetness", "core/catalogue"}},
     {"core/days", {"core/base", "core/weather", "core/wetness", "core/catalogue", "core/prescription"}},
-    {"core/plan", {"core/base", "core/days"}},
-    {"core/verify", {"core/base"}},
     {"ingest", {"core/base", "core/weather"}},
-    {"service/base", {"core/base"}},
     {"service", {"core", "ingest"}},
     {"tests", {"core", "ingest", "service"}},
 };
@@ -56,7 +53,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"fmt/", {"ingest/", "service/"}},
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
-    {"boost/json", {"service/input/", "service/cli/", "service/http/"}},
+    {"boost/json", {"service/input/", "service/output/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/"}},
 };
 
