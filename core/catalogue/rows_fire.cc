@@ -35,10 +35,14 @@ void compute_rate_of_spread(UnitHours& hours) {
 }
 
 void compute_fireline_intensity(UnitHours& hours) {
+  Column& out = hours["fireline_intensity"];
+  const Column& spread = hours["rate_of_spread"];
   const TonnesPerHectare load = hours.unit->fuel.load;
-  if (load.is_missing()) return fill_missing(hours["fireline_intensity"], Reason::no_parameter);
-  derive(hours["fireline_intensity"], [load](double spread) { return HourValue{fireline_intensity(load, MetresPerHour(spread)).value()}; },
-         hours["rate_of_spread"]);
+  if (load.is_missing()) {
+    for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, spread.is_missing(i) ? spread.why(i) : Reason::no_parameter);
+    return;
+  }
+  derive(out, [load](double r) { return HourValue{fireline_intensity(load, MetresPerHour(r)).value()}; }, spread);
 }
 
 void compute_flame_length(UnitHours& hours) {
