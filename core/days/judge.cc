@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "core/prescription/scopes.h"
-#include "core/wetness/rain_history.h"
 
 namespace hakea::core {
 

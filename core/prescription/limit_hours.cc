@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "core/base/result.h"
+#include "core/wetness/rain_history.h"
 
 namespace hakea::core {
 namespace {
@@ -43,8 +44,15 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   const bool has_speed = quantity_->is_direction && quantity_->key.ends_with("wind_from_direction");
   const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
 
-  const auto at_point = [&](const UnitHours& point, std::size_t i) {
-    const Column& column = point.columns[limit.quantity];
+  // The catalogue counts days since rain of 2 mm; a limit may call another amount rain.
+  std::vector<Column> own_count;
+  if (quantity_->key == "days_since_rain" && limit.rain_mm != kRainDay)
+    for (const UnitHours* point : points)
+      own_count.push_back(days_since_rain({&(*point)["precipitation_amount"], point->first, &point->unit->zone, &point->initial_state}, limit.rain_mm));
+
+  const auto at_point = [&](std::size_t p, std::size_t i) {
+    const UnitHours& point = *points[p];
+    const Column& column = own_count.empty() ? point.columns[limit.quantity] : own_count[p];
     float v = column[i];
     if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
     const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
@@ -66,18 +74,32 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   const auto needed = static_cast<std::size_t>(std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
   std::vector<PointHour> at_points(n);
   for (std::size_t i = 0; i < hours; ++i) {
-    for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(*points[p], i);
+    for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
     const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
     if (n > 1) std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
     fit_.push_back(deciding->fit), margin_.push_back(deciding->margin), value_.push_back(deciding->value);
     possible_.push_back(deciding->possible), why_.push_back(deciding->why);
     if (has_speed) speed_.push_back(deciding->speed);
   }
-  out_before_.assign(hours + 1, 0), unknown_before_.assign(hours + 1, 0);
-  for (std::size_t i = 0; i < hours; ++i) {
+  let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
+  out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
+  for (std::size_t i = 0; i < fit_.size(); ++i) {
     out_before_[i + 1] = out_before_[i] + (fit_[i] == Fit::out);
     unknown_before_[i + 1] = unknown_before_[i] + (fit_[i] == Fit::unknown);
   }
+}
+
+// A daily value stands until the next hour that determines it, beyond the end of the record too.
+void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
+  const bool is_nine = quantity_->nature == Nature::daily;
+  if (fit_.empty() || (!is_nine && quantity_->nature != Nature::daily_noon)) return;
+  const std::chrono::hours clock(is_nine ? 9 : 12);
+  LocalDate date = zone.date(end.start());
+  while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
+  const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
+  const std::size_t size = fit_.size() + hours;
+  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())), possible_.resize(size, Possible(possible_.back()));
+  margin_.resize(size, Margin(margin_.back())), why_.resize(size, Reason(why_.back()));
 }
 
 Reason LimitHours::why(int hour) const {
