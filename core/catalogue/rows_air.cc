@@ -72,7 +72,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .origin = Origin::derived, .nature = Nature::instant, .model = "mixing height times transport wind",
      .source = "A Guide for Smoke Management (2001), as the ventilation index", .equation = "VI = h V; 0 where h <= 0", .domain = "",
      .inputs = "mixing_height transport_wind_speed",
-     .near = 0.1, .near_is_share = true, .forecast_error = 0, .status = Status::firm, .is_direction = false, .compute = ventilation},
+     .near = 0.1, .near_is_share = true, .forecast_error = 0.1, .status = Status::firm, .is_direction = false, .compute = ventilation},
     {.key = "stability_class", .title = "Stability class (1 = A to 6 = F)", .unit = "1", .lowest = 1, .highest = 6, .standard_name = "",
      .origin = Origin::derived, .nature = Nature::instant, .model = "none yet", .source = "EPA-454/R-99-005 section 6.4", .equation = "", .domain = "", .inputs = "",
      .near = 0, .near_is_share = false, .forecast_error = 0, .status = Status::provisional, .is_direction = false, .compute = no_model},

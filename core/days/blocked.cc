@@ -93,11 +93,11 @@ std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& pres
 std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, LocalDate first,
                                     const UnitClock& clock, UtcTime now) {
   std::vector<Blocked> all;
-  for (int k = 0; k < prescription.consecutive_days; ++k)
-    for (Blocked& b : blocked_by(unit, prescription, plan, clock.date(first + days(k)), clock, now)) {
-      const bool is_named = std::any_of(all.begin(), all.end(), [&](const Blocked& known) { return known.kind == b.kind && known.why == b.why; });
-      if (!is_named) all.push_back(std::move(b));
-    }
+  for (int k = 0; k < prescription.consecutive_days; ++k) {
+    const std::vector<Blocked> before = all;
+    for (Blocked& b : blocked_by(unit, prescription, plan, clock.date(first + days(k)), clock, now))
+      if (std::none_of(before.begin(), before.end(), [&](const Blocked& known) { return known.kind == b.kind; })) all.push_back(std::move(b));
+  }
   return all;
 }
 

@@ -12,7 +12,7 @@ namespace hakea::core {
 std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, const DateHours& date,
                                 const UnitClock& clock, UtcTime now);
 
-// The same over all consecutive dates: blocked on one is blocked. A kind is named once.
+// The same over all consecutive dates: blocked on one is blocked. A kind is named for the first date it blocks.
 std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, LocalDate first,
                                     const UnitClock& clock, UtcTime now);
 

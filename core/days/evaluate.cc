@@ -59,6 +59,12 @@ std::string_view word(Edge e) {
 
 namespace {
 
+std::vector<const UnitHours*> points_of(const DayInput& input, std::size_t member) {
+  std::vector<const UnitHours*> points;
+  for (const auto& point : input.points) points.push_back(&point[member]);
+  return points;
+}
+
 struct Candidate {
   Stretch stretch;
   Certainty certainty = Certainty::known;
@@ -199,15 +205,22 @@ void rank_days(std::vector<Day>& all) {
   for (std::size_t i = 0; i < all.size(); ++i) all[i].rank = static_cast<int>(i) + 1;
 }
 
+std::vector<Fit> fit_by_hour(const DayInput& input) {
+  const auto points = points_of(input, 0);
+  std::vector<Fit> fits(points.front()->hours, input.prescription->limits.empty() ? Fit::unknown : Fit::in);
+  for (const Limit& limit : input.prescription->limits) {
+    if (limit.kind == Kind::preference || limit.scope != Scope::each_hour) continue;
+    const LimitHours hours(limit, *input.prescription, points);
+    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = std::min(fits[i], hours.fit(static_cast<int>(i)));
+  }
+  return fits;
+}
+
 std::vector<Day> evaluate_days(const DayInput& input) {
   HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
-  const std::size_t members = input.points.front().size();
   std::vector<std::unique_ptr<Record>> records;
-  for (std::size_t m = 0; m < members; ++m) {
-    std::vector<const UnitHours*> points;
-    for (const auto& point : input.points) points.push_back(&point[m]);
-    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points, input.now));
-  }
+  for (std::size_t m = 0; m < input.points.front().size(); ++m)
+    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points_of(input, m), input.now));
   const UnitHours& hours = input.points.front().front();
   const TimeZone& zone = input.unit->zone;
   const LocalDate first = zone.date(input.now), last = hours.hours == 0 ? first : zone.date((hours.end() - 1).start());

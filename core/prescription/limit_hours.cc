@@ -81,11 +81,25 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     possible_.push_back(deciding->possible), why_.push_back(deciding->why);
     if (has_speed) speed_.push_back(deciding->speed);
   }
-  out_before_.assign(hours + 1, 0), unknown_before_.assign(hours + 1, 0);
-  for (std::size_t i = 0; i < hours; ++i) {
+  let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
+  out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
+  for (std::size_t i = 0; i < fit_.size(); ++i) {
     out_before_[i + 1] = out_before_[i] + (fit_[i] == Fit::out);
     unknown_before_[i + 1] = unknown_before_[i] + (fit_[i] == Fit::unknown);
   }
+}
+
+// A daily value stands until the next hour that determines it, beyond the end of the record too.
+void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
+  const bool is_nine = quantity_->nature == Nature::daily;
+  if (fit_.empty() || (!is_nine && quantity_->nature != Nature::daily_noon)) return;
+  const std::chrono::hours clock(is_nine ? 9 : 12);
+  LocalDate date = zone.date(end.start());
+  while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
+  const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
+  const std::size_t size = fit_.size() + hours;
+  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())), possible_.resize(size, Possible(possible_.back()));
+  margin_.resize(size, Margin(margin_.back())), why_.resize(size, Reason(why_.back()));
 }
 
 Reason LimitHours::why(int hour) const {

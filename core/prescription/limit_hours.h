@@ -54,6 +54,7 @@ class LimitHours {
   bool is_inside(int hour) const { return hour >= 0 && hour < size(); }
   static std::size_t index(int hour) { return static_cast<std::size_t>(hour); }
   Possible possible_at(int hour) const { return is_inside(hour) ? possible_[index(hour)] : Possible{}; }
+  void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
   StretchValue mean_direction(int begin, int end) const;
 

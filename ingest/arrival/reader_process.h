@@ -1,9 +1,9 @@
 // Reading a run in a child process, so that a damaged file can harm the child and never the parent.
 //
 // The parent starts its own program again (/proc/self/exe read-run, descriptors handed over), with limits on time, CPU and,
-// outside sanitizer builds, memory. The child plans the run, reads it and hands the sampled slabs over in a small ring of
-// shared memory; the parent checks every length. If the child crashes or hangs, the file at hand is refused with that
-// reason and the child starts again with the others.
+// outside sanitizer builds, memory. The child plans the run, reads it and sends the sampled slabs through a pipe; the parent
+// checks every length. If the child crashes or hangs, the file at hand is refused with that reason and the child starts
+// again with the others. main() must hand the hidden command `read-run` to reader_main() before anything else.
 #pragma once
 
 #include <functional>
@@ -20,13 +20,15 @@ struct ReadLimits {
   std::size_t memory_mb = 2048;
 };
 
-// Called in the parent: once with the plan (stencils and other bulk left out), then with slabs.
+// Called in the parent, on the caller's thread: first with the plan (stencils left out), then with slabs in the order that
+// read_fields() promises. When a file had to be given up midway the plan comes again, without it: everything received
+// before is void then.
 struct RunReceiver {
   std::function<void(const RunPlan&)> on_plan;
   std::function<void(Slab&&)> on_slab;
 };
 
-// Errors when no file could be read. Refusals of single files and variables are in the plan.
+// One entry of quality for each field of the last plan. Errors when no file could be read. Refusals of single files and variables are in the plan.
 Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
                                            const std::vector<PointOfInterest>& points, const ReadLimits& limits, const RunReceiver& receiver);
 

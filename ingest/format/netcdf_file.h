@@ -7,6 +7,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -28,7 +29,7 @@ struct Attribute {
 };
 
 struct Dimension {
-  std::string name;
+  std::string name;              // with its group, like its coordinate variable: "forecast/time"
   std::size_t length = 0;
   bool is_unlimited = false;
 };
@@ -48,6 +49,7 @@ struct Variable {
 
 class NetcdfFile {
  public:
+  // `path` is a plain local path; anything that NetCDF-C would take for an address (a scheme, a # with a mode) is refused.
   // Errors: unreadable (not NetCDF, truncated, damaged), unsupported (Zarr and the like), each naming the file and what
   // would be accepted.
   static Result<NetcdfFile> open(const std::string& path);
@@ -55,21 +57,32 @@ class NetcdfFile {
   NetcdfFile& operator=(NetcdfFile&&) noexcept;
   ~NetcdfFile();
 
+  // `observer` is told the path whenever a file is about to be opened or read, so that a crash can be laid at its door.
+  static void observe(std::function<void(const std::string& path)> observer);
+
   const std::string& path() const;
   const std::string& format() const;   // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
   const std::vector<Dimension>& dimensions() const;
   const std::vector<Variable>& variables() const;
   const std::vector<Attribute>& attributes() const;
   std::optional<std::size_t> find(std::string_view variable) const;
-  std::size_t size_of(std::size_t variable) const;                 // number of values
+  // What `name` means when an attribute of the variable `from` names it: a variable of its own group, else of the nearest
+  // parent that has one; "/group/name" is taken from the root.
+  std::optional<std::size_t> resolve(std::size_t from, std::string_view name) const;
+  std::size_t size_of(std::size_t variable) const;                 // number of values, SIZE_MAX when it does not fit
+  std::vector<std::size_t> shape_of(std::size_t variable) const;   // lengths of its dimensions
 
-  // Raw numbers of a hyperslab (counts of variables()[variable].dimensions), row-major.
+  // Raw numbers of a hyperslab (counts of variables()[variable].dimensions), row-major. At most 2^27 values at once.
   Result<std::vector<double>> read(std::size_t variable, std::span<const std::size_t> start, std::span<const std::size_t> count) const;
   Result<std::vector<double>> read_all(std::size_t variable) const;
   // A char variable as strings along its last dimension, or a string variable.
   Result<std::vector<std::string>> read_text(std::size_t variable) const;
 
-  int handle() const;  // for chunk_reader only
+  // For ChunkReader only: the number of the file's group and variable in NetCDF-C, and the file as a path that still means
+  // the same file after another has been renamed onto its name.
+  struct Handle { int group = -1, variable = -1; };
+  Handle handle(std::size_t variable) const;
+  const std::string& stable_path() const;
 
  private:
   struct State;

@@ -1,13 +1,15 @@
 // Bringing fields of a file to points, reading each chunk that a point touches exactly once.
 //
 // A FieldPlan says what one variable means and how its dimensions stand; a Stencil says which cells a point needs with
-// which weights. read_fields() walks the chunks of the variable, whatever their shape, decodes each needed one once and
-// hands the sampled values on as slabs.
+// which weights. read_fields() walks the chunks of the variables, whatever their shape, decodes each needed one exactly once
+// (on two threads) and hands the sampled values on as slabs. The value at a point is the weighted mean of its cells; if any
+// cell with a weight is missing or implausible, the value is missing.
 #pragma once
 
 #include <array>
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -29,6 +31,7 @@ struct Stencil {
 struct Decoding {
   double scale = 1, offset = 0;
   double to_unit = 1, unit_offset = 0;
+  double unsigned_span = 0;                // added to negative raw numbers of unsigned bytes and shorts stored as signed (256, 65536)
   std::vector<double> missing;             // packed values that mean missing
   std::optional<double> valid_min, valid_max;  // packed space
   double lowest = 0, highest = 0;          // plausible range after conversion; outside is missing and counted
@@ -47,29 +50,45 @@ struct FieldPlan {
   std::vector<std::int32_t> member_of;     // likewise for members
 };
 
-// Values of one field for a block of points and steps, in the unit of the fed variable, NaN where missing.
-// values[((step * members + member) * levels + level) * points + point], counted inside the slab.
+// What the slabs of a run are counted in.
+struct RunShape {
+  std::size_t steps = 0, members = 1, levels = 0;
+};
+
+using PointList = std::vector<std::int32_t>;
+
+// Values of one field for some points and consecutive steps, in the unit of the fed variable, NaN where missing.
+// values[((step * members + member) * levels + level) * points->size() + p], counted inside the slab, p in `points`.
 struct Slab {
-  std::size_t field = 0;                   // index into the plans
-  std::size_t first_step = 0, steps = 0;   // of the run's steps
-  std::size_t first_point = 0, points = 0;
-  std::size_t members = 1, levels = 1;
+  std::size_t field = 0;                    // index into the plans
+  std::size_t first_step = 0, steps = 0;    // of the run's steps
+  std::shared_ptr<const PointList> points;  // which points, ascending; one list is shared by many slabs
+  std::size_t members = 1, levels = 1;      // those of the run; 1 for a field without that dimension
   std::vector<float> values;
 };
 
 struct FieldQuality {
   std::size_t implausible = 0;             // values outside the plausible range, dropped
-  double lowest = 0, highest = 0;          // of the values kept at the points
-  std::size_t missing = 0, values = 0;
+  double lowest = 0, highest = 0;          // of the values kept at the points, NaN when there are none
+  std::size_t missing = 0, values = 0;     // `values` counts all, missing ones too
+  std::size_t chunks = 0;                  // how many were read
 };
 
 using SlabSink = std::function<void(Slab&&)>;
 
-// Reads the fields of one file. `stencils[grid][point]`. Slabs of fields on levels come one step at a time for all points
-// and all fields on levels together, so that a profile is complete when its step has passed; a file chunked along time is
-// buffered as far as that needs. Slabs of surface fields may come in any order.
-Result<std::vector<FieldQuality>> read_fields(const NetcdfFile& file, const std::vector<FieldPlan>& plans,
-                                              const std::vector<std::vector<Stencil>>& stencils, std::size_t run_steps,
-                                              const SlabSink& sink);
+// Reads the fields plans[which[0]], plans[which[1]], …; files[plan.file] is open, files of other fields may be null.
+// `stencils[grid][point]`. Returns one entry for each plan, empty for those not read.
+//
+// Order promised. Surface fields come first, each in slabs of any size and order. Then fields on levels, in groups: one slab
+// of a single step for each of them that has this step, for the same points, one directly after the other in the order of
+// `which`; a profile is complete when its group has passed, that is when the step or the list of points changes. For each
+// point the steps ascend. Fields on levels that make up one profile must therefore be read in one call, though they may lie
+// in several files. What is held meanwhile is the sampled values of one block of steps: as many steps as a chunk spans, for
+// the points of one row of chunks.
+//
+// Errors: those of ChunkReader, `where` naming file and variable; what had come by then is void.
+Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile*>& files, const std::vector<FieldPlan>& plans,
+                                              const std::vector<std::size_t>& which, const std::vector<std::vector<Stencil>>& stencils,
+                                              const RunShape& run, const SlabSink& sink);
 
 }  // namespace hakea::ingest

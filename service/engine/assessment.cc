@@ -5,6 +5,7 @@
 #include <thread>
 
 #include "core/catalogue/catalogue.h"
+#include "core/prescription/limit_hours.h"
 
 namespace hakea::service {
 namespace {
@@ -62,35 +63,52 @@ core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point,
   return hours;
 }
 
+std::vector<core::Fit> hour_fits(const core::Prescription& prescription, const std::vector<std::vector<core::UnitHours>>& points) {
+  std::vector<const core::UnitHours*> first_members;
+  for (const auto& members : points) first_members.push_back(&members.front());
+  std::vector<core::Fit> fits(points.front().front().hours, prescription.limits.empty() ? core::Fit::unknown : core::Fit::in);
+  for (const core::Limit& limit : prescription.limits) {
+    if (limit.scope != core::Scope::each_hour || limit.kind == core::Kind::preference) continue;
+    const core::LimitHours by_hour(limit, prescription, first_members);
+    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = std::min(fits[i], by_hour.fit(static_cast<int>(i)));
+  }
+  return fits;
+}
+
 }  // namespace
 
-std::vector<Outlook> assess(const std::vector<Unit>& units, const District& district, const UnitWeather& weather, const AssessmentCall& call) {
+ZoneOf zones_of(const std::vector<Unit>& units) {
   std::map<std::string, const TimeZone*, std::less<>> zones;
   for (const Unit& unit : units) zones.emplace(unit.id, &unit.traits.zone);
-  const auto zone_of = [&](const std::string& id) {
+  return [zones = std::move(zones)](const std::string& id) {
     const auto found = zones.find(id);
     return found == zones.end() ? nullptr : found->second;
   };
+}
+
+std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather, const AssessmentCall& call) {
   std::vector<Outlook> outlooks(units.size());
   for_all(units.size(), [&](std::size_t u) {
     const Unit& unit = units[u];
     std::vector<std::vector<core::UnitHours>> points = weather(unit);
     for (auto& members : points)
       for (core::UnitHours& hours : members) core::compute_all(hours);
-    const core::UnitPlan plan = plan_of(unit, district, zone_of);
+    const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
     Outlook& outlook = outlooks[u];
     outlook.unit = &unit;
     outlook.days = core::evaluate_days({&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points});
-    if (call.keep_hours && !points.empty() && !points.front().empty()) outlook.hours = std::move(points.front().front());
+    if (!call.keep_hours || points.empty() || points.front().empty()) return;
+    outlook.hour_fit = hour_fits(unit.prescription, points);
+    outlook.hours = std::move(points.front().front());
   });
   return outlooks;
 }
 
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
   return [&tables](const Unit& unit) {
-    // Readings count for the unit as a whole, so that its points would not differ.
-    std::vector<std::vector<core::UnitHours>> points(1);
-    points[0].push_back(hours_of_tables(unit, unit.traits, tables));
+    // The weather is that of the unit, at every point; slope and shelter are the point's own.
+    std::vector<std::vector<core::UnitHours>> points;
+    for (const core::UnitTraits& point : unit.points) points.emplace_back().push_back(hours_of_tables(unit, point, tables));
     return points;
   };
 }

@@ -18,7 +18,7 @@ struct NumberKey {
   std::string_view name;
   void (*set)(Fuel&, double);
 };
-constexpr std::array<NumberKey, 9> kNumbers{{
+constexpr std::array<NumberKey, 10> kNumbers{{
     {"load_t_ha", [](Fuel& f, double v) { f.load = TonnesPerHectare(v); }},
     {"age_years", [](Fuel& f, double v) { f.age_years = v; }},
     {"height_m", [](Fuel& f, double v) { f.height = Metres(v); }},
@@ -27,11 +27,12 @@ constexpr std::array<NumberKey, 9> kNumbers{{
     {"canopy_height_m", [](Fuel& f, double v) { f.canopy_height = Metres(v); }},
     {"litter_time_lag_h", [](Fuel& f, double v) { f.litter_time_lag = Hours(v); }},
     {"canopy_interception", [](Fuel& f, double v) { f.canopy_interception = v; }},
+    {"canopy_store_mm", [](Fuel& f, double v) { f.canopy_store = Millimetres(v); }},
     {"litter_light_share", [](Fuel& f, double v) { f.litter_light_share = v; }},
 }};
 
 // In the order of the enumerations.
-constexpr std::array<std::string_view, 2> kMoistureModels{"none", "eucalypt_litter"};
+constexpr std::array<std::string_view, 4> kMoistureModels{"none", "eucalypt_litter", "grass", "heath"};
 constexpr std::array<std::string_view, 2> kSpreadModels{"none", "control_burning"};
 
 }  // namespace
@@ -45,7 +46,7 @@ Result<FuelTable> parse_fuel_table(std::string_view text, const std::string& nam
     TomlTable row(node, std::string(type.str()), name, mistakes);
     Fuel fuel;
     fuel.type = std::string(type.str());
-    row.ignore({"title"});
+    row.ignore({"title", "source"});
     fuel.is_forest = row.yes_or_no("forest").value_or(false);
     if (const auto model = row.word("moisture_model", kMoistureModels)) fuel.moisture_model = static_cast<core::MoistureModel>(*model);
     if (const auto model = row.word("spread_model", kSpreadModels)) fuel.spread_model = static_cast<core::SpreadModel>(*model);

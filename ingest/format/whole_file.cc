@@ -1,0 +1,278 @@
+#include "ingest/format/whole_file.h"
+
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cstdint>
+#include <cstring>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+namespace hakea::ingest {
+namespace {
+
+constexpr const char* kWanted = "give a whole NetCDF file: classic, 64-bit offset, CDF-5 or NetCDF-4";
+constexpr const char* kComplete = "fetch the file again; write it under another name and rename it when it is whole";
+
+// a * b + c without wrapping round; nullopt when the result does not fit.
+std::optional<std::uint64_t> multiply_add(std::uint64_t a, std::uint64_t b, std::uint64_t c) {
+  std::uint64_t product = 0, sum = 0;
+  if (__builtin_mul_overflow(a, b, &product) || __builtin_add_overflow(product, c, &sum)) return std::nullopt;
+  return sum;
+}
+
+// Big-endian numbers from the start of a file. Running over the end of the file is remembered, not reported at once.
+class HeaderReader {
+ public:
+  HeaderReader(int descriptor, std::uint64_t file_size) : descriptor_(descriptor), file_size_(file_size) {}
+
+  std::uint64_t number(std::size_t bytes) {
+    std::array<unsigned char, 8> raw{};
+    if (!take(raw.data(), bytes)) return 0;
+    std::uint64_t value = 0;
+    for (std::size_t i = 0; i < bytes; ++i) value = value << 8 | raw[i];
+    return value;
+  }
+  void skip(std::uint64_t bytes) {
+    if (bytes > file_size_ - position_) cut_ = true;
+    else position_ += bytes;
+  }
+  std::uint64_t left() const { return file_size_ - position_; }
+  bool cut() const { return cut_; }
+
+ private:
+  bool take(unsigned char* to, std::size_t bytes) {
+    if (cut_ || bytes > left()) {
+      cut_ = true;
+      return false;
+    }
+    if (position_ < buffer_start_ || position_ + bytes > buffer_start_ + buffer_.size()) {
+      buffer_.resize(static_cast<std::size_t>(std::min<std::uint64_t>(left(), 65536)));
+      const auto got = pread(descriptor_, buffer_.data(), buffer_.size(), static_cast<off_t>(position_));
+      if (got < 0 || static_cast<std::size_t>(got) < bytes) {
+        cut_ = true;
+        return false;
+      }
+      buffer_.resize(static_cast<std::size_t>(got));
+      buffer_start_ = position_;
+    }
+    std::memcpy(to, buffer_.data() + (position_ - buffer_start_), bytes);
+    position_ += bytes;
+    return true;
+  }
+
+  int descriptor_;
+  std::uint64_t file_size_, position_ = 0, buffer_start_ = 0;
+  std::vector<unsigned char> buffer_;
+  bool cut_ = false;
+};
+
+// The header of a classic file, as far as its size follows from it.
+class ClassicHeader {
+ public:
+  ClassicHeader(HeaderReader& in, int version) : in_(in), count_bytes_(version == 5 ? 8 : 4), offset_bytes_(version == 1 ? 4 : 8) {}
+
+  // The least size of a whole file; nullopt when the header is cut or contradicts itself (see damage()).
+  std::optional<std::uint64_t> implied_size() {
+    const std::uint64_t records = in_.number(count_bytes_);
+    if (records == (count_bytes_ == 8 ? UINT64_MAX : UINT32_MAX)) return damaged("its number of records was never written: the file was not closed");
+    if (!dimensions() || !attributes() || !variables()) return std::nullopt;
+    // The header itself must be there even where no variable follows.
+    return extent(records);
+  }
+  const std::string& damage() const { return damage_; }
+
+ private:
+  struct Var { std::uint64_t bytes = 0, begin = 0; bool is_record = false; };
+
+  std::nullopt_t damaged(std::string why) {
+    damage_ = std::move(why);
+    return std::nullopt;
+  }
+  bool fails(std::string why) {
+    damage_ = std::move(why);
+    return false;
+  }
+  static std::uint64_t padded(std::uint64_t bytes) { return bytes > UINT64_MAX - 3 ? bytes : (bytes + 3) / 4 * 4; }
+
+  // A list opens with its tag and a count, or with two zeros. `least` bytes are the least that an entry takes.
+  bool list(std::uint64_t tag, std::uint64_t least, std::uint64_t& entries) {
+    const std::uint64_t found = in_.number(4);
+    entries = in_.number(count_bytes_);
+    if (in_.cut()) return false;
+    if (found != tag && (found != 0 || entries != 0)) return fails("its header is not in order");
+    if (entries > in_.left() / least) {
+      in_.skip(UINT64_MAX);
+      return false;
+    }
+    return true;
+  }
+  void name() { in_.skip(padded(in_.number(count_bytes_))); }
+
+  std::uint64_t type_bytes(std::uint64_t type) const {
+    static constexpr std::array<std::uint64_t, 12> bytes{0, 1, 1, 2, 4, 4, 8, 1, 2, 4, 8, 8};
+    return type < bytes.size() && (type <= 6 || count_bytes_ == 8) ? bytes[type] : 0;
+  }
+  bool dimensions() {
+    std::uint64_t entries = 0;
+    if (!list(0x0A, 2 * count_bytes_, entries)) return false;
+    for (std::uint64_t i = 0; i < entries && !in_.cut(); ++i) {
+      name();
+      lengths_.push_back(in_.number(count_bytes_));
+    }
+    return !in_.cut();
+  }
+  bool attributes() {
+    std::uint64_t entries = 0;
+    if (!list(0x0C, 2 * count_bytes_ + 4, entries)) return false;
+    for (std::uint64_t i = 0; i < entries && !in_.cut(); ++i) {
+      name();
+      const std::uint64_t each = type_bytes(in_.number(4));
+      const auto bytes = multiply_add(in_.number(count_bytes_), each, 0);
+      if (in_.cut()) return false;
+      if (each == 0 || !bytes) return fails("an attribute has a type or length that does not exist");
+      in_.skip(padded(*bytes));
+    }
+    return !in_.cut();
+  }
+  bool variables() {
+    std::uint64_t entries = 0;
+    if (!list(0x0B, 3 * count_bytes_ + 4 + offset_bytes_, entries)) return false;
+    for (std::uint64_t i = 0; i < entries && !in_.cut(); ++i) {
+      name();
+      const std::uint64_t rank = in_.number(count_bytes_);
+      if (rank > 1024) return fails("a variable has more dimensions than the format allows");
+      Var var;
+      std::optional<std::uint64_t> values = 1;
+      for (std::uint64_t d = 0; d < rank && !in_.cut(); ++d) {
+        const std::uint64_t id = in_.number(count_bytes_);
+        if (in_.cut()) return false;
+        if (id >= lengths_.size()) return fails("a variable names a dimension that does not exist");
+        if (lengths_[id] == 0 && d > 0) return fails("a variable has the record dimension in another than the first place");
+        if (lengths_[id] == 0) var.is_record = true;
+        else if (values) values = multiply_add(*values, lengths_[id], 0);
+      }
+      if (!attributes()) return false;
+      const std::uint64_t each = type_bytes(in_.number(4));
+      in_.number(count_bytes_);  // vsize is redundant, and does not hold large sizes
+      var.begin = in_.number(offset_bytes_);
+      if (in_.cut()) return false;
+      if (values) values = multiply_add(*values, each, 0);
+      if (each == 0 || !values) return fails("a variable has a type or size that does not exist");
+      var.bytes = *values;
+      variables_.push_back(var);
+    }
+    return !in_.cut();
+  }
+  // Records follow each other with every variable padded to four bytes, except that a lone record variable is not padded.
+  std::optional<std::uint64_t> extent(std::uint64_t records) {
+    const auto record_variables = std::count_if(variables_.begin(), variables_.end(), [](const Var& v) { return v.is_record; });
+    std::optional<std::uint64_t> record_bytes = 0;
+    for (const Var& v : variables_) {
+      if (v.is_record && record_bytes) record_bytes = multiply_add(1, record_variables == 1 ? v.bytes : padded(v.bytes), *record_bytes);
+    }
+    std::uint64_t end = 0;
+    for (const Var& v : variables_) {
+      if (v.is_record && records == 0) continue;
+      const auto start = v.is_record && record_bytes ? multiply_add(records - 1, *record_bytes, v.begin) : std::optional(v.begin);
+      const auto stop = start && record_bytes ? multiply_add(1, v.bytes, *start) : std::nullopt;
+      if (!stop) return damaged("its variables would be larger than any file");
+      end = std::max(end, *stop);
+    }
+    return end;
+  }
+
+  HeaderReader& in_;
+  std::size_t count_bytes_, offset_bytes_;
+  std::vector<std::uint64_t> lengths_;
+  std::vector<Var> variables_;
+  std::string damage_;
+};
+
+// Where an HDF5 file ends by its own word; nullopt when there is no superblock of a known version.
+std::optional<std::uint64_t> hdf5_end(int descriptor, std::uint64_t superblock) {
+  std::array<unsigned char, 56> raw{};
+  if (pread(descriptor, raw.data(), raw.size(), static_cast<off_t>(superblock)) < 48) return std::nullopt;
+  const bool old = raw[8] <= 1;
+  if (raw[8] > 3 || raw[old ? 13 : 9] != 8) return std::nullopt;
+  // Version 0: base, free space, end; version 1 has four bytes more before them; 2 and 3: base, extension, end.
+  const std::size_t at = raw[8] == 0 ? 40 : raw[8] == 1 ? 44 : 28;
+  std::uint64_t end = 0;
+  for (std::size_t i = 8; i-- > 0;) end = end << 8 | raw[at + i];
+  return end;
+}
+
+// The kind of a file that is not NetCDF, in words.
+std::string foreign(std::string_view head) {
+  const auto starts = [&](std::string_view with) { return head.starts_with(with); };
+  if (starts("\x1f\x8b")) return "a gzip-compressed file";
+  if (starts("BZh")) return "a bzip2-compressed file";
+  if (starts("\xfd" "7zXZ")) return "an xz-compressed file";
+  if (starts("\x28\xb5\x2f\xfd")) return "a Zstandard-compressed file";
+  if (starts("PK\x03\x04")) return "a ZIP archive";
+  if (head.substr(0, 64).find("GRIB") != std::string_view::npos) return "a GRIB file";
+  if (starts("BUFR")) return "a BUFR file";
+  if (starts("\x0e\x03\x13\x01")) return "an HDF4 file";
+  if (starts("CDF")) return "a NetCDF file of a version that is not known";
+  const auto text = head.substr(std::min(head.find_first_not_of(" \t\r\n"), head.size()));
+  std::string lower(text.substr(0, 64));
+  std::transform(lower.begin(), lower.end(), lower.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+  if (lower.starts_with("<!doctype html") || lower.starts_with("<html")) return "an HTML page";
+  if (lower.starts_with("<?xml") || lower.starts_with("<")) return "an XML or HTML text";
+  if (lower.starts_with("{") || lower.starts_with("[")) return "a JSON text";
+  const bool printable = std::all_of(head.begin(), head.end(), [](char c) {
+    const auto u = static_cast<unsigned char>(c);
+    return u >= 32 || u == '\t' || u == '\r' || u == '\n';
+  });
+  return printable ? "a text file" : "a file of a format that is not known";
+}
+
+}  // namespace
+
+Result<FileKind> check_whole(int descriptor, const std::string& path) {
+  struct stat status{};
+  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) return Error{ErrorKind::unreadable, "unreadable", path, "not a regular file", kWanted};
+  const auto size = static_cast<std::uint64_t>(status.st_size);
+  if (size == 0) return Error{ErrorKind::unreadable, "truncated", path, "the file is empty", kComplete};
+
+  std::array<char, 1024> buffer{};
+  const auto got = pread(descriptor, buffer.data(), buffer.size(), 0);
+  if (got <= 0) return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read", "check the disk and the file's permissions"};
+  const std::string_view head(buffer.data(), static_cast<std::size_t>(got));
+
+  // An HDF5 superblock may stand behind a user block of 512 bytes, 1024, and so on.
+  constexpr std::string_view hdf5_signature{"\x89HDF\r\n\x1a\n", 8};
+  for (std::uint64_t at = 0; at + 8 <= size && at <= 65536; at = at == 0 ? 512 : at * 2) {
+    std::array<char, 8> signature{};
+    if (pread(descriptor, signature.data(), 8, static_cast<off_t>(at)) != 8 || std::string_view(signature.data(), 8) != hdf5_signature) continue;
+    const auto end = hdf5_end(descriptor, at);
+    if (end && size < *end) {
+      return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, but its superblock says {}", size, *end), kComplete};
+    }
+    return FileKind::hdf5;
+  }
+
+  const bool is_classic = head.size() >= 4 && head.starts_with("CDF") && (head[3] == 1 || head[3] == 2 || head[3] == 5);
+  if (!is_classic) {
+    if (head.size() < 8 && (std::string_view("CDF").starts_with(head.substr(0, 3)) || hdf5_signature.starts_with(head))) {
+      return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, not even a header", size), kComplete};
+    }
+    return Error{ErrorKind::unreadable, "foreign", path, foreign(head) + ", not NetCDF", kWanted};
+  }
+  HeaderReader in(descriptor, size);
+  in.skip(4);
+  ClassicHeader header(in, head[3]);
+  const auto expected = header.implied_size();
+  if (in.cut()) return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off or damaged: its header runs past its {} bytes", size), kComplete};
+  if (!expected) return Error{ErrorKind::unreadable, "damaged", path, "damaged: " + header.damage(), kComplete};
+  if (size < *expected) {
+    return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, but its header implies at least {}", size, *expected), kComplete};
+  }
+  return head[3] == 1 ? FileKind::classic : head[3] == 2 ? FileKind::offset_64bit : FileKind::cdf5;
+}
+
+}  // namespace hakea::ingest

@@ -1,0 +1,20 @@
+// What a file is by its first bytes, and whether all of it is there.
+//
+// NetCDF-C opens a classic file that was cut off and reads the missing part as zeros, without an error. So the header is
+// read here first, after the format's published grammar (NetCDF Users Guide, "File Format Specifications"), and the size it
+// implies is held against the file's. An HDF5 file states its own end in its superblock (HDF5 File Format Specification 3.0, II.A).
+#pragma once
+
+#include <string>
+
+#include "core/base/result.h"
+
+namespace hakea::ingest {
+
+enum class FileKind { classic, offset_64bit, cdf5, hdf5 };
+
+// `descriptor` is open for reading; `path` is for messages. Errors: "foreign" (something else, named in words), "truncated"
+// (with the bytes found and expected), "damaged" (a header that contradicts itself), "unreadable".
+Result<FileKind> check_whole(int descriptor, const std::string& path);
+
+}  // namespace hakea::ingest

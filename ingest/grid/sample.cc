@@ -1,0 +1,455 @@
+#include "ingest/grid/sample.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <optional>
+#include <utility>
+
+#include "ingest/format/chunk_reader.h"
+#include "ingest/grid/in_order.h"
+
+namespace hakea::ingest {
+namespace {
+
+constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
+// Adding it to plausible values keeps it, adding it to a missing one gives missing: so a sum knows why it is no value.
+constexpr double kImplausible = std::numeric_limits<double>::infinity();
+constexpr unsigned kThreads = 2;
+constexpr std::size_t kRoom = std::size_t{16} << 20;          // bytes of chunks under way
+constexpr std::size_t kBatch = std::size_t{512} << 10;        // bytes of chunks decoded as one piece of work
+constexpr std::size_t kUndivided = std::size_t{32} << 20;     // bytes of sums below which points are not divided into bands
+constexpr std::size_t kSlabValues = std::size_t{256} << 10;
+
+// The indices of one dimension that are wanted, by chunk: where in the chunk, and which of the run's steps, members or levels.
+struct Wanted { std::size_t within = 0, target = 0; };
+using Axis = std::map<std::size_t, std::vector<Wanted>>;
+
+struct Cell { std::uint32_t y = 0, x = 0; float weight = 0; };  // inside a chunk
+struct Share {                                                   // what one point takes from a chunk
+  std::uint32_t band = 0, place = 0;                             // the point: place in its band
+  std::uint32_t first_cell = 0, cells = 0;
+};
+struct Tile {
+  std::size_t y = 0, x = 0;  // of the chunk, in chunks
+  std::vector<Share> shares;
+  std::vector<Cell> cells;
+};
+
+struct Field {
+  std::size_t index;  // of the plan
+  const FieldPlan* plan;
+  ChunkReader reader;
+  std::string where;
+  std::vector<std::size_t> shape;
+  Axis times, members, levels;
+  std::size_t member_count = 1, level_count = 1;  // of its slabs
+  std::vector<double> total_weight;               // by point
+  std::vector<Tile> tiles;
+  std::vector<std::vector<std::size_t>> tiles_of_band;  // those read when the band's turn comes
+
+  Field(std::size_t i, const FieldPlan& p, ChunkReader r) : index(i), plan(&p), reader(std::move(r)) {}
+  std::size_t chunk_length(int dim) const { return dim < 0 ? 1 : reader.chunk_shape()[static_cast<std::size_t>(dim)]; }
+  std::size_t length(int dim) const { return dim < 0 ? 1 : shape[static_cast<std::size_t>(dim)]; }
+  std::size_t planes() const { return member_count * level_count; }  // of one step
+};
+
+// The first index for each target counts; later ones would be added to it.
+Axis axis_of(const Field& field, int dim, const std::vector<std::int32_t>& targets, std::size_t limit) {
+  Axis axis;
+  std::vector<bool> taken(limit, false);
+  const std::size_t chunk = field.chunk_length(dim), length = field.length(dim);
+  for (std::size_t i = 0; i < length; ++i) {
+    const std::int32_t target = i < targets.size() ? targets[i] : dim < 0 ? 0 : -1;
+    if (target < 0 || static_cast<std::size_t>(target) >= limit || taken[static_cast<std::size_t>(target)]) continue;
+    taken[static_cast<std::size_t>(target)] = true;
+    axis[i / chunk].push_back({i % chunk, static_cast<std::size_t>(target)});
+  }
+  return axis;
+}
+
+// The cells that count for a point.
+std::vector<std::size_t> used_cells(const Stencil& stencil, bool nearest) {
+  std::vector<std::size_t> used;
+  for (std::size_t c = 0; c < static_cast<std::size_t>(stencil.cells); ++c) {
+    if (!(stencil.weight[c] > 0)) continue;
+    if (nearest && !used.empty()) {
+      if (stencil.weight[c] > stencil.weight[used.front()]) used.front() = c;
+    } else {
+      used.push_back(c);
+    }
+  }
+  return used;
+}
+
+Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldPlan& plan, const RunShape& run, const std::vector<Stencil>& stencils) {
+  auto reader = ChunkReader::open(file, plan.variable);
+  if (!reader) return reader.errors();
+  Field field(index, plan, std::move(*reader));
+  field.where = file.path() + ": " + file.variables()[plan.variable].name;
+  field.shape = file.shape_of(plan.variable);
+  const auto wrong = [&](std::string what) { return Error{ErrorKind::unsupported, "shape", field.where, std::move(what), ""}; };
+  for (int d = 0; d < static_cast<int>(field.shape.size()); ++d) {
+    const bool has_role = d == plan.time_dim || d == plan.member_dim || d == plan.level_dim || d == plan.y_dim || d == plan.x_dim;
+    if (!has_role && field.length(d) != 1) return wrong(fmt::format("dimension {} has {} values and no meaning here", d + 1, field.length(d)));
+  }
+  field.times = axis_of(field, plan.time_dim, plan.step_of_time, run.steps);
+  if (plan.member_dim >= 0) field.member_count = std::max<std::size_t>(1, run.members);
+  if (core::describe(plan.fed).on_levels) field.level_count = std::max<std::size_t>(1, run.levels);
+  field.members = axis_of(field, plan.member_dim, plan.member_of, field.member_count);
+  field.levels = axis_of(field, plan.level_dim, plan.level_of, field.level_count);
+  for (const Stencil& stencil : stencils) {
+    double total = 0;
+    for (const std::size_t c : used_cells(stencil, plan.nearest)) {
+      const bool inside = stencil.y[c] >= 0 && stencil.x[c] >= 0 && static_cast<std::size_t>(stencil.y[c]) < field.length(plan.y_dim) &&
+                          static_cast<std::size_t>(stencil.x[c]) < field.length(plan.x_dim);
+      if (!inside) return wrong("its grid is not the one that its coordinates describe");
+      total += static_cast<double>(stencil.weight[c]);
+    }
+    field.total_weight.push_back(total);
+  }
+  return field;
+}
+
+// Sums for the points of one band, filled chunk by chunk: sums[((step * members + member) * levels + level) * points + place].
+struct Band {
+  std::shared_ptr<const PointList> points;
+  std::vector<std::vector<double>> sums;  // by field of the group; empty until the first chunk comes, and when done
+};
+
+// One chunk's way: fetched, then sampled on a worker, then added to the sums.
+struct Sampling {
+  const Field* field = nullptr;
+  std::size_t field_in_group = 0;
+  const Tile* tile = nullptr;
+  const std::vector<Wanted>*times = nullptr, *members = nullptr, *levels = nullptr;
+  StoredChunk stored;
+  std::vector<double> sums;  // [time][member][level][share]
+};
+struct Batch {
+  std::vector<Sampling> chunks;
+  std::optional<Errors> errors;
+};
+
+void sample(Sampling& s, const ChunkValues& values) {
+  const FieldPlan& plan = *s.field->plan;
+  const Decoding& decoding = plan.decoding;
+  std::vector<std::size_t> stride(values.extent.size(), 1);
+  for (std::size_t d = values.extent.size(); d-- > 1;) stride[d - 1] = stride[d] * values.extent[d];
+  const auto stride_of = [&](int dim) { return dim < 0 ? 0 : stride[static_cast<std::size_t>(dim)]; };
+  const std::size_t along_y = stride_of(plan.y_dim), along_x = stride_of(plan.x_dim);
+  const double lowest_packed = decoding.valid_min.value_or(-std::numeric_limits<double>::infinity());
+  const double highest_packed = decoding.valid_max.value_or(std::numeric_limits<double>::infinity());
+  const bool has_range = decoding.lowest < decoding.highest;
+  const std::vector<double>& missing = decoding.missing;
+
+  std::vector<std::uint32_t> offset(s.tile->cells.size());
+  for (std::size_t c = 0; c < offset.size(); ++c) offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
+  s.sums.reserve(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
+  values.visit([&](const auto& at) {
+    const auto value_at = [&](std::size_t i) {
+      double packed = at(i);
+      if (packed < 0) packed += decoding.unsigned_span;
+      // NaN fails the comparisons and is missing
+      if (!(packed >= lowest_packed && packed <= highest_packed)) return kMissing;
+      for (const double m : missing) {
+        if (packed == m) return kMissing;
+      }
+      const double value = (packed * decoding.scale + decoding.offset) * decoding.to_unit + decoding.unit_offset;
+      return has_range && !(value >= decoding.lowest && value <= decoding.highest) ? kImplausible : value;
+    };
+    for (const Wanted& time : *s.times) {
+      for (const Wanted& member : *s.members) {
+        for (const Wanted& level : *s.levels) {
+          const std::size_t start = time.within * stride_of(plan.time_dim) + member.within * stride_of(plan.member_dim) + level.within * stride_of(plan.level_dim);
+          for (const Share& share : s.tile->shares) {
+            double sum = 0;
+            for (std::uint32_t c = share.first_cell; c < share.first_cell + share.cells; ++c) sum += static_cast<double>(s.tile->cells[c].weight) * value_at(start + offset[c]);
+            s.sums.push_back(sum);
+          }
+        }
+      }
+    }
+  });
+}
+
+// Fields that are read together: a surface field alone, or all fields on levels.
+class Sweep {
+ public:
+  Sweep(std::vector<Field>& fields, const std::vector<std::vector<Stencil>>& stencils, std::vector<FieldQuality>& quality, const SlabSink& sink, bool step_by_step)
+      : fields_(fields), quality_(quality), sink_(sink), step_by_step_(step_by_step) {
+    find_blocks();
+    divide_points(stencils);
+    for (Field& field : fields_) lay_tiles(field, stencils[field.plan->grid]);
+  }
+
+  std::optional<Errors> run() {
+    InOrder<Batch> work(kThreads, kRoom, [this](Batch&& batch) { add(std::move(batch)); });
+    for (const auto& [first, last] : blocks_) {
+      first_step_ = first;
+      last_step_ = last;
+      for (std::size_t b = 0; b < bands_.size(); ++b) {
+        for (std::size_t f = 0; f < fields_.size(); ++f) {
+          if (auto errors = read(f, b, work)) return errors;
+        }
+        work.finish();
+        if (errors_) return errors_;
+        emit(bands_[b]);
+      }
+    }
+    return std::nullopt;
+  }
+
+ private:
+  struct Block { std::size_t first = 0, last = 0; };  // steps
+
+  // Steps that some chunk holds together belong to one block, so that no chunk is needed twice.
+  void find_blocks() {
+    for (const Field& field : fields_) {
+      for (const auto& [chunk, wanted] : field.times) {
+        const auto [low, high] = std::minmax_element(wanted.begin(), wanted.end(), [](const Wanted& a, const Wanted& b) { return a.target < b.target; });
+        blocks_.push_back({low->target, high->target});
+      }
+    }
+    std::sort(blocks_.begin(), blocks_.end(), [](const Block& a, const Block& b) { return a.first < b.first; });
+    std::vector<Block> joined;
+    for (const Block& block : blocks_) {
+      if (!joined.empty() && block.first <= joined.back().last) joined.back().last = std::max(joined.back().last, block.last);
+      else joined.push_back(block);
+    }
+    blocks_ = std::move(joined);
+  }
+
+  // Points of one row (or column) of chunks form a band, by the field that is divided most; few points stay together.
+  void divide_points(const std::vector<std::vector<Stencil>>& stencils) {
+    const std::size_t points = fields_.front().total_weight.size();
+    std::size_t longest = 0, planes = 0, most = 1;
+    for (const Block& block : blocks_) longest = std::max(longest, block.last - block.first + 1);
+    const Field* divider = &fields_.front();
+    bool along_y = true;
+    for (const Field& field : fields_) {
+      planes += field.planes();
+      for (const bool y : {true, false}) {
+        const int dim = y ? field.plan->y_dim : field.plan->x_dim;
+        const std::size_t rows = (field.length(dim) + field.chunk_length(dim) - 1) / field.chunk_length(dim);
+        if (rows > most) {
+          most = rows;
+          divider = &field;
+          along_y = y;
+        }
+      }
+    }
+    const bool divided = points * longest * planes * sizeof(double) > kUndivided;
+    const std::size_t chunk = divider->chunk_length(along_y ? divider->plan->y_dim : divider->plan->x_dim);
+    std::map<std::size_t, PointList> rows;
+    for (std::size_t p = 0; p < points; ++p) {
+      const Stencil& stencil = stencils[divider->plan->grid][p];
+      const auto used = used_cells(stencil, divider->plan->nearest);
+      const std::size_t row = !divided || used.empty() ? 0 : static_cast<std::size_t>((along_y ? stencil.y : stencil.x)[used.front()]) / chunk;
+      rows[row].push_back(static_cast<std::int32_t>(p));
+    }
+    for (auto& [row, list] : rows) {
+      bands_.push_back({std::make_shared<const PointList>(std::move(list)), std::vector<std::vector<double>>(fields_.size())});
+    }
+  }
+
+  void lay_tiles(Field& field, const std::vector<Stencil>& stencils) const {
+    const std::size_t chunk_y = field.chunk_length(field.plan->y_dim), chunk_x = field.chunk_length(field.plan->x_dim);
+    std::map<std::pair<std::size_t, std::size_t>, std::size_t> known;
+    field.tiles_of_band.resize(bands_.size());
+    for (std::size_t b = 0; b < bands_.size(); ++b) {
+      for (std::size_t i = 0; i < bands_[b].points->size(); ++i) {
+        const Stencil& stencil = stencils[static_cast<std::size_t>((*bands_[b].points)[i])];
+        for (const std::size_t c : used_cells(stencil, field.plan->nearest)) {
+          const auto y = static_cast<std::size_t>(stencil.y[c]), x = static_cast<std::size_t>(stencil.x[c]);
+          const auto [at, is_new] = known.try_emplace({y / chunk_y, x / chunk_x}, field.tiles.size());
+          if (is_new) {
+            field.tiles.push_back({y / chunk_y, x / chunk_x, {}, {}});
+            field.tiles_of_band[b].push_back(at->second);
+          }
+          Tile& tile = field.tiles[at->second];
+          const auto band = static_cast<std::uint32_t>(b), place = static_cast<std::uint32_t>(i);
+          if (tile.shares.empty() || tile.shares.back().band != band || tile.shares.back().place != place) {
+            tile.shares.push_back({band, place, static_cast<std::uint32_t>(tile.cells.size()), 0});
+          }
+          tile.cells.push_back({static_cast<std::uint32_t>(y % chunk_y), static_cast<std::uint32_t>(x % chunk_x), stencil.weight[c]});
+          ++tile.shares.back().cells;
+        }
+      }
+    }
+  }
+
+  // Fetches the chunks of a field that a band is the first to need, and hands them in to be sampled.
+  std::optional<Errors> read(std::size_t f, std::size_t band, InOrder<Batch>& work) {
+    const Field& field = fields_[f];
+    const FieldPlan& plan = *field.plan;
+    Batch batch;
+    std::size_t bytes = 0;
+    const auto hand_in = [&] {
+      if (batch.chunks.empty()) return;
+      work.hand_in(bytes, [batch = std::make_shared<Batch>(std::move(batch))] {
+        for (Sampling& s : batch->chunks) {
+          auto values = s.field->reader.decode(std::move(s.stored));
+          if (!values) {
+            batch->errors = values.errors();
+            break;
+          }
+          sample(s, *values);
+        }
+        return std::move(*batch);
+      });
+      batch = {};
+      bytes = 0;
+    };
+    std::vector<std::size_t> origin(field.shape.size(), 0);
+    const auto put = [&](int dim, std::size_t chunk) {
+      if (dim >= 0) origin[static_cast<std::size_t>(dim)] = chunk * field.chunk_length(dim);
+    };
+    for (const auto& [time_chunk, times] : field.times) {
+      if (times.front().target < first_step_ || times.front().target > last_step_) continue;
+      for (const auto& [member_chunk, members] : field.members) {
+        for (const auto& [level_chunk, levels] : field.levels) {
+          for (const std::size_t t : field.tiles_of_band[band]) {
+            const Tile& tile = field.tiles[t];
+            put(plan.time_dim, time_chunk);
+            put(plan.member_dim, member_chunk);
+            put(plan.level_dim, level_chunk);
+            put(plan.y_dim, tile.y);
+            put(plan.x_dim, tile.x);
+            auto stored = field.reader.fetch(origin);
+            if (!stored) return stored.errors();
+            ++quality_[field.index].chunks;
+            bytes += field.reader.chunk_bytes();
+            batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored), {}});
+            if (bytes >= kBatch) hand_in();
+            if (errors_) return errors_;
+          }
+        }
+      }
+    }
+    hand_in();
+    return std::nullopt;
+  }
+
+  void add(Batch&& batch) {
+    if (batch.errors && !errors_) errors_ = std::move(batch.errors);
+    if (errors_) return;
+    for (const Sampling& s : batch.chunks) {
+      std::size_t at = 0;
+      for (const Wanted& time : *s.times) {
+        for (const Wanted& member : *s.members) {
+          for (const Wanted& level : *s.levels) {
+            const std::size_t plane = ((time.target - first_step_) * s.field->member_count + member.target) * s.field->level_count + level.target;
+            for (const Share& share : s.tile->shares) {
+              Band& band = bands_[share.band];
+              std::vector<double>& sums = band.sums[s.field_in_group];
+              if (sums.empty()) sums.resize((last_step_ - first_step_ + 1) * s.field->planes() * band.points->size());
+              sums[plane * band.points->size() + share.place] += s.sums[at++];
+            }
+          }
+        }
+      }
+    }
+  }
+
+  void emit(Band& band) {
+    const std::size_t steps = last_step_ - first_step_ + 1;
+    std::vector<std::vector<bool>> has(fields_.size(), std::vector<bool>(steps, false));
+    for (std::size_t f = 0; f < fields_.size(); ++f) {
+      for (const auto& [chunk, wanted] : fields_[f].times) {
+        for (const Wanted& time : wanted) {
+          if (time.target >= first_step_ && time.target <= last_step_) has[f][time.target - first_step_] = true;
+        }
+      }
+    }
+    for (std::size_t first = 0; first < steps; first += step_by_step_ ? 1 : steps) {
+      const std::size_t end = step_by_step_ ? first + 1 : steps;
+      for (std::size_t f = 0; f < fields_.size(); ++f) {
+        const std::size_t most = step_by_step_ ? 1 : std::max<std::size_t>(1, kSlabValues / std::max<std::size_t>(1, fields_[f].planes() * band.points->size()));
+        for (std::size_t s = first; s < end;) {
+          std::size_t count = 0;
+          while (s + count < end && count < most && has[f][s + count]) ++count;
+          if (count > 0) sink_(slab(band, f, s, count));
+          s += std::max<std::size_t>(1, count);
+        }
+      }
+    }
+    for (auto& sums : band.sums) std::vector<double>().swap(sums);
+  }
+
+  Slab slab(const Band& band, std::size_t f, std::size_t step, std::size_t steps) {
+    const Field& field = fields_[f];
+    const std::size_t points = band.points->size();
+    const std::vector<double>& sums = band.sums[f];
+    Slab slab{field.index, first_step_ + step, steps, band.points, field.member_count, field.level_count, {}};
+    slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
+    FieldQuality& quality = quality_[field.index];
+    for (std::size_t s = 0; s < steps; ++s) {
+      for (const auto& [member_chunk, members] : field.members) {
+        for (const Wanted& member : members) {
+          for (const auto& [level_chunk, levels] : field.levels) {
+            for (const Wanted& level : levels) {
+              const std::size_t plane = member.target * field.level_count + level.target;
+              const std::size_t from = ((step + s) * field.planes() + plane) * points, to = (s * field.planes() + plane) * points;
+              for (std::size_t p = 0; p < points; ++p) {
+                const double total = field.total_weight[static_cast<std::size_t>((*band.points)[p])];
+                const double sum = sums.empty() || total == 0 ? kMissing : sums[from + p];
+                if (std::isfinite(sum)) {
+                  const double value = sum / total;
+                  slab.values[to + p] = static_cast<float>(value);
+                  if (!(quality.lowest <= value)) quality.lowest = value;
+                  if (!(quality.highest >= value)) quality.highest = value;
+                } else if (std::isinf(sum)) {
+                  ++quality.implausible;
+                }
+              }
+            }
+          }
+        }
+      }
+    }
+    quality.values += slab.values.size();
+    quality.missing += static_cast<std::size_t>(std::count_if(slab.values.begin(), slab.values.end(), [](float v) { return std::isnan(v); }));
+    return slab;
+  }
+
+  std::vector<Field>& fields_;
+  std::vector<FieldQuality>& quality_;
+  const SlabSink& sink_;
+  bool step_by_step_;
+  std::vector<Block> blocks_;
+  std::vector<Band> bands_;
+  std::size_t first_step_ = 0, last_step_ = 0;
+  std::optional<Errors> errors_;
+};
+
+}  // namespace
+
+Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile*>& files, const std::vector<FieldPlan>& plans, const std::vector<std::size_t>& which,
+                                              const std::vector<std::vector<Stencil>>& stencils, const RunShape& run, const SlabSink& sink) {
+  std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kMissing, .highest = kMissing});
+  const auto sweep = [&](const std::vector<std::size_t>& together, bool step_by_step) -> std::optional<Errors> {
+    std::vector<Field> fields;
+    for (const std::size_t index : together) {
+      const FieldPlan& plan = plans[index];
+      HAKEA_EXPECT(files.at(plan.file) != nullptr);
+      auto field = open_field(*files[plan.file], index, plan, run, stencils.at(plan.grid));
+      if (!field) return field.errors();
+      fields.push_back(std::move(*field));
+    }
+    if (fields.empty() || fields.front().total_weight.empty()) return std::nullopt;
+    return Sweep(fields, stencils, quality, sink, step_by_step).run();
+  };
+  std::vector<std::size_t> on_levels;
+  for (const std::size_t index : which) {
+    if (core::describe(plans[index].fed).on_levels) on_levels.push_back(index);
+    else if (auto errors = sweep({index}, false)) return *errors;
+  }
+  if (auto errors = sweep(on_levels, true)) return *errors;
+  return quality;
+}
+
+}  // namespace hakea::ingest
