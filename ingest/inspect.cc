@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <set>
+#include <string>
 
 #include "core/weather/humidity.h"
 #include "core/weather/wind.h"
@@ -15,13 +16,16 @@ namespace {
 
 using core::Fed;
 
+struct Counts { std::size_t values = 0, implausible = 0; double example = 0; };
+
 // The range of one field over its file, block by block.
-void survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
+Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
+  Counts counts;
   const auto shape = file.shape_of(f.variable);
   std::vector<std::size_t> start(shape.size(), 0), count = shape;
   std::size_t slowest = 0, block = 1;
   for (std::size_t i = shape.size(); i-- > 0;) {
-    if (shape[i] == 0) return;
+    if (shape[i] == 0) return counts;
     if (block * shape[i] > 4'000'000 && block > 0) {
       slowest = i;
       break;
@@ -46,8 +50,13 @@ void survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& ou
           if (!wanted(f.level_of, start[d] + (i / inner) % count[d])) continue;
         }
         const double x = decoded(f.decoding, (*raw)[i]);
-        if (std::isnan(x)) ++out.missing;
-        else {
+        ++counts.values;
+        if (std::isnan(x)) {
+          ++out.missing;
+          const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(), (*raw)[i]) == f.decoding.missing.end();
+          counts.implausible += present;
+          if (present) counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+        } else {
           lowest = std::min(lowest, x);
           highest = std::max(highest, x);
         }
@@ -66,6 +75,19 @@ void survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& ou
     out.min = lowest;
     out.max = highest;
   }
+  return counts;
+}
+
+// What the values themselves say against a field: none plausible, or all alike where weather never is.
+std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable& v, Fed fed, const Counts& counts) {
+  const auto& row = core::describe(fed);
+  if (!v.min && counts.implausible > 0)
+    return Refusal{path, v.name, "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) + " after conversion from its stated unit",
+                   "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
+  const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure || fed == Fed::level_temperature || fed == Fed::level_height;
+  if (varies && v.min && *v.min == *v.max && counts.values > 100)
+    return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit), "fetch the file again; a damaged file can read like this"};
+  return std::nullopt;
 }
 
 // Which catalogue quantities need which fed ones; a need may be met in several ways, separated by "|".
@@ -180,6 +202,20 @@ std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPl
     for (std::size_t s = 0; s < slab.steps && points > 0; ++s) to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
   });
   if (!read) values.clear();
+  // Energy counted over intervals becomes the mean of each.
+  if (const auto sun = values.find(Fed::shortwave_radiation); sun != values.end())
+    for (std::size_t f = 0; f < plan.fields.size(); ++f) {
+      if (plan.fields[f].fed != Fed::shortwave_radiation || plan.accumulation[f] == Accumulation::none) continue;
+      std::vector<double> mean(plan.steps.size(), std::nan(""));
+      for (std::size_t k = 0; k < plan.steps.size(); ++k) {
+        const StepTime& t = plan.field_times[f][k];
+        const bool follows = plan.accumulation[f] == Accumulation::since_start && k > 0 && plan.field_times[f][k - 1].begin == t.begin;
+        const double seconds = static_cast<double>((t.end - (follows ? plan.field_times[f][k - 1].end : t.begin)).count());
+        if (seconds > 0) mean[k] = (sun->second[k] - (follows ? sun->second[k - 1] : 0)) / seconds;
+      }
+      sun->second = std::move(mean);
+      break;
+    }
   return values;
 }
 
@@ -235,21 +271,32 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
   out.refused = plan->refusals;
   out.notes = plan->notes;
   out.members = plan->members;
-  std::set<Fed> has;
+  std::set<Fed> has, dropped;
   for (const VariableReport& r : plan->variables) {
     Inspection::Variable v{r.name, r.quantity, r.unit, r.levels, {}, {}, 0};
     if (const auto fed = core::fed_by_key(r.quantity)) v.unit = std::string(core::describe(*fed).unit);
     const auto index = file->find(r.name);
     for (const FieldPlan& f : plan->fields)
       if (index && f.variable == *index) {
-        has.insert(f.fed);
-        v.quantity = std::string(core::describe(f.fed).key);
-        survey(*file, f, v);
+        const std::size_t at_field = static_cast<std::size_t>(&f - plan->fields.data());
+        if (f.fed == Fed::shortwave_radiation && plan->accumulation[at_field] != Accumulation::none) v.unit = "J m-2";
+        if (plan->accumulation[at_field] == Accumulation::rate) v.unit = "mm h-1";
+        const Counts counts = survey(*file, f, v);
+        if (auto refusal = doubt(path, v, f.fed, counts)) {
+          out.refused.push_back(std::move(*refusal));
+          v.quantity.clear();
+          dropped.insert(f.fed);
+        } else {
+          v.quantity = std::string(core::describe(f.fed).key);
+          has.insert(f.fed);
+        }
         break;
       }
     out.variables.push_back(std::move(v));
   }
   out.accepted = !has.empty();
+  if (!out.accepted && out.refused.empty())
+    out.refused.push_back({path, "", "holds no quantity that is known here", "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
   if (!plan->steps.empty()) {
     out.reference_time = plan->reference_time;
     out.times = {plan->steps.front(), plan->steps.back(), plan->steps.size(), std::nullopt};
@@ -267,6 +314,7 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
     auto values = values_at(*file, *plan);
     derive(values, plan->wind_rotation_deg.empty() ? 0 : static_cast<double>(plan->wind_rotation_deg.front()));
     for (const auto& [fed, series] : values) {
+      if (dropped.contains(fed) && !has.contains(fed)) continue;
       auto& to = out.at->values[std::string(core::describe(fed).key)];
       for (const double x : series) to.push_back(static_cast<float>(x));
     }
