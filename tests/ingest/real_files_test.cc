@@ -65,8 +65,8 @@ TEST_F(Trap, TwoTheTimeIsTheValidTime) {
   EXPECT_EQ(utc_text(*point.times.first), "2018-01-02T06:00:00Z");
   Feed feed;
   feed.aliases = {{"pm10_conc", "air_temperature [K]"}, {"temp_mean", "air_temperature"}};
-  // The date is only in the long name, "ANALYSIS time from 20200101"; the number beside it is 0.
-  EXPECT_EQ(utc_text(*look("a_grid/test_adaptor.cams_regional_fc.nc", {}, feed).times.first).substr(0, 10), "2020-01-01");
+  // The date is only in the long name, "ANALYSIS time from 20200101"; the number is 36 hours.
+  EXPECT_EQ(utc_text(*look("a_grid/test_adaptor.cams_regional_fc.nc", {}, feed).times.first), "2020-01-02T12:00:00Z");
   EXPECT_EQ(utc_text(*look("g_nasty/sgpmet_no_time.nc", {}, feed).times.last), "2019-01-01T00:59:00Z");
   EXPECT_FALSE(look("g_nasty/sgpmet_test_time.nc", {}, feed).refused.empty() && !look("g_nasty/sgpmet_test_time.nc", {}, feed).accepted);
 }
