@@ -85,10 +85,8 @@ struct DirectAccess {
 // Nullopt when the variable is stored in a way that only the library knows.
 std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable) {
   DirectAccess direct;
-  const Hdf5Id access(H5Pcreate(H5P_FILE_ACCESS), H5Pclose);
-  // the same file is open in NetCDF-C, and HDF5 wants both to agree on this
-  H5Pset_fclose_degree(access.get(), H5F_CLOSE_SEMI);
-  direct.file = Hdf5Id(H5Fopen(file.stable_path().c_str(), H5F_ACC_RDONLY, access.get()), H5Fclose);
+  // NetCDF-C has the same file open; the default access agrees with whatever it chose
+  direct.file = Hdf5Id(H5Fopen(file.stable_path().c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), H5Fclose);
   if (!direct.file) return std::nullopt;
   direct.dataset = Hdf5Id(H5Dopen2(direct.file.get(), ("/" + variable.name).c_str(), H5P_DEFAULT), H5Dclose);
   if (!direct.dataset) return std::nullopt;
@@ -194,7 +192,7 @@ Result<StoredChunk> ChunkReader::fetch(std::span<const std::size_t> origin) cons
     if (stored.absent) return stored;
     // deflate adds at most a little to what cannot be compressed
     if (const std::size_t decoded = chunk_bytes(); bytes > decoded + decoded / 100 + 1024) return state_->damaged(fmt::format("a chunk of {} bytes claims {} in the file", decoded, bytes));
-    stored.bytes.resize(static_cast<std::size_t>(bytes));
+    stored.bytes = Bytes(static_cast<std::size_t>(bytes));
     if (H5Dread_chunk(dataset, H5P_DEFAULT, at.data(), &stored.skipped_filters, stored.bytes.data()) < 0) return state_->damaged("a chunk cannot be read");
     return stored;
   }
@@ -203,7 +201,7 @@ Result<StoredChunk> ChunkReader::fetch(std::span<const std::size_t> origin) cons
     HAKEA_EXPECT(origin[d] < state_->shape[d]);
     stored.extent[d] = std::min(state_->chunk[d], state_->shape[d] - origin[d]);
   }
-  stored.bytes.resize(product(stored.extent, state_->value_bytes));
+  stored.bytes = Bytes(product(stored.extent, state_->value_bytes));
   static constexpr std::size_t kScalar = 0;
   const int status = nc_get_vara(state_->handle.group, state_->handle.variable, origin.empty() ? &kScalar : origin.data(), origin.empty() ? &kScalar : stored.extent.data(), stored.bytes.data());
   if (status != NC_NOERR) return state_->damaged(fmt::format("cannot be read ({})", nc_strerror(status)));
@@ -229,13 +227,13 @@ Result<ChunkValues> ChunkReader::decode(StoredChunk&& stored) const {
     if (applied(state_->direct->deflate_filter)) {
       struct Release { void operator()(libdeflate_decompressor* d) const { libdeflate_free_decompressor(d); } };
       thread_local const std::unique_ptr<libdeflate_decompressor, Release> decompressor(libdeflate_alloc_decompressor());
-      values.bytes_.resize(count * size);
+      values.bytes_ = Bytes(count * size);
       if (libdeflate_zlib_decompress(decompressor.get(), stored.bytes.data(), stored.bytes.size(), values.bytes_.data(), values.bytes_.size(), nullptr) != LIBDEFLATE_SUCCESS) {
         return state_->damaged("a chunk cannot be decompressed");
       }
     }
   }
-  if (values.bytes_.empty()) values.bytes_ = std::move(stored.bytes);
+  if (values.bytes_.size() == 0) values.bytes_ = std::move(stored.bytes);
   if (values.bytes_.size() != count * size) return state_->damaged(fmt::format("a chunk of {} bytes holds {}", count * size, values.bytes_.size()));
   // Shuffling puts byte k of all values in a row (HDF5's shuffle filter); k counts in the order of the file.
   values.stride_ = is_shuffled ? 1 : size;

@@ -19,11 +19,25 @@
 
 namespace hakea::ingest {
 
+// Bytes that are about to be filled, so they are not zeroed first.
+class Bytes {
+ public:
+  Bytes() = default;
+  explicit Bytes(std::size_t size) : data_(std::make_unique_for_overwrite<unsigned char[]>(size)), size_(size) {}
+  unsigned char* data() { return data_.get(); }
+  const unsigned char* data() const { return data_.get(); }
+  std::size_t size() const { return size_; }
+
+ private:
+  std::unique_ptr<unsigned char[]> data_;
+  std::size_t size_ = 0;
+};
+
 // A chunk as it lies in the file.
 struct StoredChunk {
   std::vector<std::size_t> origin;     // index of its first value in the variable
   std::vector<std::size_t> extent;     // its shape; an HDF5 chunk at the edge of a variable is stored whole
-  std::vector<unsigned char> bytes;
+  Bytes bytes;
   std::uint32_t skipped_filters = 0;   // bit i: filter i was not applied to this chunk
   bool absent = false;                 // never written: every value is the fill value
 };
@@ -62,7 +76,7 @@ class ChunkValues {
   }
 
   ValueType type_ = ValueType::other;
-  std::vector<unsigned char> bytes_;
+  Bytes bytes_;
   std::array<std::size_t, 8> first_{};
   std::size_t stride_ = 1;
   bool constant_ = false;

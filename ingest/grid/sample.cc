@@ -28,13 +28,12 @@ constexpr std::size_t kSlabValues = std::size_t{256} << 10;
 struct Wanted { std::size_t within = 0, target = 0; };
 using Axis = std::map<std::size_t, std::vector<Wanted>>;
 
-struct Cell { std::uint32_t y = 0, x = 0; float weight = 0; };  // inside a chunk
-struct Share {                                                   // what one point takes from a chunk
-  std::uint32_t band = 0, place = 0;                             // the point: place in its band
-  std::uint32_t first_cell = 0, cells = 0;
-};
+struct Cell { std::uint32_t y = 0, x = 0; float weight = 0; };         // inside a chunk
+struct Share { std::uint32_t place = 0, first_cell = 0, end_cell = 0; };  // what the point at a place of its band takes from a chunk
+struct BandShares { std::size_t band = 0, first = 0, end = 0; };         // shares of one band
 struct Tile {
   std::size_t y = 0, x = 0;  // of the chunk, in chunks
+  std::vector<BandShares> bands;
   std::vector<Share> shares;
   std::vector<Cell> cells;
 };
@@ -116,7 +115,7 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
 
 // Sums for the points of one band, filled chunk by chunk: sums[((step * members + member) * levels + level) * points + place].
 struct Band {
-  std::shared_ptr<const PointList> points;
+  std::shared_ptr<const PointList> points;  // neighbours in the grid stand together
   std::vector<std::vector<double>> sums;  // by field of the group; empty until the first chunk comes, and when done
 };
 
@@ -144,31 +143,38 @@ void sample(Sampling& s, const ChunkValues& values) {
   const double lowest_packed = decoding.valid_min.value_or(-std::numeric_limits<double>::infinity());
   const double highest_packed = decoding.valid_max.value_or(std::numeric_limits<double>::infinity());
   const bool has_range = decoding.lowest < decoding.highest;
-  const std::vector<double>& missing = decoding.missing;
+  const double lowest = has_range ? decoding.lowest : -std::numeric_limits<double>::infinity();
+  const double highest = has_range ? decoding.highest : std::numeric_limits<double>::infinity();
+  // most variables have one or two missing values; NaN equals nothing
+  const double missing = decoding.missing.empty() ? kMissing : decoding.missing[0], other_missing = decoding.missing.size() < 2 ? kMissing : decoding.missing[1];
+  const std::vector<double> more_missing(decoding.missing.begin() + std::min<std::ptrdiff_t>(2, std::ssize(decoding.missing)), decoding.missing.end());
+  const double scale = decoding.scale, add = decoding.offset, to_unit = decoding.to_unit, unit_offset = decoding.unit_offset;
 
   std::vector<std::uint32_t> offset(s.tile->cells.size());
   for (std::size_t c = 0; c < offset.size(); ++c) offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
-  s.sums.reserve(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
-  values.visit([&](const auto& at) {
+  s.sums = std::vector<double>(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
+  values.visit([&](const auto at) {
     const auto value_at = [&](std::size_t i) {
       double packed = at(i);
       if (packed < 0) packed += decoding.unsigned_span;
       // NaN fails the comparisons and is missing
-      if (!(packed >= lowest_packed && packed <= highest_packed)) return kMissing;
-      for (const double m : missing) {
+      if (!(packed >= lowest_packed && packed <= highest_packed) || packed == missing || packed == other_missing) return kMissing;
+      for (const double m : more_missing) {
         if (packed == m) return kMissing;
       }
-      const double value = (packed * decoding.scale + decoding.offset) * decoding.to_unit + decoding.unit_offset;
-      return has_range && !(value >= decoding.lowest && value <= decoding.highest) ? kImplausible : value;
+      const double value = (packed * scale + add) * to_unit + unit_offset;
+      return value >= lowest && value <= highest ? value : kImplausible;
     };
+    const Cell* const cells = s.tile->cells.data();
+    double* sum = s.sums.data();
     for (const Wanted& time : *s.times) {
       for (const Wanted& member : *s.members) {
         for (const Wanted& level : *s.levels) {
           const std::size_t start = time.within * stride_of(plan.time_dim) + member.within * stride_of(plan.member_dim) + level.within * stride_of(plan.level_dim);
           for (const Share& share : s.tile->shares) {
-            double sum = 0;
-            for (std::uint32_t c = share.first_cell; c < share.first_cell + share.cells; ++c) sum += static_cast<double>(s.tile->cells[c].weight) * value_at(start + offset[c]);
-            s.sums.push_back(sum);
+            double total = 0;
+            for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c) total += static_cast<double>(cells[c].weight) * value_at(start + offset[c]);
+            *sum++ = total;
           }
         }
       }
@@ -243,15 +249,28 @@ class Sweep {
       }
     }
     const bool divided = points * longest * planes * sizeof(double) > kUndivided;
-    const std::size_t chunk = divider->chunk_length(along_y ? divider->plan->y_dim : divider->plan->x_dim);
-    std::map<std::size_t, PointList> rows;
+    // neighbours stand together in a band too, so that memory is walked through in order
+    const std::size_t chunk_y = divider->chunk_length(divider->plan->y_dim), chunk_x = divider->chunk_length(divider->plan->x_dim);
+    struct Where { std::size_t band = 0, tile_y = 0, tile_x = 0; std::int32_t y = 0, x = 0, point = 0; auto operator<=>(const Where&) const = default; };
+    std::vector<Where> order;
     for (std::size_t p = 0; p < points; ++p) {
       const Stencil& stencil = stencils[divider->plan->grid][p];
       const auto used = used_cells(stencil, divider->plan->nearest);
-      const std::size_t row = !divided || used.empty() ? 0 : static_cast<std::size_t>((along_y ? stencil.y : stencil.x)[used.front()]) / chunk;
-      rows[row].push_back(static_cast<std::int32_t>(p));
+      Where where{.point = static_cast<std::int32_t>(p)};
+      if (!used.empty()) {
+        where.y = stencil.y[used.front()];
+        where.x = stencil.x[used.front()];
+        where.tile_y = static_cast<std::size_t>(where.y) / chunk_y;
+        where.tile_x = static_cast<std::size_t>(where.x) / chunk_x;
+        if (divided) where.band = along_y ? where.tile_y : where.tile_x;
+      }
+      order.push_back(where);
     }
-    for (auto& [row, list] : rows) {
+    std::sort(order.begin(), order.end());
+    for (std::size_t from = 0; from < order.size();) {
+      PointList list;
+      const std::size_t band = order[from].band;
+      for (; from < order.size() && order[from].band == band; ++from) list.push_back(order[from].point);
       bands_.push_back({std::make_shared<const PointList>(std::move(list)), std::vector<std::vector<double>>(fields_.size())});
     }
   }
@@ -267,16 +286,16 @@ class Sweep {
           const auto y = static_cast<std::size_t>(stencil.y[c]), x = static_cast<std::size_t>(stencil.x[c]);
           const auto [at, is_new] = known.try_emplace({y / chunk_y, x / chunk_x}, field.tiles.size());
           if (is_new) {
-            field.tiles.push_back({y / chunk_y, x / chunk_x, {}, {}});
+            field.tiles.push_back({y / chunk_y, x / chunk_x, {}, {}, {}});
             field.tiles_of_band[b].push_back(at->second);
           }
           Tile& tile = field.tiles[at->second];
-          const auto band = static_cast<std::uint32_t>(b), place = static_cast<std::uint32_t>(i);
-          if (tile.shares.empty() || tile.shares.back().band != band || tile.shares.back().place != place) {
-            tile.shares.push_back({band, place, static_cast<std::uint32_t>(tile.cells.size()), 0});
-          }
+          const auto place = static_cast<std::uint32_t>(i), first_cell = static_cast<std::uint32_t>(tile.cells.size());
+          if (tile.bands.empty() || tile.bands.back().band != b) tile.bands.push_back({b, tile.shares.size(), tile.shares.size()});
+          if (tile.bands.back().first == tile.shares.size() || tile.shares.back().place != place) tile.shares.push_back({place, first_cell, first_cell});
           tile.cells.push_back({static_cast<std::uint32_t>(y % chunk_y), static_cast<std::uint32_t>(x % chunk_x), stencil.weight[c]});
-          ++tile.shares.back().cells;
+          tile.shares.back().end_cell = first_cell + 1;
+          tile.bands.back().end = tile.shares.size();
         }
       }
     }
@@ -338,16 +357,17 @@ class Sweep {
     if (batch.errors && !errors_) errors_ = std::move(batch.errors);
     if (errors_) return;
     for (const Sampling& s : batch.chunks) {
-      std::size_t at = 0;
+      const double* at = s.sums.data();
       for (const Wanted& time : *s.times) {
         for (const Wanted& member : *s.members) {
           for (const Wanted& level : *s.levels) {
             const std::size_t plane = ((time.target - first_step_) * s.field->member_count + member.target) * s.field->level_count + level.target;
-            for (const Share& share : s.tile->shares) {
-              Band& band = bands_[share.band];
-              std::vector<double>& sums = band.sums[s.field_in_group];
-              if (sums.empty()) sums.resize((last_step_ - first_step_ + 1) * s.field->planes() * band.points->size());
-              sums[plane * band.points->size() + share.place] += s.sums[at++];
+            for (const BandShares& part : s.tile->bands) {
+              const std::size_t points = bands_[part.band].points->size();
+              std::vector<double>& sums = bands_[part.band].sums[s.field_in_group];
+              if (sums.empty()) sums.resize((last_step_ - first_step_ + 1) * s.field->planes() * points);
+              double* const to = sums.data() + plane * points;
+              for (std::size_t i = part.first; i < part.end; ++i) to[s.tile->shares[i].place] += *at++;
             }
           }
         }
@@ -387,6 +407,13 @@ class Sweep {
     Slab slab{field.index, first_step_ + step, steps, band.points, field.member_count, field.level_count, {}};
     slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
     FieldQuality& quality = quality_[field.index];
+    double lowest = quality.lowest, highest = quality.highest;
+    std::size_t kept = 0;
+    std::vector<double> share(points);  // 0 for a point outside the grid
+    for (std::size_t p = 0; p < points; ++p) {
+      const double total = field.total_weight[static_cast<std::size_t>((*band.points)[p])];
+      share[p] = total > 0 ? 1 / total : 0;
+    }
     for (std::size_t s = 0; s < steps; ++s) {
       for (const auto& [member_chunk, members] : field.members) {
         for (const Wanted& member : members) {
@@ -395,13 +422,14 @@ class Sweep {
               const std::size_t plane = member.target * field.level_count + level.target;
               const std::size_t from = ((step + s) * field.planes() + plane) * points, to = (s * field.planes() + plane) * points;
               for (std::size_t p = 0; p < points; ++p) {
-                const double total = field.total_weight[static_cast<std::size_t>((*band.points)[p])];
-                const double sum = sums.empty() || total == 0 ? kMissing : sums[from + p];
+                const double sum = sums.empty() || share[p] == 0 ? kMissing : sums[from + p];
                 if (std::isfinite(sum)) {
-                  const double value = sum / total;
+                  const double value = sum * share[p];
                   slab.values[to + p] = static_cast<float>(value);
-                  if (!(quality.lowest <= value)) quality.lowest = value;
-                  if (!(quality.highest >= value)) quality.highest = value;
+                  // NaN as long as there is none
+                  lowest = lowest <= value ? lowest : value;
+                  highest = highest >= value ? highest : value;
+                  ++kept;
                 } else if (std::isinf(sum)) {
                   ++quality.implausible;
                 }
@@ -411,8 +439,10 @@ class Sweep {
         }
       }
     }
+    quality.lowest = lowest;
+    quality.highest = highest;
     quality.values += slab.values.size();
-    quality.missing += static_cast<std::size_t>(std::count_if(slab.values.begin(), slab.values.end(), [](float v) { return std::isnan(v); }));
+    quality.missing += slab.values.size() - kept;
     return slab;
   }
 

@@ -62,7 +62,7 @@ using PointList = std::vector<std::int32_t>;
 struct Slab {
   std::size_t field = 0;                    // index into the plans
   std::size_t first_step = 0, steps = 0;    // of the run's steps
-  std::shared_ptr<const PointList> points;  // which points, ascending; one list is shared by many slabs
+  std::shared_ptr<const PointList> points;  // which points, in no order; one list is shared by many slabs
   std::size_t members = 1, levels = 1;      // those of the run; 1 for a field without that dimension
   std::vector<float> values;
 };

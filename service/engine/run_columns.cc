@@ -24,11 +24,10 @@ enum Quantity : std::size_t { kTemperature, kDewPoint, kWindSpeed, kWindDirectio
 enum Kind : std::size_t { kLevelTemperature, kLevelHumidity, kLevelU, kLevelV, kLevelHeight };
 
 // Bits of PackedAir::status above the method.
-constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kHasColumn = 64;
+constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kReduced = 64;
 
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
 constexpr auto kLongestStep = std::chrono::hours(6);   // instants are not interpolated across longer ones
-constexpr std::size_t kPatience = 12;                  // profiles to hold for a surface that may not come any more
 
 int kind_of(Fed fed) {
   switch (fed) {
@@ -79,54 +78,52 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
   hours_ = std::min(all.hours, static_cast<std::size_t>(std::max(0, keep_before_ - first_)));
   members_ = all_members_ ? std::max<std::size_t>(plan_.members, 1) : 1;
 
-  const std::size_t fields = plan_.fields.size(), steps = plan_.steps.size();
-  slot_of_field_.assign(fields, -1);
+  const std::size_t steps = plan_.steps.size(), levels = plan_.levels_hpa.size();
+  std::array<int, core::kFedCount> slot_of_fed;
+  slot_of_fed.fill(-1);
+  slot_of_field_.assign(plan_.fields.size(), -1);
+  places_.clear();
   slots_ = 0;
-  surface_points_to_come_.assign(fields * steps, 0);
-  surface_to_come_ = 0;
-  level_fields_at_.assign(steps, 0);
-  level_steps_.clear();
-  level_wind_along_grid_ = false;
-  for (std::size_t f = 0; f < fields; ++f) {
-    if (kind_of(plan_.fields[f].fed) == kLevelHumidity) level_humidity_ = plan_.fields[f].fed;
-    if (plan_.fields[f].fed == Fed::level_x_wind) level_wind_along_grid_ = true;
-    const bool surface = is_surface_series(plan_.fields[f].fed);
-    if (surface) slot_of_field_[f] = static_cast<int>(slots_++);
+  has_levels_ = level_wind_along_grid_ = false;
+  hour_is_interpolated_.assign(hours_, 1);
+  for (std::size_t f = 0; f < plan_.fields.size(); ++f) {
+    const Fed fed = plan_.fields[f].fed;
+    const bool surface = is_surface_series(fed), on_levels = kind_of(fed) >= 0;
+    if (kind_of(fed) == kLevelHumidity) level_humidity_ = fed;
+    if (fed == Fed::level_x_wind) level_wind_along_grid_ = true;
+    has_levels_ = has_levels_ || on_levels;
+    int& slot = slot_of_fed[static_cast<std::size_t>(fed)];
+    if (surface && slot < 0) slot = static_cast<int>(slots_++);
+    slot_of_field_[f] = slot;
     for (std::size_t s = 0; s < steps; ++s) {
       if (plan_.field_times[f][s].begin == UtcTime::min()) continue;
-      if (surface) {
-        surface_points_to_come_[f * steps + s] = static_cast<std::uint32_t>(points_.size());
-        ++surface_to_come_;
-      } else if (kind_of(plan_.fields[f].fed) >= 0) {
-        ++level_fields_at_[s];
-      }
+      if (surface) places_.push_back({f, s, static_cast<std::size_t>(slot)});
+      const UtcHour hour = UtcHour::of(plan_.steps[s]);
+      if (on_levels && hour.start() == plan_.steps[s] && hour >= first_ && hour - first_ < static_cast<int>(hours_))
+        hour_is_interpolated_[static_cast<std::size_t>(hour - first_)] = 0;
     }
   }
-  for (std::size_t s = 0; s < steps; ++s)
-    if (level_fields_at_[s] > 0) level_steps_.push_back(s);
-
   native_.assign(series_count(), std::vector<float>(slots_ * steps, kMissing));
   values_.assign(series_count(), {});
   marks_index_.assign(series_count() * kSurfaceQuantities, 0);
   marks_.clear();
   row_of_.fill(-1);
   is_hourly_ = false;
-  next_level_step_ = steps_waiting_ = 0;
-  waiting_.clear();
-  last_ = {};
+  group_ = {};
+  last_levels_.assign(has_levels_ ? series_count() * levels : 0, core::Level{});
+  last_step_.assign(series_count(), -1);
   sun_.clear();
   for (const core::Site& point : points_) sun_.emplace_back(point.latitude_deg, point.longitude_deg);
   air_ = {};
-  hour_is_interpolated_.assign(hours_, 0);
-  hour_is_reduced_.assign(hours_, 0);
 }
 
 void RunColumns::on_slab(ingest::Slab&& slab) {
   if (!errors_.empty()) return;
-  const std::size_t cells = slab.steps * slab.members * slab.levels * slab.points;
-  if (slab.field >= plan_.fields.size() || slab.first_step + slab.steps > plan_.steps.size() || slab.first_point + slab.points > points_.size() ||
-      (slab.members != 1 && slab.members < members_) || slab.values.size() != cells)
+  if (slab.field >= plan_.fields.size() || slab.first_step + slab.steps > plan_.steps.size() || !slab.points ||
+      (slab.members != 1 && slab.members < members_) || slab.values.size() != slab.steps * slab.members * slab.levels * slab.points->size())
     return fail("a block of values does not fit the plan of the run");
+  for (const std::int32_t point : *slab.points)
+    if (point < 0 || static_cast<std::size_t>(point) >= points_.size()) return fail("a block of values is for a point that nobody asked for");
   const Fed fed = plan_.fields[slab.field].fed;
   if (is_surface_series(fed)) take_surface(slab);
   else if (kind_of(fed) >= 0) take_levels(slab);
@@ -135,46 +132,37 @@ void RunColumns::on_slab(ingest::Slab&& slab) {
 void RunColumns::take_surface(const ingest::Slab& slab) {
   if (is_hourly_) return fail("surface values of " + std::string(core::describe(plan_.fields[slab.field].fed).key) + " came after the profiles that need them");
   if (slab.levels != 1) return fail("a surface field has levels");
-  steps_waiting_ = 0;
-  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]);
-  for (std::size_t member = 0; member < members_; ++member) {
-    const std::size_t from_member = slab.members == 1 ? 0 : member;
-    for (std::size_t p = 0; p < slab.points; ++p) {
-      float* series_values = native_[series(slab.first_point + p, member)].data() + slot * steps + slab.first_step;
-      for (std::size_t s = 0; s < slab.steps; ++s) series_values[s] = slab.values[(s * slab.members + from_member) * slab.points + p];
+  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]), count = slab.points->size();
+  for (std::size_t s = 0; s < slab.steps; ++s) {
+    const std::size_t step = slab.first_step + s;
+    if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;   // another field's step
+    for (std::size_t member = 0; member < members_; ++member) {
+      const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
+      for (std::size_t p = 0; p < count; ++p) native_[series(static_cast<std::size_t>((*slab.points)[p]), member)][slot * steps + step] = from[p];
     }
   }
-  for (std::size_t s = slab.first_step; s < slab.first_step + slab.steps; ++s) {
-    auto& to_come = surface_points_to_come_[slab.field * steps + s];
-    if (to_come == 0) continue;
-    to_come -= std::min(to_come, static_cast<std::uint32_t>(slab.points));
-    if (to_come == 0) --surface_to_come_;
-  }
-  if (surface_to_come_ == 0) reduce_ready(false);
 }
 
 void RunColumns::take_levels(const ingest::Slab& slab) {
-  const std::size_t levels = plan_.levels_hpa.size(), points = points_.size();
+  const std::size_t levels = plan_.levels_hpa.size(), count = slab.points->size();
   if (slab.levels != levels) return fail("a field on levels does not have the levels of the run");
-  const auto kind = static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed));
   for (std::size_t s = 0; s < slab.steps; ++s) {
     const std::size_t step = slab.first_step + s;
-    if (level_fields_at_[step] == 0) continue;
-    if (next_level_step_ >= level_steps_.size() || step < level_steps_[next_level_step_]) continue;   // sent again after a restart
-    StepProfiles& profiles = waiting_[step];
-    auto& values = profiles.values[kind];
-    if (values.empty()) values.assign(members_ * levels * points, kMissing);
-    for (std::size_t member = 0; member < members_; ++member) {
-      const std::size_t from_member = slab.members == 1 ? 0 : member;
-      for (std::size_t level = 0; level < levels; ++level) {
-        const float* from = slab.values.data() + ((s * slab.members + from_member) * levels + level) * slab.points;
-        std::copy(from, from + slab.points, values.begin() + static_cast<std::ptrdiff_t>((member * levels + level) * points + slab.first_point));
-      }
+    if (!group_.points || group_.step != step || (group_.points != slab.points && *group_.points != *slab.points)) {
+      reduce_group();
+      group_.step = step;
+      group_.points = slab.points;
+      for (auto& values : group_.values) values.assign(members_ * levels * count, kMissing);
     }
-    profiles.points_received += slab.points;
-    if (profiles.points_received >= level_fields_at_[step] * points) ++steps_waiting_;
+    auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
+    for (std::size_t member = 0; member < members_; ++member)
+      for (std::size_t level = 0; level < slab.levels; ++level) {
+        const float* from = slab.values.data() + ((s * slab.members + (slab.members == 1 ? 0 : member)) * slab.levels + level) * count;
+        float* into = values.data() + (member * levels + level) * count;
+        for (std::size_t p = 0; p < count; ++p)
+          if (!std::isnan(from[p])) into[p] = from[p];   // several fields may share the levels of one quantity
+      }
   }
-  if (is_hourly_ || surface_to_come_ == 0 || steps_waiting_ > kPatience) reduce_ready(false);
 }
 
 std::uint32_t RunColumns::marks_of(const core::Column& column) {
@@ -195,14 +183,11 @@ void RunColumns::turn_hourly() {
   is_hourly_ = true;
   const std::size_t steps = plan_.steps.size();
   std::vector<std::vector<float>> fields(plan_.fields.size());
+  for (const Place& place : places_) fields[place.field].resize(steps, kMissing);
   for (std::size_t member = 0; member < members_; ++member)
     for (std::size_t point = 0; point < points_.size(); ++point) {
       const std::size_t at = series(point, member);
-      for (std::size_t f = 0; f < fields.size(); ++f)
-        if (slot_of_field_[f] >= 0) {
-          const float* begin = native_[at].data() + static_cast<std::size_t>(slot_of_field_[f]) * steps;
-          fields[f].assign(begin, begin + steps);
-        }
+      for (const Place& place : places_) fields[place.field][place.step] = native_[at][place.slot * steps + place.step];
       std::vector<float>().swap(native_[at]);
       const PointHours hourly = ingest::hourly(plan_, fields, point);
       if (at == 0) {
@@ -226,79 +211,56 @@ void RunColumns::turn_hourly() {
   air_.status.assign(all, 0);
 }
 
-void RunColumns::reduce_ready(bool all) {
+// The hours of the group's points after the profile before, up to this one.
+void RunColumns::reduce_group() {
+  if (!group_.points) return;
   if (!is_hourly_) turn_hourly();
-  while (next_level_step_ < level_steps_.size()) {
-    const std::size_t step = level_steps_[next_level_step_];
-    const auto found = waiting_.find(step);
-    const bool complete = found != waiting_.end() && found->second.points_received >= level_fields_at_[step] * points_.size();
-    if (!complete && !all) return;
-    ++next_level_step_;
-    if (found == waiting_.end()) {
-      last_ = {};
-      continue;
-    }
-    reduce_step(step, found->second);
-    last_ = std::move(found->second);
-    waiting_.erase(found);
-  }
-}
-
-// The hours after the level step before, up to this one.
-void RunColumns::reduce_step(std::size_t step, const StepProfiles& profiles) {
-  const UtcTime now = plan_.steps[step];
-  const bool has_last = !last_.values[kLevelTemperature].empty() && next_level_step_ >= 2;
-  const UtcTime before = has_last ? plan_.steps[level_steps_[next_level_step_ - 2]] : now;
-  if (has_last && now - before <= kLongestStep)
-    for (UtcHour hour = first_hour_from(before + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
-      if (hour < first_ || hour - first_ >= static_cast<int>(hours_)) continue;
-      const auto i = static_cast<std::size_t>(hour - first_);
-      hour_is_interpolated_[i] = 1;
-      reduce_hour(i, &last_, &profiles, static_cast<double>((hour.start() - before).count()) / static_cast<double>((now - before).count()));
-    }
-  const UtcHour hour = UtcHour::of(now);
-  if (hour.start() == now && hour >= first_ && hour - first_ < static_cast<int>(hours_)) reduce_hour(static_cast<std::size_t>(hour - first_), nullptr, &profiles, 1);
-}
-
-// `a` null: the profile of the hour is b; both null: no levels.
-void RunColumns::reduce_hour(std::size_t hour, const StepProfiles* a, const StepProfiles* b, double share) {
-  hour_is_reduced_[hour] = 1;
+  const std::size_t level_count = plan_.levels_hpa.size();
+  const UtcTime now = plan_.steps[group_.step];
+  const auto kept = [&](UtcHour hour) { return hour >= first_ && hour - first_ < static_cast<int>(hours_); };
   for (std::size_t member = 0; member < members_; ++member)
-    for (std::size_t point = 0; point < points_.size(); ++point) {
-      std::span<const core::Level> levels;
-      if (b) {
-        levels_of(*b, point, member, levels_b_);
-        levels = levels_b_;
+    for (std::size_t p = 0; p < group_.points->size(); ++p) {
+      const auto point = static_cast<std::size_t>((*group_.points)[p]);
+      const std::size_t at = series(point, member);
+      const std::int32_t last = last_step_[at];
+      if (last >= static_cast<std::int32_t>(group_.step)) return fail("profiles came out of their order in time");
+      levels_of_group(p, member, levels_);
+      const std::span<core::Level> before(last_levels_.data() + at * level_count, level_count);
+      if (const UtcTime then = last < 0 ? now : plan_.steps[static_cast<std::size_t>(last)]; now - then <= kLongestStep) {
+        levels_between_.resize(level_count);
+        for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
+          if (!kept(hour)) continue;
+          core::interpolate(before, levels_, static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()), levels_between_);
+          reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_between_);
+        }
       }
-      if (a) {
-        levels_of(*a, point, member, levels_a_);
-        levels_between_.resize(levels_a_.size());
-        core::interpolate(levels_a_, levels_b_, share, levels_between_);
-        levels = levels_between_;
-      }
-      const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column_);
-      const std::size_t at = series(point, member) * hours_ + hour;
-      air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
-      if (!air.transport.at_surface) {
-        air_.speed[at] = static_cast<float>(to<KilometresPerHour>(air.transport.speed).value());
-        air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
-      }
-      if (air.has_column) {
-        air_.strength[at] = static_cast<float>(air.inversion.strength_k);
-        air_.top[at] = static_cast<float>(air.inversion.top.value());
-      }
-      air_.status[at] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
-                                                  (air.mixing.at_least ? kAtLeast : 0) | (b ? kHadLevels : 0) | (air.has_column ? kHasColumn : 0));
+      if (const UtcHour hour = UtcHour::of(now); hour.start() == now && kept(hour)) reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_);
+      std::copy(levels_.begin(), levels_.end(), before.begin());
+      last_step_[at] = static_cast<std::int32_t>(group_.step);
     }
+  group_.points.reset();
 }
 
-void RunColumns::levels_of(const StepProfiles& profiles, std::size_t point, std::size_t member, std::vector<core::Level>& levels) const {
-  const std::size_t count = plan_.levels_hpa.size(), points = points_.size();
+void RunColumns::reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels) {
+  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column_);
+  const std::size_t at = series(point, member) * hours_ + hour;
+  air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
+  if (!air.transport.at_surface) {
+    air_.speed[at] = static_cast<float>(to<KilometresPerHour>(air.transport.speed).value());
+    air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
+  }
+  if (air.has_column) {
+    air_.strength[at] = static_cast<float>(air.inversion.strength_k);
+    air_.top[at] = static_cast<float>(air.inversion.top.value());
+  }
+  air_.status[at] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
+                                              (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
+}
+
+void RunColumns::levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
+  const std::size_t count = plan_.levels_hpa.size(), points = group_.points->size(), point = static_cast<std::size_t>((*group_.points)[p]);
   levels.resize(count);
-  const auto value = [&](Kind kind, std::size_t level) {
-    const auto& values = profiles.values[kind];
-    return values.empty() ? std::numeric_limits<double>::quiet_NaN() : static_cast<double>(values[(member * count + level) * points + point]);
-  };
+  const auto value = [&](Kind kind, std::size_t level) { return static_cast<double>(group_.values[kind][(member * count + level) * points + p]); };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.
   const double angle = level_wind_along_grid_ && point < plan_.wind_rotation_deg.size() ? static_cast<double>(plan_.wind_rotation_deg[point]) * std::numbers::pi / 180 : 0;
@@ -319,15 +281,17 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
 }
 
 Result<bool> RunColumns::finish() {
+  if (errors_.empty()) reduce_group();
   if (!errors_.empty()) return errors_;
-  reduce_ready(true);
+  if (!is_hourly_) turn_hourly();
   // Hours without levels still have the feed's own mixing height.
-  for (std::size_t hour = 0; hour < hours_; ++hour)
-    if (!hour_is_reduced_[hour]) reduce_hour(hour, nullptr, nullptr, 0);
-  waiting_.clear();
-  last_ = {};
+  for (std::size_t member = 0; member < members_; ++member)
+    for (std::size_t point = 0; point < points_.size(); ++point)
+      for (std::size_t hour = 0; hour < hours_; ++hour)
+        if (!(air_.status[series(point, member) * hours_ + hour] & kReduced)) reduce_hour(point, member, hour, {});
+  group_ = {};
+  std::vector<core::Level>().swap(last_levels_);
   std::vector<core::SunTrack>().swap(sun_);
-  if (!errors_.empty()) return errors_;
   return true;
 }
 
@@ -346,7 +310,7 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
   const std::size_t at = series(point, member) * hours_ + hour;
   const std::uint8_t status = air_.status[at];
   const auto method = static_cast<core::MixingMethod>(status & kMethodMask);
-  const bool had_levels = status & kHadLevels, run_could = !level_steps_.empty() || row_of_[kMixingHeight] >= 0;
+  const bool had_levels = status & kHadLevels, run_could = has_levels_ || row_of_[kMixingHeight] >= 0;
   // The feed has what it takes, only not for this hour; or what it has does not make a profile.
   const Reason why = run_could && !had_levels ? Reason::gap : Reason::no_profile;
   const std::uint8_t of_levels = hour_is_interpolated_[hour] ? flag::kInterpolated : std::uint8_t{0};

@@ -1,16 +1,15 @@
 // One run as hourly columns at every point, built while the run is being read.
 //
-// Surface fields are kept as native steps until all have come, then turned hourly point by point and the steps forgotten.
-// Profiles are reduced to the hour's air as soon as their step is complete and the surface is known; only the last
-// profile is kept, for the hours in between. So the reader should send the surface fields of all files first: profiles
-// that come before are held until the surface is there, and they are large.
+// Surface fields are kept as native steps until the first profile comes, then turned hourly point by point and the steps
+// forgotten: the reader sends the surface first. A profile is reduced to the hour's air as soon as its group of slabs has
+// passed; only a point's last profile is kept, for the hours in between. For each point the steps must ascend.
 //
 // What stays is float32, 4 bytes a value; flags and reasons are the same at most points and are kept once.
 #pragma once
 
 #include <array>
 #include <cstdint>
-#include <map>
+#include <memory>
 #include <span>
 #include <string>
 #include <vector>
@@ -62,17 +61,18 @@ class RunColumns {
   Air air(std::size_t point, std::size_t member, std::size_t hour) const;
 
  private:
-  // Values of the fields on levels at one step, [kind][(member * levels + level) * points + point].
-  struct StepProfiles {
+  // The slabs of one step for the same points: [kind][(member * levels + level) * points + p].
+  struct Group {
+    std::size_t step = 0;
+    std::shared_ptr<const ingest::PointList> points;
     std::array<std::vector<float>, 5> values;
-    std::size_t points_received = 0;
   };
   struct Marks {
     std::vector<std::uint8_t> flags;
     std::vector<core::Reason> why;
     bool operator==(const Marks&) const = default;
   };
-  // What air() needs, packed: 21 bytes an hour.
+  // What air() needs, 21 bytes an hour.
   struct PackedAir {
     std::vector<float> mixing_height, speed, direction, strength, top;
     std::vector<std::uint8_t> status;
@@ -85,10 +85,9 @@ class RunColumns {
   void take_levels(const ingest::Slab& slab);
   void turn_hourly();
   std::uint32_t marks_of(const core::Column& column);
-  void reduce_ready(bool all);
-  void reduce_step(std::size_t step, const StepProfiles& profiles);
-  void reduce_hour(std::size_t hour, const StepProfiles* a, const StepProfiles* b, double share);
-  void levels_of(const StepProfiles& profiles, std::size_t point, std::size_t member, std::vector<core::Level>& levels) const;
+  void reduce_group();
+  void reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels);
+  void levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const;
   core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour);
 
   std::vector<core::Site> points_;
@@ -99,25 +98,21 @@ class RunColumns {
   std::size_t hours_ = 0, members_ = 1;
   Errors errors_;
 
-  // While reading: native steps by series, fields without levels in `slot_of_field_`; what is still to come.
+  // While reading. Native steps by series, one slot for each fed quantity however many fields bring it.
+  struct Place { std::size_t field, step, slot; };
   std::vector<int> slot_of_field_;
+  std::vector<Place> places_;                           // every step that a surface field has
   std::size_t slots_ = 0;
   std::vector<std::vector<float>> native_;
-  std::vector<std::uint32_t> surface_points_to_come_;   // by field and step
-  std::size_t surface_to_come_ = 0;                     // fields times steps
   bool is_hourly_ = false;
-
-  std::vector<std::size_t> level_fields_at_;            // by step: how many fields on levels it has
-  std::vector<std::size_t> level_steps_;                // the steps that have any
   core::Fed level_humidity_{};
-  bool level_wind_along_grid_ = false;
-  std::size_t next_level_step_ = 0;
-  std::size_t steps_waiting_ = 0;                       // complete profiles since the last surface slab
-  std::map<std::size_t, StepProfiles> waiting_;
-  StepProfiles last_;
+  bool level_wind_along_grid_ = false, has_levels_ = false;
+  Group group_;
+  std::vector<core::Level> last_levels_;                // by series: [series * levels + level]
+  std::vector<std::int32_t> last_step_;                 // by series, -1 = none yet
   std::vector<core::SunTrack> sun_;
   core::AirColumn column_;
-  std::vector<core::Level> levels_a_, levels_b_, levels_between_;
+  std::vector<core::Level> levels_, levels_between_;
 
   // What stays.
   std::vector<std::vector<float>> values_;              // by series: [quantity * hours + hour], only quantities the run has
@@ -125,7 +120,7 @@ class RunColumns {
   std::vector<Marks> marks_;
   std::array<int, kSurfaceQuantities> row_of_{};        // place of a quantity in values_, -1 = the run does not have it
   PackedAir air_;
-  std::vector<std::uint8_t> hour_is_interpolated_, hour_is_reduced_;
+  std::vector<std::uint8_t> hour_is_interpolated_;      // no profile at the start of the hour
 };
 
 }  // namespace hakea::service
