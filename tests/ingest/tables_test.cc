@@ -1,7 +1,6 @@
 // Settings of a feed and tables of weather: what is read, and what is said about mistakes.
 #include <gtest/gtest.h>
 
-#include <chrono>
 #include <cmath>
 #include <fstream>
 #include <sstream>
@@ -66,18 +65,15 @@ TEST(WeatherTable, ReportsAllMistakesWithLineAndColumn) {
   EXPECT_FALSE(read(""));
 }
 
-TEST(WeatherTable, ReadsTheDemoStoryQuickly) {
+TEST(WeatherTable, ReadsTheDemoStory) {
   std::ifstream in(test::shared_folder() + "/demo/hourly.csv");
   if (!in) GTEST_SKIP() << "the demo's weather story is not beside the checkout";
   std::stringstream text;
   text << in.rdbuf();
-  const auto begin = std::chrono::steady_clock::now();
   const auto table = read(text.str());
-  const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   ASSERT_TRUE(table) << table.error().where << " " << table.error().what;
   EXPECT_TRUE(table->by_unit.contains("sawpit-ridge"));
   EXPECT_EQ(table->by_unit.at("sawpit-ridge").values[0][0], 11.7f);
-  EXPECT_LT(seconds, 1.0) << text.str().size() << " bytes";
 }
 
 TEST(Feed, IsReadWhole) {
