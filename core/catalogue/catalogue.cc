@@ -52,7 +52,7 @@ void compute_all(UnitHours& hours) {
     const QuantityRow& row = catalogue()[q];
     if (row.compute) row.compute(hours);
     const Column& entered = hours.readings[q];
-    if (entered.empty() || row.nature == Nature::state || row.nature == Nature::daily) continue;  // their models take readings in
+    if (entered.empty() || row.nature == Nature::state || row.nature == Nature::daily || row.nature == Nature::daily_noon) continue;  // their models take readings in
     for (std::size_t i = 0; i < hours.hours; ++i)
       if (!entered.is_missing(i)) hours.columns[q].set(i, static_cast<double>(entered[i]), flag::kReading);
   }

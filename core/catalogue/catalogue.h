@@ -22,7 +22,8 @@ enum class Nature : std::uint8_t {
   instant,     // a value at the start of the hour
   amount,      // an amount of the hour: summed over day and tail scopes
   extreme,     // the hour's extreme
-  daily,       // stands from its determining hour until the next
+  daily,       // stands from 09:00 local standard time until the next
+  daily_noon,  // stands from noon local standard time until the next
   state,       // hourly and carried on: a reading replaces it and the model goes on from there
 };
 

@@ -37,7 +37,6 @@ struct Window {
   UtcHour start, end;                // [start, end)
   double fit = 0;
   bool unconfirmed = false, open_ended = false;
-  bool is_short = false;             // not a window: the day's best stretch below the duration
   UtcTime latest_light_up{};         // the latest start that still leaves the duration
   UtcTime sunset{};                  // of the window's date; zero where the sun does not set
   WindowEdge opens, closes;
@@ -73,7 +72,7 @@ struct Note {                        // a failing preference
 };
 
 struct MissingInput {
-  std::size_t quantity = 0;
+  std::optional<std::size_t> quantity;   // none for a reason that concerns the whole day
   int hours = 0;
   Reason reason = Reason::none;
 };
@@ -109,7 +108,7 @@ struct Day {
   std::optional<MemberCount> members;
   std::vector<FeedVerdict> feeds;
   bool draft = false;
-  std::vector<Window> windows;            // confirmed, unconfirmed, or the best short stretches
+  std::vector<Window> windows;            // confirmed, then unconfirmed, in order of time
   std::optional<Limiting> limiting;
   Tail tail;
   std::vector<Note> notes;

@@ -9,6 +9,7 @@
 
 #include "core/catalogue/unit_hours.h"
 #include "core/days/day.h"
+#include "core/prescription/hour_fit.h"
 #include "core/prescription/prescription.h"
 
 namespace hakea::core {
@@ -51,7 +52,10 @@ struct DayInput {
 // The days of one feed, best first.
 std::vector<Day> evaluate_days(const DayInput& input);
 
+// Hour by hour whether all each-hour limits of kind stop and hard are in, for the first member.
+std::vector<Fit> fit_by_hour(const DayInput& input);
+
 // Puts days in the order of INTERFACE §3 "Rank" and numbers them.
-void rank_days(std::vector<Day>& days);
+void rank_days(std::vector<Day>& all);
 
 }  // namespace hakea::core

@@ -5,13 +5,15 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <string>
 
 #include "core/base/quantity.h"
 
 namespace hakea::core {
 
-enum class MoistureModel : std::uint8_t { none, eucalypt_litter };
+// Grass and heath are not modelled yet: what is read of their moisture counts as that of the unit's fuel.
+enum class MoistureModel : std::uint8_t { none, eucalypt_litter, grass, heath };
 enum class SpreadModel : std::uint8_t { none, control_burning };
 
 struct Fuel {
@@ -27,6 +29,7 @@ struct Fuel {
   Metres canopy_height;
   Hours litter_time_lag;            // of the surface litter, dry
   double canopy_interception = std::numeric_limits<double>::quiet_NaN();  // share of rain that the canopy keeps
+  Millimetres canopy_store;         // rain that a dry canopy holds before any falls through
   double litter_light_share = std::numeric_limits<double>::quiet_NaN();   // share of open sunshine reaching exposed litter
 };
 

@@ -3,6 +3,9 @@
 // The state at the end of a rain day D (09:00 local standard time on D): drought index, rain of the last days, litter
 // moisture; the Canadian codes stand at noon standard of D. A state is advanced once a day and never twice: it knows the
 // day it belongs to. Missing members are NaN and make what needs them unknown with reason no_state.
+//
+// The first block is what a person may enter; the rest is what a run hands on so that the next one continues as if there
+// had been only one.
 #pragma once
 
 #include <limits>
@@ -19,15 +22,31 @@ struct RainEvent {
   Millimetres amount;
 };
 
+// A drought factor that a person gave stands for all rain before it: as if `rain` had fallen on that rain day (drought.h).
+struct EquivalentRain {
+  LocalDate day{};
+  double rain_mm = 0;
+};
+
 struct WetnessState {
   LocalDate as_of{};                       // rain day D
   Millimetres kbdi;
-  Millimetres interception_store;          // what KBDI's canopy can still take; missing = as after a dry day
   One drought_factor;                      // only when it was entered, not computed
   Percent litter_moisture, litter_moisture_sheltered;
   One ffmc, dmc, dc;
-  std::optional<RainEvent> last_rain;      // as entered
+  std::optional<RainEvent> last_rain;      // as entered: nothing fell between it and the end of D
+
+  Millimetres interception_store;          // what KBDI's canopy can still take; missing = as after a dry day
   std::vector<double> daily_rain_mm;       // rain days up to and with D, oldest first; NaN where unknown
+  bool rain_before_is_assumed = false;     // the oldest of these days is a last rain that a person entered
+  std::optional<UtcTime> rain_known_since; // every hour from here to the end of D is known
+  std::optional<EquivalentRain> equivalent_rain;
+  int kbdi_gap_days = 0;                   // days since the index was last entered that were advanced on incomplete weather
+  double kbdi_run_up_mm = std::numeric_limits<double>::quiet_NaN();   // the index from 0 while its first year is not over
+  int kbdi_run_up_days = 0;
+  int litter_run_up_h = 0, litter_sheltered_run_up_h = 0;   // hours of spin-up still to come
+  double canopy_store_mm = std::numeric_limits<double>::quiet_NaN();  // what the canopy over the litter can still take
+  int canopy_dry_h = 0;
 };
 
 }  // namespace hakea::core

@@ -155,7 +155,8 @@ void sample(Sampling& s, const ChunkValues& values) {
   s.sums = std::vector<double>(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
   values.visit([&](const auto at) {
     const auto value_at = [&](std::size_t i) {
-      const double packed = at(i);
+      double packed = at(i);
+      if (packed < 0) packed += decoding.unsigned_span;
       // NaN fails the comparisons and is missing
       if (!(packed >= lowest_packed && packed <= highest_packed) || packed == missing || packed == other_missing) return kMissing;
       for (const double m : more_missing) {

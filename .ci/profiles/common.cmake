@@ -1,0 +1,12 @@
+# What all profiles share. Used as initial cache: cmake -C .ci/profiles/dev.cmake -S . -B build/dev -G Ninja
+find_program(HAKEA_CCACHE ccache)
+if(HAKEA_CCACHE)
+  set(CMAKE_CXX_COMPILER_LAUNCHER ${HAKEA_CCACHE} CACHE STRING "")
+endif()
+
+macro(hakea_quick_linker)  # for builds that are only run here
+  find_program(HAKEA_MOLD mold)
+  if(HAKEA_MOLD)
+    set(CMAKE_EXE_LINKER_FLAGS "-fuse-ld=mold" CACHE STRING "")
+  endif()
+endmacro()

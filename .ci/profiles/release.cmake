@@ -1,0 +1,4 @@
+# The program alone, as it is shipped.
+include(${CMAKE_CURRENT_LIST_DIR}/common.cmake)
+set(CMAKE_BUILD_TYPE Release CACHE STRING "")
+set(HAKEA_TESTS OFF CACHE BOOL "")

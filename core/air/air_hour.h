@@ -1,0 +1,24 @@
+// One hour of air above a point, reduced to what a burn plan asks of it.
+//
+// Every method uses the 2 m air of that hour at the model's own elevation, so that ground and profile belong together.
+#pragma once
+
+#include <span>
+
+#include "core/air/inversion.h"
+#include "core/air/mixing_height.h"
+#include "core/air/transport.h"
+
+namespace hakea::core {
+
+struct AirHour {
+  MixingHeight mixing;
+  TransportWind transport;
+  bool has_column = false;        // the levels could be used
+  SurfaceInversion inversion;     // only with a column
+};
+
+// `levels` may be empty. `column` is working memory, kept by the caller from hour to hour.
+AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column);
+
+}  // namespace hakea::core

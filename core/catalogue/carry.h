@@ -1,0 +1,17 @@
+// What the hours of one run hand on to the next.
+#pragma once
+
+#include <optional>
+
+#include "core/catalogue/unit_hours.h"
+#include "core/wetness/advance.h"
+
+namespace hakea::core {
+
+WetnessRecord wetness_record(const UnitHours& hours);
+
+// The state at the end of the last rain day that ends within the computed hours; none where no rain day does. A run that
+// begins there with this state gives the values, to the bit, that one long run would have given.
+std::optional<WetnessState> carried_state(const UnitHours& hours);
+
+}  // namespace hakea::core

@@ -1,0 +1,183 @@
+#include "core/catalogue/litter_hours.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/catalogue/derive.h"
+#include "core/moisture/exposure.h"
+#include "core/moisture/litter.h"
+#include "core/weather/sun.h"
+
+namespace hakea::core {
+namespace {
+
+constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
+
+struct Litter {
+  double moisture = kMissing;
+  int run_up_h = 0;
+
+  void enter(double m) { *this = {m, 0}; }
+};
+
+// Light at the litter during an hour.
+struct Light {
+  double exposed = 0, sheltered = 0;   // W/m2
+  bool is_estimated = false;
+};
+
+class LightOfHours {
+ public:
+  explicit LightOfHours(const UnitHours& hours)
+      : first_(hours.first), fuel_(hours.unit->fuel), site_(hours.unit->site), track_(site_.latitude_deg, site_.longitude_deg),
+        elevation_(hours["solar_elevation"]), radiation_(hours["shortwave_radiation"]), cloud_(hours["cloud_area_fraction"]) {}
+
+  Light of(std::size_t i) {
+    if (elevation_[i] < -8) return {};   // the sun climbs at most 7.5 degrees to the middle of the hour
+    const SunPosition sun = track_.at((first_ + static_cast<int>(i)).start() + std::chrono::minutes(30));
+    if (sun.elevation.value() <= 0) return {};
+    Light light;
+    double global = static_cast<double>(radiation_[i]);
+    if (radiation_.is_missing(i)) {
+      const double cloud = cloud_.is_missing(i) ? 0 : static_cast<double>(cloud_[i]) / 100;
+      global = clear_sky_irradiance(sun.elevation + refraction(sun.elevation)).value() * (1 - 0.75 * std::pow(cloud, 3.4));
+      light.is_estimated = true;
+    }
+    if (!(global > 0)) return light;
+    const Slope slope{site_.slope, site_.aspect.is_missing() ? Degrees(0) : site_.aspect};
+    light.sheltered = fuel_.litter_light_share * shaded_irradiance(WattsPerSquareMetre(global), sun, slope).value();
+    light.exposed = site_.sheltered ? light.sheltered : fuel_.litter_light_share * slope_irradiance(WattsPerSquareMetre(global), sun, slope).value();
+    return light;
+  }
+
+ private:
+  UtcHour first_;
+  const Fuel& fuel_;
+  const Site& site_;
+  SunTrack track_;
+  const Column& elevation_;
+  const Column& radiation_;
+  const Column& cloud_;
+};
+
+bool lacks_parameter(const UnitTraits& unit) {
+  const Fuel& fuel = unit.fuel;
+  return fuel.litter_time_lag.is_missing() || std::isnan(fuel.canopy_interception) || fuel.canopy_store.is_missing() ||
+         std::isnan(fuel.litter_light_share) || unit.site.slope.is_missing() || (unit.site.slope.value() > 0 && unit.site.aspect.is_missing());
+}
+
+void take_reading(const Column* readings, std::size_t i, Litter& litter, bool& is_read) {
+  is_read = readings && !readings->is_missing(i);
+  if (is_read) litter.enter(static_cast<double>((*readings)[i]));
+}
+
+void show(Column& out, std::size_t i, const Litter& litter, bool is_read, std::uint8_t weather_flags, Reason why) {
+  if (is_read) {
+    out.set(i, litter.moisture, flag::kReading);
+  } else if (why != Reason::none) {
+    out.set_missing(i, why);
+  } else {
+    out.set(i, litter.moisture, static_cast<std::uint8_t>(weather_flags | (litter.run_up_h > 0 ? flag::kSpinUp : 0)));
+  }
+}
+
+}  // namespace
+
+void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_out, UtcHour until, WetnessState* carried) {
+  const UnitTraits& unit = *hours.unit;
+  const Column& air = hours["air_temperature"];
+  const Column& humidity = hours["relative_humidity"];
+  const Column& rain = hours["precipitation_amount"];
+  const Column& wind = hours["in_forest_wind_speed"];
+  const Column* readings = readings_of(hours, "litter_moisture");
+  const Column* sheltered_readings = readings_of(hours, "litter_moisture_sheltered");
+  const bool is_blocked = lacks_parameter(unit);
+
+  LightOfHours light_of_hours(hours);
+  const Canopy canopy{unit.fuel.canopy_interception, unit.fuel.canopy_store.value()};
+  CanopyState canopy_state{canopy.capacity_mm, 0};
+  Litter exposed, sheltered;
+  int gap_h = 0;
+
+  const std::optional<WetnessState>& state = hours.initial_state;
+  const UtcHour state_hour = state ? first_hour_from(unit.zone.rain_day_end(state->as_of)) : hours.first;
+  const auto take_state = [&] {
+    if (state->litter_moisture.is_missing()) return;
+    exposed.enter(state->litter_moisture.value());
+    sheltered.enter(state->litter_moisture_sheltered.is_missing() ? exposed.moisture : state->litter_moisture_sheltered.value());
+    exposed.run_up_h = state->litter_run_up_h;
+    sheltered.run_up_h = state->litter_sheltered_run_up_h;
+    if (!std::isnan(state->canopy_store_mm)) canopy_state = {state->canopy_store_mm, state->canopy_dry_h};
+    gap_h = 0;
+  };
+  if (state && state_hour <= hours.first) {
+    take_state();
+    gap_h = hours.first - state_hour;
+  }
+
+  const auto hand_on = [&] {
+    if (!carried || std::isnan(exposed.moisture) || gap_h > kLongestWeatherGap) return;
+    carried->litter_moisture = Percent(exposed.moisture);
+    carried->litter_moisture_sheltered = Percent(sheltered.moisture);
+    carried->litter_run_up_h = gap_h > 0 ? kLitterRunUp : exposed.run_up_h;
+    carried->litter_sheltered_run_up_h = gap_h > 0 ? kLitterRunUp : sheltered.run_up_h;
+    carried->canopy_store_mm = canopy_state.store_mm;
+    carried->canopy_dry_h = canopy_state.dry_h;
+  };
+
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    const UtcHour hour = hours.first + static_cast<int>(i);
+    if (state && hour == state_hour) take_state();
+    if (hour == until) hand_on();
+
+    Reason why = is_blocked ? Reason::no_parameter : Reason::none;
+    const Light light = is_blocked ? Light{} : light_of_hours.of(i);
+    for (const Column* input : {&air, &humidity, &rain})
+      if (why == Reason::none && input->is_missing(i)) why = input->why(i);
+    if (why == Reason::none && light.exposed > 0 && wind.is_missing(i)) why = wind.why(i);
+
+    EquilibriumMoisture in_sun, in_shade;
+    if (why == Reason::none) {
+      const AirAndHumidity screen{Celsius(static_cast<double>(air[i])), Percent(static_cast<double>(humidity[i]))};
+      if (light.exposed > 0) {
+        const MetresPerSecond u = to<MetresPerSecond>(KilometresPerHour(static_cast<double>(wind[i])));
+        in_sun = equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.exposed), u));
+        in_shade = light.sheltered == light.exposed ? in_sun : equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.sheltered), u));
+      } else {
+        in_sun = in_shade = equilibrium_moisture(screen);
+      }
+      if (std::isnan(exposed.moisture) || gap_h > kLongestWeatherGap) {
+        const auto between = [](const EquilibriumMoisture& e) { return (e.drying.value() + e.wetting.value()) / 2; };
+        exposed = {between(in_sun), kLitterRunUp};
+        sheltered = {between(in_shade), kLitterRunUp};
+      } else if (gap_h > 0) {
+        exposed.run_up_h = sheltered.run_up_h = kLitterRunUp;
+      }
+      gap_h = 0;
+    } else {
+      ++gap_h;
+    }
+
+    bool is_read = false, sheltered_is_read = false;
+    take_reading(readings, i, exposed, is_read);
+    take_reading(sheltered_readings, i, sheltered, sheltered_is_read);
+    if (is_read && std::isnan(sheltered.moisture)) sheltered = exposed;
+    if (sheltered_is_read && std::isnan(exposed.moisture)) exposed = sheltered;
+    if (is_read || sheltered_is_read) gap_h = std::min(gap_h, 1);
+    const auto weather_flags = why == Reason::none ? inherited(static_cast<std::uint8_t>(air.flags(i) | humidity.flags(i) | rain.flags(i) |
+                                                                                         (light.is_estimated ? flag::kInterpolated : 0)))
+                                                   : std::uint8_t{0};
+    show(exposed_out, i, exposed, is_read, weather_flags, why);
+    show(sheltered_out, i, sheltered, sheltered_is_read, weather_flags, why);
+    if (why != Reason::none) continue;
+
+    const double reaching = throughfall(static_cast<double>(rain[i]), canopy, canopy_state);
+    exposed.moisture = litter_step(Percent(exposed.moisture), in_sun, reaching, unit.fuel.litter_time_lag).value();
+    sheltered.moisture = litter_step(Percent(sheltered.moisture), in_shade, reaching, unit.fuel.litter_time_lag).value();
+    exposed.run_up_h = std::max(exposed.run_up_h - 1, 0);
+    sheltered.run_up_h = std::max(sheltered.run_up_h - 1, 0);
+  }
+  if (until == hours.end()) hand_on();
+}
+
+}  // namespace hakea::core

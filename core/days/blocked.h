@@ -1,0 +1,19 @@
+// What people and rules forbid on a date, whatever the weather (INTERFACE §3 `blocked_by`).
+#pragma once
+
+#include <vector>
+
+#include "core/days/evaluate.h"
+#include "core/prescription/unit_clock.h"
+
+namespace hakea::core {
+
+// In the order declared_ban closed season weekday event not_ready notice after adjacent stop.
+std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, const DateHours& date,
+                                const UnitClock& clock, UtcTime now);
+
+// The same over all consecutive dates: blocked on one is blocked. A kind is named for the first date it blocks.
+std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, LocalDate first,
+                                    const UnitClock& clock, UtcTime now);
+
+}  // namespace hakea::core

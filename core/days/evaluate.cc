@@ -1,0 +1,246 @@
+#include "core/days/evaluate.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "core/base/result.h"
+#include "core/days/blocked.h"
+#include "core/days/explain.h"
+#include "core/days/score.h"
+#include "core/prescription/scopes.h"
+
+namespace hakea::core {
+
+using std::chrono::days;
+
+std::string_view word(Verdict v) {
+  switch (v) {
+    case Verdict::met: return "met";
+    case Verdict::unknown: return "unknown";
+    case Verdict::near_miss: return "near_miss";
+    case Verdict::out: return "out";
+    case Verdict::blocked: return "blocked";
+  }
+  return "";
+}
+
+std::string_view word(TailVerdict v) {
+  switch (v) {
+    case TailVerdict::none: return "none";
+    case TailVerdict::in: return "in";
+    case TailVerdict::out: return "out";
+    case TailVerdict::unknown: return "unknown";
+  }
+  return "";
+}
+
+std::string_view word(Confidence c) {
+  switch (c) {
+    case Confidence::firm: return "firm";
+    case Confidence::likely: return "likely";
+    case Confidence::possible: return "possible";
+    case Confidence::early: return "early";
+  }
+  return "";
+}
+
+std::string_view word(Edge e) {
+  switch (e) {
+    case Edge::limit: return "limit";
+    case Edge::within: return "within";
+    case Edge::latest_start: return "latest_start";
+    case Edge::horizon: return "horizon";
+    case Edge::missing: return "missing";
+    case Edge::now: return "now";
+  }
+  return "";
+}
+
+namespace {
+
+std::vector<const UnitHours*> points_of(const DayInput& input, std::size_t member) {
+  std::vector<const UnitHours*> points;
+  for (const auto& point : input.points) points.push_back(&point[member]);
+  return points;
+}
+
+struct Candidate {
+  Stretch stretch;
+  Certainty certainty = Certainty::known;
+  bool is_short = false;
+  Score score;
+};
+
+Window window_of(const Record& record, const Judge& judge, const Candidate& c) {
+  const DateHours& date = judge.first().date;
+  const UnitClock& clock = record.clock();
+  Window w;
+  w.start = clock.hour(date.within_begin + c.stretch.begin);
+  w.end = clock.hour(date.within_begin + c.stretch.end);
+  w.fit = c.score.fit;
+  w.unconfirmed = c.certainty == Certainty::possible;
+  w.open_ended = date.within_begin + c.stretch.end >= record.hours() && date.within_end > record.hours();
+  w.latest_light_up = std::min(std::max(w.end - record.duration(), w.start), clock.hour(date.last_start)).start();
+  w.sunset = clock.sunset(date.date);
+  w.opens = what_opens(record, judge, c.stretch, c.certainty);
+  w.closes = what_closes(record, judge, c.stretch, c.certainty);
+  return w;
+}
+
+// Windows of the day, then those that would be if unknown hours were in and that overlap no window.
+std::vector<Candidate> candidates(const Record& record, const Judge& judge) {
+  std::vector<Candidate> found;
+  for (const Stretch& s : judge.windows(Certainty::known)) found.push_back({s, Certainty::known, false, {}});
+  const std::size_t confirmed = found.size();
+  const int recorded_end = record.hours() - judge.first().date.within_begin;
+  for (Stretch s : judge.windows(Certainty::possible)) {
+    s.end = std::min(s.end, recorded_end);
+    if (s.begin >= s.end) continue;
+    const bool overlaps = std::any_of(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(confirmed), [&](const Candidate& c) { return s.begin < c.stretch.end && c.stretch.begin < s.end; });
+    if (!overlaps) found.push_back({s, Certainty::possible, false, {}});
+  }
+  if (found.empty())
+    for (const Stretch& s : judge.short_stretches()) found.push_back({s, Certainty::known, true, {}});
+  for (Candidate& c : found) c.score = score(record, judge, c.stretch, c.certainty, c.is_short);
+  return found;
+}
+
+// The best-fitting window, else unconfirmed window, else short stretch; of equals the earliest.
+const Candidate* best_of(const std::vector<Candidate>& all) {
+  const Candidate* best = nullptr;
+  for (const Candidate& c : all)
+    if (!best || (c.certainty == best->certainty && c.score.fit > best->score.fit)) best = &c;
+  return best;
+}
+
+void count_missing(std::map<std::pair<std::size_t, Reason>, int>& counts, const LimitHours& limit, int begin, int end, int forget_before) {
+  for (int h = begin; h < end; ++h)
+    if (h >= forget_before && limit.fit(h) == Fit::unknown) ++counts[{limit.limit().quantity, limit.why(h)}];
+}
+
+std::vector<MissingInput> missing_inputs(const Record& record, const Judge& judge) {
+  if (record.limits().empty()) return {{.quantity = {}, .hours = 0, .reason = Reason::no_limits}};
+  std::map<std::pair<std::size_t, Reason>, int> by_limit, all;
+  const DateHours& date = judge.first().date;
+  for (const LimitHours& limit : record.limits()) {
+    by_limit.clear();
+    const int begin = std::max(date.within_begin, record.now_index());
+    if (is_tail(limit.limit())) {
+      const auto [from, to] = tail_hours(limit.limit(), judge.last().date, record.clock(), judge.last().date.within_end);
+      count_missing(by_limit, limit, from, to, from);
+    } else if (limit.limit().scope == Scope::same_day) {
+      count_missing(by_limit, limit, date.begin, date.end, record.now_index());
+    } else if (limit.limit().scope == Scope::before) {
+      count_missing(by_limit, limit, begin - limit.limit().hours, begin, begin - limit.limit().hours);
+    } else {
+      count_missing(by_limit, limit, begin, date.within_end, begin);
+    }
+    for (const auto& [key, hours] : by_limit) all[key] = std::max(all[key], hours);
+  }
+  std::vector<MissingInput> result;
+  for (const auto& [key, hours] : all) result.push_back({.quantity = key.first, .hours = hours, .reason = key.second});
+  return result;
+}
+
+Confidence by_lead(LocalDate date, LocalDate run_date) {
+  const auto lead = (date - run_date).count();
+  return lead <= 1 ? Confidence::firm : lead <= 3 ? Confidence::likely : lead <= 6 ? Confidence::possible : Confidence::early;
+}
+
+Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
+  const Judge judge(record, date);
+  Day day;
+  day.date = date;
+  day.verdict = day.weather = judge.weather();
+  day.draft = !input.prescription->confirmed;
+  day.missing = missing_inputs(record, judge);
+  if (record.limits().empty()) return day;
+  const std::vector<Candidate> found = candidates(record, judge);
+  for (const Candidate& c : found)
+    if (!c.is_short) day.windows.push_back(window_of(record, judge, c));
+  if (const Candidate* best = best_of(found)) {
+    day.fit = best->score.fit;
+    day.smallest_margin = best->score.margin;
+    day.parts = best->score.parts;
+    day.notes = best->score.notes;
+    day.tail = best->score.tail;
+  } else {
+    day.fit = 0;
+  }
+  day.limiting = judge.limiting();
+  return day;
+}
+
+// Of several members the class that more than half of them agree on, shown by its member of lower median fit.
+Day of_members(std::vector<Day>& by_member) {
+  if (by_member.size() == 1) return std::move(by_member.front());
+  const int of = static_cast<int>(by_member.size());
+  std::map<Verdict, int> votes;
+  for (const Day& d : by_member) ++votes[d.weather];
+  const auto majority = std::find_if(votes.begin(), votes.end(), [&](const auto& v) { return 2 * v.second > of; });
+  const Verdict agreed = majority == votes.end() ? Verdict::unknown : majority->first;
+  std::vector<const Day*> shown;
+  for (const Day& d : by_member)
+    if (majority == votes.end() || d.weather == agreed) shown.push_back(&d);
+  std::stable_sort(shown.begin(), shown.end(), [](const Day* a, const Day* b) { return a->fit.value_or(0) < b->fit.value_or(0); });
+  Day day = *shown[(shown.size() - 1) / 2];
+  day.verdict = day.weather = agreed;
+  day.members = MemberCount{.met = votes.contains(Verdict::met) ? votes[Verdict::met] : 0, .of = of};
+  const int largest = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second;
+  // Members that disagree lower what can be said by lead alone.
+  if (5 * largest < 4 * of && day.confidence != Confidence::early) day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
+  return day;
+}
+
+}  // namespace
+
+void rank_days(std::vector<Day>& all) {
+  std::stable_sort(all.begin(), all.end(), [](const Day& a, const Day& b) {
+    if (a.verdict != b.verdict) return a.verdict < b.verdict;
+    if (a.fit.value_or(0) != b.fit.value_or(0)) return a.fit.value_or(0) > b.fit.value_or(0);
+    if (a.smallest_margin != b.smallest_margin) return a.smallest_margin > b.smallest_margin;
+    return a.date < b.date;
+  });
+  for (std::size_t i = 0; i < all.size(); ++i) all[i].rank = static_cast<int>(i) + 1;
+}
+
+std::vector<Fit> fit_by_hour(const DayInput& input) {
+  const auto points = points_of(input, 0);
+  std::vector<Fit> fits(points.front()->hours, input.prescription->limits.empty() ? Fit::unknown : Fit::in);
+  for (const Limit& limit : input.prescription->limits) {
+    if (limit.kind == Kind::preference || limit.scope != Scope::each_hour) continue;
+    const LimitHours hours(limit, *input.prescription, points);
+    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = std::min(fits[i], hours.fit(static_cast<int>(i)));
+  }
+  return fits;
+}
+
+std::vector<Day> evaluate_days(const DayInput& input) {
+  HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
+  std::vector<std::unique_ptr<Record>> records;
+  for (std::size_t m = 0; m < input.points.front().size(); ++m)
+    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points_of(input, m), input.now));
+  const UnitHours& hours = input.points.front().front();
+  const TimeZone& zone = input.unit->zone;
+  const LocalDate first = zone.date(input.now), last = hours.hours == 0 ? first : zone.date((hours.end() - 1).start());
+  const LocalDate lead_from = zone.date(input.now);
+
+  std::vector<Day> result;
+  for (LocalDate date = first; date <= last; date += days(1)) {
+    std::vector<Day> by_member;
+    for (const auto& record : records) {
+      by_member.push_back(weather_day(input, *record, date));
+      by_member.back().confidence = by_lead(date, lead_from);
+      by_member.back().why = why(*record, *input.unit, by_member.back());
+    }
+    Day day = of_members(by_member);
+    day.blocked_by = blocked_on_any(*input.unit, *input.prescription, *input.plan, date, records.front()->clock(), input.now);
+    if (!day.blocked_by.empty()) day.verdict = Verdict::blocked;
+    result.push_back(std::move(day));
+  }
+  rank_days(result);
+  return result;
+}
+
+}  // namespace hakea::core

@@ -1,0 +1,218 @@
+#include "core/days/explain.h"
+
+#include <array>
+#include <cmath>
+
+#include "core/prescription/scopes.h"
+
+namespace hakea::core {
+namespace {
+
+constexpr std::array<std::string_view, 7> kWeekdays{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"};
+constexpr std::array<std::string_view, 13> kNumbers{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"};
+
+// Whether a limit forbids hour h as part of a span; unknown counts only where one must be sure.
+std::optional<WindowEdge> span_edge(const Record& record, int hour, Certainty certainty) {
+  std::optional<WindowEdge> missing;
+  for (std::size_t i = 0; i < record.limits().size(); ++i) {
+    const LimitHours& limit = record.limits()[i];
+    if (limit.limit().kind == Kind::preference || limit.limit().scope != Scope::each_hour || is_asked_of_stretch(limit.limit())) continue;
+    if (limit.fit(hour) == Fit::out) return WindowEdge{.by = Edge::limit, .limit = i, .value = static_cast<float>(limit.value(hour))};
+    if (limit.fit(hour) == Fit::unknown && certainty == Certainty::known) missing = WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
+  }
+  return missing;
+}
+
+std::optional<WindowEdge> edge_of(std::size_t i, const StretchValue& value, Certainty certainty) {
+  const auto shown = std::isnan(value.value) ? std::nullopt : std::optional(static_cast<float>(value.value));
+  if (value.fit == Fit::out) return WindowEdge{.by = Edge::limit, .limit = i, .value = shown};
+  if (value.fit == Fit::unknown && certainty == Certainty::known) return WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
+  return std::nullopt;
+}
+
+// The first hard or stop limit that `value_of` finds not kept.
+template <class ValueOf>
+std::optional<WindowEdge> first_broken(const Record& record, Certainty certainty, ValueOf value_of) {
+  for (std::size_t i = 0; i < record.limits().size(); ++i) {
+    const LimitHours& limit = record.limits()[i];
+    if (limit.limit().kind == Kind::preference) continue;
+    if (const std::optional<StretchValue> value = value_of(limit))
+      if (const auto edge = edge_of(i, *value, certainty)) return edge;
+  }
+  return std::nullopt;
+}
+
+std::string clock_text(const TimeZone& zone, UtcTime t) {
+  const auto since_midnight = zone.local(t) - std::chrono::floor<std::chrono::days>(zone.local(t));
+  const auto minutes = std::chrono::duration_cast<std::chrono::minutes>(since_midnight).count();
+  const auto two = [](long n) { return (n < 10 ? "0" : "") + std::to_string(n); };
+  return two(minutes / 60) + ":" + two(minutes % 60);
+}
+
+std::string hours_text(int hours) {
+  const std::string number = hours < static_cast<int>(kNumbers.size()) ? std::string(kNumbers[static_cast<std::size_t>(hours)]) : std::to_string(hours);
+  return number + (hours == 1 ? " hour" : " hours");
+}
+
+std::string lower_title(const QuantityRow& quantity) {
+  std::string title(quantity.title);
+  const bool is_abbreviation = title.size() > 1 && std::isupper(static_cast<unsigned char>(title[1]));
+  if (!is_abbreviation && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
+  return title;
+}
+
+std::string bound_text(const LimitHours& limit, std::optional<float> value) {
+  const Range& range = limit.limit().acceptable;
+  if (!limit.limit().sectors.empty()) return "the permitted directions";
+  const std::optional<Bound>* bound = &range.upper;
+  if (!range.upper || (range.lower && value && static_cast<double>(*value) < range.lower->value + (range.upper->value - range.lower->value) / 2)) bound = &range.lower;
+  return *bound ? with_unit((*bound)->value, limit.quantity().unit) : std::string("its limit");
+}
+
+bool is_too_high(const LimitHours& limit, std::optional<float> value) {
+  const auto& upper = limit.limit().acceptable.upper;
+  return value && upper && static_cast<double>(*value) >= static_cast<double>(static_cast<float>(upper->value));
+}
+
+std::string opening_text(const Record& record, const WindowEdge& edge) {
+  switch (edge.by) {
+    case Edge::within: return "opens with the light-up hours";
+    case Edge::now: return "open now";
+    case Edge::missing: return "what comes before is unknown";
+    case Edge::limit: {
+      const LimitHours& limit = record.limits()[edge.limit];
+      const std::string title = lower_title(limit.quantity());
+      if (!limit.limit().sectors.empty()) return "opens when " + title + " comes into the permitted directions";
+      if (!edge.value) return "opens when " + title + " comes within its limit";
+      return "opens when " + title + (is_too_high(limit, edge.value) ? " falls to " : " rises to ") + bound_text(limit, edge.value);
+    }
+    default: return "";
+  }
+}
+
+std::string closing_text(const Record& record, const WindowEdge& edge) {
+  switch (edge.by) {
+    case Edge::within: return "ends with the light-up hours";
+    case Edge::horizon: return "still open at the end of the forecast";
+    case Edge::missing: return "what comes after is unknown";
+    case Edge::limit: {
+      const LimitHours& limit = record.limits()[edge.limit];
+      const std::string title = lower_title(limit.quantity());
+      if (!limit.limit().sectors.empty()) return "closes when " + title + " leaves the permitted directions";
+      if (!edge.value) return "closes when " + title + " passes its limit";
+      return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") + bound_text(limit, edge.value);
+    }
+    default: return "";
+  }
+}
+
+std::string limit_text(const LimitHours& limit) {
+  if (!limit.limit().sectors.empty()) {
+    std::string text = "needs ";
+    for (const Sector& s : limit.limit().sectors) text += (text.size() > 6 ? " or " : "") + in_words(s.from) + " to " + in_words(s.to) + " deg";
+    return text;
+  }
+  const Range& range = limit.limit().acceptable;
+  const std::string unit = limit.quantity().unit == "1" ? "" : " " + std::string(limit.quantity().unit);
+  if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + in_words(range.upper->value) + unit;
+  if (range.lower) return std::string(range.lower->open ? "needs more than " : "needs at least ") + in_words(range.lower->value) + unit;
+  return std::string(range.upper->open ? "needs less than " : "needs at most ") + in_words(range.upper->value) + unit;
+}
+
+std::string scope_text(const Limit& limit) {
+  switch (limit.scope) {
+    case Scope::at_start: return " at the start";
+    case Scope::window_mean: return " on average";
+    case Scope::window_min: return " at its lowest";
+    case Scope::window_max: return " at its highest";
+    case Scope::before: return " beforehand";
+    case Scope::same_day: return " on that date";
+    case Scope::night_after: return " in the night after";
+    case Scope::days_after: return " in the days after";
+    default: return "";
+  }
+}
+
+std::string limiting_text(const Record& record, const Limiting& limiting) {
+  const LimitHours& limit = record.limits()[limiting.limit];
+  std::string text = std::string(limit.quantity().title) + scope_text(limit.limit());
+  if (limiting.value) text += " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit);
+  return text + ", " + limit_text(limit);
+}
+
+}  // namespace
+
+std::string in_words(double value) {
+  const double rounded = std::abs(value) >= 100 ? std::round(value) : std::round(value * 10) / 10;
+  if (rounded == std::floor(rounded)) return std::to_string(static_cast<long>(rounded));
+  const long tenths = std::lround(rounded * 10);
+  return (tenths < 0 ? "-" : "") + std::to_string(std::abs(tenths) / 10) + "." + std::to_string(std::abs(tenths) % 10);
+}
+
+std::string with_unit(double value, std::string_view unit) {
+  if (unit == "1") return in_words(value);
+  const std::string_view shown = unit == "Cel" ? "°C" : unit == "m2/s" ? "m²/s" : unit == "W/m2" ? "W/m²" : unit;
+  return in_words(value) + (unit == "deg" ? "°" : " " + std::string(shown));
+}
+
+WindowEdge what_opens(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty) {
+  const DateHours& date = judge.first().date;
+  const int begin = date.within_begin + stretch.begin, end = date.within_begin + stretch.end;
+  if (begin <= date.within_begin) return {.by = Edge::within, .limit = kNoLimit, .value = {}};
+  if (begin <= record.now_index()) return {.by = Edge::now, .limit = kNoLimit, .value = {}};
+  const int before = begin - 1;
+  if (before < 0) return {.by = Edge::missing, .limit = kNoLimit, .value = {}};
+  if (const auto edge = span_edge(record, before, certainty)) return *edge;
+  const auto at_start = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
+    if (l.limit().scope != Scope::at_start && l.limit().scope != Scope::before) return std::nullopt;
+    return start_value(l, date, record.clock(), before);
+  });
+  if (at_start) return *at_start;
+  const auto of_window = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
+    if (!is_asked_of_stretch(l.limit())) return std::nullopt;
+    return window_value(l, before, end);
+  });
+  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}});
+}
+
+WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty) {
+  const DateHours& date = judge.first().date;
+  const int begin = date.within_begin + stretch.begin, end = date.within_begin + stretch.end;
+  if (end >= date.within_end) return {.by = Edge::within, .limit = kNoLimit, .value = {}};
+  if (end >= record.hours()) return {.by = Edge::horizon, .limit = kNoLimit, .value = {}};
+  if (const auto edge = span_edge(record, end, certainty)) return *edge;
+  const auto after = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
+    if (l.limit().scope != Scope::each_hour || l.limit().hours_after == 0 || is_asked_of_stretch(l.limit())) return std::nullopt;
+    return l.every_hour(end + 1, end + 1 + l.limit().hours_after);
+  });
+  if (after) return *after;
+  const auto of_window = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
+    if (!is_asked_of_stretch(l.limit())) return std::nullopt;
+    return window_value(l, begin, end + 1);
+  });
+  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}});
+}
+
+std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
+  std::string text(kWeekdays[std::chrono::weekday(day.date).c_encoding()]);
+  if (record.limits().empty()) return text + ": the prescription has no limits";
+  if (!day.windows.empty()) {
+    const Window& w = day.windows.front();
+    text += " " + clock_text(unit.zone, w.start.start()) + "–" + clock_text(unit.zone, w.end.start()) + ", " + hours_text(w.hours());
+    if (w.unconfirmed) text += " unconfirmed";
+    if (const std::string opens = opening_text(record, w.opens); !opens.empty()) text += "; " + opens;
+    if (const std::string closes = closing_text(record, w.closes); !closes.empty()) text += "; " + closes;
+  } else {
+    text += ": no window";
+  }
+  if (day.weather != Verdict::met && day.limiting) text += "; " + limiting_text(record, *day.limiting);
+  if (day.weather == Verdict::met && day.tail.beyond) {
+    const LimitHours& limit = record.limits()[day.tail.beyond->limit];
+    text += "; beyond the tail " + lower_title(limit.quantity()) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) + " on " +
+            std::string(kWeekdays[std::chrono::weekday(unit.zone.date(day.tail.beyond->at.start())).c_encoding()]);
+  }
+  if (day.tail.verdict == TailVerdict::unknown) text += "; the tail reaches beyond the forecast";
+  return text;
+}
+
+}  // namespace hakea::core

@@ -1,0 +1,21 @@
+// Why a window begins and ends where it does, and the day in one sentence.
+#pragma once
+
+#include <string>
+
+#include "core/days/judge.h"
+
+namespace hakea::core {
+
+// What keeps a stretch from beginning an hour earlier, from ending an hour later (offsets on the judge's first date).
+WindowEdge what_opens(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty);
+WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty);
+
+// "Friday 10:00-17:00, seven hours; opens when litter falls to 16 %; ends with the light-up hours".
+std::string why(const Record& record, const UnitTraits& unit, const Day& day);
+
+// A number as people write it: whole above 100, one decimal below, no trailing zero.
+std::string in_words(double value);
+std::string with_unit(double value, std::string_view unit);
+
+}  // namespace hakea::core

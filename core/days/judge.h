@@ -1,0 +1,95 @@
+// The verdict of one unit on one date, before people's decisions block it, and the limit that decides (INTERFACE §3
+// "Windows", "Verdict", "Limiting").
+//
+// Every question - would the day be met without this limit, with that bound moved, with two hours less, if what is missing
+// were in - is the same search with one set of hours left out or exchanged.
+#pragma once
+
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "core/days/date_limits.h"
+#include "core/days/day.h"
+
+namespace hakea::core {
+
+// A unit's prescription held against its whole record: what all its dates share.
+class Record {
+ public:
+  Record(const UnitTraits& unit, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now);
+  Record(const Record&) = delete;
+  Record& operator=(const Record&) = delete;
+
+  const Prescription& prescription() const { return *prescription_; }
+  const std::vector<LimitHours>& limits() const { return limits_; }
+  const UnitClock& clock() const { return clock_; }
+  int hours() const { return hours_; }
+  int now_index() const { return now_index_; }
+  const DateLimits& on(LocalDate date) const;
+  // Limit i with its bounds moved by `near`, on a date; null when the quantity has none.
+  const DateLimit* widened_on(std::size_t limit, LocalDate date) const;
+  // Fewest hours of a window, and fewest when the duration yields.
+  int duration() const;
+  int yielding_duration() const;
+
+ private:
+  struct Widened {
+    Limit limit;
+    std::optional<LimitHours> hours;
+  };
+  const Prescription* prescription_;
+  std::vector<const UnitHours*> points_;
+  UnitClock clock_;
+  int hours_, now_index_;
+  std::vector<LimitHours> limits_;
+  mutable std::map<LocalDate, DateLimits> dates_;
+  mutable std::map<std::size_t, std::unique_ptr<Widened>> widened_;
+  mutable std::map<std::pair<std::size_t, LocalDate>, DateLimit> widened_dates_;
+};
+
+// What is asked: which limits are left out or widened, how long a window must be, how sure one must be.
+struct Variation {
+  std::size_t without = kNoLimit;
+  bool without_stops = false;
+  std::size_t widen = kNoLimit;
+  int min_hours = 0;                 // 0 = the prescription's duration
+  Certainty certainty = Certainty::known;
+};
+
+class Judge {
+ public:
+  Judge(const Record& record, LocalDate date);
+
+  Verdict weather() const { return weather_; }
+  // Windows of the first date by offset, and those that would be if unknown hours were in.
+  std::vector<Stretch> windows(Certainty certainty) const;
+  // The longest stretches that keep everything but the duration.
+  std::vector<Stretch> short_stretches() const;
+  std::optional<Limiting> limiting() const;
+  const DateLimits& first() const { return *dates_.front(); }
+  // The last of the consecutive dates, and where its window ends (hour index); none if it has no window.
+  const DateLimits& last() const { return *dates_.back(); }
+  std::optional<int> last_window_end(int first_window_end, Certainty certainty) const;
+
+ private:
+  struct Answer {
+    bool is_met = false;
+    int longest = 0;                 // hours of the longest window of the first date when met
+  };
+  Answer ask(const Variation& variation) const;
+  int longest_stretch(std::size_t without) const;
+  int hours_out(std::size_t limit) const;
+  Verdict find_verdict() const;
+  Question question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const;
+  Limiting describe(std::size_t limit) const;
+
+  const Record* record_;
+  std::vector<const DateLimits*> dates_;   // the consecutive dates
+  Verdict weather_;
+};
+
+}  // namespace hakea::core

@@ -1,0 +1,249 @@
+#include "core/prescription/limit_hours.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "core/base/result.h"
+#include "core/wetness/rain_history.h"
+
+namespace hakea::core {
+namespace {
+
+constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+constexpr double kDegree = std::numbers::pi / 180.0;
+// A mean wind shorter than this share of the mean speed has no direction (INTERFACE §3).
+constexpr double kSteadyShare = 0.3;
+
+std::string_view speed_key(std::string_view direction_key) {
+  return direction_key == "transport_wind_from_direction" ? "transport_wind_speed" : "wind_speed";
+}
+
+struct PointHour {
+  Fit fit;
+  Margin margin;
+  double value;
+  Possible possible;
+  Reason why;
+  float speed;
+};
+
+// Worst first: out by the widest, then unknown, then in by the narrowest.
+bool is_worse(const PointHour& a, const PointHour& b) {
+  if (a.fit != b.fit) return a.fit < b.fit;
+  return a.margin.own < b.margin.own;
+}
+
+}  // namespace
+
+LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std::span<const UnitHours* const> points)
+    : limit_(&limit), quantity_(&catalogue()[limit.quantity]) {
+  HAKEA_EXPECT(!points.empty());
+  const std::size_t hours = points.front()->hours;
+  fit_.reserve(hours), value_.reserve(hours), possible_.reserve(hours), margin_.reserve(hours), why_.reserve(hours);
+  const bool has_speed = quantity_->is_direction && quantity_->key.ends_with("wind_from_direction");
+  const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
+
+  // The catalogue counts days since rain of 2 mm; a limit may call another amount rain.
+  std::vector<Column> own_count;
+  if (quantity_->key == "days_since_rain" && limit.rain_mm != kRainDay)
+    for (const UnitHours* point : points)
+      own_count.push_back(days_since_rain({&(*point)["precipitation_amount"], point->first, &point->unit->zone, &point->initial_state}, limit.rain_mm));
+
+  const auto at_point = [&](std::size_t p, std::size_t i) {
+    const UnitHours& point = *points[p];
+    const Column& column = own_count.empty() ? point.columns[limit.quantity] : own_count[p];
+    float v = column[i];
+    if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
+    const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
+    PointHour h{.fit = {}, .margin = {}, .value = static_cast<double>(v), .possible = core::possible(v, column.flags(i)), .why = column.why(i), .speed = speed};
+    if (!limit.sectors.empty()) {
+      h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh);
+      h.margin = sector_margin(limit.sectors, *quantity_, h.value);
+      if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
+    } else {
+      h.fit = range_fit(limit.acceptable, h.possible);
+      h.margin = range_margin(limit.acceptable, *quantity_, h.value);
+      if (h.fit == Fit::unknown && h.why == Reason::none) h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
+    }
+    return h;
+  };
+
+  // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.
+  const std::size_t n = points.size();
+  const auto needed = static_cast<std::size_t>(std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
+  std::vector<PointHour> at_points(n);
+  for (std::size_t i = 0; i < hours; ++i) {
+    for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
+    const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
+    if (n > 1) std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
+    fit_.push_back(deciding->fit), margin_.push_back(deciding->margin), value_.push_back(deciding->value);
+    possible_.push_back(deciding->possible), why_.push_back(deciding->why);
+    if (has_speed) speed_.push_back(deciding->speed);
+  }
+  let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
+  out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
+  for (std::size_t i = 0; i < fit_.size(); ++i) {
+    out_before_[i + 1] = out_before_[i] + (fit_[i] == Fit::out);
+    unknown_before_[i + 1] = unknown_before_[i] + (fit_[i] == Fit::unknown);
+  }
+}
+
+// A daily value stands until the next hour that determines it, beyond the end of the record too.
+void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
+  const bool is_nine = quantity_->nature == Nature::daily;
+  if (fit_.empty() || (!is_nine && quantity_->nature != Nature::daily_noon)) return;
+  const std::chrono::hours clock(is_nine ? 9 : 12);
+  LocalDate date = zone.date(end.start());
+  while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
+  const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
+  const std::size_t size = fit_.size() + hours;
+  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())), possible_.resize(size, Possible(possible_.back()));
+  margin_.resize(size, Margin(margin_.back())), why_.resize(size, Reason(why_.back()));
+}
+
+Reason LimitHours::why(int hour) const {
+  if (hour < 0) return Reason::gap;
+  return hour < size() ? why_[index(hour)] : Reason::beyond_horizon;
+}
+
+int LimitHours::out_hours(int begin, int end) const {
+  const int from = std::clamp(begin, 0, size()), to = std::clamp(end, from, size());
+  return out_before_[index(to)] - out_before_[index(from)];
+}
+
+int LimitHours::unknown_hours(int begin, int end) const {
+  const int from = std::clamp(begin, 0, size()), to = std::clamp(end, from, size());
+  return unknown_before_[index(to)] - unknown_before_[index(from)] + std::max(0, end - begin - (to - from));
+}
+
+Fit LimitHours::every_hour_fit(int begin, int end, int forget_before) const {
+  const int forgotten = forget_before > begin ? unknown_hours(begin, std::min(end, forget_before)) : 0;
+  const int unknown = unknown_hours(begin, end) - forgotten;
+  const int out = out_hours(begin, end);
+  if (out > limit_->allow_hours) return Fit::out;
+  return out + unknown > limit_->allow_hours || end - begin <= forgotten ? Fit::unknown : Fit::in;
+}
+
+StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const {
+  StretchValue result;
+  result.fit = every_hour_fit(begin, end, forget_before);
+  // The hour that decides: the worst, or with allow_hours n the (n + 1)-th worst.
+  std::vector<std::pair<double, int>> by_margin;
+  for (int h = std::max(begin, 0); h < std::min(end, size()); ++h)
+    if (!std::isnan(margin_[index(h)].own)) by_margin.emplace_back(margin_[index(h)].own, h);
+  const auto rank = static_cast<std::ptrdiff_t>(limit_->allow_hours);
+  if (static_cast<std::ptrdiff_t>(by_margin.size()) > rank) {
+    std::nth_element(by_margin.begin(), by_margin.begin() + rank, by_margin.end());
+    result.at = by_margin[static_cast<std::size_t>(rank)].second;
+    result.value = value_[index(result.at)];
+    result.margin = margin_[index(result.at)];
+  } else {
+    result.at = begin;
+  }
+  if (result.fit == Fit::unknown) {
+    result.why = Reason::beyond_horizon;
+    for (int h = std::max(begin, forget_before); h < end; ++h)
+      if (fit(h) == Fit::unknown) {
+        result.why = why(h);
+        break;
+      }
+  }
+  return result;
+}
+
+StretchValue LimitHours::of_possible(Possible p, double shown, int at) const {
+  return {.fit = range_fit(limit_->acceptable, p), .value = shown, .at = at, .margin = range_margin(limit_->acceptable, *quantity_, shown), .why = Reason::none};
+}
+
+StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
+  double total = 0;
+  Possible p = Possible::exactly(0);
+  Reason why_missing = Reason::none;
+  for (int h = begin; h < end; ++h) {
+    const double v = value(h);
+    if (!std::isnan(v)) {
+      total += v;
+    } else if (h >= forget_before) {
+      p.highest = std::numeric_limits<double>::infinity();
+      if (why_missing == Reason::none) why_missing = why(h);
+    }
+    p.is_out_of_domain |= possible_at(h).is_out_of_domain;
+  }
+  total = static_cast<double>(static_cast<float>(total));
+  p.lowest = total;
+  if (std::isfinite(p.highest)) p.highest = total;
+  StretchValue result = of_possible(p, total, begin);
+  if (result.fit == Fit::unknown) result.why = why_missing;
+  return result;
+}
+
+StretchValue LimitHours::mean(int begin, int end) const {
+  if (quantity_->is_direction) return mean_direction(begin, end);
+  double total = 0;
+  Possible p;
+  for (int h = begin; h < end; ++h) {
+    total += value(h);
+    p.is_out_of_domain |= possible_at(h).is_out_of_domain;
+  }
+  const double average = static_cast<double>(static_cast<float>(total / (end - begin)));
+  if (!std::isnan(average)) p.lowest = p.highest = average;
+  StretchValue result = of_possible(p, average, begin);
+  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
+    if (std::isnan(value(h))) result.why = why(h);
+  return result;
+}
+
+// The mean of unit vectors weighted by speed; variable, and out, when it is shorter than a share of the mean speed.
+StretchValue LimitHours::mean_direction(int begin, int end) const {
+  double east = 0, north = 0, speed = 0;
+  for (int h = begin; h < end; ++h) {
+    const double weight = is_inside(h) && !speed_.empty() ? static_cast<double>(speed_[index(h)]) : speed_.empty() ? 1.0 : kNaN;
+    east += weight * std::sin(value(h) * kDegree);
+    north += weight * std::cos(value(h) * kDegree);
+    speed += weight;
+  }
+  const double length = std::hypot(east, north);
+  if (std::isnan(length)) {
+    StretchValue result = of_possible({}, kNaN, begin);
+    for (int h = begin; h < end && result.why == Reason::none; ++h) result.why = why(h);
+    return result;
+  }
+  if (length < kSteadyShare * speed || speed <= 0) return {.fit = Fit::out, .value = kNaN, .at = begin, .margin = {}, .why = Reason::none};
+  double direction = std::atan2(east, north) / kDegree;
+  if (direction < 0) direction += 360.0;
+  direction = static_cast<double>(static_cast<float>(direction));
+  return of_possible(Possible::exactly(direction >= 360.0 ? 0.0 : direction), direction, begin);
+}
+
+StretchValue LimitHours::smallest(int begin, int end) const {
+  Possible p = Possible::exactly(std::numeric_limits<double>::infinity());
+  int at = begin;
+  for (int h = begin; h < end; ++h) {
+    const Possible here = possible_at(h);
+    p.is_out_of_domain |= here.is_out_of_domain;
+    p.lowest = std::min(p.lowest, here.lowest);
+    if (here.highest < p.highest) p.highest = here.highest, at = h;
+  }
+  StretchValue result = of_possible(p, std::isfinite(p.highest) ? p.highest : kNaN, at);
+  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
+    if (std::isnan(value(h))) result.why = why(h);
+  return result;
+}
+
+StretchValue LimitHours::largest(int begin, int end) const {
+  Possible p = Possible::exactly(-std::numeric_limits<double>::infinity());
+  int at = begin;
+  for (int h = begin; h < end; ++h) {
+    const Possible here = possible_at(h);
+    p.is_out_of_domain |= here.is_out_of_domain;
+    p.highest = std::max(p.highest, here.highest);
+    if (here.lowest > p.lowest) p.lowest = here.lowest, at = h;
+  }
+  StretchValue result = of_possible(p, std::isfinite(p.lowest) ? p.lowest : kNaN, at);
+  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
+    if (std::isnan(value(h))) result.why = why(h);
+  return result;
+}
+
+}  // namespace hakea::core

@@ -1,0 +1,72 @@
+// One limit held against every hour of a record: fit, margin and value by hour, and sums over stretches of hours.
+//
+// A unit with several points passes an hour when the required share of its points does; what is shown then is the value of
+// the point that decides. Hours outside the record are unknown.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "core/catalogue/unit_hours.h"
+#include "core/prescription/hour_fit.h"
+
+namespace hakea::core {
+
+// What a stretch of hours says about a limit: the value that decides, where it stands and how far from the bound.
+struct StretchValue {
+  Fit fit = Fit::unknown;
+  double value = std::numeric_limits<double>::quiet_NaN();
+  int at = 0;                 // hour index of that value; the first hour of the stretch for sums and means
+  Margin margin;
+  Reason why = Reason::none;  // when unknown
+};
+
+class LimitHours {
+ public:
+  // `points` are the unit's points (one member of each), all of one shape.
+  LimitHours(const Limit& limit, const Prescription& prescription, std::span<const UnitHours* const> points);
+
+  const Limit& limit() const { return *limit_; }
+  const QuantityRow& quantity() const { return *quantity_; }
+  int size() const { return static_cast<int>(fit_.size()); }
+
+  Fit fit(int hour) const { return is_inside(hour) ? fit_[index(hour)] : Fit::unknown; }
+  double value(int hour) const { return is_inside(hour) ? value_[index(hour)] : std::numeric_limits<double>::quiet_NaN(); }
+  Margin margin(int hour) const { return is_inside(hour) ? margin_[index(hour)] : Margin{}; }
+  Reason why(int hour) const;
+
+  // Number of hours of [begin, end) that are out, that are unknown.
+  int out_hours(int begin, int end) const;
+  int unknown_hours(int begin, int end) const;
+
+  // [begin, end) under scopes that ask of every hour: kept while at most allow_hours are out. Missing hours before
+  // `forget_before` are left out (same_day: hours already past).
+  Fit every_hour_fit(int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
+  StretchValue every_hour(int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
+  // The sum of an amount over [begin, end); a missing hour can only add to it.
+  StretchValue sum(int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
+  // window_mean, window_min, window_max over [begin, end).
+  StretchValue mean(int begin, int end) const;
+  StretchValue smallest(int begin, int end) const;
+  StretchValue largest(int begin, int end) const;
+
+ private:
+  bool is_inside(int hour) const { return hour >= 0 && hour < size(); }
+  static std::size_t index(int hour) { return static_cast<std::size_t>(hour); }
+  Possible possible_at(int hour) const { return is_inside(hour) ? possible_[index(hour)] : Possible{}; }
+  void let_daily_values_stand(UtcHour end, const TimeZone& zone);
+  StretchValue of_possible(Possible value, double shown, int at) const;
+  StretchValue mean_direction(int begin, int end) const;
+
+  const Limit* limit_;
+  const QuantityRow* quantity_;
+  std::vector<Fit> fit_;
+  std::vector<double> value_;      // float32 values
+  std::vector<Possible> possible_;
+  std::vector<Margin> margin_;
+  std::vector<Reason> why_;
+  std::vector<float> speed_;       // of a direction
+  std::vector<int> out_before_, unknown_before_;   // running counts
+};
+
+}  // namespace hakea::core

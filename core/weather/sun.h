@@ -1,0 +1,79 @@
+// Where the sun stands, when it rises and sets, and how much of it reaches a slope.
+//
+// Position: the low-precision series of Meeus (Astronomical Algorithms) in the widely circulated spreadsheet form; within
+// 0.016 degrees of the NREL Solar Position Algorithm (Reda & Andreas 2004) from 2000 to 2050. Elevation is geometric,
+// without refraction; azimuth from north, clockwise.
+#pragma once
+
+#include <optional>
+
+#include "core/base/quantity.h"
+#include "core/base/time.h"
+
+namespace hakea::core {
+
+// What the sun's place depends on apart from where one stands.
+struct Ephemeris {
+  double declination_rad;
+  double equation_of_time_min;
+  double distance_au;
+};
+Ephemeris ephemeris(UtcTime t);
+
+struct SunPosition {
+  Degrees elevation, azimuth;
+  double distance_au;
+};
+SunPosition sun_position(UtcTime t, double latitude_deg, double longitude_deg);
+
+// The same along many hours of one place: the ephemeris is taken at midnights UTC and is linear between them, which moves
+// the sun by less than 0.002 degrees and does not depend on where a record begins.
+class SunTrack {
+ public:
+  SunTrack(double latitude_deg, double longitude_deg);
+  SunPosition at(UtcTime t);
+
+ private:
+  double sin_latitude_, cos_latitude_, longitude_deg_;
+  UtcTime midnight_ = UtcTime::min();
+  Ephemeris today_{}, tomorrow_{};
+};
+
+// Apparent less geometric elevation in the standard atmosphere (spreadsheet form of NOAA's solar calculator).
+Degrees refraction(Degrees elevation);
+
+// Rise and set on a local date (not on a UTC date: east of Greenwich that gives another day's sunrise, west of it another
+// day's sunset). Empty where the sun does not cross the horizon on that date; `is_up` then says on which side it stays.
+struct SunTimes {
+  std::optional<UtcTime> rise, set;
+  bool is_up = false;
+  double day_length_h = 0;
+};
+inline constexpr Degrees kSunriseHorizon{-0.8333};   // 34' of refraction, 16' of the sun's radius
+inline constexpr Degrees kCivilTwilight{-6.0};
+SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
+
+// Irradiance on a level plane under a clear sky: Haurwitz (1945), J. Meteor. 2, 154-166; elevation is apparent. 0 at night.
+WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation);
+
+// Irradiance outside the atmosphere on a plane facing the sun: 1361 W/m2 over the distance squared.
+WattsPerSquareMetre extraterrestrial_irradiance(double distance_au);
+
+// Splits irradiance on a level plane: Erbs, Klein & Duffie (1982), Solar Energy 28, 293-302.
+struct SplitIrradiance {
+  WattsPerSquareMetre beam_normal, diffuse;
+  double clearness;
+};
+SplitIrradiance split_irradiance(WattsPerSquareMetre global, Degrees elevation, WattsPerSquareMetre extraterrestrial);
+
+struct Slope {
+  Degrees angle, aspect;   // the way it faces, downslope, from north clockwise
+};
+// Cosine of the angle between the sun and the normal of a slope; negative behind it.
+double incidence_cosine(const SunPosition& sun, Slope slope);
+// Irradiance on a slope: beam, isotropic sky (Liu & Jordan 1960) and ground of albedo 0.2.
+WattsPerSquareMetre slope_irradiance(WattsPerSquareMetre global, const SunPosition& sun, Slope slope);
+// Without the beam: what reaches a slope in the shade of a ridge or a trunk.
+WattsPerSquareMetre shaded_irradiance(WattsPerSquareMetre global, const SunPosition& sun, Slope slope);
+
+}  // namespace hakea::core

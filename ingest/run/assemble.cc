@@ -1,0 +1,564 @@
+// plan_run: files to one run. In order: open the files and agree on the reference time; find what each variable means, when
+// and where; merge the times, levels and members; settle what only values can decide; weigh the points.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "ingest/cf/time_axis.h"
+#include "ingest/run/accumulation.h"
+#include "ingest/run/forecast_run.h"
+#include "ingest/run/variable.h"
+
+namespace hakea::ingest {
+namespace {
+
+using core::Fed;
+using core::TimeKind;
+using std::chrono::hours;
+
+struct OpenFile {
+  std::size_t index = 0;  // into the run's files
+  NetcdfFile file;
+  FileCoordinates coordinates;
+  std::optional<UtcTime> reference;
+
+  explicit OpenFile(std::size_t i, NetcdfFile f) : index(i), file(std::move(f)), coordinates(file) {}
+};
+
+// A variable that may become a field.
+struct Candidate {
+  OpenFile* source = nullptr;
+  std::size_t variable = 0;
+  Meaning meaning;
+  TimeCoordinate time;
+  std::size_t grid = 0;
+  std::vector<std::size_t> horizontal;             // dimensions of the file
+  std::optional<std::size_t> member_dimension;
+  const Variable& v() const { return source->file.variables()[variable]; }
+};
+
+int place_of(const Variable& v, std::optional<std::size_t> dimension) {
+  if (!dimension) return -1;
+  const auto at = std::find(v.dimensions.begin(), v.dimensions.end(), *dimension);
+  return at == v.dimensions.end() ? -1 : static_cast<int>(at - v.dimensions.begin());
+}
+
+std::string file_name(const std::string& path) { return path.substr(path.rfind('/') + 1); }
+
+bool is_amount(Fed fed) { return core::describe(fed).kind == TimeKind::amount; }
+bool has_intervals(const Candidate& c) {
+  const auto kind = core::describe(c.meaning.fed).kind;
+  if (kind == TimeKind::amount) return true;
+  if (kind == TimeKind::mean) return c.meaning.unit.form == UnitForm::energy || !c.time.begin.empty() || c.v().text("cell_methods").find("time: mean") != std::string::npos;
+  if (kind == TimeKind::extreme) return !c.time.begin.empty() || c.v().text("cell_methods").find("time: max") != std::string::npos;
+  return false;
+}
+
+class Assembly {
+ public:
+  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) : feed_(feed), points_(points) { plan_.files = files; }
+
+  Result<RunPlan> run() {
+    open_files();
+    if (sources_.empty()) {
+      Errors errors = std::move(unreadable_);
+      if (errors.empty()) errors.push_back({ErrorKind::not_found, "no_files", "", "no files were given", "name at least one file"});
+      return errors;
+    }
+    agree_on_reference();
+    for (auto& source : sources_) find_fields(*source);
+    drop_doubles();
+    merge_times();
+    make_fields();
+    count_amounts();
+    weigh_points();
+    for (auto& source : sources_)
+      for (const std::string& note : source->coordinates.notes()) say(file_name(plan_.files[source->index]) + ": " + note);
+    for (const std::string& note : grids_.take_notes()) say(note);
+    return std::move(plan_);
+  }
+
+ private:
+  void say(std::string note) {
+    if (std::find(plan_.notes.begin(), plan_.notes.end(), note) == plan_.notes.end()) plan_.notes.push_back(std::move(note));
+  }
+
+  void refuse(std::size_t file, std::string variable, const Error& e) {
+    plan_.refusals.push_back({plan_.files[file], variable.empty() ? e.where : std::move(variable), e.what, e.hint});
+    if (plan_.refusals.back().variable == plan_.files[file]) plan_.refusals.back().variable.clear();
+  }
+
+  void open_files() {
+    for (std::size_t i = 0; i < plan_.files.size(); ++i) {
+      auto file = NetcdfFile::open(plan_.files[i]);
+      if (!file) {
+        refuse(i, {}, file.error());
+        unreadable_.push_back(file.error());
+        continue;
+      }
+      sources_.push_back(std::make_unique<OpenFile>(i, std::move(*file)));
+    }
+  }
+
+  void agree_on_reference() {
+    std::map<UtcTime, std::size_t> votes;
+    std::erase_if(sources_, [&](const auto& source) {
+      auto reference = source->coordinates.reference_time();
+      if (!reference) {
+        refuse(source->index, {}, reference.error());
+        return true;
+      }
+      source->reference = *reference;
+      if (source->reference) ++votes[*source->reference];
+      return false;
+    });
+    if (votes.empty()) return;
+    const auto most = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second <= b.second; });
+    plan_.reference_time = most->first;
+    reference_stated_ = true;
+    std::erase_if(sources_, [&](const auto& source) {
+      if (!source->reference || *source->reference == plan_.reference_time) return false;
+      refuse(source->index, {}, {ErrorKind::invalid, "other_run", "", fmt::format("belongs to the run of {}, the others to that of {}", utc_text(*source->reference), utc_text(plan_.reference_time)), "give the files of one reference time together"});
+      return true;
+    });
+  }
+
+  void find_fields(OpenFile& source) {
+    const std::string& path = plan_.files[source.index];
+    for (std::size_t i = 0; i < source.file.variables().size(); ++i) {
+      const Variable& v = source.file.variables()[i];
+      auto meaning = meaning_of(feed_, source.file, source.coordinates, i);
+      if (!meaning) {
+        refuse(source.index, v.name, meaning.error());
+        continue;
+      }
+      const bool data = !source.coordinates.is_coordinate(i) && v.type != ValueType::text && v.type != ValueType::other;
+      if (!*meaning) {
+        if (data) plan_.variables.push_back({path, v.name, "", v.attribute("units") ? v.text("units") : v.text("unit"), 1});
+        continue;
+      }
+      Candidate c{.source = &source, .variable = i, .meaning = std::move(**meaning), .time = {}, .grid = 0, .horizontal = {}, .member_dimension = source.coordinates.member_dimension(i)};
+      if (const auto fault = place(c)) {
+        refuse(source.index, v.name, *fault);
+        continue;
+      }
+      const std::size_t levels = core::describe(c.meaning.fed).on_levels ? std::max<std::size_t>(1, c.meaning.vertical.values.size()) : 1;
+      plan_.variables.push_back({path, v.name, std::string(core::describe(c.meaning.fed).key), c.meaning.stated_unit, levels});
+      for (const std::string& note : c.meaning.notes) say(file_name(path) + ": " + note);
+      candidates_.push_back(std::move(c));
+    }
+  }
+
+  // When and where; what is wrong with it.
+  std::optional<Error> place(Candidate& c) {
+    const Variable& v = c.v();
+    const auto& row = core::describe(c.meaning.fed);
+    if (row.kind != TimeKind::fixed) {
+      auto time = c.source->coordinates.valid_time(c.variable);
+      if (!time) return time.error();
+      c.time = std::move(*time);
+      if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
+        hours length(0);
+        for (std::size_t k = 0; k < c.time.at.size(); ++k) {
+          if (!c.time.begin.empty()) length = std::max(length, std::chrono::ceil<hours>(c.time.end[k] - c.time.begin[k]));
+          else if (k > 0 && c.time.at[k] && c.time.at[k - 1]) length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
+        }
+        if (length > hours(3))
+          return Error{ErrorKind::invalid, "mean", v.name, fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()), "accepted: instants, or means over at most 3 h"};
+      }
+    }
+    auto horizontal = c.source->coordinates.horizontal(c.variable);
+    auto grid = grids_.of(c.source->file, c.source->coordinates, horizontal);
+    if (!grid) return grid.error();
+    c.grid = *grid;
+    if (horizontal.y_dimension) c.horizontal.push_back(*horizontal.y_dimension);
+    if (horizontal.x_dimension) c.horizontal.push_back(*horizontal.x_dimension);
+    y_of_[&c.source->file][c.variable] = {horizontal.y_dimension, horizontal.x_dimension};
+    // Every dimension has a role or is of length one.
+    for (const std::size_t d : v.dimensions) {
+      const bool known = std::find(c.horizontal.begin(), c.horizontal.end(), d) != c.horizontal.end() || c.member_dimension == d || c.meaning.vertical.dimension == d ||
+                         std::find(c.time.dimensions.begin(), c.time.dimensions.end(), d) != c.time.dimensions.end();
+      const auto length = c.source->file.dimensions()[d].length;
+      if (length == 0) return Error{ErrorKind::incomplete, "empty", v.name, fmt::format("is empty along \"{}\"", c.source->file.dimensions()[d].name), "write the values before handing the file over"};
+      if (!known && length > 1)
+        return Error{ErrorKind::unsupported, "dimension", v.name, fmt::format("has the dimension \"{}\" of {}, which is neither time, level, member nor place", c.source->file.dimensions()[d].name, length),
+                     grids_.all()[c.grid].nx() == 0 ? "accepted: axes with coordinate variables (standard_name, units) or two-dimensional latitude and longitude" : "accepted: time, level, member, y and x"};
+    }
+    if (grids_.all()[c.grid].nx() == 0) say(fmt::format("{}: {} states no position and serves no place", file_name(plan_.files[c.source->index]), v.name));
+    if (c.meaning.unit.form == UnitForm::fraction) settle_unit(c);
+    if (c.meaning.fed == Fed::relative_humidity && c.meaning.stated_unit == "%") {
+      const auto values = look_at(c.source->file, c.variable, decoding_of(v, c.meaning), c.horizontal, {});
+      double largest = 0;
+      for (const double x : values) largest = std::isnan(x) ? largest : std::max(largest, x);
+      if (largest > 0 && largest <= 1.05)
+        return Error{ErrorKind::invalid, "unit_doubtful", v.name, fmt::format("is stated in percent but never exceeds {:.3g}", largest), fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
+    }
+    return std::nullopt;
+  }
+
+  void settle_unit(Candidate& c) {
+    Meaning raw = c.meaning;
+    raw.unit.factor = 1;
+    Decoding d = decoding_of(c.v(), raw);
+    d.highest = 110;
+    double largest = 0;
+    for (const double x : look_at(c.source->file, c.variable, d, c.horizontal, {})) largest = std::isnan(x) ? largest : std::max(largest, x);
+    c.meaning.unit = settle_fraction(c.meaning.fed, largest);
+    c.meaning.notes.push_back(c.v().name + ": " + c.meaning.unit.note);
+  }
+
+  // Two variables of one file that mean the same: the one named more surely stays.
+  void drop_doubles() {
+    for (std::size_t i = 0; i < candidates_.size(); ++i)
+      for (std::size_t j = i + 1; j < candidates_.size();) {
+        const Candidate &a = candidates_[i], &b = candidates_[j];
+        const bool same = a.source == b.source && a.meaning.fed == b.meaning.fed && a.time.at == b.time.at && (!core::describe(a.meaning.fed).on_levels || a.meaning.vertical.values == b.meaning.vertical.values);
+        if (!same) {
+          ++j;
+          continue;
+        }
+        const bool second_wins = b.meaning.by > a.meaning.by;
+        const auto& row = core::describe(a.meaning.fed);
+        const Candidate& loser = second_wins ? a : b;
+        refuse(a.source->index, loser.v().name, {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
+                                                 fmt::format("to prefer it, set the alias \"{}\" = \"{}\"", base_name(loser.v().name), row.key)});
+        for (VariableReport& r : plan_.variables)
+          if (r.file == plan_.files[a.source->index] && r.name == loser.v().name) r.quantity.clear();
+        if (second_wins) std::swap(candidates_[i], candidates_[j]);
+        candidates_.erase(candidates_.begin() + static_cast<std::ptrdiff_t>(j));
+      }
+  }
+
+  void merge_times() {
+    std::set<UtcTime> steps;
+    std::set<double, std::greater<>> levels;
+    for (const Candidate& c : candidates_) {
+      std::size_t backwards = 0, repeated = 0, missing = 0;
+      std::set<UtcTime> own;
+      for (std::size_t k = 0; k < c.time.at.size(); ++k) {
+        if (!c.time.at[k]) {
+          ++missing;
+          continue;
+        }
+        backwards += k > 0 && c.time.at[k - 1] && *c.time.at[k] < *c.time.at[k - 1];
+        repeated += !own.insert(*c.time.at[k]).second;
+      }
+      const std::string where = file_name(plan_.files[c.source->index]);
+      if (backwards) say(fmt::format("{}: the times of {} do not ascend; they were sorted", where, c.v().name));
+      if (repeated) say(fmt::format("{}: {} times of {} come twice; the later one counts", where, repeated, c.v().name));
+      if (missing) say(fmt::format("{}: {} times of {} are missing and were left out", where, missing, c.v().name));
+      steps.insert(own.begin(), own.end());
+      if (core::describe(c.meaning.fed).on_levels)
+        for (const double p : c.meaning.vertical.values)
+          if (std::isfinite(p)) levels.insert(p);
+      if (c.member_dimension) plan_.members = std::max(plan_.members, c.source->file.dimensions()[*c.member_dimension].length);
+    }
+    plan_.steps.assign(steps.begin(), steps.end());
+    plan_.levels_hpa.assign(levels.begin(), levels.end());
+    if (!reference_stated_ && !plan_.steps.empty()) {
+      plan_.reference_time = plan_.steps.front();
+      say(fmt::format("no reference time is stated; the first time, {}, is taken", utc_text(plan_.reference_time)));
+    }
+    std::size_t gaps = 0;
+    std::chrono::seconds usual(std::numeric_limits<std::int32_t>::max());
+    for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
+    for (std::size_t k = 1; k < plan_.steps.size(); ++k) gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
+    if (gaps) say(fmt::format("{} gaps of more than 6 h between times", gaps));
+  }
+
+  void make_fields() {
+    std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t> owner;  // (fed, step, level) -> field
+    for (const Candidate& c : candidates_) {
+      const Variable& v = c.v();
+      const auto& row = core::describe(c.meaning.fed);
+      if (row.kind == TimeKind::fixed) {
+        fixed_.push_back(&c);
+        continue;
+      }
+      FieldPlan f;
+      f.fed = c.meaning.fed;
+      f.file = c.source->index;
+      f.variable = c.variable;
+      f.decoding = decoding_of(v, c.meaning);
+      f.grid = c.grid;
+      f.nearest = is_amount(c.meaning.fed);
+      const auto& [y, x] = y_of_.at(&c.source->file).at(c.variable);
+      f.y_dim = place_of(v, y);
+      f.x_dim = place_of(v, x);
+      f.member_dim = place_of(v, c.member_dimension);
+      f.time_dim = c.time.dimensions.empty() ? -1 : place_of(v, c.time.dimensions.front());
+      f.level_dim = place_of(v, c.meaning.vertical.dimension);
+      if (f.member_dim >= 0)
+        for (std::size_t m = 0; m < c.source->file.dimensions()[*c.member_dimension].length; ++m) f.member_of.push_back(static_cast<std::int32_t>(m));
+      if (f.level_dim >= 0) {
+        const std::size_t length = c.source->file.dimensions()[*c.meaning.vertical.dimension].length;
+        for (std::size_t k = 0; k < length; ++k) {
+          if (!row.on_levels) f.level_of.push_back(c.meaning.level.value_or(0) == k ? 0 : -1);
+          else f.level_of.push_back(k < c.meaning.vertical.values.size() ? level_index(c.meaning.vertical.values[k]) : -1);
+        }
+      } else if (row.on_levels) {
+        f.level_of.push_back(c.meaning.vertical.values.empty() ? -1 : level_index(c.meaning.vertical.values[0]));
+      }
+      std::vector<StepTime> times(plan_.steps.size(), StepTime{UtcTime::min(), UtcTime::min()});
+      f.step_of_time.assign(c.time.at.size(), -1);
+      const std::size_t index = plan_.fields.size();
+      std::map<std::size_t, std::size_t> time_of_step;
+      for (std::size_t t = 0; t < c.time.at.size(); ++t) {
+        if (!c.time.at[t]) continue;
+        const auto step = static_cast<std::size_t>(std::lower_bound(plan_.steps.begin(), plan_.steps.end(), *c.time.at[t]) - plan_.steps.begin());
+        if (const auto [before, fresh] = time_of_step.emplace(step, t); !fresh) {
+          f.step_of_time[before->second] = -1;
+          before->second = t;
+        }
+        f.step_of_time[t] = static_cast<std::int32_t>(step);
+        times[step] = c.time.begin.empty() ? StepTime{*c.time.at[t], *c.time.at[t]} : StepTime{c.time.begin[t], c.time.end[t]};
+        take_over(owner, c, f, step, index);
+      }
+      plan_.fields.push_back(std::move(f));
+      plan_.field_times.push_back(std::move(times));
+      plan_.accumulation.push_back(Accumulation::none);
+      candidate_of_.push_back(&c);
+    }
+  }
+
+  std::int32_t level_index(double hpa) const {
+    const auto at = std::find(plan_.levels_hpa.begin(), plan_.levels_hpa.end(), hpa);
+    return at == plan_.levels_hpa.end() ? -1 : static_cast<std::int32_t>(at - plan_.levels_hpa.begin());
+  }
+
+  // A later file takes the step from an earlier one.
+  void take_over(std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t>& owner, const Candidate& c, const FieldPlan& f, std::size_t step, std::size_t index) {
+    const std::vector<std::int32_t> surface{0};
+    for (const std::int32_t level : core::describe(f.fed).on_levels ? f.level_of : surface) {
+      const auto [held, fresh] = owner.emplace(std::tuple(f.fed, step, level), index);
+      if (fresh || held->second == index) continue;
+      FieldPlan& earlier = plan_.fields[held->second];
+      for (std::int32_t& s : earlier.step_of_time)
+        if (s == static_cast<std::int32_t>(step)) s = -1;
+      plan_.field_times[held->second][step] = {UtcTime::min(), UtcTime::min()};
+      say(fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), file_name(plan_.files[c.source->index])));
+      held->second = index;
+    }
+  }
+
+  // Intervals of amounts, means and extremes, and how they are counted; fields of one quantity go together, file by file.
+  void count_amounts() {
+    for (std::size_t q = 0; q < core::kFedCount; ++q) {
+      struct Member { std::size_t step, field, time; };
+      std::vector<Member> members;
+      for (std::size_t i = 0; i < plan_.fields.size(); ++i)
+        if (static_cast<std::size_t>(plan_.fields[i].fed) == q && has_intervals(*candidate_of_[i]))
+          for (std::size_t t = 0; t < plan_.fields[i].step_of_time.size(); ++t)
+            if (const auto s = plan_.fields[i].step_of_time[t]; s >= 0) members.push_back({static_cast<std::size_t>(s), i, t});
+      if (members.empty()) continue;
+      std::sort(members.begin(), members.end(), [](const Member& a, const Member& b) { return a.step < b.step; });
+      const Candidate& first = *candidate_of_[members.front().field];
+      const auto& row = core::describe(first.meaning.fed);
+      const bool counted = first.meaning.unit.form == UnitForm::energy || (row.kind == TimeKind::amount && first.meaning.unit.form == UnitForm::plain);
+      const bool bounded = std::all_of(members.begin(), members.end(), [&](const Member& m) { return !candidate_of_[m.field]->time.begin.empty(); });
+      Accumulation how = counted ? Accumulation::per_step : first.meaning.unit.form == UnitForm::rate ? Accumulation::rate : Accumulation::none;
+      const std::string methods = first.v().text("cell_methods") + " " + first.v().text("long_name");
+      const bool said = methods.find("accumulated since") != std::string::npos || methods.find("since forecast_reference_time") != std::string::npos;
+      if (counted && bounded && members.size() > 1) {
+        std::size_t repeated = 0;
+        for (std::size_t k = 1; k < members.size(); ++k) repeated += time_of(members[k]).begin == time_of(members[k - 1]).begin;
+        if (repeated) how = Accumulation::since_start;
+      } else if (counted && said) {
+        how = Accumulation::since_start;
+      } else if (counted && members.size() > 1) {
+        CountingEvidence evidence;
+        const std::size_t pairs = members.size() - 1;
+        const std::size_t cells = grids_.all()[first.grid].nx() * std::max<std::size_t>(1, grids_.all()[first.grid].ny());
+        std::set<std::size_t> chosen{pairs, pairs - pairs / 4, (pairs + 1) / 2, (pairs + 2) / 3, (pairs + 3) / 4, (pairs + 7) / 8};
+        if (pairs * cells < 200'000)
+          for (std::size_t k = 1; k <= pairs; ++k) chosen.insert(k);
+        for (const std::size_t k : chosen)
+          if (k >= 1) evidence.add(look(members[k - 1].field, members[k - 1].time), look(members[k].field, members[k].time), noise_of(first));
+        const auto verdict = evidence.verdict();
+        how = verdict.counted;
+        if (how == Accumulation::since_start)
+          say(fmt::format("{}: {} is read as counted since the start of the run{}, because its values never fall{}", file_name(plan_.files[first.source->index]), first.v().name,
+                          verdict.resets ? " or its last reset" : "", verdict.certain ? "" : " (few values to judge by)"));
+      }
+      if (!bounded) say(fmt::format("{}: {} gives no time bounds; each value is taken to end at its time", file_name(plan_.files[first.source->index]), first.v().name));
+      for (std::size_t k = 0; k < members.size(); ++k) {
+        const Member& m = members[k];
+        plan_.accumulation[m.field] = how;
+        if (bounded) continue;
+        const UtcTime end = plan_.steps[m.step];
+        UtcTime begin = end;
+        if (how == Accumulation::since_start) begin = std::min(end, plan_.reference_time);
+        else if (k > 0) begin = plan_.steps[members[k - 1].step];
+        else if (members.size() > 1) begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[members[1].step] - end));
+        else if (end > plan_.reference_time && end - plan_.reference_time <= hours(6)) begin = plan_.reference_time;
+        plan_.field_times[m.field][m.step] = {begin, end};
+      }
+    }
+  }
+
+  template <class M>
+  StepTime time_of(const M& m) const { return plan_.field_times[m.field][m.step]; }
+
+  std::vector<double> look(std::size_t field, std::size_t time) const {
+    const FieldPlan& f = plan_.fields[field];
+    const Candidate& c = *candidate_of_[field];
+    return look_at(c.source->file, c.variable, f.decoding, c.horizontal, {f.time_dim, time});
+  }
+
+  static double noise_of(const Candidate& c) {
+    // Packing noise: 0.05 mm, or the same share of a day's radiation.
+    const double step = std::abs(c.v().number("scale_factor").value_or(0) * c.meaning.unit.factor);
+    return std::max(c.meaning.unit.form == UnitForm::energy ? 1000.0 : 0.05, 1.5 * step);
+  }
+
+  // The values of a fixed field at stencils of its own grid, and of a mask in all its cells.
+  std::vector<double> fixed_values(const OpenFile& source, std::size_t variable, const Meaning& meaning, std::size_t grid, const HorizontalCoordinates& h) {
+    const Variable& v = source.file.variables()[variable];
+    std::vector<std::size_t> start(v.dimensions.size(), 0), count(v.dimensions.size(), 1);
+    bool y_first = true;
+    for (std::size_t i = 0; i < v.dimensions.size(); ++i) {
+      const bool y = h.y_dimension == v.dimensions[i], x = h.x_dimension == v.dimensions[i];
+      if (y || x) count[i] = source.file.dimensions()[v.dimensions[i]].length;
+      if (x) y_first = std::find(v.dimensions.begin(), v.dimensions.begin() + static_cast<std::ptrdiff_t>(i), h.y_dimension.value_or(std::size_t(-1))) != v.dimensions.begin() + static_cast<std::ptrdiff_t>(i) || !h.y_dimension;
+    }
+    const std::size_t ny = std::max<std::size_t>(1, grids_.all()[grid].ny()), nx = grids_.all()[grid].nx();
+    auto raw = source.file.read(variable, start, count);
+    if (!raw || raw->size() != ny * nx) return {};
+    const Decoding d = decoding_of(v, meaning);
+    std::vector<double> values(ny * nx);
+    for (std::size_t y = 0; y < ny; ++y)
+      for (std::size_t x = 0; x < nx; ++x) values[y * nx + x] = decoded(d, (*raw)[y_first ? y * nx + x : x * ny + y]);
+    return values;
+  }
+
+  struct FixedField { std::size_t grid = 0; std::vector<double> values; };
+
+  std::optional<FixedField> companion(const std::string& path, Fed wanted) {
+    const auto read = [&](const OpenFile& source, std::size_t variable, const Meaning& meaning) -> std::optional<FixedField> {
+      const auto h = source.coordinates.horizontal(variable);
+      const auto grid = grids_.of(source.file, source.coordinates, h);
+      if (!grid) return std::nullopt;
+      FixedField f{*grid, fixed_values(source, variable, meaning, *grid, h)};
+      return f.values.empty() ? std::nullopt : std::optional(std::move(f));
+    };
+    if (path.empty()) {
+      for (const Candidate* c : fixed_)
+        if (c->meaning.fed == wanted) return read(*c->source, c->variable, c->meaning);
+      return std::nullopt;
+    }
+    auto file = NetcdfFile::open(path);
+    if (!file) {
+      plan_.refusals.push_back({path, "", file.error().what, file.error().hint});
+      return std::nullopt;
+    }
+    const OpenFile source(0, std::move(*file));
+    for (std::size_t i = 0; i < source.file.variables().size(); ++i) {
+      auto meaning = meaning_of(feed_, source.file, source.coordinates, i);
+      if (!meaning || !*meaning || (**meaning).fed != wanted) continue;
+      if ((**meaning).unit.form == UnitForm::fraction) (**meaning).unit.factor = 1;
+      if (auto field = read(source, i, **meaning)) return field;
+    }
+    plan_.refusals.push_back({path, "", fmt::format("holds no {}", core::describe(wanted).key), fmt::format("accepted: a variable with standard_name \"{}\"", core::describe(wanted).key)});
+    return std::nullopt;
+  }
+
+  void weigh_points() {
+    const auto orography = companion(feed_.orography, Fed::surface_altitude);
+    const auto mask = companion(feed_.land_mask, Fed::land_area_fraction);
+    std::vector<std::size_t> order;
+    for (const FieldPlan& f : plan_.fields) order.push_back(f.grid);
+    const std::size_t main_grid = order.empty() ? 0 : order.front();
+    std::size_t outside = 0;
+    for (std::size_t g = 0; g < grids_.all().size(); ++g) {
+      const Grid& grid = grids_.all()[g];
+      const auto b = grid.bounds();
+      plan_.grids.push_back({grid.kind(), grid.nx(), grid.ny(), b.south, b.north, b.west, b.east});
+      std::vector<Stencil> stencils;
+      for (const PointOfInterest& p : points_) {
+        Stencil s = grid.stencil({p.latitude_deg, p.longitude_deg});
+        outside += g == main_grid && s.cells == 0 && grid.nx() > 0;
+        if (mask && mask->values.size() == grid.nx() * grid.ny()) keep_land(s, mask->values, grid.nx());
+        stencils.push_back(s);
+      }
+      plan_.stencils.push_back(std::move(stencils));
+    }
+    if (outside) say(fmt::format("{} of {} points lie outside the grid", outside, points_.size()));
+    std::size_t wind_grid = main_grid;
+    bool along_grid = false;
+    for (const FieldPlan& f : plan_.fields)
+      if (f.fed == Fed::x_wind || f.fed == Fed::level_x_wind) {
+        wind_grid = f.grid;
+        along_grid = true;
+      }
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+      const GeoPosition p{points_[i].latitude_deg, points_[i].longitude_deg};
+      const bool placed = !plan_.stencils.empty() && plan_.stencils[main_grid][i].cells > 0;
+      plan_.wind_rotation_deg.push_back(along_grid && placed ? static_cast<float>(grids_.all()[wind_grid].rotation_deg(p)) : 0.0f);
+      PointOfInterest sampled{std::nan(""), std::nan("")};
+      if (placed) {
+        const Stencil& s = plan_.stencils[main_grid][i];
+        const auto best = static_cast<std::size_t>(heaviest(s));
+        const GeoPosition at = grids_.all()[main_grid].position(s.y[best], s.x[best]);
+        sampled = {at.latitude_deg, at.longitude_deg};
+      }
+      plan_.sampled_at.push_back(sampled);
+      double height = std::nan("");
+      if (orography) {
+        const Stencil s = orography->grid < plan_.stencils.size() ? plan_.stencils[orography->grid][i] : grids_.all()[orography->grid].stencil(p);
+        height = s.cells > 0 ? 0 : std::nan("");
+        for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+          height += static_cast<double>(s.weight[k]) * orography->values[static_cast<std::size_t>(s.y[k]) * grids_.all()[orography->grid].nx() + static_cast<std::size_t>(s.x[k])];
+      }
+      plan_.model_elevation_m.push_back(static_cast<float>(height));
+    }
+  }
+
+  // Near a coast only cells of land count (atmosphere.md 7.4); with none left the point keeps its sea cells.
+  static void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+    double land = 0;
+    for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) land += static_cast<double>(s.weight[k]);
+    if (land <= 0) return;
+    Stencil kept;
+    for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) {
+        const auto n = static_cast<std::size_t>(kept.cells++);
+        kept.y[n] = s.y[k];
+        kept.x[n] = s.x[k];
+        kept.weight[n] = static_cast<float>(static_cast<double>(s.weight[k]) / land);
+      }
+    s = kept;
+  }
+
+  const Feed& feed_;
+  const std::vector<PointOfInterest>& points_;
+  RunPlan plan_;
+  Errors unreadable_;
+  std::vector<std::unique_ptr<OpenFile>> sources_;
+  std::vector<Candidate> candidates_;
+  std::vector<const Candidate*> candidate_of_, fixed_;  // by field; fields that do not change
+  std::map<const NetcdfFile*, std::map<std::size_t, std::pair<std::optional<std::size_t>, std::optional<std::size_t>>>> y_of_;
+  Grids grids_;
+  bool reference_stated_ = false;
+};
+
+}  // namespace
+
+Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) { return Assembly(feed, files, points).run(); }
+
+Result<UtcTime> reference_time_of(const Feed& feed, const std::string& path) {
+  auto plan = plan_run(feed, {path}, {});
+  if (!plan) return plan.errors();
+  if (plan->fields.empty() && plan->steps.empty()) {
+    if (plan->refusals.empty()) return Error{ErrorKind::unsupported, "nothing_known", path, "holds no quantity that is known here", "name its variables in the feed's aliases"};
+    Errors errors;
+    for (const Refusal& r : plan->refusals) errors.push_back({ErrorKind::invalid, "refused", path + (r.variable.empty() ? "" : ": " + r.variable), r.why, r.hint});
+    return errors;
+  }
+  return plan->reference_time;
+}
+
+}  // namespace hakea::ingest

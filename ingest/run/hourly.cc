@@ -1,0 +1,303 @@
+#include "ingest/run/hourly.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "core/base/zone.h"
+#include "core/weather/humidity.h"
+#include "core/weather/sun.h"
+#include "core/weather/wind.h"
+#include "ingest/run/accumulation.h"
+
+namespace hakea::ingest {
+namespace {
+
+using namespace core;
+using std::chrono::seconds;
+
+constexpr seconds kLongestStep = std::chrono::hours(6);   // longer gaps are unknown
+constexpr double kPackingNoise = 0.05;                    // mm, atmosphere.md 7.3
+
+// One quantity at the steps of a run, put together from however many files hold it. A step the quantity does not have is
+// skipped over; a step it has with a missing value is missing, and nothing is interpolated across it.
+struct Series {
+  std::vector<UtcTime> at;
+  std::vector<StepTime> interval;
+  std::vector<double> value;
+  Accumulation counted = Accumulation::none;
+  bool empty() const { return at.empty(); }
+  bool of_intervals() const {
+    return counted != Accumulation::none || std::any_of(interval.begin(), interval.end(), [](const StepTime& t) { return t.begin < t.end; });
+  }
+};
+
+Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& values, Fed fed) {
+  Series s;
+  for (std::size_t step = 0; step < run.steps.size(); ++step)
+    for (std::size_t f = 0; f < run.fields.size(); ++f) {
+      if (run.fields[f].fed != fed || f >= values.size() || values[f].size() != run.steps.size() || run.field_times[f][step].end == UtcTime::min()) continue;
+      s.at.push_back(run.steps[step]);
+      s.interval.push_back(run.field_times[f][step]);
+      s.value.push_back(static_cast<double>(values[f][step]));
+      s.counted = run.accumulation[f];
+      break;
+    }
+  return s;
+}
+
+// The steps around an instant: both the same where it is a step; none where the gap is too long.
+struct Around { std::size_t before, after; double share_after; };
+std::optional<Around> around(const Series& s, UtcTime t) {
+  const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
+  if (after < s.at.size() && s.at[after] == t) return Around{after, after, 0};
+  if (after == 0 || after == s.at.size() || s.at[after] - s.at[after - 1] > kLongestStep) return std::nullopt;
+  return Around{after - 1, after, static_cast<double>((t - s.at[after - 1]).count()) / static_cast<double>((s.at[after] - s.at[after - 1]).count())};
+}
+
+double mix(double before, double after, double share) { return before + (after - before) * share; }
+
+std::uint8_t mark(const Around& a) { return a.before == a.after ? std::uint8_t{0} : flag::kInterpolated; }
+
+class Hours {
+ public:
+  Hours(const RunPlan& run) : hours_(hours_of(run)) {}
+  UtcTime at(std::size_t i) const { return (hours_.first + static_cast<int>(i)).start(); }
+  std::size_t size() const { return hours_.hours; }
+  Column column() const { return Column(hours_.hours, Reason::gap); }
+
+  Column linear(const Series& s) const {
+    if (s.empty()) return {};
+    Column c = column();
+    for (std::size_t i = 0; i < size(); ++i)
+      if (const auto a = around(s, at(i))) c.set(i, mix(s.value[a->before], s.value[a->after], a->share_after), mark(*a), Reason::gap);
+    return c;
+  }
+
+  // Held over the interval it belongs to, as a bound; between instants the larger of the two.
+  Column held(const Series& s) const {
+    if (s.empty()) return {};
+    Column c = column();
+    if (!s.of_intervals()) {
+      for (std::size_t i = 0; i < size(); ++i)
+        if (const auto a = around(s, at(i))) {
+          const double x = s.value[a->before], y = s.value[a->after];
+          c.set(i, std::isnan(x) || std::isnan(y) ? std::nan("") : std::max(x, y), mark(*a), Reason::gap);
+        }
+      return c;
+    }
+    for (std::size_t i = 0; i < size(); ++i) {
+      double highest = -1;
+      seconds covered{0};
+      bool long_interval = false;
+      for (std::size_t k = 0; k < s.at.size(); ++k) {
+        const seconds part = std::min(s.interval[k].end, at(i) + std::chrono::hours(1)) - std::max(s.interval[k].begin, at(i));
+        if (part <= seconds(0) || std::isnan(s.value[k]) || s.interval[k].end - s.interval[k].begin > kLongestStep) continue;
+        covered += part;
+        highest = std::max(highest, s.value[k]);
+        long_interval = long_interval || s.interval[k].end - s.interval[k].begin > std::chrono::hours(1);
+      }
+      if (covered >= std::chrono::hours(1)) c.set(i, highest, long_interval ? flag::kInterpolated : std::uint8_t{0});
+    }
+    return c;
+  }
+
+  // Amounts of intervals spread over the hours by `share(begin, end)`, keeping their sum; an hour that is not wholly
+  // covered is unknown.
+  template <class Share>
+  Column spread(const std::vector<IntervalAmount>& amounts, Share share) const {
+    Column c = column();
+    std::vector<double> sum(size(), 0.0);
+    std::vector<seconds> covered(size(), seconds(0));
+    std::vector<std::uint8_t> flags(size(), 0);
+    for (const IntervalAmount& a : amounts) {
+      if (std::isnan(a.value) || a.begin >= a.end || a.end - a.begin > kLongestStep) continue;
+      const double whole = share(a.begin, a.end);
+      for (int h = std::max(0, UtcHour::of(a.begin) - hours_.first); h < static_cast<int>(size()); ++h) {
+        const auto i = static_cast<std::size_t>(h);
+        const UtcTime begin = std::max(a.begin, at(i)), end = std::min(a.end, at(i) + std::chrono::hours(1));
+        if (begin >= end) break;
+        const double part = whole > 0 ? share(begin, end) / whole : 0.0;
+        sum[i] += a.value * part;
+        covered[i] += end - begin;
+        if (a.end - a.begin > std::chrono::hours(1)) flags[i] = flag::kInterpolated;
+      }
+    }
+    for (std::size_t i = 0; i < size(); ++i)
+      if (covered[i] >= std::chrono::hours(1)) c.set(i, sum[i], flags[i]);
+    return c;
+  }
+
+ private:
+  RunHours hours_;
+};
+
+// Numbers of intervals as amounts; what is counted since a start is differenced.
+std::vector<IntervalAmount> amounts_of(const Series& s, double noise) {
+  if (s.counted == Accumulation::since_start) return differences(s.interval, s.value, noise);
+  std::vector<IntervalAmount> amounts;
+  for (std::size_t k = 0; k < s.at.size(); ++k) {
+    double value = s.value[k];
+    if (s.counted == Accumulation::rate) value *= std::chrono::duration<double, std::ratio<3600>>(s.interval[k].end - s.interval[k].begin).count();
+    if (value < -noise) value = std::nan("");  // a fault of the data, not noise
+    amounts.push_back({s.interval[k].begin, s.interval[k].end, std::isnan(value) ? value : std::max(value, 0.0)});
+  }
+  return amounts;
+}
+
+double length_of(UtcTime begin, UtcTime end) { return static_cast<double>((end - begin).count()); }
+
+// Clear-sky energy of a stretch, at ten-minute middles.
+class ClearSky {
+ public:
+  explicit ClearSky(PointOfInterest p) : sun_(p.latitude_deg, p.longitude_deg) {}
+  double at(UtcTime t) {
+    const Degrees elevation = sun_.at(t).elevation;
+    return elevation.value() <= 0 ? 0.0 : clear_sky_irradiance(elevation).value();
+  }
+  double energy(UtcTime begin, UtcTime end) {
+    double sum = 0;
+    for (UtcTime t = begin; t < end; t += std::chrono::minutes(10)) {
+      const UtcTime stop = std::min(end, t + std::chrono::minutes(10));
+      sum += at(t + (stop - t) / 2) * length_of(t, stop);
+    }
+    return sum;
+  }
+
+ private:
+  SunTrack sun_;
+};
+
+Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
+  if (s.empty()) return {};
+  ClearSky sky(where);
+  if (s.of_intervals()) {
+    std::vector<IntervalAmount> energy = amounts_of(s, 1000);
+    if (s.counted == Accumulation::none)
+      for (IntervalAmount& a : energy) a.value *= length_of(a.begin, a.end);  // a mean
+    Column c = hours.spread(energy, [&](UtcTime begin, UtcTime end) { return sky.energy(begin, end); });
+    for (std::size_t i = 0; i < c.size(); ++i)
+      if (!c.is_missing(i)) c.set(i, static_cast<double>(c[i]) / 3600, c.flags(i));
+    return c;
+  }
+  // Instants: the share of the clear sky is what is interpolated.
+  Column c = hours.column();
+  for (std::size_t i = 0; i < hours.size(); ++i) {
+    const auto a = around(s, hours.at(i));
+    if (!a) continue;
+    const double before = s.value[a->before], after = s.value[a->after];
+    if (a->before == a->after || std::isnan(before) || std::isnan(after)) {
+      c.set(i, std::isnan(before) || std::isnan(after) ? std::nan("") : std::max(before, 0.0), mark(*a), Reason::gap);
+      continue;
+    }
+    const double clear_before = sky.at(s.at[a->before]), clear_after = sky.at(s.at[a->after]);
+    constexpr double kLow = 20;  // W/m2; a share of less sun than this says nothing
+    const double r1 = clear_before > kLow ? before / clear_before : std::nan(""), r2 = clear_after > kLow ? after / clear_after : std::nan("");
+    const double share = std::isnan(r1) ? (std::isnan(r2) ? 1.0 : r2) : std::isnan(r2) ? r1 : mix(r1, r2, a->share_after);
+    c.set(i, std::clamp(share, 0.0, 1.2) * sky.at(hours.at(i)), mark(*a));
+  }
+  return c;
+}
+
+// Dew points at the steps, from whatever the run holds: itself, relative humidity, or specific humidity under pressure.
+Series dew_points(const RunPlan& run, const std::vector<std::vector<float>>& values, const Series& temperature) {
+  Series own = series_of(run, values, Fed::dew_point_temperature);
+  if (!own.empty()) return own;
+  const Series humidity = series_of(run, values, Fed::relative_humidity), specific = series_of(run, values, Fed::specific_humidity), pressure = series_of(run, values, Fed::surface_pressure);
+  const auto at = [](const Series& s, UtcTime t) {
+    const auto found = std::lower_bound(s.at.begin(), s.at.end(), t);
+    return found != s.at.end() && *found == t ? s.value[static_cast<std::size_t>(found - s.at.begin())] : std::nan("");
+  };
+  const Series& given = !humidity.empty() ? humidity : specific;
+  Series dew = given;
+  for (std::size_t k = 0; k < dew.at.size(); ++k) {
+    const UtcTime t = dew.at[k];
+    if (!humidity.empty()) {
+      const Percent rh = plausible_humidity(Percent(humidity.value[k]));
+      dew.value[k] = dew_point(AirAndHumidity{Celsius(at(temperature, t)), rh}).value();
+    } else {
+      dew.value[k] = std::isnan(specific.value[k]) ? std::nan("") : dew_point(vapour_pressure_of_specific_humidity(specific.value[k], Hectopascals(at(pressure, t)))).value();
+    }
+  }
+  return dew;
+}
+
+void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const Hours& hours, PointHours& out) {
+  Series speed = series_of(run, values, Fed::wind_speed), from = series_of(run, values, Fed::wind_from_direction);
+  Series east = series_of(run, values, Fed::eastward_wind), north = series_of(run, values, Fed::northward_wind);
+  double rotation = 0;
+  if (east.empty() || north.empty()) {
+    east = series_of(run, values, Fed::x_wind);
+    north = series_of(run, values, Fed::y_wind);
+    rotation = point < run.wind_rotation_deg.size() ? static_cast<double>(run.wind_rotation_deg[point]) : 0;
+  }
+  if (!east.empty() && east.at == north.at) {
+    Series by_components = east, direction = east;
+    for (std::size_t k = 0; k < east.at.size(); ++k) {
+      const Wind w = wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])});
+      by_components.value[k] = w.speed.value();
+      const double turned = std::fmod(w.from.value() + rotation + 720.0, 360.0);
+      direction.value[k] = w.from.value() == 0 ? 0 : turned == 0 ? 360 : turned;
+    }
+    if (speed.empty()) speed = std::move(by_components);
+    if (from.empty()) from = std::move(direction);
+  }
+  out.wind_speed = hours.linear(speed);
+  if (from.empty()) return;
+  // Directions turn by components, so that north is not lost between 350 and 10 degrees.
+  out.wind_from_direction = hours.column();
+  for (std::size_t i = 0; i < hours.size(); ++i) {
+    const auto a = around(from, hours.at(i));
+    if (!a) continue;
+    if (a->before == a->after) {
+      double d = from.value[a->before];
+      if (d < 0 || d > 360) d = std::fmod(d + 720.0, 360.0);
+      out.wind_from_direction.set(i, d, 0, Reason::gap);
+      continue;
+    }
+    const auto strength = [&](std::size_t k) {
+      const auto found = std::lower_bound(speed.at.begin(), speed.at.end(), from.at[k]);
+      return found != speed.at.end() && *found == from.at[k] ? speed.value[static_cast<std::size_t>(found - speed.at.begin())] : 1.0;
+    };
+    const WindVector x = components({KilometresPerHour(strength(a->before)), Degrees(from.value[a->before])}), y = components({KilometresPerHour(strength(a->after)), Degrees(from.value[a->after])});
+    const Wind mean = wind_of({KilometresPerHour(mix(x.eastward.value(), y.eastward.value(), a->share_after)), KilometresPerHour(mix(x.northward.value(), y.northward.value(), a->share_after))});
+    // Opposite winds that cancel leave no direction; calm on both sides is calm.
+    const bool cancelled = mean.from.value() == 0 && (wind_of(x).from.value() != 0 || wind_of(y).from.value() != 0);
+    out.wind_from_direction.set(i, cancelled ? std::nan("") : mean.from.value(), flag::kInterpolated, cancelled ? Reason::not_finite : Reason::gap);
+  }
+}
+
+}  // namespace
+
+RunHours hours_of(const RunPlan& run) {
+  if (run.steps.empty()) return {};
+  UtcTime first = run.steps.front();
+  for (const auto& times : run.field_times)
+    for (const StepTime& t : times)
+      if (t.end != UtcTime::min() && t.begin >= run.reference_time) first = std::min(first, t.begin);
+  const UtcHour begin = first_hour_from(first), last = UtcHour::of(run.steps.back());
+  return {begin, last < begin ? 0 : static_cast<std::size_t>(last - begin + 1)};
+}
+
+PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point) {
+  const Hours hours(run);
+  const auto series = [&](Fed fed) { return series_of(run, values, fed); };
+  PointHours out;
+  const Series temperature = series(Fed::air_temperature);
+  out.air_temperature = hours.linear(temperature);
+  out.dew_point_temperature = hours.linear(dew_points(run, values, temperature));
+  // Interpolated separately, the dew point could pass the temperature.
+  for (std::size_t i = 0; i < std::min(out.dew_point_temperature.size(), out.air_temperature.size()); ++i)
+    if (out.dew_point_temperature[i] > out.air_temperature[i]) out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
+  wind(run, values, point, hours, out);
+  out.wind_gust = hours.held(series(Fed::wind_gust));
+  if (const Series rain = series(Fed::precipitation_amount); !rain.empty()) out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise), length_of);
+  const PointOfInterest where = point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{};
+  out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), where);
+  out.cloud_area_fraction = hours.linear(series(Fed::cloud_area_fraction));
+  out.surface_pressure = hours.linear(series(Fed::surface_pressure));
+  out.mixing_height = hours.linear(series(Fed::mixing_height));
+  return out;
+}
+
+}  // namespace hakea::ingest

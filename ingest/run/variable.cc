@@ -1,0 +1,209 @@
+#include "ingest/run/variable.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "ingest/cf/units.h"
+
+namespace hakea::ingest {
+namespace {
+
+// What the library writes where nothing was written (netcdf.h); bytes have none.
+std::optional<double> default_fill(ValueType type) {
+  switch (type) {
+    case ValueType::int16: return -32767;
+    case ValueType::uint16: return 65535;
+    case ValueType::int32: return -2147483647.0;
+    case ValueType::uint32: return 4294967295.0;
+    case ValueType::float32: case ValueType::float64: return 9.9692099683868690e+36;
+    default: return std::nullopt;
+  }
+}
+
+std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
+
+std::uint64_t digest(const std::vector<double>& numbers) {
+  std::uint64_t h = 14695981039346656037ull;  // FNV-1a
+  for (const double x : numbers) {
+    std::uint64_t bits;
+    static_assert(sizeof bits == sizeof x);
+    std::memcpy(&bits, &x, sizeof bits);
+    h = (h ^ bits) * 1099511628211ull;
+  }
+  return h;
+}
+
+}  // namespace
+
+Decoding decoding_of(const Variable& v, const Meaning& m) {
+  const auto& row = core::describe(m.fed);
+  Decoding d;
+  d.scale = v.number("scale_factor").value_or(1);
+  d.offset = v.number("add_offset").value_or(0);
+  d.to_unit = m.unit.factor;
+  d.unit_offset = m.unit.offset;
+  for (const char* name : {"_FillValue", "missing_value"})
+    if (const Attribute* a = v.attribute(name))
+      for (const double x : a->numbers)
+        if (std::isfinite(x)) d.missing.push_back(x);
+  if (!v.attribute("_FillValue"))
+    if (const auto fill = default_fill(v.type)) d.missing.push_back(*fill);
+  const bool is_unsigned = v.text("_Unsigned") == "true";
+  if (is_unsigned && (v.type == ValueType::int8 || v.type == ValueType::int16)) {
+    d.unsigned_span = v.type == ValueType::int8 ? 256 : 65536;
+    for (double& x : d.missing)
+      if (x < 0) x += d.unsigned_span;
+  }
+  const bool packed = d.scale != 1 || d.offset != 0;
+  const auto bound = [&](const char* single, std::size_t of_range) -> std::optional<double> {
+    auto x = v.number(single);
+    if (const Attribute* range = v.attribute("valid_range"); range && range->numbers.size() == 2) x = range->numbers[of_range];
+    // Some writers give the range of the unpacked values; raw integers have no fractions.
+    if (x && packed && *x != std::round(*x)) x = (*x - d.offset) / d.scale;
+    return x;
+  };
+  d.valid_min = bound("valid_min", 0);
+  d.valid_max = bound("valid_max", 1);
+  d.lowest = row.lowest;
+  d.highest = row.highest;
+  if (m.unit.form == UnitForm::energy) {  // J m-2 since the start of a run of at most 16 days
+    d.lowest = -1e5;
+    d.highest = row.highest * 86400 * 16;
+  }
+  return d;
+}
+
+double decoded(const Decoding& d, double raw) {
+  if (d.unsigned_span > 0 && raw < 0) raw += d.unsigned_span;
+  if (!std::isfinite(raw) || std::find(d.missing.begin(), d.missing.end(), raw) != d.missing.end() || (d.valid_min && raw < *d.valid_min) || (d.valid_max && raw > *d.valid_max))
+    return std::nan("");
+  const double x = (raw * d.scale + d.offset) * d.to_unit + d.unit_offset;
+  return x >= d.lowest && x <= d.highest ? x : std::nan("");
+}
+
+std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& d, const std::vector<std::size_t>& horizontal, Slice at) {
+  const Variable& v = file.variables()[variable];
+  const auto shape = file.shape_of(variable);
+  const bool along_time = at.dimension >= 0 && !v.chunk_shape.empty() && v.chunk_shape[static_cast<std::size_t>(at.dimension)] > 4;
+  std::vector<std::size_t> start(shape.size(), 0), count(shape.size(), 1);
+  for (std::size_t i = 0; i < shape.size(); ++i) {
+    if (shape[i] == 0) return {};
+    if (static_cast<int>(i) == at.dimension) {
+      start[i] = at.index;
+    } else if (std::find(horizontal.begin(), horizontal.end(), v.dimensions[i]) != horizontal.end()) {
+      count[i] = std::min<std::size_t>(shape[i], along_time ? v.chunk_shape[i] : 1000);
+      start[i] = (shape[i] - count[i]) / 2;
+      if (along_time) start[i] -= start[i] % v.chunk_shape[i];
+    }
+  }
+  auto raw = file.read(variable, start, count);
+  if (!raw) return {};
+  for (double& x : *raw) x = decoded(d, x);
+  return std::move(*raw);
+}
+
+Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
+  std::string key = fmt::format("{}{}{}", h.curvilinear, h.stations, h.transposed);
+  for (const auto& c : {h.y, h.x, h.latitude, h.longitude}) {
+    const auto numbers = c ? coordinates.numbers(*c) : std::vector<double>();
+    key += fmt::format(" {}:{:x}", numbers.size(), digest(numbers));
+    if (c) key += unit_text(file.variables()[*c]);
+  }
+  if (h.mapping)
+    for (const Attribute& a : file.variables()[*h.mapping].attributes) key += fmt::format(" {}={}{:x}", a.name, a.text, digest(a.numbers));
+  if (const auto known = known_.find(key); known != known_.end()) return known->second;
+  auto grid = build(file, coordinates, h);
+  if (!grid) return grid.errors();
+  grids_.push_back(std::move(*grid));
+  known_.emplace(key, grids_.size() - 1);
+  return grids_.size() - 1;
+}
+
+Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
+  const auto& variables = file.variables();
+  const auto two_dimensional = [&]() -> Result<Grid> {
+    const std::size_t ny = file.dimensions()[*h.y_dimension].length, nx = file.dimensions()[*h.x_dimension].length;
+    auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
+    if (lat.size() < ny * nx || lon.size() < ny * nx) return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: latitude and longitude for each cell"};
+    lat.resize(ny * nx);  // of coordinates repeated for each time, the first
+    lon.resize(ny * nx);
+    if (h.transposed) {
+      auto turned = [&](const std::vector<double>& a) {
+        std::vector<double> b(a.size());
+        for (std::size_t y = 0; y < ny; ++y)
+          for (std::size_t x = 0; x < nx; ++x) b[y * nx + x] = a[x * ny + y];
+        return b;
+      };
+      lat = turned(lat);
+      lon = turned(lon);
+    }
+    return Grid::curvilinear(std::move(lat), std::move(lon), ny, nx);
+  };
+
+  if (h.y && h.x) {
+    std::optional<Projection> projection;
+    Errors why;
+    if (h.mapping) {
+      auto p = Projection::of(variables[*h.mapping]);
+      if (p) projection = std::move(*p);
+      else why = p.errors();
+    } else {
+      why = {Error{ErrorKind::incomplete, "projection", variables[*h.y].name, "stands on a projection that the file does not describe", "accepted: a grid_mapping, or two-dimensional latitude and longitude"}};
+    }
+    if (projection) {
+      auto y = coordinates.numbers(*h.y), x = coordinates.numbers(*h.x);
+      for (auto [values, c] : {std::pair(&y, *h.y), std::pair(&x, *h.x)}) {
+        const std::string unit = unit_text(variables[c]);
+        if (projection->in_degrees() || unit.empty()) {
+          if (unit.empty() && !projection->in_degrees()) notes_.push_back(fmt::format("{}: the axis states no unit, metres assumed", variables[c].name));
+          continue;
+        }
+        const auto to = convert_units(unit, "m");
+        if (!to) return Error{ErrorKind::invalid, "unit_mismatch", variables[c].name, fmt::format("is in \"{}\", where its projection has metres", unit), "accepted: m or km"};
+        for (double& value : *values) value = value * to->factor + to->offset;
+      }
+      const bool plain = projection->kind() == "latitude_longitude";
+      if (projection->figure_assumed()) notes_.push_back(fmt::format("{}: no size of the earth given, a sphere of 6371229 m taken", variables[*h.mapping].name));
+      auto grid = plain ? Grid::latitude_longitude(std::move(y), std::move(x)) : Grid::projected(*projection, std::move(y), std::move(x));
+      if (!grid) {
+        Error e = grid.error();
+        e.where = variables[*h.y].name;
+        return e;
+      }
+      if (!h.curvilinear) return grid;
+      // Where the file also says where its cells are, the projection must agree to half a cell.
+      const auto cells = two_dimensional();
+      if (!cells) return grid;
+      const auto last_y = static_cast<std::int32_t>(grid->ny()) - 1, last_x = static_cast<std::int32_t>(grid->nx()) - 1;
+      for (const auto& [j, i] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x), std::pair(last_y / 2, last_x / 2)}) {
+        const GeoPosition a = grid->position(j, i), b = cells->position(j, i), next = grid->position(j < last_y ? j + 1 : j - 1, i);
+        const double half = std::abs(next.latitude_deg - a.latitude_deg) / 2 + 1e-3;
+        if (!(std::abs(a.latitude_deg - b.latitude_deg) <= half)) {
+          notes_.push_back(fmt::format("{}: the projection and the latitudes of the cells disagree; the latitudes and longitudes are used", variables[*h.mapping].name));
+          return cells;
+        }
+      }
+      return grid;
+    }
+    if (!h.curvilinear) {
+      if (why.front().where.empty()) why.front().where = h.mapping ? variables[*h.mapping].name : variables[*h.y].name;
+      return why;
+    }
+    notes_.push_back(fmt::format("{}: the projection cannot be used, latitude and longitude of the cells are", variables[*h.y].name));
+  }
+  if (h.curvilinear) return two_dimensional();
+  if (!h.latitude) return Grid::nowhere();
+  auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
+  if (lat.empty() || lon.empty()) return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: numbers"};
+  if (h.stations) return Grid::places(std::move(lat), std::move(lon));
+  auto grid = Grid::latitude_longitude(std::move(lat), std::move(lon));
+  if (grid) return grid;
+  Error e = grid.error();
+  e.where = variables[e.code == "latitude" ? *h.latitude : *h.longitude].name;
+  return e;
+}
+
+}  // namespace hakea::ingest

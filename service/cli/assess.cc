@@ -1,0 +1,210 @@
+// `hakea assess`: units and weather in, ranked days with reasons out.
+#include <fmt/format.h>
+
+#include <chrono>
+
+#include "core/base/nearest.h"
+#include "core/catalogue/catalogue.h"
+#include "service/cli/arguments.h"
+#include "service/cli/commands.h"
+#include "service/cli/feed_files.h"
+#include "service/cli/output.h"
+#include "service/engine/run_weather.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+// Units are worked on and printed in batches, so that hours in print need not all stand in memory.
+constexpr std::size_t kBatch = 256;
+
+Error wrong_call(std::string where, std::string what, std::string hint) { return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)}; }
+
+// What the call says, read and checked.
+struct Inputs {
+  std::vector<Unit> units;
+  District district;
+  std::optional<UtcTime> now;
+  std::vector<std::size_t> quantities;
+  std::unique_ptr<AnswerPrinter> printer;
+  bool with_hours = false;
+};
+
+// Adds the mistakes of a result, each with the file it is in.
+template <class T>
+std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistakes) {
+  if (result) return *std::move(result);
+  for (Error error : result.errors()) {
+    if (error.where != file && !error.where.starts_with(file + ":")) error.where = error.where.empty() ? file : file + ": " + error.where;
+    mistakes.push_back(std::move(error));
+  }
+  return std::nullopt;
+}
+
+void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, Errors& mistakes) {
+  std::vector<std::string_view> keys;
+  for (const auto& row : core::catalogue()) keys.push_back(row.key);
+  std::size_t begin = 0;
+  while (begin <= list.size() && !list.empty()) {
+    const std::size_t end = std::min(list.find(',', begin), list.size());
+    const std::string key = list.substr(begin, end - begin);
+    begin = end + 1;
+    if (const auto index = core::find_quantity(key)) {
+      chosen.push_back(*index);
+    } else {
+      const std::string_view near = nearest(key, keys);
+      mistakes.push_back(wrong_call("--quantities", fmt::format("the quantity \"{}\" is not known", key), near.empty() ? "`hakea quantities` lists them" : fmt::format("did you mean {}?", near)));
+    }
+  }
+}
+
+Inputs read_call(const Arguments& call, Errors& mistakes) {
+  Inputs inputs;
+  if (!call.has("--units")) mistakes.push_back(wrong_call("", "assess needs --units FILE", "give the burn units as GeoJSON"));
+  if (call.has("--feed") == call.has("--weather")) mistakes.push_back(wrong_call("", call.has("--feed") ? "--feed and --weather are both given" : "assess needs weather", "give either --feed FILE|DIR or --weather FILE.csv"));
+  if (call.has("--feed-config") && !call.has("--feed")) mistakes.push_back(wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR"));
+  const std::string format = call.one("--format", "table");
+  if (format == "table") inputs.printer = table_printer();
+  else if (format == "csv") inputs.printer = csv_printer();
+  else if (format == "json") inputs.printer = json_printer();
+  else mistakes.push_back(wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), "write table, csv or json"));
+  if (call.has("--now")) {
+    const auto now = parse_instant(call.one("--now"));
+    if (now) inputs.now = *now;
+    else mistakes.push_back(wrong_call("--now", now.error().what, now.error().hint));
+  }
+  inputs.with_hours = call.has("--hours");
+  read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
+  if (call.has("--units")) {
+    const std::string path = call.one("--units");
+    if (const auto text = taken(read_text_file(path), path, mistakes))
+      if (auto units = taken(parse_units(*text, built_in_fuels(), path), path, mistakes)) inputs.units = *std::move(units);
+  }
+  if (call.has("--district")) {
+    const std::string path = call.one("--district");
+    if (const auto text = taken(read_text_file(path), path, mistakes))
+      if (auto district = taken(parse_district(*text, path), path, mistakes)) inputs.district = *std::move(district);
+  }
+  return inputs;
+}
+
+using SamplingOf = std::function<std::vector<SamplingNote>(const Unit&)>;
+
+void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitWeather& weather, const SamplingOf& sampling) {
+  head.generated_at = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+  for (RunNote& run : head.runs) run.computed_at = head.generated_at;
+  head.unit_count = inputs.units.size();
+  head.with_hours = inputs.with_hours;
+  head.quantities = inputs.quantities;
+  inputs.printer->begin(head);
+  const AssessmentCall call{.now = head.now, .reference_time = reference_time, .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
+  const std::span<const Unit> units(inputs.units);
+  for (std::size_t first = 0; first < units.size(); first += kBatch)
+    for (const Outlook& outlook : assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call)) inputs.printer->unit(outlook, sampling(*outlook.unit));
+  inputs.printer->end();
+}
+
+int assess_tables(const Arguments& call, Inputs& inputs) {
+  std::vector<ingest::WeatherTable> tables;
+  Errors mistakes;
+  bool is_readable = true;
+  const auto unit_of = [](std::string_view key) {
+    const auto q = core::find_quantity(key);
+    return q ? std::string(core::catalogue()[*q].unit) : std::string();
+  };
+  for (const std::string& path : call.all("--weather")) {
+    const auto text = taken(read_text_file(path), path, mistakes);
+    is_readable = is_readable && text;
+    if (!text) continue;
+    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of), path, mistakes)) tables.push_back(*std::move(table));
+  }
+  const auto first = first_hour_of(tables);
+  if (mistakes.empty() && !first) mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour", "give a row for every hour"});
+  if (!mistakes.empty()) {
+    complain(mistakes);
+    return is_readable ? kFailed : kWrongCall;
+  }
+  AnswerHead head;
+  head.now = inputs.now.value_or(first->start());
+  head.source = fmt::format("{}", fmt::join(call.all("--weather"), ", "));
+  answer(inputs, std::move(head), inputs.now.value_or(first->start()), weather_of_tables(tables), [](const Unit&) { return std::vector<SamplingNote>(); });
+  return kDone;
+}
+
+int assess_feed(const Arguments& call, Inputs& inputs) {
+  Errors mistakes;
+  const auto feed = taken(feed_of_call(call.one("--feed-config")), call.one("--feed-config"), mistakes);
+  const auto files = feed ? taken(files_of(call.all("--feed"), *feed), "--feed", mistakes) : std::nullopt;
+  if (!files) {
+    complain(mistakes);
+    return kWrongCall;
+  }
+  const FeedRuns runs = runs_of(*feed, *files);
+  complain(runs.left_out);
+  if (runs.files.empty()) {
+    complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run", "`hakea inspect FILE` says what is in a file"});
+    return kFailed;
+  }
+  std::vector<core::Site> points;
+  std::vector<std::size_t> first_point;
+  for (const Unit& unit : inputs.units) {
+    first_point.push_back(points.size());
+    for (const core::UnitTraits& point : unit.points) points.push_back(point.site);
+  }
+  const auto read = RunWeather::read(*feed, runs.files, points, {.all_members = true, .limits = {}});
+  if (!read) {
+    complain(read.errors());
+    return kFailed;
+  }
+  complain(read->left_out());
+  for (const ingest::Refusal& refusal : read->newest().refusals)
+    complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable, refusal.why, refusal.hint});
+
+  const UtcTime reference_time = read->newest().reference_time;
+  const auto first_point_of = [&](const Unit& unit) { return first_point[static_cast<std::size_t>(&unit - inputs.units.data())]; };
+  const UnitWeather weather = [&](const Unit& unit) {
+    std::vector<std::vector<core::UnitHours>> hours(unit.points.size());
+    for (std::size_t p = 0; p < unit.points.size(); ++p)
+      for (std::size_t member = 0; member < read->members(); ++member) {
+        hours[p].push_back(read->unit_hours(first_point_of(unit) + p, member, unit.points[p]));
+        hours[p].back().initial_state = unit.initial_state;
+      }
+    return hours;
+  };
+  const SamplingOf sampling = [&](const Unit& unit) {
+    std::vector<SamplingNote> notes;
+    const ingest::RunPlan& plan = read->newest();
+    for (std::size_t p = 0; p < unit.points.size(); ++p) {
+      const std::size_t at = first_point_of(unit) + p;
+      SamplingNote note{feed->id, unit.points[p].site.latitude_deg, unit.points[p].site.longitude_deg, Metres(), unit.points[p].site.elevation};
+      if (at < plan.sampled_at.size()) {
+        note.latitude_deg = plan.sampled_at[at].latitude_deg;
+        note.longitude_deg = plan.sampled_at[at].longitude_deg;
+      }
+      if (at < plan.model_elevation_m.size()) note.model_elevation = Metres(static_cast<double>(plan.model_elevation_m[at]));
+      notes.push_back(note);
+    }
+    return notes;
+  };
+  AnswerHead head;
+  head.now = inputs.now.value_or(reference_time);
+  for (auto time = runs.reference_times.rbegin(); time != runs.reference_times.rend(); ++time)
+    head.runs.push_back({.id = fmt::format("{}.{}", feed->id, utc_text(*time)), .feed = feed->id, .reference_time = *time, .received_at = {}, .computed_at = {}, .next_expected = {}});
+  head.source = fmt::format("{}", fmt::join(runs.files.back(), ", "));
+  answer(inputs, std::move(head), reference_time, weather, sampling);
+  return kDone;
+}
+
+}  // namespace
+
+int run_assess(const Arguments& call) {
+  Errors mistakes;
+  Inputs inputs = read_call(call, mistakes);
+  if (!mistakes.empty()) {
+    complain(mistakes);
+    return kWrongCall;
+  }
+  return call.has("--feed") ? assess_feed(call, inputs) : assess_tables(call, inputs);
+}
+
+}  // namespace hakea::service

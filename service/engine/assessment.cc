@@ -1,0 +1,123 @@
+#include "service/engine/assessment.h"
+
+#include <algorithm>
+#include <map>
+#include <thread>
+
+#include "core/catalogue/catalogue.h"
+#include "core/prescription/limit_hours.h"
+
+namespace hakea::service {
+namespace {
+
+// Calls `work(i)` for 0 ≤ i < count, contiguous blocks on every processor.
+void for_all(std::size_t count, const std::function<void(std::size_t)>& work) {
+  const std::size_t workers = std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, std::max<std::size_t>(count, 1));
+  std::vector<std::jthread> threads;
+  for (std::size_t w = 0; w < workers; ++w)
+    threads.emplace_back([&, w] {
+      for (std::size_t i = count * w / workers; i < count * (w + 1) / workers; ++i) work(i);
+    });
+}
+
+using Series = ingest::WeatherTable::Series;
+
+const Series* series_of(const ingest::WeatherTable& table, const std::string& unit) {
+  auto found = table.by_unit.find(unit);
+  if (found == table.by_unit.end()) found = table.by_unit.find("");
+  return found == table.by_unit.end() ? nullptr : &found->second;
+}
+
+struct HourSpan {
+  std::optional<UtcHour> first, end;
+  void include(const Series& series) {
+    if (series.hours == 0) return;
+    const UtcHour series_end = series.first + static_cast<int>(series.hours);
+    first = first ? std::min(*first, series.first) : series.first;
+    end = end ? std::max(*end, series_end) : series_end;
+  }
+};
+
+core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point, const std::vector<ingest::WeatherTable>& tables) {
+  HourSpan span, all;
+  for (const auto& table : tables) {
+    if (const Series* series = series_of(table, unit.id)) span.include(*series);
+    for (const auto& [id, series] : table.by_unit) all.include(series);
+  }
+  if (!span.first) span = all;
+  if (!span.first) return core::UnitHours(point, UtcHour{}, 0);
+
+  core::UnitHours hours(point, *span.first, static_cast<std::size_t>(*span.end - *span.first));
+  hours.initial_state = unit.initial_state;
+  for (const auto& table : tables) {
+    const Series* series = series_of(table, unit.id);
+    if (!series) continue;
+    const auto offset = static_cast<std::size_t>(series->first - *span.first);
+    for (std::size_t k = 0; k < table.keys.size(); ++k) {
+      core::Column& readings = hours.readings[core::quantity_index(table.keys[k])];
+      if (readings.empty()) readings = core::Column(hours.hours, core::Reason::gap);
+      for (std::size_t i = 0; i < series->hours; ++i)
+        if (const float value = series->values[k][i]; !std::isnan(value)) readings.set(offset + i, static_cast<double>(value), core::flag::kReading);
+    }
+  }
+  return hours;
+}
+
+std::vector<core::Fit> hour_fits(const core::Prescription& prescription, const std::vector<std::vector<core::UnitHours>>& points) {
+  std::vector<const core::UnitHours*> first_members;
+  for (const auto& members : points) first_members.push_back(&members.front());
+  std::vector<core::Fit> fits(points.front().front().hours, prescription.limits.empty() ? core::Fit::unknown : core::Fit::in);
+  for (const core::Limit& limit : prescription.limits) {
+    if (limit.scope != core::Scope::each_hour || limit.kind == core::Kind::preference) continue;
+    const core::LimitHours by_hour(limit, prescription, first_members);
+    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = std::min(fits[i], by_hour.fit(static_cast<int>(i)));
+  }
+  return fits;
+}
+
+}  // namespace
+
+ZoneOf zones_of(const std::vector<Unit>& units) {
+  std::map<std::string, const TimeZone*, std::less<>> zones;
+  for (const Unit& unit : units) zones.emplace(unit.id, &unit.traits.zone);
+  return [zones = std::move(zones)](const std::string& id) {
+    const auto found = zones.find(id);
+    return found == zones.end() ? nullptr : found->second;
+  };
+}
+
+std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather, const AssessmentCall& call) {
+  std::vector<Outlook> outlooks(units.size());
+  for_all(units.size(), [&](std::size_t u) {
+    const Unit& unit = units[u];
+    std::vector<std::vector<core::UnitHours>> points = weather(unit);
+    for (auto& members : points)
+      for (core::UnitHours& hours : members) core::compute_all(hours);
+    const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
+    Outlook& outlook = outlooks[u];
+    outlook.unit = &unit;
+    outlook.days = core::evaluate_days({&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points});
+    if (!call.keep_hours || points.empty() || points.front().empty()) return;
+    outlook.hour_fit = hour_fits(unit.prescription, points);
+    outlook.hours = std::move(points.front().front());
+  });
+  return outlooks;
+}
+
+UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
+  return [&tables](const Unit& unit) {
+    // The weather is that of the unit, at every point; slope and shelter are the point's own.
+    std::vector<std::vector<core::UnitHours>> points;
+    for (const core::UnitTraits& point : unit.points) points.emplace_back().push_back(hours_of_tables(unit, point, tables));
+    return points;
+  };
+}
+
+std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables) {
+  HourSpan span;
+  if (!tables.empty())
+    for (const auto& [id, series] : tables.front().by_unit) span.include(series);
+  return span.first;
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,50 @@
+// From units and their weather to days, many units at a time.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "core/days/evaluate.h"
+#include "core/prescription/hour_fit.h"
+#include "ingest/station/weather_csv.h"
+#include "service/input/district_json.h"
+#include "service/input/unit_json.h"
+
+namespace hakea::service {
+
+// The hours of a unit by point and member, with fed columns and readings filled and nothing computed yet. Called from
+// several threads at once.
+using UnitWeather = std::function<std::vector<std::vector<core::UnitHours>>(const Unit&)>;
+
+struct Outlook {
+  const Unit* unit = nullptr;
+  std::vector<core::Day> days;                 // best first
+  std::optional<core::UnitHours> hours;        // of the first point and member, when asked for
+  std::vector<core::Fit> hour_fit;             // with hours: the worst of the each-hour limits that are not preferences
+};
+
+// The zone of a unit by its id, null when there is none of that id.
+using ZoneOf = std::function<const TimeZone*(const std::string&)>;
+ZoneOf zones_of(const std::vector<Unit>& units);
+
+struct AssessmentCall {
+  UtcTime now{};
+  UtcTime reference_time{};
+  bool keep_hours = false;
+  ZoneOf zone_of;
+};
+
+// One outlook a unit, in the order of the units. Works on all processors; the columns of a unit live only while it is
+// worked on, unless its hours are kept.
+std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather, const AssessmentCall& call);
+
+// The hours of a unit from weather tables: every filled cell is a reading, of several the later table's. A unit that no
+// table knows gets the hours of all tables, each unknown.
+UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables);
+
+// The first hour of the first table.
+std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables);
+
+}  // namespace hakea::service

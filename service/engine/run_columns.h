@@ -1,0 +1,126 @@
+// One run as hourly columns at every point, built while the run is being read.
+//
+// Surface fields are kept as native steps until the first profile comes, then turned hourly point by point and the steps
+// forgotten. Profiles come by groups of points and one step (ingest/grid/sample.h) and are reduced to the hour's air at once;
+// only the last profile of each point is kept, for the hours in between.
+//
+// What stays is float32, 4 bytes a value; flags and reasons are the same at most points and are kept once.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/air/air_hour.h"
+#include "core/weather/site.h"
+#include "core/weather/sun.h"
+#include "ingest/run/hourly.h"
+
+namespace hakea::service {
+
+// The fed quantities of a point, in the order of ingest::PointHours.
+inline constexpr std::size_t kSurfaceQuantities = 10;
+extern const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys;
+
+class RunColumns {
+ public:
+  // `points` are the places in the order the reader was given; without `all_members` only the first member is kept.
+  // Hours from `keep_before` on are not kept.
+  RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before);
+
+  // What the reader calls. A new plan starts afresh.
+  void on_plan(const ingest::RunPlan& plan);
+  void on_slab(ingest::Slab&& slab);
+  // After the last slab. Errors: slabs that do not fit the plan, or came too late.
+  Result<bool> finish();
+
+  const ingest::RunPlan& plan() const { return plan_; }
+  UtcHour first() const { return first_; }
+  std::size_t hours() const { return hours_; }
+  std::size_t members() const { return members_; }
+  Metres model_elevation(std::size_t point) const;
+
+  struct Value {
+    float value;
+    std::uint8_t flags;
+    core::Reason why;
+  };
+  // As sampled, at the model's elevation. `quantity` indexes kSurfaceKeys.
+  Value surface(std::size_t point, std::size_t member, std::size_t quantity, std::size_t hour) const;
+
+  struct Air {
+    Value mixing_height;               // above the model's ground
+    Value transport_wind_speed, transport_wind_from_direction;   // missing where the 10 m wind stands in
+    Value inversion_strength, inversion_top;
+    core::MixingMethod method;
+    bool methods_disagree;
+  };
+  Air air(std::size_t point, std::size_t member, std::size_t hour) const;
+
+ private:
+  // Values of the fields on levels for some points, [kind][(member * levels + level) * points + place].
+  struct Profiles {
+    std::array<std::vector<float>, 5> values;
+    std::size_t points = 0;
+  };
+  struct Marks {
+    std::vector<std::uint8_t> flags;
+    std::vector<core::Reason> why;
+    bool operator==(const Marks&) const = default;
+  };
+  // What air() needs, packed: 21 bytes an hour.
+  struct PackedAir {
+    std::vector<float> mixing_height, speed, direction, strength, top;
+    std::vector<std::uint8_t> status;
+  };
+
+  std::size_t series_count() const { return points_.size() * members_; }
+  std::size_t series(std::size_t point, std::size_t member) const { return member * points_.size() + point; }
+  void fail(std::string what);
+  void take_surface(const ingest::Slab& slab);
+  void take_levels(const ingest::Slab& slab);
+  void turn_hourly();
+  std::uint32_t marks_of(const core::Column& column);
+  void reduce_group();
+  void reduce_hour(std::size_t hour, std::span<const std::int32_t> points, bool has_profile, bool is_between, double share);
+  void levels_of(const Profiles& profiles, std::size_t place, std::size_t point, std::size_t member, std::vector<core::Level>& levels) const;
+  core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour);
+
+  std::vector<core::Site> points_;
+  bool all_members_;
+  UtcHour keep_before_;
+  ingest::RunPlan plan_;
+  UtcHour first_;
+  std::size_t hours_ = 0, members_ = 1;
+  Errors errors_;
+
+  // While reading: native steps by series, fields without levels in `slot_of_field_`; what is still to come.
+  std::vector<int> slot_of_field_;
+  std::size_t slots_ = 0;
+  std::vector<std::vector<float>> native_;
+  bool is_hourly_ = false;
+
+  bool has_level_fields_ = false;
+  core::Fed level_humidity_{};
+  bool level_wind_along_grid_ = false;
+  std::shared_ptr<const ingest::PointList> group_points_;   // the group that is coming in
+  std::size_t group_step_ = 0;
+  Profiles group_, last_;                                   // last_: of all points, in their order
+  std::vector<std::int32_t> last_step_;                     // by point, -1 = none
+  std::vector<core::SunTrack> sun_;
+  core::AirColumn column_;
+  std::vector<core::Level> levels_a_, levels_b_, levels_between_;
+
+  // What stays.
+  std::vector<std::vector<float>> values_;              // by series: [quantity * hours + hour], only quantities the run has
+  std::vector<std::uint32_t> marks_index_;              // [series * quantities + quantity]
+  std::vector<Marks> marks_;
+  std::array<int, kSurfaceQuantities> row_of_{};        // place of a quantity in values_, -1 = the run does not have it
+  PackedAir air_;
+  std::vector<std::uint8_t> hour_is_interpolated_, hour_is_reduced_;
+};
+
+}  // namespace hakea::service

@@ -1,0 +1,159 @@
+#include "service/input/district_json.h"
+
+#include <fmt/format.h>
+
+namespace hakea::service {
+namespace {
+
+using std::chrono::days;
+
+constexpr std::array<std::string_view, 4> kStopKinds{"declared_ban", "event", "period", "other"};
+constexpr std::array<std::string_view, 7> kBookingStates{"draft", "committed", "stood_down", "lit", "mop_up", "patrol", "closed"};
+constexpr std::array<std::string_view, 3> kCovers{"unit", "airshed", "district"};
+
+void read_holidays(JsonObject& district, District& read) {
+  const json::array* holidays = district.list("holidays");
+  for (std::size_t i = 0; holidays && i < holidays->size(); ++i) {
+    JsonObject holiday((*holidays)[i], pointer_to(district.at("holidays"), i), district.mistakes());
+    holiday.require("from", "write a date such as 2027-04-02");
+    holiday.require("to", "write a date such as 2027-04-18; both are included");
+    holiday.ignore({"name"});
+    const auto from = holiday.date("from"), to = holiday.date("to");
+    if (from && to && *from > *to) holiday.refuse("from", "reversed", "from is after to", "put the earlier date first");
+    else if (from && to && *to - *from > days(366)) holiday.refuse("to", "out_of_range", "the holiday is longer than a year", "check the dates");
+    else if (from && to)
+      for (LocalDate date = *from; date <= *to; date += days(1)) read.holidays.insert(date);
+    holiday.refuse_unknown_members();
+  }
+}
+
+std::optional<StopTime> read_stop_time(JsonObject& stop, std::string_view name) {
+  if (!stop.require(name, "write a date, included, or a time with its offset")) return std::nullopt;
+  const auto text = stop.text(name);
+  if (!text) return std::nullopt;
+  if (const auto date = parse_date(*text)) return StopTime(*date);
+  if (const auto instant = stop.instant(name)) return StopTime(*instant);
+  return std::nullopt;
+}
+
+void read_stop(const json::value& value, const std::string& pointer, District& read, Errors& mistakes) {
+  StopEntry entry;
+  JsonObject stop(value, pointer, mistakes);
+  stop.ignore({"id", "by", "lifted"});
+  if (stop.require("scope", "name the unit, airshed or district")) {
+    JsonObject scope(*stop.find("scope"), stop.at("scope"), mistakes);
+    int named = 0;
+    for (std::size_t i = 0; i < kCovers.size(); ++i)
+      if (const auto whom = scope.text(kCovers[i])) {
+        entry.covers = static_cast<StopEntry::Covers>(i);
+        entry.whom = *whom;
+        ++named;
+      }
+    if (named != 1) stop.refuse("scope", named == 0 ? "required" : "contradictory", fmt::format("the scope names {} of unit, airshed and district", named == 0 ? "none" : "more than one"), "name one of them");
+    scope.refuse_unknown_members();
+  }
+  const auto from = read_stop_time(stop, "from"), to = read_stop_time(stop, "to");
+  if (from && to) {
+    entry.from = *from;
+    entry.to = *to;
+    const bool both_dates = from->index() == 0 && to->index() == 0, both_instants = from->index() == 1 && to->index() == 1;
+    if ((both_dates && std::get<0>(*from) > std::get<0>(*to)) || (both_instants && std::get<1>(*from) >= std::get<1>(*to)))
+      stop.refuse("from", "reversed", "the stop ends before it begins", "put the earlier time first");
+  }
+  stop.require("kind", fmt::format("write one of {}", fmt::join(kStopKinds, ", ")));
+  if (const auto kind = stop.word("kind", kStopKinds)) entry.kind = std::string(kStopKinds[*kind]);
+  entry.why = stop.text("why").value_or("");
+  stop.refuse_unknown_members();
+  read.stops.push_back(std::move(entry));
+}
+
+void read_booking(const json::value& value, const std::string& pointer, District& read, Errors& mistakes) {
+  Booking entry;
+  JsonObject booking(value, pointer, mistakes);
+  booking.ignore({"id", "by", "note", "based_on", "day"});
+  booking.require("unit", "write the id of the unit");
+  booking.require("date", "write the local date of the booking");
+  booking.require("state", fmt::format("write one of {}", fmt::join(kBookingStates, ", ")));
+  entry.unit = booking.text("unit").value_or("");
+  entry.date = booking.date("date").value_or(LocalDate{});
+  if (const auto state = booking.word("state", kBookingStates)) entry.state = std::string(kBookingStates[*state]);
+  entry.lit_at = booking.instant("lit_at");
+  const json::array* notices = booking.list("notices");
+  for (std::size_t i = 0; notices && i < notices->size(); ++i) {
+    JsonObject notice((*notices)[i], pointer_to(booking.at("notices"), i), mistakes);
+    notice.ignore({"kind", "by"});
+    notice.instant("given_at");
+    const json::array* dates = notice.list("for");
+    for (std::size_t d = 0; dates && d < dates->size(); ++d) {
+      const auto* text = (*dates)[d].if_string();
+      if (const auto date = text ? parse_date(*text) : std::nullopt) entry.notice_for.push_back(*date);
+      else mistakes.push_back({ErrorKind::invalid, "not_a_date", pointer_to(notice.at("for"), d), fmt::format("{} is not a date", shown((*dates)[d])), "write a date such as 2027-04-02"});
+    }
+    notice.refuse_unknown_members();
+  }
+  booking.refuse_unknown_members();
+  read.bookings.push_back(std::move(entry));
+}
+
+}  // namespace
+
+Result<District> parse_district(std::string_view text, const std::string& name) {
+  const Result<json::value> document = parse_json(text, name);
+  if (!document) return document.errors();
+  Errors mistakes;
+  District read;
+  JsonObject file(*document, "", mistakes);
+  file.ignore({"caution", "now", "later"});
+  if (const json::value* value = file.find("district")) {
+    JsonObject district(*value, "/district", mistakes);
+    district.ignore({"time_zone", "bbox", "depots", "shared", "readiness", "airsheds", "digest_hour", "places", "map"});
+    read.id = district.text("id").value_or("");
+    read.name = district.text("name").value_or(read.id);
+    read_holidays(district, read);
+    district.refuse_unknown_members();
+  }
+  if (const json::array* stops = file.list("stops"))
+    for (std::size_t i = 0; i < stops->size(); ++i) read_stop((*stops)[i], pointer_to("/stops", i), read, mistakes);
+  if (const json::array* bookings = file.list("bookings"))
+    for (std::size_t i = 0; i < bookings->size(); ++i) read_booking((*bookings)[i], pointer_to("/bookings", i), read, mistakes);
+  file.refuse_unknown_members();
+  if (!mistakes.empty()) return mistakes;
+  return read;
+}
+
+core::UnitPlan plan_of(const Unit& unit, const District& district, const std::function<const TimeZone*(const std::string&)>& zone_of) {
+  core::UnitPlan plan;
+  plan.status = unit.status;
+  plan.priority = unit.priority;
+  plan.notice_days = unit.notice_days;
+  plan.adjacent = unit.adjacent;
+  for (const AfterUnit& after : unit.after) plan.after.emplace_back(after.unit, after.days);
+  if (district.id.empty() || district.id == unit.district) plan.holidays = district.holidays;
+
+  const TimeZone& zone = unit.traits.zone;
+  for (const StopEntry& stop : district.stops) {
+    const std::string& whom = stop.covers == StopEntry::Covers::unit ? unit.id : stop.covers == StopEntry::Covers::airshed ? unit.airshed : unit.district;
+    if (whom != stop.whom) continue;
+    const auto* first = std::get_if<LocalDate>(&stop.from);
+    const auto* last = std::get_if<LocalDate>(&stop.to);
+    plan.stops.push_back({stop.kind, stop.why, first ? zone.day_begin(*first) : std::get<UtcTime>(stop.from), last ? zone.day_begin(*last + days(1)) : std::get<UtcTime>(stop.to)});
+  }
+
+  std::map<std::string_view, UtcTime> last_lit;
+  for (const Booking& booking : district.bookings) {
+    if (booking.lit_at) {
+      const auto [found, is_new] = last_lit.emplace(booking.unit, *booking.lit_at);
+      if (!is_new) found->second = std::max(found->second, *booking.lit_at);
+    }
+    if (booking.unit != unit.id) continue;
+    plan.notice_given_for.insert(booking.notice_for.begin(), booking.notice_for.end());
+    plan.is_open_burn = plan.is_open_burn || booking.state == "lit" || booking.state == "mop_up" || booking.state == "patrol";
+  }
+  for (const auto& [id, lit_at] : last_lit) {
+    const TimeZone* other = zone_of(std::string(id));
+    plan.lit.push_back({std::string(id), (other ? *other : zone).date(lit_at)});
+  }
+  return plan;
+}
+
+}  // namespace hakea::service

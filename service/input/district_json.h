@@ -1,0 +1,41 @@
+// What people decided in a district: holidays, stops, bookings and notices (members `district`, `stops`, `bookings`).
+#pragma once
+
+#include <variant>
+
+#include "core/days/evaluate.h"
+#include "service/input/unit_json.h"
+
+namespace hakea::service {
+
+// A date in the unit's own zone, or an instant.
+using StopTime = std::variant<LocalDate, UtcTime>;
+
+struct StopEntry {
+  enum class Covers : std::uint8_t { unit, airshed, district } covers = Covers::unit;
+  std::string whom;                  // id of the unit, airshed or district
+  StopTime from, to;                 // dates are included; an instant is the end itself
+  std::string kind, why;
+};
+
+struct Booking {
+  std::string unit, state;
+  LocalDate date{};
+  std::optional<UtcTime> lit_at;
+  std::vector<LocalDate> notice_for;
+};
+
+struct District {
+  std::string id, name;
+  std::set<LocalDate> holidays;
+  std::vector<StopEntry> stops;
+  std::vector<Booking> bookings;
+};
+
+// All mistakes together, with pointers.
+Result<District> parse_district(std::string_view text, const std::string& name_for_messages = "district");
+
+// What of it bears on a unit. `zone_of` gives the zone of another unit by its id, or null when it is not known here.
+core::UnitPlan plan_of(const Unit& unit, const District& district, const std::function<const TimeZone*(const std::string&)>& zone_of);
+
+}  // namespace hakea::service

@@ -1,0 +1,70 @@
+// Burn units as people write them: GeoJSON Features (RFC 7946) with the members of INTERFACE §2.
+#pragma once
+
+#include <array>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/catalogue/unit_hours.h"
+#include "core/prescription/prescription.h"
+#include "service/input/fuel_table.h"
+#include "service/input/json.h"
+
+namespace hakea::service {
+
+struct Position {
+  double longitude_deg = 0, latitude_deg = 0;
+};
+using Ring = std::vector<Position>;
+
+struct Geometry {
+  std::string type;                            // Point, Polygon or MultiPolygon
+  Position point;                              // of a Point
+  std::vector<std::vector<Ring>> polygons;     // each an outer ring and its holes
+
+  Position centroid() const;
+};
+
+struct AfterUnit {
+  std::string unit;
+  int days = 0;
+};
+
+struct Receptor {
+  std::string name, kind;
+  Position position;
+};
+
+// What a burn of the unit takes.
+struct Needs {
+  int crews = 0, tankers = 0, aircraft = 0, plant = 0;
+  std::string depot;
+  double travel_h = 0;
+  int patrol_crews = 0, patrol_days = 0;
+};
+
+struct Unit {
+  std::string id, name, district;
+  Geometry geometry;
+  std::optional<double> area_ha;
+  core::UnitTraits traits;                     // of the unit as a whole, at its centroid
+  std::vector<core::UnitTraits> points;        // where its weather is taken; at least one
+  std::string status = "ready";
+  int priority = 3;
+  std::vector<std::string> adjacent;
+  std::vector<AfterUnit> after;
+  std::vector<Receptor> receptors;
+  Needs needs;
+  int notice_days = 0;
+  std::string airshed;
+  core::Prescription prescription;
+  std::map<std::string, core::Prescription> prescriptions;   // others, by name
+  std::optional<core::WetnessState> initial_state;
+};
+
+// A Feature or a FeatureCollection. All mistakes together, with pointers into the document; `fuels` names the known types.
+Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels, const std::string& name_for_messages = "units");
+
+}  // namespace hakea::service

@@ -1,0 +1,227 @@
+#include "service/output/day_json.h"
+
+#include <array>
+
+#include "core/catalogue/catalogue.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+using core::Limit;
+
+std::string_view key_of(const Limit& limit) { return core::catalogue()[limit.quantity].key; }
+
+void write_limit(JsonWriter& out, const Limit& limit, std::optional<double> value) {
+  out.key("limit").begin_object();
+  if (!limit.sectors.empty()) {
+    out.key("sectors").begin_list();
+    for (const core::Sector& sector : limit.sectors) out.begin_object().number("from", sector.from).number("to", sector.to).end_object();
+    out.end_list();
+  }
+  const core::Range range = bounds_that_matter(limit.acceptable, value);
+  if (range.lower) out.number(range.lower->open ? "above" : "min", range.lower->value);
+  if (range.upper) out.number(range.upper->open ? "below" : "max", range.upper->value);
+  out.end_object();
+}
+
+void write_optional(JsonWriter& out, std::string_view name, std::optional<double> value) {
+  if (value) out.number(name, *value);
+  else out.null(name);
+}
+
+void write_quantity(JsonWriter& out, const Limit& limit, bool with_scope = true) {
+  out.text("quantity", key_of(limit));
+  if (with_scope) out.text("scope", core::word(limit.scope));
+}
+
+void write_edge(JsonWriter& out, std::string_view name, const core::WindowEdge& edge, const core::Prescription& prescription) {
+  out.key(name).begin_object().text("by", core::word(edge.by));
+  if (edge.limit < prescription.limits.size()) {
+    const Limit& limit = prescription.limits[edge.limit];
+    write_quantity(out, limit);
+    write_optional(out, "value", edge.value);
+    write_limit(out, limit, edge.value);
+  }
+  out.end_object();
+}
+
+bool is_time(UtcTime t) { return t != UtcTime{} && t != UtcTime::min(); }
+
+void write_time(JsonWriter& out, std::string_view name, UtcTime t, const TimeZone& zone) {
+  if (is_time(t)) out.text(name, local_text(t, zone));
+  else out.null(name);
+}
+
+void write_windows(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
+  out.key("windows").begin_list();
+  for (const core::Window& window : day.windows) {
+    out.begin_object().text("start", local_text(window.start.start(), zone)).text("end", local_text(window.end.start(), zone));
+    out.whole("hours", window.hours()).number("fit", window.fit).yes_or_no("unconfirmed", window.unconfirmed).yes_or_no("open_ended", window.open_ended);
+    write_time(out, "latest_light_up", window.latest_light_up, zone);
+    write_time(out, "sunset", window.sunset, zone);
+    write_edge(out, "opens", window.opens, prescription);
+    write_edge(out, "closes", window.closes, prescription);
+    out.end_object();
+  }
+  out.end_list();
+}
+
+void write_limiting(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
+  if (!day.limiting || day.limiting->limit >= prescription.limits.size()) {
+    out.null("limiting");
+    return;
+  }
+  const core::Limiting& limiting = *day.limiting;
+  const Limit& limit = prescription.limits[limiting.limit];
+  out.key("limiting").begin_object();
+  write_quantity(out, limit);
+  write_optional(out, "value", limiting.value);
+  write_limit(out, limit, limiting.value);
+  write_optional(out, "margin", limiting.margin);
+  write_optional(out, "margin_errors", limiting.margin_errors);
+  write_optional(out, "gain_h", limiting.gain_h);
+  if (limiting.at) out.text("at", local_text(limiting.at->start(), zone));
+  else out.null("at");
+  out.end_object();
+}
+
+void write_tail_value(JsonWriter& out, std::string_view name, const std::optional<core::TailValue>& value, const core::Prescription& prescription, const TimeZone& zone) {
+  if (!value || value->limit >= prescription.limits.size()) {
+    out.null(name);
+    return;
+  }
+  out.key(name).begin_object();
+  write_quantity(out, prescription.limits[value->limit], false);
+  out.number("value", static_cast<double>(value->value)).text("at", local_text(value->at.start(), zone)).end_object();
+}
+
+void write_tail(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
+  if (day.tail.verdict == core::TailVerdict::none) {
+    out.null("tail");
+    return;
+  }
+  out.key("tail").begin_object().text("verdict", core::word(day.tail.verdict));
+  write_tail_value(out, "worst", day.tail.worst, prescription, zone);
+  write_tail_value(out, "beyond", day.tail.beyond, prescription, zone);
+  out.end_object();
+}
+
+// Calls `found(from, to)` for each maximal stretch of hours for which `is` holds.
+template <class Is, class Found>
+void stretches(std::size_t hours, Is&& is, Found&& found) {
+  for (std::size_t i = 0; i < hours;) {
+    if (!is(i)) {
+      ++i;
+      continue;
+    }
+    const std::size_t from = i;
+    while (i < hours && is(i)) ++i;
+    found(from, i);
+  }
+}
+
+}  // namespace
+
+core::Range bounds_that_matter(const core::Range& range, std::optional<double> value) {
+  if (!value || !range.lower || !range.upper) return range;
+  const bool is_nearer_the_upper = std::abs(*value - range.upper->value) < std::abs(*value - range.lower->value);
+  return is_nearer_the_upper ? core::Range{{}, range.upper} : core::Range{range.lower, {}};
+}
+
+std::string_view word(core::Fit fit) { return fit == core::Fit::in ? "in" : fit == core::Fit::out ? "out" : "unknown"; }
+
+void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
+  out.begin_object().text("date", date_text(day.date)).text("verdict", core::word(day.verdict)).whole("rank", day.rank);
+  write_optional(out, "fit", day.fit);
+  out.text("confidence", core::word(day.confidence));
+  if (day.members) out.key("members").begin_object().whole("met", day.members->met).whole("of", day.members->of).end_object();
+  else out.null("members");
+  out.key("feeds").begin_list();
+  for (const core::FeedVerdict& feed : day.feeds) out.begin_object().text("feed", feed.feed).text("run", feed.run).text("verdict", core::word(feed.verdict)).end_object();
+  out.end_list().yes_or_no("draft", day.draft);
+  write_windows(out, day, prescription, zone);
+  write_limiting(out, day, prescription, zone);
+  write_tail(out, day, prescription, zone);
+  out.key("notes").begin_list();
+  for (const core::Note& note : day.notes) {
+    const Limit& limit = prescription.limits[note.limit];
+    out.begin_object();
+    write_quantity(out, limit);
+    write_optional(out, "value", note.value);
+    write_limit(out, limit, note.value);
+    out.end_object();
+  }
+  out.end_list().key("missing").begin_list();
+  for (const core::MissingInput& missing : day.missing) {
+    out.begin_object();
+    if (missing.quantity) out.text("quantity", core::catalogue()[*missing.quantity].key);
+    else out.null("quantity");
+    out.whole("hours", missing.hours).text("reason", core::word(missing.reason)).end_object();
+  }
+  out.end_list().key("blocked_by").begin_list();
+  for (const core::Blocked& blocked : day.blocked_by) {
+    out.begin_object().text("kind", blocked.kind).text("why", blocked.why);
+    if (blocked.until.empty()) out.null("until");
+    else out.text("until", blocked.until);
+    out.end_object();
+  }
+  out.end_list().key("parts").begin_list();
+  for (const core::Part& part : day.parts) out.begin_object().text("name", part.name).number("points", part.points).end_object();
+  out.end_list().text("why", day.why).end_object();
+}
+
+void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities, const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling) {
+  struct FlagName {
+    std::string_view name;
+    std::uint8_t bit;
+  };
+  constexpr std::array<FlagName, 5> kFlags{{{"interpolated", core::flag::kInterpolated}, {"out_of_domain", core::flag::kOutOfDomain}, {"spin_up", core::flag::kSpinUp}, {"reading", core::flag::kReading}, {"at_least", core::flag::kAtLeast}}};
+  out.begin_object().key("times").begin_list();
+  for (std::size_t i = 0; i < hours.hours; ++i) out.text(utc_text((hours.first + static_cast<int>(i)).start()));
+  out.end_list().key("quantities").begin_object();
+  for (const std::size_t q : quantities) {
+    const core::QuantityRow& row = core::catalogue()[q];
+    const core::Column& column = hours.columns[q];
+    out.key(row.key).begin_object().text("unit", row.unit).key("values").begin_list();
+    for (std::size_t i = 0; i < column.size(); ++i) out.number(static_cast<double>(column[i]));
+    out.end_list().key("flags").begin_object();
+    for (const FlagName& flag : kFlags) {
+      out.key(flag.name).begin_list();
+      stretches(column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; }, [&](std::size_t from, std::size_t to) { out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(to)).end_list(); });
+      out.end_list();
+    }
+    out.yes_or_no("provisional", row.status == core::Status::provisional).end_object().end_object();
+  }
+  out.end_object().key("fit").begin_list();
+  for (const core::Fit f : fit) out.text(word(f));
+  out.end_list().key("missing").begin_list();
+  for (const std::size_t q : quantities) {
+    const core::Column& column = hours.columns[q];
+    for (std::size_t i = 0; i < column.size();) {
+      const std::size_t from = i;
+      const core::Reason why = column.why(i);
+      while (i < column.size() && column.is_missing(i) == column.is_missing(from) && column.why(i) == why) ++i;
+      if (column.is_missing(from))
+        out.begin_object().text("quantity", core::catalogue()[q].key).whole("from", static_cast<long long>(from)).whole("to", static_cast<long long>(i)).text("reason", core::word(why)).end_object();
+    }
+  }
+  out.end_list().key("sampling").begin_list();
+  for (const SamplingNote& s : sampling)
+    out.begin_object().text("feed", s.feed).number("lat", s.latitude_deg).number("lon", s.longitude_deg).number("model_elevation_m", s.model_elevation.value()).number("unit_elevation_m", s.unit_elevation.value()).end_object();
+  out.end_list().end_object();
+}
+
+void write_run(JsonWriter& out, const RunNote& run) {
+  const auto time = [&](std::string_view name, std::optional<UtcTime> t) {
+    if (t) out.text(name, utc_text(*t));
+    else out.null(name);
+  };
+  out.begin_object().text("id", run.id).text("feed", run.feed).text("reference_time", utc_text(run.reference_time));
+  time("received_at", run.received_at);
+  time("computed_at", run.computed_at);
+  time("next_expected", run.next_expected);
+  out.text("state", run.state).whole("revision", run.revision).end_object();
+}
+
+}  // namespace hakea::service

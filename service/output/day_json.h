@@ -1,0 +1,41 @@
+// DAY, HOURS and RUN of INTERFACE §5 as JSON.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/days/day.h"
+#include "core/prescription/hour_fit.h"
+#include "service/input/unit_json.h"
+#include "service/output/json_writer.h"
+
+namespace hakea::service {
+
+struct RunNote {
+  std::string id, feed;
+  UtcTime reference_time{};
+  std::optional<UtcTime> received_at, computed_at, next_expected;
+  std::string state = "complete";
+  int revision = 1;
+};
+
+// Where a feed was read for a unit.
+struct SamplingNote {
+  std::string feed;
+  double latitude_deg = 0, longitude_deg = 0;
+  Metres model_elevation, unit_elevation;
+};
+
+void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone);
+// `quantities`: catalogue indices; `fit` by hour.
+void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities, const std::vector<core::Fit>& fit,
+                 const std::vector<SamplingNote>& sampling);
+void write_run(JsonWriter& out, const RunNote& run);
+
+// The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.
+core::Range bounds_that_matter(const core::Range& range, std::optional<double> value);
+
+std::string_view word(core::Fit fit);
+
+}  // namespace hakea::service

@@ -1,0 +1,43 @@
+#include "service/output/time_text.h"
+
+#include <fmt/format.h>
+
+#include <array>
+
+namespace hakea::service {
+namespace {
+
+using namespace std::chrono;
+
+std::string date_and_clock(LocalTime t) {
+  const LocalDate date = floor<days>(t);
+  const auto s = (t - date).count();
+  return fmt::format("{}T{:02}:{:02}:{:02}", date_text(date), s / 3600, s / 60 % 60, s % 60);
+}
+
+}  // namespace
+
+std::string date_text(LocalDate date) {
+  const year_month_day d(date);
+  return fmt::format("{:04}-{:02}-{:02}", int(d.year()), unsigned(d.month()), unsigned(d.day()));
+}
+
+std::string utc_text(UtcTime t) { return date_and_clock(LocalTime(t.time_since_epoch())) + "Z"; }
+
+std::string local_text(UtcTime t, const TimeZone& zone) { return date_and_clock(zone.local(t)) + offset_text(t, zone); }
+
+std::string offset_text(UtcTime t, const TimeZone& zone) {
+  const auto offset = duration_cast<minutes>(zone.offset_at(t)).count();
+  return fmt::format("{}{:02}:{:02}", offset < 0 ? '-' : '+', std::abs(offset) / 60, std::abs(offset) % 60);
+}
+
+std::string clock_text(UtcTime t, const TimeZone& zone) { return date_and_clock(zone.local(t)).substr(11, 5); }
+
+std::string day_name(LocalDate date) {
+  constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  const year_month_day d(date);
+  return fmt::format("{} {} {}", kDays[weekday(date).c_encoding()], unsigned(d.day()), kMonths[unsigned(d.month()) - 1]);
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,109 @@
+// The catalogue is an interface: its keys and units are those that others write into prescriptions, tables and requests.
+#include "core/catalogue/catalogue.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <string_view>
+
+namespace hakea::core {
+namespace {
+
+const std::map<std::string_view, std::string_view> kKeys = {
+    // weather
+    {"air_temperature", "Cel"},
+    {"dew_point_temperature", "Cel"},
+    {"relative_humidity", "%"},
+    {"vapour_pressure_deficit", "hPa"},
+    {"wind_speed", "km/h"},
+    {"wind_from_direction", "deg"},
+    {"wind_gust", "km/h"},
+    {"wind_shift", "deg"},
+    {"precipitation_amount", "mm"},
+    {"shortwave_radiation", "W/m2"},
+    {"cloud_area_fraction", "%"},
+    {"surface_pressure", "hPa"},
+    {"in_forest_wind_speed", "km/h"},
+    {"solar_elevation", "deg"},
+    // wetness
+    {"hours_since_rain", "h"},
+    {"days_since_rain", "d"},
+    {"kbdi", "mm"},
+    {"drought_factor", "1"},
+    {"ffmc", "1"},
+    {"dmc", "1"},
+    {"dc", "1"},
+    {"isi", "1"},
+    {"bui", "1"},
+    {"fwi", "1"},
+    {"hourly_ffmc", "1"},
+    // moisture
+    {"litter_moisture", "%"},
+    {"litter_moisture_sheltered", "%"},
+    {"litter_moisture_difference", "%"},
+    {"grass_moisture", "%"},
+    {"heath_moisture", "%"},
+    {"dead_fuel_moisture_10h", "%"},
+    {"dead_fuel_moisture_100h", "%"},
+    // fire
+    {"ffdi", "1"},
+    {"gfdi", "1"},
+    {"rate_of_spread", "m/h"},
+    {"fireline_intensity", "kW/m"},
+    {"flame_length", "m"},
+    {"flame_height", "m"},
+    {"scorch_height", "m"},
+    // air
+    {"mixing_height", "m"},
+    {"transport_wind_speed", "km/h"},
+    {"transport_wind_from_direction", "deg"},
+    {"ventilation_index", "m2/s"},
+    {"stability_class", "1"},
+    {"inversion_strength", "Cel"},
+    {"inversion_top", "m"},
+    {"c_haines", "1"},
+    {"hot_dry_windy", "1"},
+    {"smoke_bearing", "deg"},
+    {"receptors_under_smoke", "1"},
+    {"smoke_concentration", "ug/m3"},
+};
+
+TEST(Catalogue, HoldsTheKeysOfTheInterfaceWithTheirUnits) {
+  for (const QuantityRow& row : catalogue()) {
+    const auto key = kKeys.find(row.key);
+    if (key == kKeys.end())
+      ADD_FAILURE() << row.key << " is no key of the interface";
+    else
+      EXPECT_EQ(row.unit, key->second) << row.key;
+  }
+}
+
+TEST(Catalogue, HoldsEachKeyOnce) {
+  std::set<std::string_view> seen;
+  for (const QuantityRow& row : catalogue()) EXPECT_TRUE(seen.insert(row.key).second) << row.key << " stands twice";
+}
+
+TEST(Catalogue, RowsAreCompleteAndComputedAfterTheirInputs) {
+  std::set<std::string_view> before;
+  for (const QuantityRow& row : catalogue()) {
+    EXPECT_FALSE(row.title.empty()) << row.key;
+    EXPECT_LT(row.lowest, row.highest) << row.key;
+    if (row.origin == Origin::derived) {
+      EXPECT_FALSE(row.model.empty()) << row.key;
+      EXPECT_FALSE(row.source.empty()) << row.key;
+    }
+    for (std::size_t begin = 0; begin < row.inputs.size();) {
+      const std::size_t end = std::min(row.inputs.find(' ', begin), row.inputs.size());
+      const std::string_view input = row.inputs.substr(begin, end - begin);
+      if (kKeys.contains(input) && find_quantity(input))
+        EXPECT_TRUE(before.contains(input)) << row.key << " needs " << input << ", which is computed later";
+      begin = end + 1;
+    }
+    before.insert(row.key);
+  }
+}
+
+}  // namespace
+}  // namespace hakea::core
