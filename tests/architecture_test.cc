@@ -58,8 +58,9 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {"fcntl.h",     "poll.h",         "signal.h",   "spawn.h",     "stdlib.h",   "sys/mman.h",
-                                       "sys/prctl.h", "sys/resource.h", "sys/stat.h", "sys/types.h", "sys/wait.h", "unistd.h"};
+const std::set<std::string> kSystem = {"fcntl.h",     "fnmatch.h",  "poll.h",      "signal.h",       "spawn.h",
+                                       "stdlib.h",    "sys/mman.h", "sys/prctl.h", "sys/resource.h", "sys/stat.h",
+                                       "sys/types.h", "sys/wait.h", "unistd.h"};
 
 // The core is a function of its arguments.
 const std::set<std::string> kNotInCore = {"atomic", "condition_variable", "csignal",      "ctime",      "filesystem", "fstream",
@@ -93,6 +94,12 @@ bool starts_with_any(const std::string& path, const std::vector<std::string>& be
   return std::any_of(beginnings.begin(), beginnings.end(), [&](const std::string& b) { return path.starts_with(b); });
 }
 
+std::string text_of(const fs::path& file) {
+  std::ostringstream read;
+  read << std::ifstream(file, std::ios::binary).rdbuf();
+  return read.str();
+}
+
 // Without comments and without what stands in strings, other than the names of includes.
 std::string without_comments(const std::string& text) {
   std::string code;
@@ -119,9 +126,7 @@ std::vector<SourceFile> sources(const fs::path& root) {
     for (const auto& entry : fs::recursive_directory_iterator(root / top)) {
       const std::string extension = entry.path().extension().string();
       if (extension != ".h" && extension != ".cc") continue;
-      std::ostringstream read;
-      read << std::ifstream(entry.path(), std::ios::binary).rdbuf();
-      const std::string text = read.str();
+      const std::string text = text_of(entry.path());
       files.push_back({fs::relative(entry.path(), root).generic_string(), without_comments(text),
                        std::count(text.begin(), text.end(), '\n')});
     }
@@ -225,6 +230,21 @@ Complaints headers_without_guard(const fs::path& root) {
   return complaints;
 }
 
+// A source that no list names is neither built nor run.
+Complaints forgotten_sources(const fs::path& root) {
+  Complaints complaints;
+  for (const SourceFile& file : sources(root)) {
+    if (!file.path.ends_with(".cc")) continue;
+    bool listed = false;
+    for (fs::path folder = fs::path(file.path).parent_path(); !folder.empty() && !listed; folder = folder.parent_path()) {
+      const std::string name = fs::path(file.path).lexically_relative(folder).generic_string();
+      listed = text_of(root / folder / "CMakeLists.txt").find(name) != std::string::npos;
+    }
+    if (!listed) complaints.push_back(file.path + " is named in no CMakeLists.txt");
+  }
+  return complaints;
+}
+
 Complaints strangers_on_top(const fs::path& root) {
   Complaints complaints;
   for (const auto& entry : fs::directory_iterator(root)) {
@@ -255,6 +275,7 @@ TEST(Architecture, CoreIsPure) { EXPECT_TRUE(none(impure_core(tree()))); }
 TEST(Architecture, TheClockIsAskedInOnePlace) { EXPECT_TRUE(none(clock_readers(tree()))); }
 TEST(Architecture, NoFileIsLong) { EXPECT_TRUE(none(long_files(tree()))); }
 TEST(Architecture, EveryHeaderIsGuarded) { EXPECT_TRUE(none(headers_without_guard(tree()))); }
+TEST(Architecture, NoSourceIsForgotten) { EXPECT_TRUE(none(forgotten_sources(tree()))); }
 TEST(Architecture, TheTopLevelIsFixed) { EXPECT_TRUE(none(strangers_on_top(tree()))); }
 
 TEST(Architecture, TheTreeIsRead) {
@@ -273,13 +294,15 @@ class WrongTree : public ::testing::Test {
                "#pragma once\n#include \"core/base/time.h\"\n// std::chrono::system_clock::now() and <thread> in a comment\n");
     dir_.write("ingest/format/netcdf_file.cc", "#include <netcdf.h>\n#include \"core/base/time.h\"\n");
     dir_.write("service/cli/table.cc", "#include <boost/json.hpp>\n#include <fmt/format.h>\n#include \"core/fire/flame.h\"\n");
-    dir_.write("README.md", "");
+    dir_.write("core/CMakeLists.txt", "fire/a.cc base/a.cc cellar/a.cc");
+    dir_.write("ingest/CMakeLists.txt", "format/netcdf_file.cc run/a.cc");
+    dir_.write("service/CMakeLists.txt", "cli/table.cc cli/a.cc");
   }
 
   Complaints all() const {
     Complaints found;
-    for (const auto check :
-         {wrong_directions, wrong_doors, impure_core, clock_readers, long_files, headers_without_guard, strangers_on_top})
+    for (const auto check : {wrong_directions, wrong_doors, impure_core, clock_readers, long_files, headers_without_guard,
+                             forgotten_sources, strangers_on_top})
       for (std::string& complaint : check(dir_.path())) found.push_back(std::move(complaint));
     return found;
   }
@@ -346,9 +369,10 @@ TEST_F(WrongTree, TheClockIsNotAskedElsewhere) {
             "service/cli/a.cc asks the clock; only service/base/clock does");
 }
 
-TEST_F(WrongTree, LongFilesUnguardedHeadersAndStrangersAreSeen) {
+TEST_F(WrongTree, LongUnguardedForgottenAndStrangeFilesAreSeen) {
   EXPECT_EQ(complaint_with("core/fire/a.cc", std::string(601, '\n')), "core/fire/a.cc has 601 lines; split it by ideas");
   EXPECT_EQ(complaint_with("core/fire/a.h", "// #pragma once\n"), "core/fire/a.h lacks #pragma once");
+  EXPECT_EQ(complaint_with("core/fire/b.cc", ""), "core/fire/b.cc is named in no CMakeLists.txt");
   EXPECT_EQ(complaint_with("Makefile", ""), "Makefile does not belong on the top level");
 }
 

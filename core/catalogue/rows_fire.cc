@@ -35,10 +35,14 @@ void compute_rate_of_spread(UnitHours& hours) {
 }
 
 void compute_fireline_intensity(UnitHours& hours) {
+  Column& out = hours["fireline_intensity"];
+  const Column& spread = hours["rate_of_spread"];
   const TonnesPerHectare load = hours.unit->fuel.load;
-  if (load.is_missing()) return fill_missing(hours["fireline_intensity"], Reason::no_parameter);
-  derive(hours["fireline_intensity"], [load](double spread) { return HourValue{fireline_intensity(load, MetresPerHour(spread)).value()}; },
-         hours["rate_of_spread"]);
+  if (load.is_missing()) {
+    for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, spread.is_missing(i) ? spread.why(i) : Reason::no_parameter);
+    return;
+  }
+  derive(out, [load](double r) { return HourValue{fireline_intensity(load, MetresPerHour(r)).value()}; }, spread);
 }
 
 void compute_flame_length(UnitHours& hours) {
@@ -73,26 +77,61 @@ constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kGuide = "McArthur 1962 Leaflet 80; Gould 1994, Aust. For. 57, 86-93";
 
 constexpr std::array kRows{
-    QuantityRow{"ffdi", "Forest fire danger index", "1", 0, 400, "", derived, instant, "McArthur mark 5", "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203", "",
-                "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h", "drought_factor air_temperature relative_humidity wind_speed", 1, false, 1, firm, false,
-                compute_ffdi},
-    QuantityRow{"rate_of_spread", "Rate of spread", "m/h", 0, 20000, "", derived, instant, "by the unit's fuel: control burning in eucalypt forest", kGuide,
-                "R = 0.22 w exp(0.158 U - 0.227 M) exp(0.069 slope)", "load 5-25 t/ha, litter 5-25 %, wind in the forest 0-10 km/h, slope to 15 degrees",
-                "litter_moisture in_forest_wind_speed fuel.load_t_ha slope_deg", 0.1, true, 0.1, firm, false, compute_rate_of_spread},
-    QuantityRow{"fireline_intensity", "Fireline intensity", "kW/m", 0, 100000, "", derived, instant, "Byram, 18 600 kJ/kg", "Byram 1959", "I = H w R", "", "rate_of_spread fuel.load_t_ha",
-                0.1, true, 0.1, firm, false, compute_fireline_intensity},
-    QuantityRow{"flame_length", "Flame length", "m", 0, 100, "", derived, instant, "Byram", "Byram 1959", "L = 0.0775 I^0.46", "best under 500 kW/m", "fireline_intensity", 0, false, 0,
-                firm, false, compute_flame_length},
-    QuantityRow{"flame_height", "Flame height", "m", 0, 100, "", derived, instant, "control-burning guide, to 20 %", kGuide, "Hf = 0.163 w^0.862 R^0.89", "as the spread",
-                "rate_of_spread fuel.load_t_ha", 0, false, 0, firm, false, compute_flame_height},
-    QuantityRow{"scorch_height", "Crown scorch height", "m", 0, 100, "", derived, instant, "Van Wagner, calm", "Van Wagner 1973, Can. J. For. Res. 3, 373-378",
-                "hs = 4.4713 I^(2/3) / (60 - T)", "air under 60 degC; from pines", "fireline_intensity air_temperature", 0, false, 0, firm, false, compute_scorch_height},
-    QuantityRow{"gfdi", "Grassland fire danger index", "1", 0, 400, "", derived, instant, kNoModel, "", "", "", "", 1, false, 1, firm, false, no_model<kGfdi>},
-    QuantityRow{"c_haines", "C-Haines", "1", -10, 20, "", derived, instant, kNoModel, "", "", "", "", 0, false, 0, firm, false, no_model<kHaines>},
-    QuantityRow{"hot_dry_windy", "Hot-dry-windy index", "1", 0, 5000, "", derived, instant, kNoModel, "", "", "", "", 0, false, 0, firm, false, no_model<kHotDryWindy>},
-    QuantityRow{"smoke_bearing", "Bearing of the smoke", "deg", 0, 360, "", derived, instant, kNoModel, "", "", "", "", 0, false, 0, firm, true, no_model<kBearing>},
-    QuantityRow{"receptors_under_smoke", "Receptors under the smoke", "1", 0, 1000, "", derived, instant, kNoModel, "", "", "", "", 0, false, 0, firm, false, no_model<kReceptors>},
-    QuantityRow{"smoke_concentration", "Smoke concentration", "ug/m3", 0, 100000, "", derived, instant, kNoModel, "", "", "", "", 0, false, 0, firm, false, no_model<kSmoke>},
+    QuantityRow{.key = "ffdi", .title = "Forest fire danger index", .unit = "1", .lowest = 0, .highest = 400,
+                .standard_name = "", .origin = derived, .nature = instant, .model = "McArthur mark 5",
+                .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203", .equation = "",
+                .domain = "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h",
+                .inputs = "drought_factor air_temperature relative_humidity wind_speed",
+                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_ffdi},
+    QuantityRow{.key = "rate_of_spread", .title = "Rate of spread", .unit = "m/h", .lowest = 0, .highest = 20000,
+                .standard_name = "", .origin = derived, .nature = instant,
+                .model = "by the unit's fuel: control burning in eucalypt forest", .source = kGuide,
+                .equation = "R = 0.22 w exp(0.158 U - 0.227 M) exp(0.069 slope)",
+                .domain = "load 5-25 t/ha, litter 5-25 %, wind in the forest 0-10 km/h, slope to 15 degrees",
+                .inputs = "litter_moisture in_forest_wind_speed fuel.load_t_ha slope_deg",
+                .near = 0.1, .near_is_share = true, .forecast_error = 0.1, .status = firm, .is_direction = false, .compute = compute_rate_of_spread},
+    QuantityRow{.key = "fireline_intensity", .title = "Fireline intensity", .unit = "kW/m", .lowest = 0, .highest = 100000,
+                .standard_name = "", .origin = derived, .nature = instant, .model = "Byram, 18 600 kJ/kg",
+                .source = "Byram 1959", .equation = "I = H w R", .domain = "", .inputs = "rate_of_spread fuel.load_t_ha",
+                .near = 0.1, .near_is_share = true, .forecast_error = 0.1, .status = firm, .is_direction = false, .compute = compute_fireline_intensity},
+    QuantityRow{.key = "flame_length", .title = "Flame length", .unit = "m", .lowest = 0, .highest = 100,
+                .standard_name = "", .origin = derived, .nature = instant, .model = "Byram", .source = "Byram 1959",
+                .equation = "L = 0.0775 I^0.46", .domain = "best under 500 kW/m", .inputs = "fireline_intensity",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_flame_length},
+    QuantityRow{.key = "flame_height", .title = "Flame height", .unit = "m", .lowest = 0, .highest = 100,
+                .standard_name = "", .origin = derived, .nature = instant, .model = "control-burning guide, to 20 %",
+                .source = kGuide, .equation = "Hf = 0.163 w^0.862 R^0.89", .domain = "as the spread",
+                .inputs = "rate_of_spread fuel.load_t_ha",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_flame_height},
+    QuantityRow{.key = "scorch_height", .title = "Crown scorch height", .unit = "m", .lowest = 0, .highest = 100,
+                .standard_name = "", .origin = derived, .nature = instant, .model = "Van Wagner, calm",
+                .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378", .equation = "hs = 4.4713 I^(2/3) / (60 - T)",
+                .domain = "air under 60 degC; from pines", .inputs = "fireline_intensity air_temperature",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_scorch_height},
+    QuantityRow{.key = "gfdi", .title = "Grassland fire danger index", .unit = "1", .lowest = 0, .highest = 400,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = no_model<kGfdi>},
+    QuantityRow{.key = "c_haines", .title = "C-Haines", .unit = "1", .lowest = -10, .highest = 20,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kHaines>},
+    QuantityRow{.key = "hot_dry_windy", .title = "Hot-dry-windy index", .unit = "1", .lowest = 0, .highest = 5000,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kHotDryWindy>},
+    QuantityRow{.key = "smoke_bearing", .title = "Bearing of the smoke", .unit = "deg", .lowest = 0, .highest = 360,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = true, .compute = no_model<kBearing>},
+    QuantityRow{.key = "receptors_under_smoke", .title = "Receptors under the smoke", .unit = "1", .lowest = 0, .highest = 1000,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kReceptors>},
+    QuantityRow{.key = "smoke_concentration", .title = "Smoke concentration", .unit = "ug/m3", .lowest = 0, .highest = 100000,
+                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "", .equation = "",
+                .domain = "", .inputs = "",
+                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kSmoke>},
 };
 
 }  // namespace

@@ -15,11 +15,11 @@ const double kLowestBeam = std::sin(5 * kDegree);
 double sine(double degrees) { return std::sin(degrees * kDegree); }
 double cosine(double degrees) { return std::cos(degrees * kDegree); }
 
-// True solar time less clock time UTC, as hour angle in degrees, afternoon positive.
+// Hour angle in degrees, afternoon positive, give or take whole turns.
 double hour_angle_deg(UtcTime t, double equation_of_time_min, double longitude_deg) {
   const auto seconds = t.time_since_epoch() - std::chrono::floor<std::chrono::days>(t).time_since_epoch();
   const double minutes = static_cast<double>(seconds.count()) / 60;
-  return std::remainder((minutes + equation_of_time_min + 4 * longitude_deg) / 4 - 180, 360.0);
+  return (minutes + equation_of_time_min + 4 * longitude_deg) / 4 - 180;
 }
 
 SunPosition position(const Ephemeris& e, UtcTime t, double sin_latitude, double cos_latitude, double longitude_deg) {
@@ -62,7 +62,7 @@ SunPosition sun_position(UtcTime t, double latitude_deg, double longitude_deg) {
 SunTrack::SunTrack(double latitude_deg, double longitude_deg)
     : sin_latitude_(sine(latitude_deg)), cos_latitude_(cosine(latitude_deg)), longitude_deg_(longitude_deg) {}
 
-SunPosition SunTrack::at(UtcTime t) {
+Ephemeris SunTrack::interpolated(UtcTime t) {
   const UtcTime midnight = std::chrono::floor<std::chrono::days>(t);
   if (midnight != midnight_) {
     const bool is_next = midnight_ != UtcTime::min() && midnight - midnight_ == std::chrono::days(1);
@@ -72,9 +72,17 @@ SunPosition SunTrack::at(UtcTime t) {
   }
   const double f = static_cast<double>((t - midnight).count()) / 86400;
   const auto between = [f](double a, double b) { return a + f * (b - a); };
-  return position({between(today_.declination_rad, tomorrow_.declination_rad), between(today_.equation_of_time_min, tomorrow_.equation_of_time_min),
-                   between(today_.distance_au, tomorrow_.distance_au)},
-                  t, sin_latitude_, cos_latitude_, longitude_deg_);
+  return {between(today_.declination_rad, tomorrow_.declination_rad), between(today_.equation_of_time_min, tomorrow_.equation_of_time_min),
+          between(today_.distance_au, tomorrow_.distance_au)};
+}
+
+SunPosition SunTrack::at(UtcTime t) { return position(interpolated(t), t, sin_latitude_, cos_latitude_, longitude_deg_); }
+
+Degrees SunTrack::elevation_at(UtcTime t) {
+  const Ephemeris e = interpolated(t);
+  const double ch = std::cos(hour_angle_deg(t, e.equation_of_time_min, longitude_deg_) * kDegree);
+  const double sin_elevation = sin_latitude_ * std::sin(e.declination_rad) + cos_latitude_ * std::cos(e.declination_rad) * ch;
+  return Degrees(std::asin(std::clamp(sin_elevation, -1.0, 1.0)) / kDegree);
 }
 
 Degrees refraction(Degrees elevation) {

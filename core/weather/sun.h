@@ -32,8 +32,11 @@ class SunTrack {
  public:
   SunTrack(double latitude_deg, double longitude_deg);
   SunPosition at(UtcTime t);
+  Degrees elevation_at(UtcTime t);   // the same elevation, for a third less
 
  private:
+  Ephemeris interpolated(UtcTime t);
+
   double sin_latitude_, cos_latitude_, longitude_deg_;
   UtcTime midnight_ = UtcTime::min();
   Ephemeris today_{}, tomorrow_{};

@@ -25,7 +25,7 @@ constexpr std::array kCommonNames{
     CommonNames{Fed::wind_speed, "10si si10 ws10 ff10 sfcwind wind_10m"},
     CommonNames{Fed::wind_from_direction, "10wdir wdir10 dd10 sfcwindfromdir"},
     CommonNames{Fed::wind_gust, "gust 10fg fg10 i10fg gustsfc gust10 gust_surface wsgs vmax_10m"},
-    CommonNames{Fed::precipitation_amount, "tp pr apcp apcpsfc tprate prate pratesfc tp_gds0_sfc tot_prec prcp rainnc"},
+    CommonNames{Fed::precipitation_amount, "tp pr precipitation total_precipitation rain rainfall apcp apcpsfc tprate prate pratesfc tp_gds0_sfc tot_prec prcp rainnc"},
     CommonNames{Fed::shortwave_radiation, "ssrd rsds dswrf dswrfsfc sdswrf swdown"},
     CommonNames{Fed::cloud_area_fraction, "tcc clt tcdc tcdcclm"},
     CommonNames{Fed::surface_pressure, "sp ps psfc pressfc sp_gds0_sfc pres_surface"},
@@ -72,6 +72,11 @@ std::optional<double> height_in(const std::string& text) {
   return std::regex_search(text, found, pattern) ? std::optional(std::stod(found[1])) : std::nullopt;
 }
 
+// Names that by themselves mean a height near the ground.
+bool is_screen_name(const std::string& name) {
+  return std::any_of(kCommonNames.begin(), kCommonNames.end(), [&](const CommonNames& c) { return !core::describe(c.fed).on_levels && has_word(c.names, name); });
+}
+
 struct Name { Fed fed; NamedBy by; std::string unit; };
 
 std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure, Result<std::optional<Meaning>>& fault) {
@@ -90,11 +95,10 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
     return std::nullopt;
   }
   const std::string standard = v.text("standard_name");
-  if (!standard.empty() && standard != "unknown") {
+  const bool says = !standard.empty() && standard != "unknown";
+  if (says)
     for (const core::FedVariable& row : core::fed_variables())
       if (row.on_levels == on_pressure && has_word(row.standard_names, standard)) return Name{row.id, NamedBy::standard_name, {}};
-    return std::nullopt;  // the file says it is something else
-  }
   std::string common = lower(own);
   std::replace(common.begin(), common.end(), '-', '_');
   const auto matches = [&](const std::string& name) -> std::optional<Name> {
@@ -103,7 +107,14 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
       if (core::describe(c.fed).on_levels == on_pressure && has_word(c.names, name)) return Name{c.fed, NamedBy::common_name, {}};
     return std::nullopt;
   };
-  if (auto name = matches(common)) return name;
+  if (auto name = matches(common)) {
+    if (!says) return name;
+    const auto& row = core::describe(name->fed);
+    fault = Error{ErrorKind::invalid, "other_quantity", v.name, fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
+                  fmt::format("if it is {} all the same, say so: \"{}\" = \"{}\"", row.key, own, row.key)};
+    return std::nullopt;
+  }
+  if (says) return std::nullopt;
   // GRIB attributes that converters carry along.
   if (const std::string grib = lower(v.text("GRIB_shortName")); !grib.empty() && grib != "unknown") return matches(grib);
   return std::nullopt;
@@ -162,6 +173,9 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
       if (methods.find(fmt::format("time: {}", extreme)) != std::string::npos || words.find(extreme) != std::string::npos)
         return refuse("extreme", fmt::format("is a {} over time, where the value at an instant is wanted", extreme), fmt::format("accepted for {}: values at instants (cell_methods \"time: point\")", row.key));
 
+  for (const char* over : {"over days", "over years"})
+    if (methods.find(over) != std::string::npos) return refuse("climatology", fmt::format("is a statistic {}", over), "accepted: values of single times");
+
   // The height above ground.
   if (v.dimensions.empty() && m.vertical.kind == VerticalCoordinate::Kind::other) m.vertical = {};
   const Height wanted = height_of(m.fed);
@@ -183,6 +197,8 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   } else if (wanted.high > 0 && name->by != NamedBy::alias) {
     const auto height = height_in(lower(v.text("long_name")));
     const auto by_name = height ? height : height_in(lower(base_name(v.name)));
+    if (!by_name && name->by == NamedBy::standard_name && !is_screen_name(lower(base_name(v.name))))
+      m.notes.push_back(fmt::format("{}: no height above ground is stated, {} m assumed", v.name, wanted.high > 5 ? 10 : 2));
     if (by_name && !in_range(*by_name)) return refuse("level", fmt::format("stands {} m above the ground", *by_name), fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
   }
 

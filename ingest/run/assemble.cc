@@ -339,7 +339,9 @@ class Assembly {
       for (std::int32_t& s : earlier.step_of_time)
         if (s == static_cast<std::int32_t>(step)) s = -1;
       plan_.field_times[held->second][step] = {UtcTime::min(), UtcTime::min()};
-      say(fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), file_name(plan_.files[c.source->index])));
+      const std::string later = file_name(plan_.files[c.source->index]);
+      say(earlier.file == c.source->index ? fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), later, c.v().name)
+                                          : fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), later));
       held->second = index;
     }
   }

@@ -22,9 +22,11 @@ struct WeatherTable {
   std::map<std::string, Series> by_unit;               // "" = for every unit
 };
 
-// `unit_of(key)` gives the catalogue's UCUM unit, empty for an unknown key. All mistakes of a file are reported together,
+// `unit_of(key)` gives the catalogue's UCUM unit, empty for an unknown key; `known_keys` are offered for misspelt ones, the
+// fed quantities where none are given. Mistakes of the header are reported together, else those of all rows (the first 200),
 // with line and column.
 Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name_for_messages,
-                                      const std::function<std::string(std::string_view)>& unit_of);
+                                      const std::function<std::string(std::string_view)>& unit_of,
+                                      const std::vector<std::string>& known_keys = {});
 
 }  // namespace hakea::ingest

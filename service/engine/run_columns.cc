@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <numeric>
 
 #include "core/base/zone.h"
 #include "core/weather/humidity.h"
@@ -25,7 +24,7 @@ enum Quantity : std::size_t { kTemperature, kDewPoint, kWindSpeed, kWindDirectio
 enum Kind : std::size_t { kLevelTemperature, kLevelHumidity, kLevelU, kLevelV, kLevelHeight };
 
 // Bits of PackedAir::status above the method.
-constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kHasColumn = 64;
+constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kReduced = 64;
 
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
 constexpr auto kLongestStep = std::chrono::hours(6);   // instants are not interpolated across longer ones
@@ -79,42 +78,52 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
   hours_ = std::min(all.hours, static_cast<std::size_t>(std::max(0, keep_before_ - first_)));
   members_ = all_members_ ? std::max<std::size_t>(plan_.members, 1) : 1;
 
-  const std::size_t fields = plan_.fields.size(), steps = plan_.steps.size();
-  slot_of_field_.assign(fields, -1);
+  const std::size_t steps = plan_.steps.size(), levels = plan_.levels_hpa.size();
+  std::array<int, core::kFedCount> slot_of_fed;
+  slot_of_fed.fill(-1);
+  slot_of_field_.assign(plan_.fields.size(), -1);
+  places_.clear();
   slots_ = 0;
-  has_level_fields_ = false;
-  level_wind_along_grid_ = false;
-  for (std::size_t f = 0; f < fields; ++f) {
-    if (kind_of(plan_.fields[f].fed) == kLevelHumidity) level_humidity_ = plan_.fields[f].fed;
-    if (plan_.fields[f].fed == Fed::level_x_wind) level_wind_along_grid_ = true;
-    const bool surface = is_surface_series(plan_.fields[f].fed);
-    if (surface) slot_of_field_[f] = static_cast<int>(slots_++);
-    if (!surface && kind_of(plan_.fields[f].fed) >= 0) has_level_fields_ = true;
+  has_levels_ = level_wind_along_grid_ = false;
+  hour_is_interpolated_.assign(hours_, 1);
+  for (std::size_t f = 0; f < plan_.fields.size(); ++f) {
+    const Fed fed = plan_.fields[f].fed;
+    const bool surface = is_surface_series(fed), on_levels = kind_of(fed) >= 0;
+    if (kind_of(fed) == kLevelHumidity) level_humidity_ = fed;
+    if (fed == Fed::level_x_wind) level_wind_along_grid_ = true;
+    has_levels_ = has_levels_ || on_levels;
+    int& slot = slot_of_fed[static_cast<std::size_t>(fed)];
+    if (surface && slot < 0) slot = static_cast<int>(slots_++);
+    slot_of_field_[f] = slot;
+    for (std::size_t s = 0; s < steps; ++s) {
+      if (plan_.field_times[f][s].begin == UtcTime::min()) continue;
+      if (surface) places_.push_back({f, s, static_cast<std::size_t>(slot)});
+      const UtcHour hour = UtcHour::of(plan_.steps[s]);
+      if (on_levels && hour.start() == plan_.steps[s] && hour >= first_ && hour - first_ < static_cast<int>(hours_))
+        hour_is_interpolated_[static_cast<std::size_t>(hour - first_)] = 0;
+    }
   }
-
   native_.assign(series_count(), std::vector<float>(slots_ * steps, kMissing));
   values_.assign(series_count(), {});
   marks_index_.assign(series_count() * kSurfaceQuantities, 0);
   marks_.clear();
   row_of_.fill(-1);
   is_hourly_ = false;
-  group_points_.reset();
-  group_ = last_ = {};
-  last_step_.assign(points_.size(), -1);
+  group_ = {};
+  last_levels_.assign(has_levels_ ? series_count() * levels : 0, core::Level{});
+  last_step_.assign(series_count(), -1);
   sun_.clear();
   for (const core::Site& point : points_) sun_.emplace_back(point.latitude_deg, point.longitude_deg);
   air_ = {};
-  hour_is_interpolated_.assign(hours_, 0);
-  hour_is_reduced_.assign(hours_, 0);
 }
 
 void RunColumns::on_slab(ingest::Slab&& slab) {
   if (!errors_.empty()) return;
-  const std::size_t cells = slab.steps * slab.members * slab.levels * slab.points->size();
-  const auto is_known = [&](std::int32_t p) { return p >= 0 && static_cast<std::size_t>(p) < points_.size(); };
-  if (slab.field >= plan_.fields.size() || slab.first_step + slab.steps > plan_.steps.size() || !std::all_of(slab.points->begin(), slab.points->end(), is_known) ||
-      (slab.members != 1 && slab.members < members_) || slab.values.size() != cells)
+  if (slab.field >= plan_.fields.size() || slab.first_step + slab.steps > plan_.steps.size() || !slab.points ||
+      (slab.members != 1 && slab.members < members_) || slab.values.size() != slab.steps * slab.members * slab.levels * slab.points->size())
     return fail("a block of values does not fit the plan of the run");
+  for (const std::int32_t point : *slab.points)
+    if (point < 0 || static_cast<std::size_t>(point) >= points_.size()) return fail("a block of values is for a point that nobody asked for");
   const Fed fed = plan_.fields[slab.field].fed;
   if (is_surface_series(fed)) take_surface(slab);
   else if (kind_of(fed) >= 0) take_levels(slab);
@@ -123,33 +132,36 @@ void RunColumns::on_slab(ingest::Slab&& slab) {
 void RunColumns::take_surface(const ingest::Slab& slab) {
   if (is_hourly_) return fail("surface values of " + std::string(core::describe(plan_.fields[slab.field].fed).key) + " came after the profiles that need them");
   if (slab.levels != 1) return fail("a surface field has levels");
-  const std::size_t points = slab.points->size();
-  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]);
-  for (std::size_t member = 0; member < members_; ++member) {
-    const std::size_t from_member = slab.members == 1 ? 0 : member;
-    for (std::size_t p = 0; p < points; ++p) {
-      float* series_values = native_[series(static_cast<std::size_t>((*slab.points)[p]), member)].data() + slot * steps + slab.first_step;
-      for (std::size_t s = 0; s < slab.steps; ++s) series_values[s] = slab.values[(s * slab.members + from_member) * points + p];
+  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]), count = slab.points->size();
+  for (std::size_t s = 0; s < slab.steps; ++s) {
+    const std::size_t step = slab.first_step + s;
+    if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;   // another field's step
+    for (std::size_t member = 0; member < members_; ++member) {
+      const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
+      for (std::size_t p = 0; p < count; ++p) native_[series(static_cast<std::size_t>((*slab.points)[p]), member)][slot * steps + step] = from[p];
     }
   }
 }
 
 void RunColumns::take_levels(const ingest::Slab& slab) {
-  const std::size_t levels = plan_.levels_hpa.size(), points = slab.points->size();
-  if (slab.levels != levels || slab.steps != 1) return fail("a field on levels does not come by steps with the levels of the run");
-  if (!is_hourly_) turn_hourly();
-  if (slab.points != group_points_ || slab.first_step != group_step_) {
-    reduce_group();
-    group_points_ = slab.points;
-    group_step_ = slab.first_step;
-    group_.points = points;
-  }
-  auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
-  values.resize(members_ * levels * points);
-  for (std::size_t member = 0; member < members_; ++member) {
-    const std::size_t from_member = slab.members == 1 ? 0 : member;
-    const float* from = slab.values.data() + from_member * levels * points;
-    std::copy(from, from + levels * points, values.begin() + static_cast<std::ptrdiff_t>(member * levels * points));
+  const std::size_t levels = plan_.levels_hpa.size(), count = slab.points->size();
+  if (slab.levels != levels) return fail("a field on levels does not have the levels of the run");
+  for (std::size_t s = 0; s < slab.steps; ++s) {
+    const std::size_t step = slab.first_step + s;
+    if (!group_.points || group_.step != step || (group_.points != slab.points && *group_.points != *slab.points)) {
+      reduce_group();
+      group_.step = step;
+      group_.points = slab.points;
+      for (auto& values : group_.values) values.assign(members_ * levels * count, kMissing);
+    }
+    auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
+    for (std::size_t member = 0; member < members_; ++member)
+      for (std::size_t level = 0; level < slab.levels; ++level) {
+        const float* from = slab.values.data() + ((s * slab.members + (slab.members == 1 ? 0 : member)) * slab.levels + level) * count;
+        float* into = values.data() + (member * levels + level) * count;
+        for (std::size_t p = 0; p < count; ++p)
+          if (!std::isnan(from[p])) into[p] = from[p];   // several fields may share the levels of one quantity
+      }
   }
 }
 
@@ -171,14 +183,11 @@ void RunColumns::turn_hourly() {
   is_hourly_ = true;
   const std::size_t steps = plan_.steps.size();
   std::vector<std::vector<float>> fields(plan_.fields.size());
+  for (const Place& place : places_) fields[place.field].resize(steps, kMissing);
   for (std::size_t member = 0; member < members_; ++member)
     for (std::size_t point = 0; point < points_.size(); ++point) {
       const std::size_t at = series(point, member);
-      for (std::size_t f = 0; f < fields.size(); ++f)
-        if (slot_of_field_[f] >= 0) {
-          const float* begin = native_[at].data() + static_cast<std::size_t>(slot_of_field_[f]) * steps;
-          fields[f].assign(begin, begin + steps);
-        }
+      for (const Place& place : places_) fields[place.field][place.step] = native_[at][place.slot * steps + place.step];
       std::vector<float>().swap(native_[at]);
       const PointHours hourly = ingest::hourly(plan_, fields, point);
       if (at == 0) {
@@ -202,78 +211,56 @@ void RunColumns::turn_hourly() {
   air_.status.assign(all, 0);
 }
 
-// The hours after the profile before, up to this one.
+// The hours of the group's points after the profile before, up to this one.
 void RunColumns::reduce_group() {
-  if (!group_points_) return;
-  const std::vector<std::int32_t>& points = *group_points_;
-  const UtcTime now = plan_.steps[group_step_];
-  const std::int32_t last = last_step_[static_cast<std::size_t>(points.front())];
-  const bool has_last = last >= 0 && static_cast<std::size_t>(last) < group_step_ &&
-                        std::all_of(points.begin(), points.end(), [&](std::int32_t p) { return last_step_[static_cast<std::size_t>(p)] == last; });
-  const UtcTime before = has_last ? plan_.steps[static_cast<std::size_t>(last)] : now;
-  if (now - before <= kLongestStep)
-    for (UtcHour hour = first_hour_from(before + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
-      if (hour < first_ || hour - first_ >= static_cast<int>(hours_)) continue;
-      const auto i = static_cast<std::size_t>(hour - first_);
-      hour_is_interpolated_[i] = 1;
-      reduce_hour(i, points, true, true, static_cast<double>((hour.start() - before).count()) / static_cast<double>((now - before).count()));
-    }
-  const UtcHour hour = UtcHour::of(now);
-  if (hour.start() == now && hour >= first_ && hour - first_ < static_cast<int>(hours_)) reduce_hour(static_cast<std::size_t>(hour - first_), points, true, false, 1);
-
-  const std::size_t planes = members_ * plan_.levels_hpa.size(), all = points_.size();
-  last_.points = all;
-  for (std::size_t kind = 0; kind < group_.values.size(); ++kind) {
-    if (!group_.values[kind].empty()) last_.values[kind].resize(planes * all, kMissing);
-    for (std::size_t plane = 0; plane < planes && !last_.values[kind].empty(); ++plane)
-      for (std::size_t p = 0; p < points.size(); ++p)
-        last_.values[kind][plane * all + static_cast<std::size_t>(points[p])] = group_.values[kind].empty() ? kMissing : group_.values[kind][plane * points.size() + p];
-  }
-  for (const std::int32_t p : points) last_step_[static_cast<std::size_t>(p)] = static_cast<std::int32_t>(group_step_);
-  for (auto& values : group_.values) values.clear();
-  group_points_.reset();
-}
-
-// Without a profile only the feed's own mixing height is left; between two steps the profile is interpolated.
-void RunColumns::reduce_hour(std::size_t hour, std::span<const std::int32_t> points, bool has_profile, bool is_between, double share) {
-  hour_is_reduced_[hour] = 1;
+  if (!group_.points) return;
+  if (!is_hourly_) turn_hourly();
+  const std::size_t level_count = plan_.levels_hpa.size();
+  const UtcTime now = plan_.steps[group_.step];
+  const auto kept = [&](UtcHour hour) { return hour >= first_ && hour - first_ < static_cast<int>(hours_); };
   for (std::size_t member = 0; member < members_; ++member)
-    for (std::size_t place = 0; place < points.size(); ++place) {
-      const auto point = static_cast<std::size_t>(points[place]);
-      std::span<const core::Level> levels;
-      if (has_profile) {
-        levels_of(group_, place, point, member, levels_b_);
-        levels = levels_b_;
+    for (std::size_t p = 0; p < group_.points->size(); ++p) {
+      const auto point = static_cast<std::size_t>((*group_.points)[p]);
+      const std::size_t at = series(point, member);
+      const std::int32_t last = last_step_[at];
+      if (last >= static_cast<std::int32_t>(group_.step)) return fail("profiles came out of their order in time");
+      levels_of_group(p, member, levels_);
+      const std::span<core::Level> before(last_levels_.data() + at * level_count, level_count);
+      if (const UtcTime then = last < 0 ? now : plan_.steps[static_cast<std::size_t>(last)]; now - then <= kLongestStep) {
+        levels_between_.resize(level_count);
+        for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
+          if (!kept(hour)) continue;
+          core::interpolate(before, levels_, static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()), levels_between_);
+          reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_between_);
+        }
       }
-      if (is_between) {
-        levels_of(last_, point, point, member, levels_a_);
-        levels_between_.resize(levels_a_.size());
-        core::interpolate(levels_a_, levels_b_, share, levels_between_);
-        levels = levels_between_;
-      }
-      const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column_);
-      const std::size_t at = series(point, member) * hours_ + hour;
-      air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
-      if (!air.transport.at_surface) {
-        air_.speed[at] = static_cast<float>(to<KilometresPerHour>(air.transport.speed).value());
-        air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
-      }
-      if (air.has_column) {
-        air_.strength[at] = static_cast<float>(air.inversion.strength_k);
-        air_.top[at] = static_cast<float>(air.inversion.top.value());
-      }
-      air_.status[at] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
-                                                  (air.mixing.at_least ? kAtLeast : 0) | (has_profile ? kHadLevels : 0) | (air.has_column ? kHasColumn : 0));
+      if (const UtcHour hour = UtcHour::of(now); hour.start() == now && kept(hour)) reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_);
+      std::copy(levels_.begin(), levels_.end(), before.begin());
+      last_step_[at] = static_cast<std::int32_t>(group_.step);
     }
+  group_.points.reset();
 }
 
-void RunColumns::levels_of(const Profiles& profiles, std::size_t place, std::size_t point, std::size_t member, std::vector<core::Level>& levels) const {
-  const std::size_t count = plan_.levels_hpa.size();
+void RunColumns::reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels) {
+  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column_);
+  const std::size_t at = series(point, member) * hours_ + hour;
+  air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
+  if (!air.transport.at_surface) {
+    air_.speed[at] = static_cast<float>(to<KilometresPerHour>(air.transport.speed).value());
+    air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
+  }
+  if (air.has_column) {
+    air_.strength[at] = static_cast<float>(air.inversion.strength_k);
+    air_.top[at] = static_cast<float>(air.inversion.top.value());
+  }
+  air_.status[at] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
+                                              (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
+}
+
+void RunColumns::levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
+  const std::size_t count = plan_.levels_hpa.size(), points = group_.points->size(), point = static_cast<std::size_t>((*group_.points)[p]);
   levels.resize(count);
-  const auto value = [&](Kind kind, std::size_t level) {
-    const auto& values = profiles.values[kind];
-    return values.empty() ? std::numeric_limits<double>::quiet_NaN() : static_cast<double>(values[(member * count + level) * profiles.points + place]);
-  };
+  const auto value = [&](Kind kind, std::size_t level) { return static_cast<double>(group_.values[kind][(member * count + level) * points + p]); };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.
   const double angle = level_wind_along_grid_ && point < plan_.wind_rotation_deg.size() ? static_cast<double>(plan_.wind_rotation_deg[point]) * std::numbers::pi / 180 : 0;
@@ -294,17 +281,17 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
 }
 
 Result<bool> RunColumns::finish() {
+  if (errors_.empty()) reduce_group();
   if (!errors_.empty()) return errors_;
   if (!is_hourly_) turn_hourly();
-  reduce_group();
   // Hours without levels still have the feed's own mixing height.
-  std::vector<std::int32_t> everywhere(points_.size());
-  std::iota(everywhere.begin(), everywhere.end(), 0);
-  for (std::size_t hour = 0; hour < hours_; ++hour)
-    if (!hour_is_reduced_[hour]) reduce_hour(hour, everywhere, false, false, 0);
-  group_ = last_ = {};
+  for (std::size_t member = 0; member < members_; ++member)
+    for (std::size_t point = 0; point < points_.size(); ++point)
+      for (std::size_t hour = 0; hour < hours_; ++hour)
+        if (!(air_.status[series(point, member) * hours_ + hour] & kReduced)) reduce_hour(point, member, hour, {});
+  group_ = {};
+  std::vector<core::Level>().swap(last_levels_);
   std::vector<core::SunTrack>().swap(sun_);
-  if (!errors_.empty()) return errors_;
   return true;
 }
 
@@ -323,7 +310,7 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
   const std::size_t at = series(point, member) * hours_ + hour;
   const std::uint8_t status = air_.status[at];
   const auto method = static_cast<core::MixingMethod>(status & kMethodMask);
-  const bool had_levels = status & kHadLevels, run_could = has_level_fields_ || row_of_[kMixingHeight] >= 0;
+  const bool had_levels = status & kHadLevels, run_could = has_levels_ || row_of_[kMixingHeight] >= 0;
   // The feed has what it takes, only not for this hour; or what it has does not make a profile.
   const Reason why = run_could && !had_levels ? Reason::gap : Reason::no_profile;
   const std::uint8_t of_levels = hour_is_interpolated_[hour] ? flag::kInterpolated : std::uint8_t{0};

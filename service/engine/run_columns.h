@@ -1,8 +1,8 @@
 // One run as hourly columns at every point, built while the run is being read.
 //
 // Surface fields are kept as native steps until the first profile comes, then turned hourly point by point and the steps
-// forgotten. Profiles come by groups of points and one step (ingest/grid/sample.h) and are reduced to the hour's air at once;
-// only the last profile of each point is kept, for the hours in between.
+// forgotten: the reader sends the surface first. A profile is reduced to the hour's air as soon as its group of slabs has
+// passed; only a point's last profile is kept, for the hours in between. For each point the steps must ascend.
 //
 // What stays is float32, 4 bytes a value; flags and reasons are the same at most points and are kept once.
 #pragma once
@@ -61,17 +61,18 @@ class RunColumns {
   Air air(std::size_t point, std::size_t member, std::size_t hour) const;
 
  private:
-  // Values of the fields on levels for some points, [kind][(member * levels + level) * points + place].
-  struct Profiles {
+  // The slabs of one step for the same points: [kind][(member * levels + level) * points + p].
+  struct Group {
+    std::size_t step = 0;
+    std::shared_ptr<const ingest::PointList> points;
     std::array<std::vector<float>, 5> values;
-    std::size_t points = 0;
   };
   struct Marks {
     std::vector<std::uint8_t> flags;
     std::vector<core::Reason> why;
     bool operator==(const Marks&) const = default;
   };
-  // What air() needs, packed: 21 bytes an hour.
+  // What air() needs, 21 bytes an hour.
   struct PackedAir {
     std::vector<float> mixing_height, speed, direction, strength, top;
     std::vector<std::uint8_t> status;
@@ -85,8 +86,8 @@ class RunColumns {
   void turn_hourly();
   std::uint32_t marks_of(const core::Column& column);
   void reduce_group();
-  void reduce_hour(std::size_t hour, std::span<const std::int32_t> points, bool has_profile, bool is_between, double share);
-  void levels_of(const Profiles& profiles, std::size_t place, std::size_t point, std::size_t member, std::vector<core::Level>& levels) const;
+  void reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels);
+  void levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const;
   core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour);
 
   std::vector<core::Site> points_;
@@ -97,22 +98,21 @@ class RunColumns {
   std::size_t hours_ = 0, members_ = 1;
   Errors errors_;
 
-  // While reading: native steps by series, fields without levels in `slot_of_field_`; what is still to come.
+  // While reading. Native steps by series, one slot for each fed quantity however many fields bring it.
+  struct Place { std::size_t field, step, slot; };
   std::vector<int> slot_of_field_;
+  std::vector<Place> places_;                           // every step that a surface field has
   std::size_t slots_ = 0;
   std::vector<std::vector<float>> native_;
   bool is_hourly_ = false;
-
-  bool has_level_fields_ = false;
   core::Fed level_humidity_{};
-  bool level_wind_along_grid_ = false;
-  std::shared_ptr<const ingest::PointList> group_points_;   // the group that is coming in
-  std::size_t group_step_ = 0;
-  Profiles group_, last_;                                   // last_: of all points, in their order
-  std::vector<std::int32_t> last_step_;                     // by point, -1 = none
+  bool level_wind_along_grid_ = false, has_levels_ = false;
+  Group group_;
+  std::vector<core::Level> last_levels_;                // by series: [series * levels + level]
+  std::vector<std::int32_t> last_step_;                 // by series, -1 = none yet
   std::vector<core::SunTrack> sun_;
   core::AirColumn column_;
-  std::vector<core::Level> levels_a_, levels_b_, levels_between_;
+  std::vector<core::Level> levels_, levels_between_;
 
   // What stays.
   std::vector<std::vector<float>> values_;              // by series: [quantity * hours + hour], only quantities the run has
@@ -120,7 +120,7 @@ class RunColumns {
   std::vector<Marks> marks_;
   std::array<int, kSurfaceQuantities> row_of_{};        // place of a quantity in values_, -1 = the run does not have it
   PackedAir air_;
-  std::vector<std::uint8_t> hour_is_interpolated_, hour_is_reduced_;
+  std::vector<std::uint8_t> hour_is_interpolated_;      // no profile at the start of the hour
 };
 
 }  // namespace hakea::service

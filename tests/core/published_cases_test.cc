@@ -47,8 +47,8 @@ TEST_P(PublishedCase, IsReproduced) {
   EXPECT_NEAR(value, expected, tolerance) << c.formula << " (" << c.source << ")";
 }
 
-INSTANTIATE_TEST_SUITE_P(Cases, PublishedCase, ::testing::ValuesIn(all_cases()), [](const auto& info) {
-  std::string name = info.param.file.substr(0, info.param.file.find('.')) + "_" + std::to_string(info.param.line) + "_" + info.param.formula;
+INSTANTIATE_TEST_SUITE_P(Cases, PublishedCase, ::testing::ValuesIn(all_cases()), [](const auto& one) {
+  std::string name = one.param.file.substr(0, one.param.file.find('.')) + "_" + std::to_string(one.param.line) + "_" + one.param.formula;
   for (char& ch : name)
     if (!std::isalnum(static_cast<unsigned char>(ch))) ch = '_';
   return name;

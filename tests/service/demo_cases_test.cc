@@ -225,8 +225,8 @@ std::vector<CaseUnit> all_units() {
   return all;
 }
 
-INSTANTIATE_TEST_SUITE_P(Units, DemoCase, ::testing::ValuesIn(all_units()), [](const auto& info) {
-  std::string name = info.param.story + "_" + info.param.unit;
+INSTANTIATE_TEST_SUITE_P(Units, DemoCase, ::testing::ValuesIn(all_units()), [](const auto& unit) {
+  std::string name = unit.param.story + "_" + unit.param.unit;
   std::replace(name.begin(), name.end(), '-', '_');
   return name;
 });

@@ -1,0 +1,327 @@
+#include "ingest/inspect.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <set>
+#include <string>
+
+#include "core/weather/humidity.h"
+#include "core/weather/wind.h"
+#include "ingest/format/netcdf_file.h"
+#include "ingest/run/variable.h"
+
+namespace hakea::ingest {
+namespace {
+
+using core::Fed;
+
+struct Counts { std::size_t values = 0, implausible = 0; double example = 0; };
+
+// The range of one field over its file, block by block.
+Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
+  Counts counts;
+  const auto shape = file.shape_of(f.variable);
+  std::vector<std::size_t> start(shape.size(), 0), count = shape;
+  std::size_t slowest = 0, block = 1;
+  for (std::size_t i = shape.size(); i-- > 0;) {
+    if (shape[i] == 0) return counts;
+    if (block * shape[i] > 4'000'000 && block > 0) {
+      slowest = i;
+      break;
+    }
+    block *= shape[i];
+  }
+  // All dimensions above `slowest` one at a time; `slowest` itself in pieces.
+  const std::size_t piece = shape.empty() ? 1 : std::max<std::size_t>(1, std::min(shape[slowest], 4'000'000 / std::max<std::size_t>(1, block == 0 ? 1 : block)));
+  double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
+  const auto wanted = [](const std::vector<std::int32_t>& list, std::size_t i) { return list.empty() || i >= list.size() || list[i] >= 0; };
+  for (std::size_t i = 0; i < slowest; ++i) count[i] = 1;
+  for (;;) {
+    if (!shape.empty()) count[slowest] = std::min(piece, shape[slowest] - start[slowest]);
+    if (auto raw = file.read(f.variable, start, count)) {
+      // A level that is not wanted is no part of the quantity.
+      std::size_t inner = 1;
+      if (f.level_dim >= 0)
+        for (std::size_t i = static_cast<std::size_t>(f.level_dim) + 1; i < shape.size(); ++i) inner *= count[i];
+      for (std::size_t i = 0; i < raw->size(); ++i) {
+        if (f.level_dim >= 0) {
+          const auto d = static_cast<std::size_t>(f.level_dim);
+          if (!wanted(f.level_of, start[d] + (i / inner) % count[d])) continue;
+        }
+        const double x = decoded(f.decoding, (*raw)[i]);
+        ++counts.values;
+        if (std::isnan(x)) {
+          ++out.missing;
+          const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(), (*raw)[i]) == f.decoding.missing.end();
+          counts.implausible += present;
+          if (present) counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+        } else {
+          lowest = std::min(lowest, x);
+          highest = std::max(highest, x);
+        }
+      }
+    }
+    if (shape.empty()) break;
+    std::size_t d = slowest;
+    start[d] += count[d];
+    while (d > 0 && start[d] >= shape[d]) {
+      start[d] = 0;
+      ++start[--d];
+    }
+    if (start[0] >= shape[0]) break;
+  }
+  if (lowest <= highest) {
+    out.min = lowest;
+    out.max = highest;
+  }
+  return counts;
+}
+
+// What the values themselves say against a field: none plausible, or all alike where weather never is.
+std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable& v, Fed fed, const Counts& counts) {
+  const auto& row = core::describe(fed);
+  if (!v.min && counts.implausible > 0)
+    return Refusal{path, v.name, "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) + " after conversion from its stated unit",
+                   "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
+  const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure || fed == Fed::level_temperature || fed == Fed::level_height;
+  if (varies && v.min && *v.min == *v.max && counts.values > 100)
+    return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit), "fetch the file again; a damaged file can read like this"};
+  return std::nullopt;
+}
+
+// Which catalogue quantities need which fed ones; a need may be met in several ways, separated by "|".
+struct Need { std::string_view quantity, needs; };
+constexpr std::array kNeeds{
+    Need{"air_temperature", "air_temperature"},
+    Need{"dew_point_temperature", "air_temperature humidity"},
+    Need{"relative_humidity", "air_temperature humidity"},
+    Need{"vapour_pressure_deficit", "air_temperature humidity"},
+    Need{"wind_speed", "wind"},
+    Need{"wind_from_direction", "wind_direction"},
+    Need{"wind_shift", "wind wind_direction"},
+    Need{"wind_gust", "wind_gust"},
+    Need{"precipitation_amount", "precipitation_amount"},
+    Need{"shortwave_radiation", "shortwave_radiation"},
+    Need{"cloud_area_fraction", "cloud_area_fraction"},
+    Need{"surface_pressure", "surface_pressure"},
+    Need{"in_forest_wind_speed", "wind"},
+    Need{"hours_since_rain", "precipitation_amount"},
+    Need{"days_since_rain", "precipitation_amount"},
+    Need{"kbdi", "air_temperature precipitation_amount"},
+    Need{"drought_factor", "air_temperature precipitation_amount"},
+    Need{"ffmc", "air_temperature humidity wind precipitation_amount"},
+    Need{"dmc", "air_temperature humidity precipitation_amount"},
+    Need{"dc", "air_temperature precipitation_amount"},
+    Need{"isi", "air_temperature humidity wind precipitation_amount"},
+    Need{"bui", "air_temperature humidity precipitation_amount"},
+    Need{"fwi", "air_temperature humidity wind precipitation_amount"},
+    Need{"hourly_ffmc", "air_temperature humidity wind precipitation_amount"},
+    Need{"litter_moisture", "air_temperature humidity precipitation_amount"},
+    Need{"grass_moisture", "air_temperature humidity"},
+    Need{"heath_moisture", "air_temperature humidity precipitation_amount"},
+    Need{"ffdi", "air_temperature humidity wind precipitation_amount"},
+    Need{"gfdi", "air_temperature humidity wind"},
+    Need{"rate_of_spread", "air_temperature humidity wind precipitation_amount"},
+    Need{"fireline_intensity", "air_temperature humidity wind precipitation_amount"},
+    Need{"flame_length", "air_temperature humidity wind precipitation_amount"},
+    Need{"flame_height", "air_temperature humidity wind precipitation_amount"},
+    Need{"scorch_height", "air_temperature humidity wind precipitation_amount"},
+    Need{"mixing_height", "mixing_height|profile"},
+    Need{"transport_wind_speed", "mixing_height|profile level_wind"},
+    Need{"transport_wind_from_direction", "mixing_height|profile level_wind"},
+    Need{"ventilation_index", "mixing_height|profile level_wind"},
+    Need{"stability_class", "wind"},
+    Need{"inversion_strength", "profile"},
+    Need{"inversion_top", "profile"},
+    Need{"c_haines", "profile"},
+    Need{"hot_dry_windy", "profile level_wind"},
+    Need{"smoke_bearing", "wind_direction"},
+};
+
+// The words above in terms of what the file has.
+bool met(const std::set<Fed>& has, std::string_view need) {
+  const auto all = [&](std::initializer_list<Fed> list) { return std::all_of(list.begin(), list.end(), [&](Fed f) { return has.contains(f); }); };
+  if (need == "humidity") return has.contains(Fed::dew_point_temperature) || all({Fed::relative_humidity, Fed::air_temperature}) || all({Fed::specific_humidity, Fed::surface_pressure});
+  if (need == "wind_direction") return has.contains(Fed::wind_from_direction) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
+  if (need == "wind") return has.contains(Fed::wind_speed) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
+  if (need == "level_wind") return all({Fed::level_eastward_wind, Fed::level_northward_wind}) || all({Fed::level_x_wind, Fed::level_y_wind});
+  if (need == "profile") return all({Fed::level_temperature, Fed::level_height}) && (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) || has.contains(Fed::level_dew_point_temperature));
+  const auto fed = core::fed_by_key(need);
+  return fed && has.contains(*fed);
+}
+
+// The fed keys to name for a need that is not met.
+std::vector<std::string> spelt_out(std::string_view need) {
+  if (need == "humidity") return {"dew_point_temperature"};
+  if (need == "wind") return {"wind_speed"};
+  if (need == "wind_direction") return {"wind_from_direction"};
+  if (need == "level_wind") return {"level_eastward_wind", "level_northward_wind"};
+  if (need == "profile") return {"level_temperature", "level_height", "level_relative_humidity"};
+  return {std::string(need)};
+}
+
+std::vector<std::string_view> parts(std::string_view list, char separator) {
+  std::vector<std::string_view> out;
+  while (!list.empty()) {
+    const auto end = list.find(separator);
+    out.push_back(list.substr(0, end));
+    list.remove_prefix(end == std::string_view::npos ? list.size() : end + 1);
+  }
+  return out;
+}
+
+std::vector<Inspection::Missing> missing_for(const std::set<Fed>& has) {
+  std::vector<Inspection::Missing> list;
+  for (const Need& n : kNeeds) {
+    Inspection::Missing m{std::string(n.quantity), {}};
+    for (const std::string_view need : parts(n.needs, ' ')) {
+      const auto ways = parts(need, '|');
+      if (std::any_of(ways.begin(), ways.end(), [&](std::string_view w) { return met(has, w); })) continue;
+      for (std::string& key : spelt_out(ways.front()))
+        if (std::find(m.needs.begin(), m.needs.end(), key) == m.needs.end()) m.needs.push_back(std::move(key));
+    }
+    if (!m.needs.empty()) list.push_back(std::move(m));
+  }
+  return list;
+}
+
+// Values of the surface fields at one point, by the run's steps.
+std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPlan& plan) {
+  std::map<Fed, std::vector<double>> values;
+  std::vector<std::size_t> which;
+  for (std::size_t f = 0; f < plan.fields.size(); ++f)
+    if (!core::describe(plan.fields[f].fed).on_levels) {
+      which.push_back(f);
+      values.emplace(plan.fields[f].fed, std::vector<double>(plan.steps.size(), std::nan("")));
+    }
+  const std::vector<const NetcdfFile*> files{&file};
+  const auto read = read_fields(files, plan.fields, which, plan.stencils, {plan.steps.size(), plan.members, plan.levels_hpa.size()}, [&](Slab&& slab) {
+    auto& to = values.at(plan.fields[slab.field].fed);
+    const std::size_t points = slab.points->size(), stride = slab.members * slab.levels * points;
+    for (std::size_t s = 0; s < slab.steps && points > 0; ++s) to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
+  });
+  if (!read) values.clear();
+  // Energy counted over intervals becomes the mean of each.
+  if (const auto sun = values.find(Fed::shortwave_radiation); sun != values.end())
+    for (std::size_t f = 0; f < plan.fields.size(); ++f) {
+      if (plan.fields[f].fed != Fed::shortwave_radiation || plan.accumulation[f] == Accumulation::none) continue;
+      std::vector<double> mean(plan.steps.size(), std::nan(""));
+      for (std::size_t k = 0; k < plan.steps.size(); ++k) {
+        const StepTime& t = plan.field_times[f][k];
+        const bool follows = plan.accumulation[f] == Accumulation::since_start && k > 0 && plan.field_times[f][k - 1].begin == t.begin;
+        const double seconds = static_cast<double>((t.end - (follows ? plan.field_times[f][k - 1].end : t.begin)).count());
+        if (seconds > 0) mean[k] = (sun->second[k] - (follows ? sun->second[k - 1] : 0)) / seconds;
+      }
+      sun->second = std::move(mean);
+      break;
+    }
+  return values;
+}
+
+// Wind and humidity in the catalogue's own terms, beside what the file gives.
+void derive(std::map<Fed, std::vector<double>>& v, double rotation_deg) {
+  using namespace core;
+  const auto has = [&](Fed f) { return v.contains(f); };
+  const bool along_grid = !has(Fed::eastward_wind) && has(Fed::x_wind) && has(Fed::y_wind);
+  if (along_grid || (has(Fed::eastward_wind) && has(Fed::northward_wind))) {
+    const auto& east = v[along_grid ? Fed::x_wind : Fed::eastward_wind];
+    const auto& north = v[along_grid ? Fed::y_wind : Fed::northward_wind];
+    std::vector<double> speed(east.size()), from(east.size());
+    for (std::size_t i = 0; i < east.size(); ++i) {
+      const Wind w = wind_of({KilometresPerHour(east[i]), KilometresPerHour(north[i])});
+      speed[i] = w.speed.value();
+      const double turned = std::fmod(w.from.value() + (along_grid ? rotation_deg : 0) + 720, 360.0);
+      from[i] = w.from.value() == 0 ? 0 : turned == 0 ? 360 : turned;
+    }
+    if (!has(Fed::wind_speed)) v[Fed::wind_speed] = speed;
+    if (!has(Fed::wind_from_direction)) v[Fed::wind_from_direction] = from;
+  }
+  if (!has(Fed::air_temperature)) return;
+  const auto& t = v[Fed::air_temperature];
+  if (!has(Fed::dew_point_temperature) && (has(Fed::relative_humidity) || (has(Fed::specific_humidity) && has(Fed::surface_pressure)))) {
+    std::vector<double> dew(t.size());
+    for (std::size_t i = 0; i < t.size(); ++i)
+      dew[i] = has(Fed::relative_humidity) ? dew_point(AirAndHumidity{Celsius(t[i]), plausible_humidity(Percent(v[Fed::relative_humidity][i]))}).value()
+                                           : dew_point(vapour_pressure_of_specific_humidity(v[Fed::specific_humidity][i], Hectopascals(v[Fed::surface_pressure][i]))).value();
+    v[Fed::dew_point_temperature] = std::move(dew);
+  }
+  if (has(Fed::dew_point_temperature) && !has(Fed::relative_humidity)) {
+    std::vector<double> humidity(t.size());
+    for (std::size_t i = 0; i < t.size(); ++i) humidity[i] = relative_humidity(AirAndDew{Celsius(t[i]), Celsius(v[Fed::dew_point_temperature][i])}).value();
+    v[Fed::relative_humidity] = std::move(humidity);
+  }
+}
+
+}  // namespace
+
+Inspection inspect(const Feed& feed, const std::string& path, std::optional<PointOfInterest> at) {
+  Inspection out;
+  out.file = path;
+  out.format = "unknown";
+  std::vector<PointOfInterest> points;
+  if (at) points.push_back(*at);
+  auto file = NetcdfFile::open(path);
+  auto plan = file ? plan_run(feed, {path}, points) : Result<RunPlan>(file.errors());
+  if (!plan) {
+    for (const Error& e : plan.errors()) out.refused.push_back({path, "", e.what, e.hint});
+    return out;
+  }
+  out.format = file->format();
+  out.refused = plan->refusals;
+  out.notes = plan->notes;
+  out.members = plan->members;
+  std::set<Fed> has, dropped;
+  for (const VariableReport& r : plan->variables) {
+    Inspection::Variable v{r.name, r.quantity, r.unit, r.levels, {}, {}, 0};
+    if (const auto fed = core::fed_by_key(r.quantity)) v.unit = std::string(core::describe(*fed).unit);
+    const auto index = file->find(r.name);
+    for (const FieldPlan& f : plan->fields)
+      if (index && f.variable == *index) {
+        const std::size_t at_field = static_cast<std::size_t>(&f - plan->fields.data());
+        if (f.fed == Fed::shortwave_radiation && plan->accumulation[at_field] != Accumulation::none) v.unit = "J m-2";
+        if (plan->accumulation[at_field] == Accumulation::rate) v.unit = "mm h-1";
+        const Counts counts = survey(*file, f, v);
+        if (auto refusal = doubt(path, v, f.fed, counts)) {
+          out.refused.push_back(std::move(*refusal));
+          v.quantity.clear();
+          dropped.insert(f.fed);
+        } else {
+          v.quantity = std::string(core::describe(f.fed).key);
+          has.insert(f.fed);
+        }
+        break;
+      }
+    out.variables.push_back(std::move(v));
+  }
+  out.accepted = !has.empty();
+  if (!out.accepted && out.refused.empty())
+    out.refused.push_back({path, "", "holds no quantity that is known here", "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
+  if (!plan->steps.empty()) {
+    out.reference_time = plan->reference_time;
+    out.times = {plan->steps.front(), plan->steps.back(), plan->steps.size(), std::nullopt};
+    const auto hours = [&](std::size_t k) { return static_cast<double>((plan->steps[k] - plan->steps[k - 1]).count()) / 3600; };
+    bool even = plan->steps.size() > 1;
+    for (std::size_t k = 2; k < plan->steps.size(); ++k) even = even && plan->steps[k] - plan->steps[k - 1] == plan->steps[1] - plan->steps[0];
+    if (even) out.times.step_h = hours(1);
+  }
+  if (!plan->fields.empty()) out.grid = plan->grids[plan->fields.front().grid];
+  else if (!plan->grids.empty()) out.grid = plan->grids.front();
+  out.missing_for = missing_for(has);
+
+  if (at) {
+    out.at = Inspection::At{at->latitude_deg, at->longitude_deg, {}, {}};
+    auto values = values_at(*file, *plan);
+    derive(values, plan->wind_rotation_deg.empty() ? 0 : static_cast<double>(plan->wind_rotation_deg.front()));
+    for (const auto& [fed, series] : values) {
+      if (dropped.contains(fed) && !has.contains(fed)) continue;
+      auto& to = out.at->values[std::string(core::describe(fed).key)];
+      for (const double x : series) to.push_back(static_cast<float>(x));
+    }
+    const bool inside = !plan->fields.empty() && plan->stencils[plan->fields.front().grid].front().cells > 0;
+    if (!inside) out.at->note = "outside the grid";
+  }
+  return out;
+}
+
+}  // namespace hakea::ingest

@@ -1,0 +1,32 @@
+// `hakea check`: is a configuration right, and which tables are in use?
+#include <fmt/format.h>
+
+#include "service/cli/arguments.h"
+#include "service/cli/commands.h"
+#include "service/input/config.h"
+
+namespace hakea::service {
+
+int run_check(const Arguments& call) {
+  if (!call.has("--config")) {
+    complain({ErrorKind::invalid, "wrong_call", "", "check needs --config FILE", "give the configuration to check"});
+    return kWrongCall;
+  }
+  const std::string path = call.one("--config");
+  const auto config = read_config(path);
+  if (!config) {
+    complain(config.errors());
+    return kWrongCall;
+  }
+  fmt::print("{}: no mistake found\n", path);
+  fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
+  for (const ingest::Feed& feed : config->feeds) {
+    fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/", feed.pattern);
+    if (feed.hours) fmt::print(", hours {} to {} by {}", feed.hours->first, feed.hours->last, feed.hours->step);
+    fmt::print("\n");
+  }
+  if (config->feeds.empty()) fmt::print("no feed\n");
+  return kDone;
+}
+
+}  // namespace hakea::service

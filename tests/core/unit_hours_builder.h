@@ -1,0 +1,65 @@
+// A unit and its hours for tests: a dry eucalypt forest at 37 S 149 E in a fixed zone ten hours ahead, in fair weather.
+#pragma once
+
+#include <cmath>
+#include <memory>
+
+#include "core/catalogue/catalogue.h"
+
+namespace hakea::test {
+
+inline core::UnitTraits forest_unit() {
+  core::UnitTraits unit;
+  unit.site = {.latitude_deg = -37, .longitude_deg = 149, .elevation = Metres(200), .slope = Degrees(10), .aspect = Degrees(0)};
+  unit.fuel.type = "dry-eucalypt-forest";
+  unit.fuel.is_forest = true;
+  unit.fuel.moisture_model = core::MoistureModel::eucalypt_litter;
+  unit.fuel.spread_model = core::SpreadModel::control_burning;
+  unit.fuel.load = TonnesPerHectare(12);
+  unit.fuel.litter_time_lag = Hours(2);
+  unit.fuel.canopy_interception = 0.15;
+  unit.fuel.canopy_store = Millimetres(1);
+  unit.fuel.litter_light_share = 0.35;
+  unit.annual_rain = Millimetres(900);
+  unit.zone = TimeZone::fixed("ten", std::chrono::hours(10));
+  return unit;
+}
+
+inline LocalDate date(int y, int m, int d) {
+  return std::chrono::local_days(std::chrono::year(y) / static_cast<int>(m) / static_cast<int>(d));
+}
+
+// 09:00 local standard time on a date, as an hour.
+inline UtcHour nine_on(const core::UnitTraits& unit, LocalDate day) { return UtcHour::of(unit.zone.rain_day_end(day)); }
+
+// Weather that repeats daily, with a little rain every ninth day so that states move.
+inline void fill_weather(core::UnitHours& hours) {
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    const int count = (hours.first + static_cast<int>(i)).count;
+    const double phase = 2 * 3.14159265358979 * (count % 24) / 24.0;
+    const double warmth = std::sin(phase + 1.1);
+    hours["air_temperature"].set(i, 16 + 7 * warmth);
+    hours["relative_humidity"].set(i, 60 - 22 * warmth);
+    hours["wind_speed"].set(i, 12 + 5 * warmth);
+    hours["wind_from_direction"].set(i, std::fmod(300 + count % 37, 360));
+    hours["wind_gust"].set(i, 25);
+    hours["precipitation_amount"].set(i, (count / 24) % 9 == 4 && count % 24 < 6 ? 1.5 : 0);
+    hours["shortwave_radiation"].set(i, std::max(0.0, 700 * warmth));
+    hours["cloud_area_fraction"].set(i, 20);
+    hours["surface_pressure"].set(i, 990);
+  }
+}
+
+inline core::UnitHours fair_hours(const core::UnitTraits& unit, UtcHour first, std::size_t count) {
+  core::UnitHours hours(unit, first, count);
+  fill_weather(hours);
+  return hours;
+}
+
+inline void read(core::UnitHours& hours, std::string_view key, std::size_t i, double value) {
+  core::Column& readings = hours.readings[core::quantity_index(key)];
+  if (readings.empty()) readings = core::Column(hours.hours);
+  readings.set(i, value, core::flag::kReading);
+}
+
+}  // namespace hakea::test
