@@ -107,7 +107,7 @@ TEST_P(Refusal, NamesItsCodeAndPointer) {
   EXPECT_EQ(prescription.error().where, GetParam().pointer) << found;
 }
 
-INSTANTIATE_TEST_SUITE_P(Prescription, Refusal, ::testing::ValuesIn(refusals()), [](const auto& info) { return info.param.name; });
+INSTANTIATE_TEST_SUITE_P(Prescription, Refusal, ::testing::ValuesIn(refusals()), [](const auto& row) { return row.param.name; });
 
 TEST(PrescriptionJson, ReportsAllMistakesTogether) {
   const auto prescription = parse_prescription(R"({"limits":[{"quantity":"ffdi","scope":"each_hour","kind":"hard","acceptable":{"min":5,"max":2}}],"duration_h":-1,"latest":"09:00"})");
