@@ -116,9 +116,9 @@ TEST(PrescriptionJson, ReportsAllMistakesTogether) {
 }
 
 TEST(PrescriptionJson, NamesTheQuantityThatWasMeant) {
-  const auto prescription = parse_prescription(of("fire_danger_ffdi", "each_hour", "hard", kRange));
+  const auto prescription = parse_prescription(of("relative_humidty", "each_hour", "hard", kRange));
   ASSERT_FALSE(prescription);
-  EXPECT_NE(prescription.error().hint.find("ffdi"), std::string::npos) << prescription.error().hint;
+  EXPECT_NE(prescription.error().hint.find("relative_humidity"), std::string::npos) << prescription.error().hint;
 }
 
 TEST(PrescriptionJson, ReadsEveryMember) {
