@@ -55,7 +55,7 @@ constexpr std::string_view kLitterInputs =
     "air_temperature relative_humidity precipitation_amount in_forest_wind_speed shortwave_radiation cloud_area_fraction slope_deg aspect_deg fuel initial_state";
 
 constexpr QuantityRow only_reading(std::string_view key, std::string_view title, void (*compute)(UnitHours&)) {
-  return {key, title, "%", 0, 250, "", derived, state, kNoModel, "", "", "", "", 1, false, 1, firm, false, compute};
+  return {key, title, "%", 0, 250, "", derived, state, kNoModel, "as read", "", "", "", 1, false, 1, firm, false, compute};
 }
 
 constexpr std::array kRows{
@@ -72,7 +72,7 @@ constexpr std::array kRows{
                 .equation = "", .domain = "dead fine fuel in forests; no dew", .inputs = kLitterInputs,
                 .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_litter_moisture_sheltered},
     QuantityRow{.key = "litter_moisture_difference", .title = "Litter moisture, sheltered less exposed", .unit = "%", .lowest = -250, .highest = 250,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "difference", .source = "",
+                .standard_name = "", .origin = derived, .nature = instant, .model = "difference", .source = "as the two it is made of",
                 .equation = "", .domain = "forests", .inputs = "litter_moisture_sheltered litter_moisture",
                 .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_litter_moisture_difference},
 };

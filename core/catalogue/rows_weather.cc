@@ -121,7 +121,7 @@ constexpr std::array kRows{
     QuantityRow{.key = "relative_humidity", .title = "Relative humidity", .unit = "%", .lowest = 0, .highest = 100,
                 .standard_name = "relative_humidity", .origin = feed, .nature = instant,
                 .model = "over water, from the dew point where not fed", .source = kBolton, .equation = "eq. 10",
-                .domain = "-30 to 50 degC", .inputs = "air_temperature dew_point_temperature",
+                .domain = "-30 to 50 degC", .inputs = "air_temperature",
                 .near = 5, .near_is_share = false, .forecast_error = 10, .status = firm, .is_direction = false, .compute = compute_relative_humidity},
     QuantityRow{.key = "dew_point_temperature", .title = "Dew point", .unit = "Cel", .lowest = -80, .highest = 40,
                 .standard_name = "dew_point_temperature", .origin = feed, .nature = instant,

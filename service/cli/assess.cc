@@ -5,6 +5,7 @@
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
+#include "service/base/clock.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
@@ -91,7 +92,7 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
 using SamplingOf = std::function<std::vector<SamplingNote>(const Unit&)>;
 
 void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitWeather& weather, const SamplingOf& sampling) {
-  head.generated_at = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+  head.generated_at = clock_time();
   for (RunNote& run : head.runs) run.computed_at = head.generated_at;
   head.unit_count = inputs.units.size();
   head.with_hours = inputs.with_hours;

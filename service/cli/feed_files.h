@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/base/result.h"
+#include "core/base/time.h"
 #include "ingest/feed.h"
 
 namespace hakea::service {

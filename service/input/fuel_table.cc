@@ -28,12 +28,11 @@ constexpr std::array<NumberKey, 10> kNumbers{{
     {"litter_time_lag_h", [](Fuel& f, double v) { f.litter_time_lag = Hours(v); }},
     {"canopy_interception", [](Fuel& f, double v) { f.canopy_interception = v; }},
     {"canopy_store_mm", [](Fuel& f, double v) { f.canopy_store = Millimetres(v); }},
-    {"canopy_store_mm", [](Fuel& f, double v) { f.canopy_store = Millimetres(v); }},
     {"litter_light_share", [](Fuel& f, double v) { f.litter_light_share = v; }},
 }};
 
 // In the order of the enumerations.
-constexpr std::array<std::string_view, {"none", "eucalypt_litter", "grass", "heath"};
+constexpr std::array<std::string_view, 4> kMoistureModels{"none", "eucalypt_litter", "grass", "heath"};
 constexpr std::array<std::string_view, 2> kSpreadModels{"none", "control_burning"};
 
 }  // namespace
