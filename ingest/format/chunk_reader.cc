@@ -83,7 +83,7 @@ struct DirectAccess {
 };
 
 // Nullopt when the variable is stored in a way that only the library knows.
-std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable) {
+std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable, const std::vector<std::size_t>& shape) {
   DirectAccess direct;
   // NetCDF-C has the same file open; the default access agrees with whatever it chose
   direct.file = Hdf5Id(H5Fopen(file.stable_path().c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), H5Fclose);
@@ -100,6 +100,13 @@ std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable
   std::vector<hsize_t> chunk(variable.chunk_shape.size());
   if (H5Pget_layout(creation.get()) != H5D_CHUNKED || H5Pget_chunk(creation.get(), static_cast<int>(chunk.size()), chunk.data()) != static_cast<int>(chunk.size()) ||
       !std::equal(chunk.begin(), chunk.end(), variable.chunk_shape.begin())) {
+    return std::nullopt;
+  }
+  // a variable with fewer records than its unlimited dimension: the library fills up the rest
+  const Hdf5Id space(H5Dget_space(direct.dataset.get()), H5Sclose);
+  std::vector<hsize_t> extent(chunk.size());
+  if (H5Sget_simple_extent_ndims(space.get()) != static_cast<int>(chunk.size()) || H5Sget_simple_extent_dims(space.get(), extent.data(), nullptr) < 0 ||
+      !std::equal(extent.begin(), extent.end(), shape.begin())) {
     return std::nullopt;
   }
   const int filters = H5Pget_nfilters(creation.get());
@@ -169,7 +176,7 @@ Result<ChunkReader> ChunkReader::open(const NetcdfFile& file, std::size_t index)
   } else {
     state->chunk = variable.chunk_shape;
     if (std::find(state->chunk.begin(), state->chunk.end(), 0U) != state->chunk.end()) return state->damaged("a chunk has no extent");
-    state->direct = direct_access(file, variable);
+    state->direct = direct_access(file, variable, state->shape);
   }
   if (const std::size_t bytes = product(state->chunk, state->value_bytes); bytes > kLargestChunk) {
     return Error{ErrorKind::unsupported, "chunk_too_large", state->where, fmt::format("one chunk holds {} MiB", bytes >> 20),
@@ -187,7 +194,13 @@ Result<StoredChunk> ChunkReader::fetch(std::span<const std::size_t> origin) cons
     const std::vector<hsize_t> at(origin.begin(), origin.end());
     stored.extent = state_->chunk;
     hsize_t bytes = 0;
-    if (H5Dget_chunk_storage_size(dataset, at.data(), &bytes) < 0) return state_->damaged("the place of a chunk cannot be found");
+    if (H5Dget_chunk_storage_size(dataset, at.data(), &bytes) < 0) {
+      // it fails for a chunk that was never written, too; the slower question tells this from damage
+      unsigned skipped = 0;
+      haddr_t address = HADDR_UNDEF;
+      if (H5Dget_chunk_info_by_coord(dataset, at.data(), &skipped, &address, &bytes) < 0 || address != HADDR_UNDEF) return state_->damaged("the place of a chunk cannot be found");
+      bytes = 0;
+    }
     stored.absent = bytes == 0;
     if (stored.absent) return stored;
     // deflate adds at most a little to what cannot be compressed

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <filesystem>
 #include <random>
+#include <set>
 
 #include "tests/support/case_file.h"
 #include "tests/support/netcdf_writer.h"
@@ -139,6 +140,22 @@ TEST(ChunkReader, AChunkNeverWrittenHoldsTheFillValue) {
   EXPECT_EQ(by_chunks(*ChunkReader::open(*file, *file->find("own")), {4, 10})[0], -99);
 }
 
+TEST(ChunkReader, AVariableWithFewerRecordsThanItsDimensionIsFilledUp) {
+  const test::TempDir folder;
+  const std::string path = folder.path() / "short.nc";
+  {
+    NetcdfWriter writer(path, NC_NETCDF4);
+    const int t = writer.dimension("time", NC_UNLIMITED), x = writer.dimension("x", 3);
+    writer.write(writer.variable("long", NC_FLOAT, {t, x}, {{2, 3}, true, false, 1}), {0, 0}, {5, 3}, std::vector<double>(15, 1));
+    writer.write(writer.variable("short", NC_FLOAT, {t, x}, {{2, 3}, true, false, 1}), {0, 0}, {3, 3}, std::vector<double>(9, 2));
+  }
+  const auto file = NetcdfFile::open(path);
+  ASSERT_TRUE(file);
+  expect_same_bits(*file, *file->find("long"), "long");
+  expect_same_bits(*file, *file->find("short"), "short");
+  EXPECT_GT(by_chunks(*ChunkReader::open(*file, *file->find("short")), {5, 3})[9], 1e36);
+}
+
 TEST(ChunkReader, HoldsTheSameBitsAsTheLibraryOnRealFiles) {
   if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside this checkout";
   std::size_t compared = 0, direct = 0;
@@ -147,6 +164,9 @@ TEST(ChunkReader, HoldsTheSameBitsAsTheLibraryOnRealFiles) {
     if (!file) continue;
     for (std::size_t v = 0; v < file->variables().size(); ++v) {
       if (!file->variables()[v].unreadable.empty() || file->variables()[v].type == ValueType::text) continue;
+      // the library itself reads what was never set where a variable has one dimension twice
+      const auto& dimensions = file->variables()[v].dimensions;
+      if (std::set(dimensions.begin(), dimensions.end()).size() < dimensions.size()) continue;
       expect_same_bits(*file, v, entry.path().string() + " " + file->variables()[v].name);
       direct += ChunkReader::open(*file, v)->is_direct();
       ++compared;
