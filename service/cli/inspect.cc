@@ -93,7 +93,7 @@ void print_json(const Inspection& found) {
 void print_text(const Inspection& found) {
   fmt::print("{}: {}, {}\n", found.file, found.format, found.accepted ? "accepted" : "refused");
   if (found.reference_time) fmt::print("reference time  {}\n", utc_text(*found.reference_time));
-  if (found.times.first) fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last), found.times.count, found.times.step_h ? fmt::format(" steps of {:g} h", *found.times.step_h) : " uneven steps");
+  if (found.times.first) fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last), found.times.count, found.times.step_h ? fmt::format(", every {:g} h", *found.times.step_h) : found.times.count > 1 ? ", unevenly" : "");
   if (found.grid) fmt::print("grid            {}, {} by {}, {:.3f} to {:.3f} north, {:.3f} to {:.3f} east\n", found.grid->kind, found.grid->ny, found.grid->nx, found.grid->south, found.grid->north, found.grid->west, found.grid->east);
   if (found.members > 1) fmt::print("members         {}\n", found.members);
   if (!found.variables.empty()) fmt::print("\n{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", "variable", "quantity", "unit", "levels", "min", "max", "missing");

@@ -97,7 +97,7 @@ INSTANTIATE_TEST_SUITE_P(
         {"ABookingOfAnUnknownState", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"burning"}]})", "unknown_word", "/bookings/0/state"},
         {"ANoticeForNoDate", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"draft","notices":[{"for":["soon"]}]}]})", "not_a_date", "/bookings/0/notices/0/for/0"},
         {"AnUnknownMember", R"({"booking":[]})", "unknown_member", "/booking"}}),
-    [](const auto& info) { return info.param.name; });
+    [](const auto& row) { return row.param.name; });
 
 }  // namespace
 }  // namespace hakea::service

@@ -107,7 +107,7 @@ TEST_P(Refusal, NamesItsCodeAndPointer) {
   EXPECT_EQ(prescription.error().where, GetParam().pointer) << found;
 }
 
-INSTANTIATE_TEST_SUITE_P(Prescription, Refusal, ::testing::ValuesIn(refusals()), [](const auto& info) { return info.param.name; });
+INSTANTIATE_TEST_SUITE_P(Prescription, Refusal, ::testing::ValuesIn(refusals()), [](const auto& row) { return row.param.name; });
 
 TEST(PrescriptionJson, ReportsAllMistakesTogether) {
   const auto prescription = parse_prescription(R"({"limits":[{"quantity":"ffdi","scope":"each_hour","kind":"hard","acceptable":{"min":5,"max":2}}],"duration_h":-1,"latest":"09:00"})");
@@ -116,9 +116,9 @@ TEST(PrescriptionJson, ReportsAllMistakesTogether) {
 }
 
 TEST(PrescriptionJson, NamesTheQuantityThatWasMeant) {
-  const auto prescription = parse_prescription(of("fire_danger_ffdi", "each_hour", "hard", kRange));
+  const auto prescription = parse_prescription(of("relative_humidty", "each_hour", "hard", kRange));
   ASSERT_FALSE(prescription);
-  EXPECT_NE(prescription.error().hint.find("ffdi"), std::string::npos) << prescription.error().hint;
+  EXPECT_NE(prescription.error().hint.find("relative_humidity"), std::string::npos) << prescription.error().hint;
 }
 
 TEST(PrescriptionJson, ReadsEveryMember) {

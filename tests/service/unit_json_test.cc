@@ -51,7 +51,7 @@ TEST_P(UnitRefusal, NamesItsCodeAndPointer) {
   EXPECT_EQ(units.error().where, GetParam().pointer) << units.error().what;
 }
 
-INSTANTIATE_TEST_SUITE_P(Unit, UnitRefusal, ::testing::ValuesIn(refusals()), [](const auto& info) { return info.param.name; });
+INSTANTIATE_TEST_SUITE_P(Unit, UnitRefusal, ::testing::ValuesIn(refusals()), [](const auto& row) { return row.param.name; });
 
 TEST(UnitJson, ReadsWhatIsGivenAndFillsTheRest) {
   const auto units = parse_units(feature(R"("name":"Sawpit Ridge","district":"tallowmere","area_ha":85,"elevation_m":210,"slope_deg":12,"aspect_deg":315,
