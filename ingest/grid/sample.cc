@@ -145,24 +145,26 @@ void sample(Sampling& s, const ChunkValues& values) {
   const bool has_range = decoding.lowest < decoding.highest;
   const double lowest = has_range ? decoding.lowest : -std::numeric_limits<double>::infinity();
   const double highest = has_range ? decoding.highest : std::numeric_limits<double>::infinity();
-  // most variables have one or two missing values; NaN equals nothing
-  const double missing = decoding.missing.empty() ? kMissing : decoding.missing[0], other_missing = decoding.missing.size() < 2 ? kMissing : decoding.missing[1];
-  const std::vector<double> more_missing(decoding.missing.begin() + std::min<std::ptrdiff_t>(2, std::ssize(decoding.missing)), decoding.missing.end());
   const double scale = decoding.scale, add = decoding.offset, to_unit = decoding.to_unit, unit_offset = decoding.unit_offset;
+  // Packed values inside these bounds are surely good, which one comparison tells; the others are looked at one by one.
+  const auto packed_of = [&](double value) { return ((value - unit_offset) / to_unit - add) / scale; };
+  double good_from = std::min(packed_of(lowest), packed_of(highest)), good_to = std::max(packed_of(lowest), packed_of(highest));
+  const double margin = 1e-9 * std::max(std::fabs(good_from), std::fabs(good_to));
+  good_from = std::max(good_from + margin, lowest_packed);
+  good_to = std::min(good_to - margin, highest_packed);
+  if (std::any_of(decoding.missing.begin(), decoding.missing.end(), [&](double m) { return m >= good_from && m <= good_to; })) good_to = -std::numeric_limits<double>::infinity();
 
   std::vector<std::uint32_t> offset(s.tile->cells.size());
   for (std::size_t c = 0; c < offset.size(); ++c) offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
   s.sums = std::vector<double>(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
   values.visit([&](const auto at) {
     const auto value_at = [&](std::size_t i) {
-      double packed = at(i);
-      if (packed < 0) packed += decoding.unsigned_span;
-      // NaN fails the comparisons and is missing
-      if (!(packed >= lowest_packed && packed <= highest_packed) || packed == missing || packed == other_missing) return kMissing;
-      for (const double m : more_missing) {
-        if (packed == m) return kMissing;
-      }
+      const double packed = at(i);
       const double value = (packed * scale + add) * to_unit + unit_offset;
+      if (packed >= good_from && packed <= good_to) return value;
+      // NaN fails the comparisons and is missing
+      if (!(packed >= lowest_packed && packed <= highest_packed)) return kMissing;
+      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kMissing;
       return value >= lowest && value <= highest ? value : kImplausible;
     };
     const Cell* const cells = s.tile->cells.data();
