@@ -77,7 +77,7 @@ constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kGuide = "McArthur 1962 Leaflet 80; Gould 1994, Aust. For. 57, 86-93";
 
 constexpr std::array kRows{
-    QuantityRow{.key = "ffdi", .title = "Forest fire danger index", .unit = "1", .lowest = 0, .highest = 400,
+    QuantityRow{.key = "ffdi", .title = "Calculated forest fire danger index", .unit = "1", .lowest = 0, .highest = 400,
                 .standard_name = "", .origin = derived, .nature = instant, .model = "McArthur mark 5",
                 .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203", .equation = "",
                 .domain = "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h",
@@ -108,7 +108,7 @@ constexpr std::array kRows{
                 .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378", .equation = "hs = 4.4713 I^(2/3) / (60 - T)",
                 .domain = "air under 60 degC; from pines", .inputs = "fireline_intensity air_temperature",
                 .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_scorch_height},
-    QuantityRow{.key = "gfdi", .title = "Grassland fire danger index", .unit = "1", .lowest = 0, .highest = 400,
+    QuantityRow{.key = "gfdi", .title = "Calculated grassland fire danger index", .unit = "1", .lowest = 0, .highest = 400,
                 .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
                 .domain = "", .inputs = "",
                 .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = no_model<kGfdi>},

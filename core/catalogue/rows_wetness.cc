@@ -42,7 +42,7 @@ constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kFwiSource = "Van Wagner 1987, Forestry Tech. Rep. 35";
 constexpr std::string_view kOwn = "common practice, no source";
 
-constexpr QuantityRow code(std::string_view key, std::string_view title, double highest, void (*compute)(UnitHours&), Nature nature = daily) {
+constexpr QuantityRow code(std::string_view key, std::string_view title, double highest, void (*compute)(UnitHours&), Nature nature = daily_noon) {
   return {key, title, "1", 0, highest, "", derived, nature, kNoModel, kFwiSource, "", "", "", 0, false, 0, firm, false, compute};
 }
 

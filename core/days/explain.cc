@@ -1,6 +1,7 @@
 #include "core/days/explain.h"
 
 #include <array>
+#include <cctype>
 #include <cmath>
 
 #include "core/prescription/scopes.h"
@@ -54,10 +55,12 @@ std::string hours_text(int hours) {
   return number + (hours == 1 ? " hour" : " hours");
 }
 
+// The title as it stands inside a sentence: names such as Keetch-Byram keep their capital.
 std::string lower_title(const QuantityRow& quantity) {
   std::string title(quantity.title);
-  const bool is_abbreviation = title.size() > 1 && std::isupper(static_cast<unsigned char>(title[1]));
-  if (!is_abbreviation && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
+  const std::size_t hyphen = title.find('-');
+  const bool is_name = hyphen != std::string::npos && hyphen + 1 < title.find(' ') && std::isupper(static_cast<unsigned char>(title[hyphen + 1]));
+  if (!is_name && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
   return title;
 }
 
@@ -82,7 +85,7 @@ std::string opening_text(const Record& record, const WindowEdge& edge) {
     case Edge::limit: {
       const LimitHours& limit = record.limits()[edge.limit];
       const std::string title = lower_title(limit.quantity());
-      if (!limit.limit().sectors.empty()) return "opens when " + title + " comes into the permitted directions";
+      if (!limit.limit().sectors.empty()) return "opens when the wind comes from a permitted direction";
       if (!edge.value) return "opens when " + title + " comes within its limit";
       return "opens when " + title + (is_too_high(limit, edge.value) ? " falls to " : " rises to ") + bound_text(limit, edge.value);
     }
@@ -98,7 +101,7 @@ std::string closing_text(const Record& record, const WindowEdge& edge) {
     case Edge::limit: {
       const LimitHours& limit = record.limits()[edge.limit];
       const std::string title = lower_title(limit.quantity());
-      if (!limit.limit().sectors.empty()) return "closes when " + title + " leaves the permitted directions";
+      if (!limit.limit().sectors.empty()) return "closes when the wind leaves the permitted directions";
       if (!edge.value) return "closes when " + title + " passes its limit";
       return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") + bound_text(limit, edge.value);
     }
@@ -108,15 +111,15 @@ std::string closing_text(const Record& record, const WindowEdge& edge) {
 
 std::string limit_text(const LimitHours& limit) {
   if (!limit.limit().sectors.empty()) {
-    std::string text = "needs ";
-    for (const Sector& s : limit.limit().sectors) text += (text.size() > 6 ? " or " : "") + in_words(s.from) + " to " + in_words(s.to) + " deg";
+    std::string text;
+    for (const Sector& s : limit.limit().sectors) text += (text.empty() ? "needs " : " or ") + with_unit(s.from, "deg") + " to " + with_unit(s.to, "deg");
     return text;
   }
   const Range& range = limit.limit().acceptable;
-  const std::string unit = limit.quantity().unit == "1" ? "" : " " + std::string(limit.quantity().unit);
-  if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + in_words(range.upper->value) + unit;
-  if (range.lower) return std::string(range.lower->open ? "needs more than " : "needs at least ") + in_words(range.lower->value) + unit;
-  return std::string(range.upper->open ? "needs less than " : "needs at most ") + in_words(range.upper->value) + unit;
+  const std::string_view unit = limit.quantity().unit;
+  if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + with_unit(range.upper->value, unit);
+  if (range.lower) return (range.lower->open ? "needs more than " : "needs at least ") + with_unit(range.lower->value, unit);
+  return (range.upper->open ? "needs less than " : "needs at most ") + with_unit(range.upper->value, unit);
 }
 
 std::string scope_text(const Limit& limit) {
@@ -135,8 +138,9 @@ std::string scope_text(const Limit& limit) {
 
 std::string limiting_text(const Record& record, const Limiting& limiting) {
   const LimitHours& limit = record.limits()[limiting.limit];
-  std::string text = std::string(limit.quantity().title) + scope_text(limit.limit());
-  if (limiting.value) text += " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit);
+  std::string text = lower_title(limit.quantity()) + scope_text(limit.limit());
+  if (!limit.limit().sectors.empty() && limiting.value && !limiting.margin) return "the wind is too light to hold a direction, " + limit_text(limit);
+  text += limiting.value ? " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit) : " is unknown";
   return text + ", " + limit_text(limit);
 }
 

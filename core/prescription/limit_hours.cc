@@ -31,6 +31,7 @@ struct PointHour {
 // Worst first: out by the widest, then unknown, then in by the narrowest.
 bool is_worse(const PointHour& a, const PointHour& b) {
   if (a.fit != b.fit) return a.fit < b.fit;
+  if (std::isnan(a.margin.own) || std::isnan(b.margin.own)) return std::isnan(a.margin.own) && !std::isnan(b.margin.own);
   return a.margin.own < b.margin.own;
 }
 
@@ -60,6 +61,7 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     if (!limit.sectors.empty()) {
       h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh);
       h.margin = sector_margin(limit.sectors, *quantity_, h.value);
+      if (h.fit == Fit::out && h.margin.own >= 0) h.margin = {};   // too light to hold a direction: no distance says how far
       if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
     } else {
       h.fit = range_fit(limit.acceptable, h.possible);

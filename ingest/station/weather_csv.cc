@@ -157,6 +157,11 @@ class TableReader {
     errors_.push_back({ErrorKind::invalid, std::move(code), fmt::format("{}:{}:{}", name_, std::max<std::size_t>(line_, 1), column), std::move(what), std::move(hint)});
   }
 
+  // A number that no instrument can have measured is missing, and said to be.
+  void set_aside(std::size_t column, std::string what, std::string hint) {
+    set_aside_.push_back({ErrorKind::invalid, "implausible", fmt::format("{}:{}:{}", name_, line_, column), std::move(what), std::move(hint)});
+  }
+
   void split(std::string_view line) {
     cells_.clear();
     for (std::size_t at = 0;;) {
@@ -266,7 +271,7 @@ class TableReader {
         if (code != std::errc() || end != text.data() + text.size() || !std::isfinite(number))
           fault(cells_[at].column, "not_a_number", fmt::format("\"{}\" is no number", cells_[at].text), "leave the cell empty where the value is missing");
         else if (converted < columns_[k].lowest || converted > columns_[k].highest)
-          fault(cells_[at].column, "implausible", fmt::format("{} is {} after conversion", columns_[k].key, converted), fmt::format("plausible: {} to {}; is the unit right?", columns_[k].lowest, columns_[k].highest));
+          set_aside(cells_[at].column, fmt::format("{} is {} {} and is left out", columns_[k].key, converted, unit_of_(columns_[k].key)), fmt::format("plausible: {} to {}; is the unit right?", columns_[k].lowest, columns_[k].highest));
         else
           value = static_cast<float>(converted);
       }
@@ -276,6 +281,7 @@ class TableReader {
 
   WeatherTable table() const {
     WeatherTable table;
+    table.set_aside = set_aside_;
     for (const ColumnSpec& c : columns_) table.keys.push_back(c.key);
     for (const auto& [unit, rows] : by_unit_) {
       if (rows.rows.empty()) continue;
@@ -301,7 +307,7 @@ class TableReader {
   std::map<std::string, Rows> by_unit_;
   Rows* current_ = nullptr;
   std::string current_unit_;
-  Errors errors_;
+  Errors errors_, set_aside_;
 };
 
 }  // namespace

@@ -19,6 +19,7 @@ struct WeatherTable {
     std::size_t hours = 0;
     std::vector<std::vector<float>> values;            // by key, by hour, in catalogue units, NaN where missing
   };
+  Errors set_aside;                                    // cells outside the plausible range, taken as missing
   std::map<std::string, Series> by_unit;               // "" = for every unit
 };
 

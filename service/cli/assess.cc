@@ -117,7 +117,10 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
     const auto text = taken(read_text_file(path), path, mistakes);
     is_readable = is_readable && text;
     if (!text) continue;
-    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of), path, mistakes)) tables.push_back(*std::move(table));
+    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of), path, mistakes)) {
+      complain(table->set_aside);
+      tables.push_back(*std::move(table));
+    }
   }
   const auto first = first_hour_of(tables);
   if (mistakes.empty() && !first) mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour", "give a row for every hour"});

@@ -82,11 +82,11 @@ TEST(HardCase, H13_OneBadHourInTheMiddleIsNamed) {
   DayRig rig(1);
   rig.all("relative_humidity", 90).at("relative_humidity", 0, 10, "55 55 55 55 55").all("air_temperature", 20).at("air_temperature", 0, 12, "31");
   rig.prescription().duration_h = 4;
-  rig.prescription().limits = {limit("relative_humidity", between(35, 75)), limit("air_temperature", at_most(25))};
+  rig.prescription().limits = {limit("air_temperature", at_most(25)), limit("relative_humidity", between(35, 75))};
   const Day day = rig.day(0);
   EXPECT_EQ(day.verdict, Verdict::out);
   ASSERT_TRUE(day.limiting);
-  EXPECT_EQ(day.limiting->limit, 1u);
+  EXPECT_EQ(day.limiting->limit, 0u);
   EXPECT_FLOAT_EQ(*day.limiting->value, 31);
   EXPECT_DOUBLE_EQ(*day.limiting->margin, -6);
   EXPECT_EQ(*day.limiting->gain_h, 3);

@@ -60,9 +60,17 @@ TEST(WeatherTable, ReportsAllMistakesWithLineAndColumn) {
   EXPECT_NE(header.errors()[0].hint.find("air_temperature"), std::string::npos);
   const auto rows = read("time_utc,air_temperature [Cel]\n2027-03-30T00:00:00,20\n2027-03-30T00:30:00Z,20\nyesterday,20\n2027-03-30T02:00:00Z,warm\n2027-03-30T02:00:00Z,20\n2027-03-30T01:00:00Z,20\n2027-03-30T03:00:00Z,200\n2027-03-30T04:00:00Z,20,5\n");
   ASSERT_FALSE(rows);
-  EXPECT_EQ(mistakes(rows.errors()), (std::vector<std::string>{"w.csv:2:1 no_offset", "w.csv:3:1 not_whole", "w.csv:4:1 bad_time", "w.csv:5:22 not_a_number", "w.csv:6:1 twice", "w.csv:7:1 unsorted", "w.csv:8:22 implausible", "w.csv:9:25 too_many"}));
+  EXPECT_EQ(mistakes(rows.errors()), (std::vector<std::string>{"w.csv:2:1 no_offset", "w.csv:3:1 not_whole", "w.csv:4:1 bad_time", "w.csv:5:22 not_a_number", "w.csv:6:1 twice", "w.csv:7:1 unsorted", "w.csv:9:25 too_many"}));
   EXPECT_EQ(mistakes(read("air_temperature [Cel],time_utc\n").errors()).front(), "w.csv:1:1 no_time");
   EXPECT_FALSE(read(""));
+}
+
+TEST(WeatherTable, SetsAsideWhatNoInstrumentCanHaveMeasured) {
+  const auto table = read("time_utc,wind_speed [km/h]\n2027-03-30T03:00:00Z,1687\n2027-03-30T04:00:00Z,12\n");
+  ASSERT_TRUE(table);
+  EXPECT_EQ(mistakes(table->set_aside), std::vector<std::string>{"w.csv:2:22 implausible"});
+  EXPECT_TRUE(std::isnan(table->by_unit.at("").values[0][0]));
+  EXPECT_EQ(table->by_unit.at("").values[0][1], 12.0f);
 }
 
 TEST(WeatherTable, ReadsTheDemoStory) {
