@@ -109,6 +109,7 @@ struct Day {
   std::vector<FeedVerdict> feeds;
   bool draft = false;
   std::vector<Window> windows;            // confirmed, then unconfirmed, in order of time
+  std::optional<Window> short_stretch;    // without a window: the best stretch that is too short to be one
   std::optional<Limiting> limiting;
   Tail tail;
   std::vector<Note> notes;

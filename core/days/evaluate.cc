@@ -160,6 +160,7 @@ Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
   for (const Candidate& c : found)
     if (!c.is_short) day.windows.push_back(window_of(record, judge, c));
   if (const Candidate* best = best_of(found)) {
+    if (best->is_short) day.short_stretch = window_of(record, judge, *best);
     day.fit = best->score.fit;
     day.smallest_margin = best->score.margin;
     day.parts = best->score.parts;
@@ -224,14 +225,14 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   const UnitHours& hours = input.points.front().front();
   const TimeZone& zone = input.unit->zone;
   const LocalDate first = zone.date(input.now), last = hours.hours == 0 ? first : zone.date((hours.end() - 1).start());
-  const LocalDate lead_from = zone.date(input.now);
+  const LocalDate run_date = zone.date(input.reference_time);
 
   std::vector<Day> result;
   for (LocalDate date = first; date <= last; date += days(1)) {
     std::vector<Day> by_member;
     for (const auto& record : records) {
       by_member.push_back(weather_day(input, *record, date));
-      by_member.back().confidence = by_lead(date, lead_from);
+      by_member.back().confidence = by_lead(date, run_date);
       by_member.back().why = why(*record, *input.unit, by_member.back());
     }
     Day day = of_members(by_member);

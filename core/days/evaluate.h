@@ -44,7 +44,7 @@ struct DayInput {
   const Prescription* prescription = nullptr;
   const UnitPlan* plan = nullptr;
   UtcTime now{};
-  UtcTime reference_time{};              // of the run that gives the days, for lead and confidence; == now for a weather file
+  UtcTime reference_time{};              // of the run that gives the days, for the lead; `now` for a weather file
   // One per member; for a unit with several points, `points[point][member]`. All of one shape, all rows computed.
   std::span<const std::vector<UnitHours>> points;
 };

@@ -200,10 +200,12 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
 std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
   std::string text(kWeekdays[std::chrono::weekday(day.date).c_encoding()]);
   if (record.limits().empty()) return text + ": the prescription has no limits";
-  if (!day.windows.empty()) {
-    const Window& w = day.windows.front();
+  const Window* shown = !day.windows.empty() ? &day.windows.front() : day.short_stretch ? &*day.short_stretch : nullptr;
+  if (shown) {
+    const Window& w = *shown;
     text += " " + clock_text(unit.zone, w.start.start()) + "–" + clock_text(unit.zone, w.end.start()) + ", " + hours_text(w.hours());
     if (w.unconfirmed) text += " unconfirmed";
+    if (day.windows.empty()) text += ", too short by " + hours_text(record.duration() - w.hours());
     if (const std::string opens = opening_text(record, w.opens); !opens.empty()) text += "; " + opens;
     if (const std::string closes = closing_text(record, w.closes); !closes.empty()) text += "; " + closes;
   } else {

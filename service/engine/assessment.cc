@@ -55,24 +55,15 @@ core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point,
     const auto offset = static_cast<std::size_t>(series->first - *span.first);
     for (std::size_t k = 0; k < table.keys.size(); ++k) {
       core::Column& readings = hours.readings[core::quantity_index(table.keys[k])];
-      if (readings.empty()) readings = core::Column(hours.hours, core::Reason::gap);
+      if (readings.empty()) {
+        readings = core::Column(hours.hours, core::Reason::gap);
+        hours.columns[core::quantity_index(table.keys[k])] = readings;   // the table has it, though not for every hour
+      }
       for (std::size_t i = 0; i < series->hours; ++i)
         if (const float value = series->values[k][i]; !std::isnan(value)) readings.set(offset + i, static_cast<double>(value), core::flag::kReading);
     }
   }
   return hours;
-}
-
-std::vector<core::Fit> hour_fits(const core::Prescription& prescription, const std::vector<std::vector<core::UnitHours>>& points) {
-  std::vector<const core::UnitHours*> first_members;
-  for (const auto& members : points) first_members.push_back(&members.front());
-  std::vector<core::Fit> fits(points.front().front().hours, prescription.limits.empty() ? core::Fit::unknown : core::Fit::in);
-  for (const core::Limit& limit : prescription.limits) {
-    if (limit.scope != core::Scope::each_hour || limit.kind == core::Kind::preference) continue;
-    const core::LimitHours by_hour(limit, prescription, first_members);
-    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = std::min(fits[i], by_hour.fit(static_cast<int>(i)));
-  }
-  return fits;
 }
 
 }  // namespace
@@ -96,9 +87,10 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
     const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
     Outlook& outlook = outlooks[u];
     outlook.unit = &unit;
-    outlook.days = core::evaluate_days({&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points});
-    if (!call.keep_hours || points.empty() || points.front().empty()) return;
-    outlook.hour_fit = hour_fits(unit.prescription, points);
+    const core::DayInput input{&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points};
+    outlook.days = core::evaluate_days(input);
+    if (!call.keep_hours) return;
+    outlook.hour_fit = core::fit_by_hour(input);
     outlook.hours = std::move(points.front().front());
   });
   return outlooks;

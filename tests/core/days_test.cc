@@ -73,6 +73,8 @@ TEST(HardCase, H12_ARunTooShortIsANearMissBelowAnyFullWindow) {
   rig.prescription().duration_h = 5;
   rig.prescription().limits = {limit("relative_humidity", between(35, 75))};
   EXPECT_EQ(rig.says(0), "near_miss");
+  EXPECT_EQ(rig.day(0).why, "Saturday 12:00–16:00, four hours, too short by one hour; opens when relative humidity falls to 75 %; closes when relative "
+                            "humidity passes 75 %; relative humidity is 90 %, needs 35 to 75 %");
   EXPECT_EQ(rig.says(1), "met 12:00-17:00");
   EXPECT_LT(*rig.day(0).fit, *rig.day(1).fit);
   EXPECT_EQ(rig.days().front().date, rig.date(1));
