@@ -98,7 +98,8 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
   head.with_hours = inputs.with_hours;
   head.quantities = inputs.quantities;
   inputs.printer->begin(head);
-  const AssessmentCall call{.now = head.now, .reference_time = reference_time, .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
+  const bool has_run = !head.runs.empty();
+  const AssessmentCall call{.now = head.now, .reference_time = reference_time, .feed = has_run ? head.runs.front().feed : "", .run = has_run ? head.runs.front().id : "", .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
   const std::span<const Unit> units(inputs.units);
   for (std::size_t first = 0; first < units.size(); first += kBatch)
     for (const Outlook& outlook : assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call)) inputs.printer->unit(outlook, sampling(*outlook.unit));

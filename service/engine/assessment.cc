@@ -5,6 +5,7 @@
 #include <thread>
 
 #include "core/catalogue/catalogue.h"
+#include "core/days/feeds.h"
 #include "core/prescription/limit_hours.h"
 
 namespace hakea::service {
@@ -89,6 +90,7 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
     outlook.unit = &unit;
     const core::DayInput input{&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points};
     outlook.days = core::evaluate_days(input);
+    if (!call.feed.empty()) outlook.days = core::join_feeds({{call.feed, call.run, std::move(outlook.days)}});
     if (!call.keep_hours) return;
     outlook.hour_fit = core::fit_by_hour(input);
     outlook.hours = std::move(points.front().front());

@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <optional>
+#include <string>
 #include <span>
 #include <vector>
 
@@ -32,6 +33,7 @@ ZoneOf zones_of(const std::vector<Unit>& units);
 struct AssessmentCall {
   UtcTime now{};
   UtcTime reference_time{};
+  std::string feed, run;       // whose days these are; empty for a weather table
   bool keep_hours = false;
   ZoneOf zone_of;
 };
