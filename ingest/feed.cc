@@ -11,8 +11,9 @@
 namespace hakea::ingest {
 namespace {
 
-const std::vector<std::string> kKeys{"id",      "path",   "pattern",   "hours",     "quantities",     "members",  "late_after", "aliases",
-                                     "wind",    "orography", "land_mask", "use_incomplete", "settle_s", "set_aside",  "keep"};
+const std::vector<std::string> kKeys{"id",        "path",           "pattern",  "hours",     "quantities",
+                                     "members",   "late_after",     "aliases",  "wind",      "orography",
+                                     "land_mask", "use_incomplete", "settle_s", "set_aside", "keep"};
 
 class FeedReader {
  public:
@@ -24,7 +25,8 @@ class FeedReader {
       const std::string k(key.str());
       if (std::find(kKeys.begin(), kKeys.end(), k) == kKeys.end()) {
         const std::string near = nearest_name(k, kKeys);
-        fault(key.source(), "unknown_key", fmt::format("\"{}\" is no setting of a feed", k), near.empty() ? "see the commented feed for the settings" : fmt::format("did you mean \"{}\"?", near));
+        fault(key.source(), "unknown_key", fmt::format("\"{}\" is no setting of a feed", k),
+              near.empty() ? "see the commented feed for the settings" : fmt::format("did you mean \"{}\"?", near));
       }
     }
     text(table, "id", feed.id);
@@ -37,27 +39,38 @@ class FeedReader {
     number(table, "settle_s", feed.settle_s, 0, 86400);
     number(table, "keep", feed.keep, 0, 100000);
     if (const auto* node = table.get("use_incomplete")) {
-      if (const auto value = node->value_exact<bool>()) feed.use_incomplete = *value;
-      else fault(node->source(), "wrong_type", "\"use_incomplete\" is neither true nor false", "write true or false without quotes");
+      if (const auto value = node->value_exact<bool>())
+        feed.use_incomplete = *value;
+      else
+        fault(node->source(), "wrong_type", "\"use_incomplete\" is neither true nor false", "write true or false without quotes");
     }
     if (const auto* node = table.get("late_after")) {
-      if (const auto value = node->value_exact<std::string>()) feed.late_after = *value;
-      else if (const auto hours = node->value_exact<std::int64_t>()) feed.late_after = fmt::format("{}h", *hours);
-      else fault(node->source(), "wrong_type", "\"late_after\" is no text", "write it as \"7h\" or \"05:30\"");
+      if (const auto value = node->value_exact<std::string>())
+        feed.late_after = *value;
+      else if (const auto hours = node->value_exact<std::int64_t>())
+        feed.late_after = fmt::format("{}h", *hours);
+      else
+        fault(node->source(), "wrong_type", "\"late_after\" is no text", "write it as \"7h\" or \"05:30\"");
     }
     if (const auto* node = table.get("wind")) {
       const std::string value = node->value_exact<std::string>().value_or("");
-      if (value == "earth") feed.wind = Feed::Wind::earth;
-      else if (value == "grid") feed.wind = Feed::Wind::grid;
-      else fault(node->source(), "unknown_word", fmt::format("\"wind\" is \"{}\"", value), "accepted: \"earth\" or \"grid\"; without it the names of the variables decide");
+      if (value == "earth")
+        feed.wind = Feed::Wind::earth;
+      else if (value == "grid")
+        feed.wind = Feed::Wind::grid;
+      else
+        fault(node->source(), "unknown_word", fmt::format("\"wind\" is \"{}\"", value),
+              "accepted: \"earth\" or \"grid\"; without it the names of the variables decide");
     }
     hours(table, feed);
     quantities(table, feed);
     aliases(table, feed);
     if (!feed.set_aside.empty() != (feed.keep > 0) && errors_.empty())
-      fault(table.source(), "incomplete", "\"set_aside\" and \"keep\" go together", "give both, or neither and nothing in the folder is touched");
+      fault(table.source(), "incomplete", "\"set_aside\" and \"keep\" go together",
+            "give both, or neither and nothing in the folder is touched");
     if (!errors_.empty()) {
-      std::sort(errors_.begin(), errors_.end(), [](const Fault& a, const Fault& b) { return std::pair(a.line, a.column) < std::pair(b.line, b.column); });
+      std::sort(errors_.begin(), errors_.end(),
+                [](const Fault& a, const Fault& b) { return std::pair(a.line, a.column) < std::pair(b.line, b.column); });
       Errors errors;
       for (Fault& f : errors_) errors.push_back(std::move(f.error));
       return errors;
@@ -66,26 +79,38 @@ class FeedReader {
   }
 
  private:
-  struct Fault { std::uint32_t line, column; Error error; };
+  struct Fault {
+    std::uint32_t line, column;
+    Error error;
+  };
 
   void fault(const toml::source_region& at, std::string code, std::string what, std::string hint) {
-    errors_.push_back({at.begin.line, at.begin.column, {ErrorKind::invalid, std::move(code), fmt::format("{}:{}:{}", name_, at.begin.line, at.begin.column), std::move(what), std::move(hint)}});
+    errors_.push_back({at.begin.line,
+                       at.begin.column,
+                       {ErrorKind::invalid, std::move(code), fmt::format("{}:{}:{}", name_, at.begin.line, at.begin.column),
+                        std::move(what), std::move(hint)}});
   }
 
   void text(const toml::table& table, const char* key, std::string& to) {
     const auto* node = table.get(key);
     if (!node) return;
-    if (const auto value = node->value_exact<std::string>()) to = *value;
-    else fault(node->source(), "wrong_type", fmt::format("\"{}\" is no text", key), "put it in quotes");
+    if (const auto value = node->value_exact<std::string>())
+      to = *value;
+    else
+      fault(node->source(), "wrong_type", fmt::format("\"{}\" is no text", key), "put it in quotes");
   }
 
   void number(const toml::table& table, const char* key, int& to, int least, int most) {
     const auto* node = table.get(key);
     if (!node) return;
     const auto value = node->value_exact<std::int64_t>();
-    if (!value) fault(node->source(), "wrong_type", fmt::format("\"{}\" is no whole number", key), "write a whole number without quotes");
-    else if (*value < least || *value > most) fault(node->source(), "out_of_range", fmt::format("\"{}\" is {}", key, *value), fmt::format("accepted: {} to {}", least, most));
-    else to = static_cast<int>(*value);
+    if (!value)
+      fault(node->source(), "wrong_type", fmt::format("\"{}\" is no whole number", key), "write a whole number without quotes");
+    else if (*value < least || *value > most)
+      fault(node->source(), "out_of_range", fmt::format("\"{}\" is {}", key, *value),
+            fmt::format("accepted: {} to {}", least, most));
+    else
+      to = static_cast<int>(*value);
   }
 
   void hours(const toml::table& table, Feed& feed) {
@@ -101,8 +126,10 @@ class FeedReader {
       at = next == end ? end : next + 1;
     }
     if (!good || h.first < 0 || h.last < h.first || h.step < 1 || h.last > 10000 || (h.last - h.first) % h.step != 0)
-      fault(node->source(), "bad_hours", fmt::format("\"hours\" is \"{}\"", value), "write first/last/step in hours of lead, as \"0/90/1\"; the last must be reached in whole steps");
-    else feed.hours = h;
+      fault(node->source(), "bad_hours", fmt::format("\"hours\" is \"{}\"", value),
+            "write first/last/step in hours of lead, as \"0/90/1\"; the last must be reached in whole steps");
+    else
+      feed.hours = h;
   }
 
   void quantities(const toml::table& table, Feed& feed) {
@@ -112,8 +139,10 @@ class FeedReader {
     if (!array) return fault(node->source(), "wrong_type", "\"quantities\" is no list", "write [\"air_temperature\", …]");
     for (const auto& item : *array) {
       const auto value = item.value_exact<std::string>();
-      if (!value) fault(item.source(), "wrong_type", "a quantity is no text", "put its key in quotes");
-      else if (known_key(item.source(), *value)) feed.quantities.push_back(*value);
+      if (!value)
+        fault(item.source(), "wrong_type", "a quantity is no text", "put its key in quotes");
+      else if (known_key(item.source(), *value))
+        feed.quantities.push_back(*value);
     }
   }
 
@@ -121,18 +150,23 @@ class FeedReader {
     const auto* node = table.get("aliases");
     if (!node) return;
     const auto* list = node->as_table();
-    if (!list) return fault(node->source(), "wrong_type", "\"aliases\" is no table", "write [aliases] and below it: t2m = \"air_temperature\"");
+    if (!list)
+      return fault(node->source(), "wrong_type", "\"aliases\" is no table",
+                   "write [aliases] and below it: t2m = \"air_temperature\"");
     for (const auto& [variable, item] : *list) {
       const auto value = item.value_exact<std::string>();
       if (!value) {
-        fault(item.source(), "wrong_type", fmt::format("the alias of \"{}\" is no text", variable.str()), "write the fed key in quotes");
+        fault(item.source(), "wrong_type", fmt::format("the alias of \"{}\" is no text", variable.str()),
+              "write the fed key in quotes");
         continue;
       }
       const auto bracket = value->find('[');
       std::string key = value->substr(0, bracket);
       while (key.ends_with(' ')) key.pop_back();
-      if (bracket != std::string::npos && !value->ends_with(']')) fault(item.source(), "bad_alias", fmt::format("\"{}\" has no closing bracket", *value), "write \"air_temperature [K]\"");
-      else if (known_key(item.source(), key)) feed.aliases.emplace(std::string(variable.str()), *value);
+      if (bracket != std::string::npos && !value->ends_with(']'))
+        fault(item.source(), "bad_alias", fmt::format("\"{}\" has no closing bracket", *value), "write \"air_temperature [K]\"");
+      else if (known_key(item.source(), key))
+        feed.aliases.emplace(std::string(variable.str()), *value);
     }
   }
 
@@ -141,7 +175,8 @@ class FeedReader {
     std::vector<std::string> known;
     for (const auto& row : core::fed_variables()) known.emplace_back(row.key);
     const std::string near = nearest_name(key, known);
-    fault(at, "unknown_quantity", fmt::format("\"{}\" is no quantity a feed can give", key), near.empty() ? "see `hakea quantities`" : fmt::format("did you mean \"{}\"?", near));
+    fault(at, "unknown_quantity", fmt::format("\"{}\" is no quantity a feed can give", key),
+          near.empty() ? "see `hakea quantities`" : fmt::format("did you mean \"{}\"?", near));
     return false;
   }
 
@@ -155,7 +190,8 @@ Result<Feed> parse_feed(const std::string& toml, const std::string& name) {
   try {
     return FeedReader(name).read(toml::parse(toml));
   } catch (const toml::parse_error& e) {
-    return Error{ErrorKind::invalid, "syntax", fmt::format("{}:{}:{}", name, e.source().begin.line, e.source().begin.column), std::string(e.description()), "TOML 1.0"};
+    return Error{ErrorKind::invalid, "syntax", fmt::format("{}:{}:{}", name, e.source().begin.line, e.source().begin.column),
+                 std::string(e.description()), "TOML 1.0"};
   }
 }
 

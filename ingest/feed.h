@@ -11,18 +11,21 @@
 
 namespace hakea::ingest {
 
-struct LeadHours { int first = 0, last = 0, step = 1; };
+struct LeadHours {
+  int first = 0, last = 0, step = 1;
+};
 
 struct Feed {
   std::string id = "feed";
-  std::string path, pattern;               // folder and file-name pattern of a watched feed
-  std::optional<LeadHours> hours;          // what a complete run holds; without it, the files present
-  std::vector<std::string> quantities;     // required, as catalogue or fed keys
+  std::string path, pattern;            // folder and file-name pattern of a watched feed
+  std::optional<LeadHours> hours;       // what a complete run holds; without it, the files present
+  std::vector<std::string> quantities;  // required, as catalogue or fed keys
   int members = 0;
   std::optional<std::string> late_after;
-  std::map<std::string, std::string> aliases;  // variable name in the file -> fed key, optionally "key [unit]" where the file's unit is wrong or absent
+  std::map<std::string, std::string>
+      aliases;  // variable name in the file -> fed key, optionally "key [unit]" where the file's unit is wrong or absent
   enum class Wind { by_name, earth, grid } wind = Wind::by_name;
-  std::string orography, land_mask;        // companion files
+  std::string orography, land_mask;  // companion files
   bool use_incomplete = false;
   int settle_s = 60;
   std::string set_aside;

@@ -16,7 +16,10 @@ namespace {
 
 using core::Fed;
 
-struct Counts { std::size_t values = 0, implausible = 0; double example = 0; };
+struct Counts {
+  std::size_t values = 0, implausible = 0;
+  double example = 0;
+};
 
 // The range of one field over its file, block by block.
 Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
@@ -33,9 +36,14 @@ Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& 
     block *= shape[i];
   }
   // All dimensions above `slowest` one at a time; `slowest` itself in pieces.
-  const std::size_t piece = shape.empty() ? 1 : std::max<std::size_t>(1, std::min(shape[slowest], 4'000'000 / std::max<std::size_t>(1, block == 0 ? 1 : block)));
+  const std::size_t piece =
+      shape.empty()
+          ? 1
+          : std::max<std::size_t>(1, std::min(shape[slowest], 4'000'000 / std::max<std::size_t>(1, block == 0 ? 1 : block)));
   double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
-  const auto wanted = [](const std::vector<std::int32_t>& list, std::size_t i) { return list.empty() || i >= list.size() || list[i] >= 0; };
+  const auto wanted = [](const std::vector<std::int32_t>& list, std::size_t i) {
+    return list.empty() || i >= list.size() || list[i] >= 0;
+  };
   for (std::size_t i = 0; i < slowest; ++i) count[i] = 1;
   for (;;) {
     if (!shape.empty()) count[slowest] = std::min(piece, shape[slowest] - start[slowest]);
@@ -53,9 +61,11 @@ Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& 
         ++counts.values;
         if (std::isnan(x)) {
           ++out.missing;
-          const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(), (*raw)[i]) == f.decoding.missing.end();
+          const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(),
+                                                                     (*raw)[i]) == f.decoding.missing.end();
           counts.implausible += present;
-          if (present) counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+          if (present)
+            counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
         } else {
           lowest = std::min(lowest, x);
           highest = std::max(highest, x);
@@ -82,16 +92,23 @@ Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& 
 std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable& v, Fed fed, const Counts& counts) {
   const auto& row = core::describe(fed);
   if (!v.min && counts.implausible > 0)
-    return Refusal{path, v.name, "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) + " after conversion from its stated unit",
-                   "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
-  const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure || fed == Fed::level_temperature || fed == Fed::level_height;
+    return Refusal{
+        path, v.name,
+        "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) +
+            " after conversion from its stated unit",
+        "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
+  const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure ||
+                      fed == Fed::level_temperature || fed == Fed::level_height;
   if (varies && v.min && *v.min == *v.max && counts.values > 100)
-    return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit), "fetch the file again; a damaged file can read like this"};
+    return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit),
+                   "fetch the file again; a damaged file can read like this"};
   return std::nullopt;
 }
 
 // Which catalogue quantities need which fed ones; a need may be met in several ways, separated by "|".
-struct Need { std::string_view quantity, needs; };
+struct Need {
+  std::string_view quantity, needs;
+};
 constexpr std::array kNeeds{
     Need{"air_temperature", "air_temperature"},
     Need{"dew_point_temperature", "air_temperature humidity"},
@@ -141,12 +158,23 @@ constexpr std::array kNeeds{
 
 // The words above in terms of what the file has.
 bool met(const std::set<Fed>& has, std::string_view need) {
-  const auto all = [&](std::initializer_list<Fed> list) { return std::all_of(list.begin(), list.end(), [&](Fed f) { return has.contains(f); }); };
-  if (need == "humidity") return has.contains(Fed::dew_point_temperature) || all({Fed::relative_humidity, Fed::air_temperature}) || all({Fed::specific_humidity, Fed::surface_pressure});
-  if (need == "wind_direction") return has.contains(Fed::wind_from_direction) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
-  if (need == "wind") return has.contains(Fed::wind_speed) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
-  if (need == "level_wind") return all({Fed::level_eastward_wind, Fed::level_northward_wind}) || all({Fed::level_x_wind, Fed::level_y_wind});
-  if (need == "profile") return all({Fed::level_temperature, Fed::level_height}) && (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) || has.contains(Fed::level_dew_point_temperature));
+  const auto all = [&](std::initializer_list<Fed> list) {
+    return std::all_of(list.begin(), list.end(), [&](Fed f) { return has.contains(f); });
+  };
+  if (need == "humidity")
+    return has.contains(Fed::dew_point_temperature) || all({Fed::relative_humidity, Fed::air_temperature}) ||
+           all({Fed::specific_humidity, Fed::surface_pressure});
+  if (need == "wind_direction")
+    return has.contains(Fed::wind_from_direction) || all({Fed::eastward_wind, Fed::northward_wind}) ||
+           all({Fed::x_wind, Fed::y_wind});
+  if (need == "wind")
+    return has.contains(Fed::wind_speed) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
+  if (need == "level_wind")
+    return all({Fed::level_eastward_wind, Fed::level_northward_wind}) || all({Fed::level_x_wind, Fed::level_y_wind});
+  if (need == "profile")
+    return all({Fed::level_temperature, Fed::level_height}) &&
+           (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) ||
+            has.contains(Fed::level_dew_point_temperature));
   const auto fed = core::fed_by_key(need);
   return fed && has.contains(*fed);
 }
@@ -196,11 +224,13 @@ std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPl
       values.emplace(plan.fields[f].fed, std::vector<double>(plan.steps.size(), std::nan("")));
     }
   const std::vector<const NetcdfFile*> files{&file};
-  const auto read = read_fields(files, plan.fields, which, plan.stencils, {plan.steps.size(), plan.members, plan.levels_hpa.size()}, [&](Slab&& slab) {
-    auto& to = values.at(plan.fields[slab.field].fed);
-    const std::size_t points = slab.points->size(), stride = slab.members * slab.levels * points;
-    for (std::size_t s = 0; s < slab.steps && points > 0; ++s) to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
-  });
+  const auto read = read_fields(files, plan.fields, which, plan.stencils,
+                                {plan.steps.size(), plan.members, plan.levels_hpa.size()}, [&](Slab&& slab) {
+                                  auto& to = values.at(plan.fields[slab.field].fed);
+                                  const std::size_t points = slab.points->size(), stride = slab.members * slab.levels * points;
+                                  for (std::size_t s = 0; s < slab.steps && points > 0; ++s)
+                                    to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
+                                });
   if (!read) values.clear();
   // Energy counted over intervals becomes the mean of each.
   if (const auto sun = values.find(Fed::shortwave_radiation); sun != values.end())
@@ -209,7 +239,8 @@ std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPl
       std::vector<double> mean(plan.steps.size(), std::nan(""));
       for (std::size_t k = 0; k < plan.steps.size(); ++k) {
         const StepTime& t = plan.field_times[f][k];
-        const bool follows = plan.accumulation[f] == Accumulation::since_start && k > 0 && plan.field_times[f][k - 1].begin == t.begin;
+        const bool follows =
+            plan.accumulation[f] == Accumulation::since_start && k > 0 && plan.field_times[f][k - 1].begin == t.begin;
         const double seconds = static_cast<double>((t.end - (follows ? plan.field_times[f][k - 1].end : t.begin)).count());
         if (seconds > 0) mean[k] = (sun->second[k] - (follows ? sun->second[k - 1] : 0)) / seconds;
       }
@@ -239,16 +270,21 @@ void derive(std::map<Fed, std::vector<double>>& v, double rotation_deg) {
   }
   if (!has(Fed::air_temperature)) return;
   const auto& t = v[Fed::air_temperature];
-  if (!has(Fed::dew_point_temperature) && (has(Fed::relative_humidity) || (has(Fed::specific_humidity) && has(Fed::surface_pressure)))) {
+  if (!has(Fed::dew_point_temperature) &&
+      (has(Fed::relative_humidity) || (has(Fed::specific_humidity) && has(Fed::surface_pressure)))) {
     std::vector<double> dew(t.size());
     for (std::size_t i = 0; i < t.size(); ++i)
-      dew[i] = has(Fed::relative_humidity) ? dew_point(AirAndHumidity{Celsius(t[i]), plausible_humidity(Percent(v[Fed::relative_humidity][i]))}).value()
-                                           : dew_point(vapour_pressure_of_specific_humidity(v[Fed::specific_humidity][i], Hectopascals(v[Fed::surface_pressure][i]))).value();
+      dew[i] = has(Fed::relative_humidity)
+                   ? dew_point(AirAndHumidity{Celsius(t[i]), plausible_humidity(Percent(v[Fed::relative_humidity][i]))}).value()
+                   : dew_point(vapour_pressure_of_specific_humidity(v[Fed::specific_humidity][i],
+                                                                    Hectopascals(v[Fed::surface_pressure][i])))
+                         .value();
     v[Fed::dew_point_temperature] = std::move(dew);
   }
   if (has(Fed::dew_point_temperature) && !has(Fed::relative_humidity)) {
     std::vector<double> humidity(t.size());
-    for (std::size_t i = 0; i < t.size(); ++i) humidity[i] = relative_humidity(AirAndDew{Celsius(t[i]), Celsius(v[Fed::dew_point_temperature][i])}).value();
+    for (std::size_t i = 0; i < t.size(); ++i)
+      humidity[i] = relative_humidity(AirAndDew{Celsius(t[i]), Celsius(v[Fed::dew_point_temperature][i])}).value();
     v[Fed::relative_humidity] = std::move(humidity);
   }
 }
@@ -296,17 +332,21 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
   }
   out.accepted = !has.empty();
   if (!out.accepted && out.refused.empty())
-    out.refused.push_back({path, "", "holds no quantity that is known here", "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
+    out.refused.push_back({path, "", "holds no quantity that is known here",
+                           "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
   if (!plan->steps.empty()) {
     out.reference_time = plan->reference_time;
     out.times = {plan->steps.front(), plan->steps.back(), plan->steps.size(), std::nullopt};
     const auto hours = [&](std::size_t k) { return static_cast<double>((plan->steps[k] - plan->steps[k - 1]).count()) / 3600; };
     bool even = plan->steps.size() > 1;
-    for (std::size_t k = 2; k < plan->steps.size(); ++k) even = even && plan->steps[k] - plan->steps[k - 1] == plan->steps[1] - plan->steps[0];
+    for (std::size_t k = 2; k < plan->steps.size(); ++k)
+      even = even && plan->steps[k] - plan->steps[k - 1] == plan->steps[1] - plan->steps[0];
     if (even) out.times.step_h = hours(1);
   }
-  if (!plan->fields.empty()) out.grid = plan->grids[plan->fields.front().grid];
-  else if (!plan->grids.empty()) out.grid = plan->grids.front();
+  if (!plan->fields.empty())
+    out.grid = plan->grids[plan->fields.front().grid];
+  else if (!plan->grids.empty())
+    out.grid = plan->grids.front();
   out.missing_for = missing_for(has);
 
   if (at) {

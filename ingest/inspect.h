@@ -14,30 +14,34 @@
 namespace hakea::ingest {
 
 struct Inspection {
-  std::string file, format;               // format: "netcdf-4", …; "unknown" where the file cannot be opened
-  bool accepted = false;                  // at least one quantity can be used
+  std::string file, format;  // format: "netcdf-4", …; "unknown" where the file cannot be opened
+  bool accepted = false;     // at least one quantity can be used
   std::vector<Refusal> refused;
   std::optional<UtcTime> reference_time;
   struct Times {
     std::optional<UtcTime> first, last;
     std::size_t count = 0;
-    std::optional<double> step_h;         // none where the steps differ
+    std::optional<double> step_h;  // none where the steps differ
   } times;
-  std::optional<GridReport> grid;         // of the first quantity
+  std::optional<GridReport> grid;  // of the first quantity
   std::size_t members = 1;
   struct Variable {
-    std::string name, quantity, unit;     // quantity and its unit as delivered; empty, and the file's unit, where it means nothing here
+    std::string name, quantity,
+        unit;  // quantity and its unit as delivered; empty, and the file's unit, where it means nothing here
     std::size_t levels = 1;
-    std::optional<double> min, max;       // over all cells, times, levels and members
-    std::size_t missing = 0;              // values missing or implausible
+    std::optional<double> min, max;  // over all cells, times, levels and members
+    std::size_t missing = 0;         // values missing or implausible
   };
   std::vector<Variable> variables;
-  struct Missing { std::string quantity; std::vector<std::string> needs; };
-  std::vector<Missing> missing_for;       // quantities that cannot be computed, and what they would need from the feed
+  struct Missing {
+    std::string quantity;
+    std::vector<std::string> needs;
+  };
+  std::vector<Missing> missing_for;  // quantities that cannot be computed, and what they would need from the feed
   struct At {
     double latitude_deg = 0, longitude_deg = 0;
     std::map<std::string, std::vector<float>> values;  // by quantity, by time of the file (member 0, surface), NaN = missing
-    std::string note;                     // "outside the grid"
+    std::string note;                                  // "outside the grid"
   };
   std::optional<At> at;
   std::vector<std::string> notes;

@@ -14,8 +14,8 @@ namespace hakea::core {
 struct AirHour {
   MixingHeight mixing;
   TransportWind transport;
-  bool has_column = false;        // the levels could be used
-  SurfaceInversion inversion;     // only with a column
+  bool has_column = false;     // the levels could be used
+  SurfaceInversion inversion;  // only with a column
 };
 
 // `levels` may be empty. `column` is working memory, kept by the caller from hour to hour.

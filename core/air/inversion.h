@@ -7,8 +7,8 @@ namespace hakea::core {
 
 // All NaN-free when the column is usable; top and strength are 0 when no inversion stands on the ground.
 struct SurfaceInversion {
-  Metres top{0};              // above the model's ground
-  double strength_k = 0;      // temperature at the top less that at 2 m
+  Metres top{0};          // above the model's ground
+  double strength_k = 0;  // temperature at the top less that at 2 m
   Kelvin theta_v_top;
   bool is_present() const { return strength_k > 0; }
 };

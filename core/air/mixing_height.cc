@@ -15,11 +15,11 @@ constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 constexpr double kVonKarman = 0.4;
 constexpr std::size_t kLevelsNeeded = 4;
 constexpr Metres kLevelsBelow{3000};
-constexpr double kDaySun = 5;                                   // degrees
+constexpr double kDaySun = 5;  // degrees
 constexpr double kDisagreeShare = 0.5, kDisagreeMetres = 300;
-constexpr Metres kRoughness{0.1};                               // low shrub; a forest's would overstate calm nights
-constexpr double kNightFloor = 50, kCalmNightCap = 100;         // m
-constexpr double kStrongInversion = 2, kLightWind = 2;          // K, m/s
+constexpr Metres kRoughness{0.1};                        // low shrub; a forest's would overstate calm nights
+constexpr double kNightFloor = 50, kCalmNightCap = 100;  // m
+constexpr double kStrongInversion = 2, kLightWind = 2;   // K, m/s
 
 bool is_day(const SurfaceAir& s) { return s.solar_elevation.value() > kDaySun; }
 
@@ -31,9 +31,10 @@ Metres night_height(const AirColumn& column, const SurfaceAir& surface) {
   const MetresPerSecond wind = to<MetresPerSecond>(surface.wind_speed);
   const SurfaceInversion inversion = surface_inversion(column);
   const bool cloud_known = !surface.cloud.is_missing();
-  const MetresPerSecond friction =
-      cloud_known ? stable_surface_layer(wind, Metres(10), kRoughness, surface.cloud.value() / 100, to<Kelvin>(surface.temperature)).friction_velocity
-                  : neutral_friction_velocity(wind, Metres(10), kRoughness);
+  const MetresPerSecond friction = cloud_known ? stable_surface_layer(wind, Metres(10), kRoughness, surface.cloud.value() / 100,
+                                                                      to<Kelvin>(surface.temperature))
+                                                     .friction_velocity
+                                               : neutral_friction_velocity(wind, Metres(10), kRoughness);
   double h = wind.value() == 0 ? 0 : mechanical_height(friction).value();
   const double limit = neutral_limit(friction, surface.latitude).value();
   if (limit < h) h = limit;
@@ -99,7 +100,7 @@ StableLayer stable_surface_layer(MetresPerSecond wind, Metres height, Metres rou
   const double theta_star = 0.09 * (1 - 0.5 * n * n);
   const double drag = kVonKarman / std::log(height / roughness);
   const double u0 = std::sqrt(5 * height.value() * kGravity * theta_star / temperature.value());
-  const double critical = 2 * u0 / std::sqrt(drag);   // below this wind u* falls in proportion to it, and theta* too
+  const double critical = 2 * u0 / std::sqrt(drag);  // below this wind u* falls in proportion to it, and theta* too
   if (u < critical) return {MetresPerSecond(drag * u / 2), theta_star * u / critical};
   const double c = critical / u;
   return {MetresPerSecond(drag * u / 2 * (1 + std::sqrt(1 - c * c))), theta_star};
@@ -111,7 +112,7 @@ Metres mechanical_height(MetresPerSecond friction_velocity) {
 }
 
 Metres neutral_limit(MetresPerSecond friction_velocity, Degrees latitude) {
-  constexpr double kEarthRotation = 7.292115e-5;   // s-1
+  constexpr double kEarthRotation = 7.292115e-5;  // s-1
   if (!(std::abs(latitude.value()) >= 5)) return Metres(kNaN);
   const double f = 2 * kEarthRotation * std::sin(latitude.value() * std::numbers::pi / 180);
   return Metres(0.3 * friction_velocity.value() / std::abs(f));
@@ -137,10 +138,12 @@ MixingHeight mixing_height(const AirColumn* column, const SurfaceAir& surface) {
   if (is_day(surface) && is_heated(*column)) {
     const ParcelHeight parcel = parcel_height(column->height_m, column->theta_v_k, Kelvin(column->theta_v_k[0]));
     if (!parcel.height.is_missing()) {
-      MixingHeight found{.height = parcel.height, .method = MixingMethod::parcel, .at_least = parcel.at_least, .highest = parcel.highest};
+      MixingHeight found{
+          .height = parcel.height, .method = MixingMethod::parcel, .at_least = parcel.at_least, .highest = parcel.highest};
       if (from_model.method == MixingMethod::none) return found;
       const double difference = std::abs(parcel.height.value() - from_model.height.value());
-      const bool disagree = difference > kDisagreeMetres && difference > kDisagreeShare * std::max(parcel.height.value(), from_model.height.value());
+      const bool disagree = difference > kDisagreeMetres &&
+                            difference > kDisagreeShare * std::max(parcel.height.value(), from_model.height.value());
       MixingHeight& served = disagree && from_model.height < parcel.height ? (found = from_model) : found;
       served.methods_disagree = disagree;
       return served;
@@ -152,7 +155,10 @@ MixingHeight mixing_height(const AirColumn* column, const SurfaceAir& surface) {
   if (ri.height.is_missing()) return {};
   if (ri.below_lowest_level && !surface.solar_elevation.is_missing() && !is_day(surface))
     return {.height = night_height(*column, surface), .method = MixingMethod::mechanical, .below_lowest_level = true};
-  return {.height = ri.height, .method = MixingMethod::bulk_richardson, .at_least = ri.at_least, .below_lowest_level = ri.below_lowest_level};
+  return {.height = ri.height,
+          .method = MixingMethod::bulk_richardson,
+          .at_least = ri.at_least,
+          .below_lowest_level = ri.below_lowest_level};
 }
 
 }  // namespace hakea::core

@@ -16,8 +16,8 @@ namespace hakea::core {
 // which theta_v reaches the parcel's, linear in height between levels; 0 when already the first level is as warm.
 struct ParcelHeight {
   Metres height;
-  Metres highest;          // the highest crossing of several
-  bool at_least = false;   // not reached below the top level, whose height is given
+  Metres highest;         // the highest crossing of several
+  bool at_least = false;  // not reached below the top level, whose height is given
 };
 ParcelHeight parcel_height(std::span<const double> height_m, std::span<const double> theta_v_k, Kelvin parcel_theta_v);
 
@@ -25,8 +25,8 @@ ParcelHeight parcel_height(std::span<const double> height_m, std::span<const dou
 // Ri = (g/theta_vs) (theta_v - theta_vs) (z - z_s) / ((u-u_s)^2 + (v-v_s)^2 + floor).
 struct RichardsonForm {
   double critical = 0.25;
-  bool shear_from_reference = false;   // else u_s = v_s = 0
-  double friction_term = 0;            // b u*^2, m2 s-2, added to the wind's square
+  bool shear_from_reference = false;  // else u_s = v_s = 0
+  double friction_term = 0;           // b u*^2, m2 s-2, added to the wind's square
 };
 // (a) of Seibert et al. (2000), Atmos. Environ. 34, 1001-1027; the default. The wind's square is at least 0.01 m2 s-2.
 inline constexpr RichardsonForm kSurfaceForm{};
@@ -36,10 +36,11 @@ inline constexpr RichardsonForm kOperationalForm{0.25, true, 1.0001};
 struct RichardsonHeight {
   Metres height;
   bool at_least = false;
-  bool below_lowest_level = false;     // found between the ground and the first level, where it is an artefact of the spacing
+  bool below_lowest_level = false;  // found between the ground and the first level, where it is an artefact of the spacing
 };
-RichardsonHeight bulk_richardson_height(std::span<const double> height_m, std::span<const double> theta_v_k, std::span<const double> u_ms,
-                                        std::span<const double> v_ms, const RichardsonForm& form = kSurfaceForm);
+RichardsonHeight bulk_richardson_height(std::span<const double> height_m, std::span<const double> theta_v_k,
+                                        std::span<const double> u_ms, std::span<const double> v_ms,
+                                        const RichardsonForm& form = kSurfaceForm);
 
 // Friction velocity from the neutral logarithmic profile, k u / ln(z/z0).
 MetresPerSecond neutral_friction_velocity(MetresPerSecond wind, Metres height, Metres roughness);
@@ -51,7 +52,8 @@ struct StableLayer {
   MetresPerSecond friction_velocity;
   double theta_star_k;
 };
-StableLayer stable_surface_layer(MetresPerSecond wind, Metres height, Metres roughness, double cloud_fraction, Kelvin temperature);
+StableLayer stable_surface_layer(MetresPerSecond wind, Metres height, Metres roughness, double cloud_fraction,
+                                 Kelvin temperature);
 
 // Mechanical mixing, 2300 u*^1.5 m, at most 4000 m: Venkatram (1980), Bound.-Layer Meteor. 19, 481-485, as in AERMET.
 Metres mechanical_height(MetresPerSecond friction_velocity);
@@ -65,10 +67,10 @@ enum class MixingMethod : std::uint8_t { none, model, parcel, bulk_richardson, m
 std::string_view word(MixingMethod method);
 
 struct MixingHeight {
-  Metres height;                       // above the model's ground
+  Metres height;  // above the model's ground
   MixingMethod method = MixingMethod::none;
-  bool methods_disagree = false;       // parcel and model differ by more than half of the larger and 300 m: the smaller stands
-  bool at_least = false;               // mixed beyond the top level
+  bool methods_disagree = false;  // parcel and model differ by more than half of the larger and 300 m: the smaller stands
+  bool at_least = false;          // mixed beyond the top level
   bool below_lowest_level = false;
   Metres highest = Metres::missing();  // parcel: the highest of several crossings
 };

@@ -73,12 +73,17 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
   if (kept.empty()) return ColumnFault::no_levels;
 
   const bool heights_given = std::all_of(kept.begin(), kept.end(), has_height);
-  const auto higher = [&](const Level& a, const Level& b) { return heights_given ? a.height_m < b.height_m : a.pressure_hpa > b.pressure_hpa; };
+  const auto higher = [&](const Level& a, const Level& b) {
+    return heights_given ? a.height_m < b.height_m : a.pressure_hpa > b.pressure_hpa;
+  };
   if (!std::is_sorted(kept.begin(), kept.end(), higher)) std::sort(kept.begin(), kept.end(), higher);
 
-  column.is_dry = surface.dew_point.is_missing() || std::any_of(kept.begin(), kept.end(), [](const Level& l) { return std::isnan(l.vapour_pressure_hpa); });
+  column.is_dry = surface.dew_point.is_missing() ||
+                  std::any_of(kept.begin(), kept.end(), [](const Level& l) { return std::isnan(l.vapour_pressure_hpa); });
   const std::size_t n = kept.size() + 1;
-  for (auto* values : {&column.pressure_hpa, &column.height_m, &column.temperature_k, &column.theta_v_k, &column.u_ms, &column.v_ms}) values->resize(n);
+  for (auto* values :
+       {&column.pressure_hpa, &column.height_m, &column.temperature_k, &column.theta_v_k, &column.u_ms, &column.v_ms})
+    values->resize(n);
   if (column.exner_of_.size() < n) {
     column.exner_of_.resize(n, 0);
     column.exner_.resize(n, 0);
@@ -88,9 +93,15 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
   const WindVector wind = components({surface.wind_speed, surface.wind_from_direction});
   double virtual_below = 0, theta_below = 0, hypsometric = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    const Level level = i == 0 ? Level{ground, 2, surface.temperature.value(), surface_vapour, to<MetresPerSecond>(wind.eastward).value(), to<MetresPerSecond>(wind.northward).value()} : kept[i - 1];
+    const Level level = i == 0 ? Level{ground,
+                                       2,
+                                       surface.temperature.value(),
+                                       surface_vapour,
+                                       to<MetresPerSecond>(wind.eastward).value(),
+                                       to<MetresPerSecond>(wind.northward).value()}
+                               : kept[i - 1];
     const double p = level.pressure_hpa;
-    const std::size_t slot = n - 1 - i;   // from the top, where every column of a run has the same levels
+    const std::size_t slot = n - 1 - i;  // from the top, where every column of a run has the same levels
     if (column.exner_of_[slot] != p) {
       column.exner_of_[slot] = p;
       column.exner_[slot] = exner(Hectopascals(p));
@@ -121,12 +132,16 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
 void interpolate(std::span<const Level> a, std::span<const Level> b, double share, std::span<Level> between) {
   HAKEA_EXPECT(a.size() == b.size() && a.size() == between.size());
   for (std::size_t i = 0; i < a.size(); ++i) {
-    const double u = std::lerp(a[i].u_ms, b[i].u_ms, share), v = std::lerp(a[i].v_ms, b[i].v_ms, share), length = std::hypot(u, v);
+    const double u = std::lerp(a[i].u_ms, b[i].u_ms, share), v = std::lerp(a[i].v_ms, b[i].v_ms, share),
+                 length = std::hypot(u, v);
     const double speed = std::lerp(std::hypot(a[i].u_ms, a[i].v_ms), std::hypot(b[i].u_ms, b[i].v_ms), share);
-    const double stretch = length > 1e-6 ? speed / length : 1;   // exactly opposed winds have no direction in between
-    between[i] = {std::lerp(a[i].pressure_hpa, b[i].pressure_hpa, share), std::lerp(a[i].height_m, b[i].height_m, share),
+    const double stretch = length > 1e-6 ? speed / length : 1;  // exactly opposed winds have no direction in between
+    between[i] = {std::lerp(a[i].pressure_hpa, b[i].pressure_hpa, share),
+                  std::lerp(a[i].height_m, b[i].height_m, share),
                   std::lerp(a[i].temperature_c, b[i].temperature_c, share),
-                  std::lerp(a[i].vapour_pressure_hpa, b[i].vapour_pressure_hpa, share), u * stretch, v * stretch};
+                  std::lerp(a[i].vapour_pressure_hpa, b[i].vapour_pressure_hpa, share),
+                  u * stretch,
+                  v * stretch};
   }
 }
 

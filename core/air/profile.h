@@ -16,20 +16,20 @@ namespace hakea::core {
 
 // NaN = missing. Without pressure or temperature a level is not used.
 struct Level {
-  double pressure_hpa, height_m;      // height above the model's ground
+  double pressure_hpa, height_m;  // height above the model's ground
   double temperature_c, vapour_pressure_hpa;
-  double u_ms, v_ms;                  // towards east and north
+  double u_ms, v_ms;  // towards east and north
 };
 
 // What is known at the ground, at the model's own elevation, for the hour in question.
 struct SurfaceAir {
-  Celsius temperature, dew_point;     // 2 m
-  Hectopascals pressure;              // may be missing where the levels have heights
-  KilometresPerHour wind_speed;       // 10 m
+  Celsius temperature, dew_point;  // 2 m
+  Hectopascals pressure;           // may be missing where the levels have heights
+  KilometresPerHour wind_speed;    // 10 m
   Degrees wind_from_direction;
   Percent cloud;
   Degrees solar_elevation, latitude;
-  Metres model_mixing_height;         // the feed's own, missing where it has none
+  Metres model_mixing_height;  // the feed's own, missing where it has none
 };
 
 // Why a column cannot be used.
@@ -39,15 +39,15 @@ std::string_view word(ColumnFault fault);
 // From the ground up. Index 0 is the 2 m point; its wind is the 10 m wind.
 struct AirColumn {
   std::vector<double> pressure_hpa, height_m, temperature_k, theta_v_k, u_ms, v_ms;
-  bool is_dry = false;                // no humidity aloft: theta_v is theta
+  bool is_dry = false;  // no humidity aloft: theta_v is theta
 
   std::size_t size() const { return height_m.size(); }
-  std::size_t levels_below(Metres height) const;   // levels above the 2 m point and at most this high
+  std::size_t levels_below(Metres height) const;  // levels above the 2 m point and at most this high
 
  private:
   friend ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column);
   std::vector<Level> kept_;
-  std::vector<double> exner_of_, exner_;   // pressures of a run repeat; their exner functions are kept
+  std::vector<double> exner_of_, exner_;  // pressures of a run repeat; their exner functions are kept
 };
 
 // Fills `column`; on a fault its contents mean nothing. Levels at pressures below 300 hPa are left out. A missing dew

@@ -8,10 +8,10 @@
 
 namespace hakea::core {
 
-inline constexpr double kGravity = 9.80665;         // m s-2, standard gravity
-inline constexpr double kDryAirConstant = 287.05;   // J kg-1 K-1
-inline constexpr double kKappa = 2.0 / 7.0;         // R / cp of dry air
-inline constexpr double kVapourRatio = 0.62198;     // molar mass of water over that of dry air
+inline constexpr double kGravity = 9.80665;        // m s-2, standard gravity
+inline constexpr double kDryAirConstant = 287.05;  // J kg-1 K-1
+inline constexpr double kKappa = 2.0 / 7.0;        // R / cp of dry air
+inline constexpr double kVapourRatio = 0.62198;    // molar mass of water over that of dry air
 
 // (p / 1000 hPa)^kappa.
 double exner(Hectopascals pressure);
@@ -35,7 +35,7 @@ Metres thickness(Hectopascals below, Hectopascals above, Kelvin mean);
 // Standard atmosphere (ISO 2533, US 1976), geopotential heights up to 20 km; NaN outside -2000..20000 m.
 Kelvin standard_temperature(Metres geopotential_height);
 Hectopascals standard_pressure(Metres geopotential_height);
-Metres standard_height(Hectopascals pressure);   // inverse, up to 11 km
+Metres standard_height(Hectopascals pressure);  // inverse, up to 11 km
 
 // Between geopotential and geometric height, earth radius 6356766 m (US Standard Atmosphere 1976).
 Metres geometric_height(Metres geopotential_height);

@@ -13,7 +13,8 @@ constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 }  // namespace
 
-TransportWind layer_mean_wind(std::span<const double> z, std::span<const double> u, std::span<const double> v, Metres base, Metres top_height) {
+TransportWind layer_mean_wind(std::span<const double> z, std::span<const double> u, std::span<const double> v, Metres base,
+                              Metres top_height) {
   HAKEA_EXPECT(z.size() == u.size() && z.size() == v.size());
   const double top = top_height.value();
   if (z.empty() || !(top > base.value())) return {MetresPerSecond(kNaN), Degrees(kNaN)};
@@ -31,8 +32,9 @@ TransportWind layer_mean_wind(std::span<const double> z, std::span<const double>
   }
   const double depth = reached - base.value();
   if (!(depth > 0)) return {MetresPerSecond(kNaN), Degrees(kNaN)};
-  const Wind mean = wind_of({to<KilometresPerHour>(MetresPerSecond(u_sum / depth)), to<KilometresPerHour>(MetresPerSecond(v_sum / depth))});
-  const bool cancels = mean.from.value() == 0 && speed_sum > 0;   // calm as a vector, though the air moves
+  const Wind mean =
+      wind_of({to<KilometresPerHour>(MetresPerSecond(u_sum / depth)), to<KilometresPerHour>(MetresPerSecond(v_sum / depth))});
+  const bool cancels = mean.from.value() == 0 && speed_sum > 0;  // calm as a vector, though the air moves
   return {MetresPerSecond(speed_sum / depth), cancels ? Degrees(kNaN) : mean.from};
 }
 

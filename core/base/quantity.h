@@ -15,30 +15,114 @@
 namespace hakea {
 
 enum class Dimension {
-  temperature, ratio, speed, angle, length, water_depth, pressure, energy_flux, load, spread, intensity, ventilation,
-  time, number
+  temperature,
+  ratio,
+  speed,
+  angle,
+  length,
+  water_depth,
+  pressure,
+  energy_flux,
+  load,
+  spread,
+  intensity,
+  ventilation,
+  time,
+  number
 };
 
 // `to_base` and `offset` lead to the dimension's base unit: base = value * to_base + offset.
 namespace unit {
-struct Celsius { static constexpr auto dimension = Dimension::temperature; static constexpr std::string_view symbol = "Cel"; static constexpr double to_base = 1, offset = 273.15; };
-struct Kelvin { static constexpr auto dimension = Dimension::temperature; static constexpr std::string_view symbol = "K"; static constexpr double to_base = 1, offset = 0; };
-struct Percent { static constexpr auto dimension = Dimension::ratio; static constexpr std::string_view symbol = "%"; static constexpr double to_base = 0.01, offset = 0; };
-struct MetresPerSecond { static constexpr auto dimension = Dimension::speed; static constexpr std::string_view symbol = "m/s"; static constexpr double to_base = 1, offset = 0; };
-struct KilometresPerHour { static constexpr auto dimension = Dimension::speed; static constexpr std::string_view symbol = "km/h"; static constexpr double to_base = 1 / 3.6, offset = 0; };
-struct Degrees { static constexpr auto dimension = Dimension::angle; static constexpr std::string_view symbol = "deg"; static constexpr double to_base = 1, offset = 0; };
-struct Metres { static constexpr auto dimension = Dimension::length; static constexpr std::string_view symbol = "m"; static constexpr double to_base = 1, offset = 0; };
-struct Millimetres { static constexpr auto dimension = Dimension::water_depth; static constexpr std::string_view symbol = "mm"; static constexpr double to_base = 1, offset = 0; };
-struct Pascals { static constexpr auto dimension = Dimension::pressure; static constexpr std::string_view symbol = "Pa"; static constexpr double to_base = 1, offset = 0; };
-struct Hectopascals { static constexpr auto dimension = Dimension::pressure; static constexpr std::string_view symbol = "hPa"; static constexpr double to_base = 100, offset = 0; };
-struct WattsPerSquareMetre { static constexpr auto dimension = Dimension::energy_flux; static constexpr std::string_view symbol = "W/m2"; static constexpr double to_base = 1, offset = 0; };
-struct TonnesPerHectare { static constexpr auto dimension = Dimension::load; static constexpr std::string_view symbol = "t/ha"; static constexpr double to_base = 1, offset = 0; };
-struct MetresPerHour { static constexpr auto dimension = Dimension::spread; static constexpr std::string_view symbol = "m/h"; static constexpr double to_base = 1, offset = 0; };
-struct KilowattsPerMetre { static constexpr auto dimension = Dimension::intensity; static constexpr std::string_view symbol = "kW/m"; static constexpr double to_base = 1, offset = 0; };
-struct SquareMetresPerSecond { static constexpr auto dimension = Dimension::ventilation; static constexpr std::string_view symbol = "m2/s"; static constexpr double to_base = 1, offset = 0; };
-struct Hours { static constexpr auto dimension = Dimension::time; static constexpr std::string_view symbol = "h"; static constexpr double to_base = 1, offset = 0; };
-struct Days { static constexpr auto dimension = Dimension::time; static constexpr std::string_view symbol = "d"; static constexpr double to_base = 24, offset = 0; };
-struct One { static constexpr auto dimension = Dimension::number; static constexpr std::string_view symbol = "1"; static constexpr double to_base = 1, offset = 0; };
+struct Celsius {
+  static constexpr auto dimension = Dimension::temperature;
+  static constexpr std::string_view symbol = "Cel";
+  static constexpr double to_base = 1, offset = 273.15;
+};
+struct Kelvin {
+  static constexpr auto dimension = Dimension::temperature;
+  static constexpr std::string_view symbol = "K";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Percent {
+  static constexpr auto dimension = Dimension::ratio;
+  static constexpr std::string_view symbol = "%";
+  static constexpr double to_base = 0.01, offset = 0;
+};
+struct MetresPerSecond {
+  static constexpr auto dimension = Dimension::speed;
+  static constexpr std::string_view symbol = "m/s";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct KilometresPerHour {
+  static constexpr auto dimension = Dimension::speed;
+  static constexpr std::string_view symbol = "km/h";
+  static constexpr double to_base = 1 / 3.6, offset = 0;
+};
+struct Degrees {
+  static constexpr auto dimension = Dimension::angle;
+  static constexpr std::string_view symbol = "deg";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Metres {
+  static constexpr auto dimension = Dimension::length;
+  static constexpr std::string_view symbol = "m";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Millimetres {
+  static constexpr auto dimension = Dimension::water_depth;
+  static constexpr std::string_view symbol = "mm";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Pascals {
+  static constexpr auto dimension = Dimension::pressure;
+  static constexpr std::string_view symbol = "Pa";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Hectopascals {
+  static constexpr auto dimension = Dimension::pressure;
+  static constexpr std::string_view symbol = "hPa";
+  static constexpr double to_base = 100, offset = 0;
+};
+struct WattsPerSquareMetre {
+  static constexpr auto dimension = Dimension::energy_flux;
+  static constexpr std::string_view symbol = "W/m2";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct TonnesPerHectare {
+  static constexpr auto dimension = Dimension::load;
+  static constexpr std::string_view symbol = "t/ha";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct MetresPerHour {
+  static constexpr auto dimension = Dimension::spread;
+  static constexpr std::string_view symbol = "m/h";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct KilowattsPerMetre {
+  static constexpr auto dimension = Dimension::intensity;
+  static constexpr std::string_view symbol = "kW/m";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct SquareMetresPerSecond {
+  static constexpr auto dimension = Dimension::ventilation;
+  static constexpr std::string_view symbol = "m2/s";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Hours {
+  static constexpr auto dimension = Dimension::time;
+  static constexpr std::string_view symbol = "h";
+  static constexpr double to_base = 1, offset = 0;
+};
+struct Days {
+  static constexpr auto dimension = Dimension::time;
+  static constexpr std::string_view symbol = "d";
+  static constexpr double to_base = 24, offset = 0;
+};
+struct One {
+  static constexpr auto dimension = Dimension::number;
+  static constexpr std::string_view symbol = "1";
+  static constexpr double to_base = 1, offset = 0;
+};
 }  // namespace unit
 
 template <class Unit>
@@ -69,8 +153,7 @@ class Quantity {
 
 // The same amount in another unit of the same dimension.
 template <class To, class From>
-  requires(To::unit_type::dimension == From::dimension)
-constexpr To to(Quantity<From> q) {
+requires(To::unit_type::dimension == From::dimension) constexpr To to(Quantity<From> q) {
   using U = typename To::unit_type;
   return To((q.value() * From::to_base + From::offset - U::offset) / U::to_base);
 }

@@ -18,10 +18,10 @@ enum class ErrorKind { invalid, unreadable, unsupported, incomplete, not_found, 
 
 struct Error {
   ErrorKind kind = ErrorKind::invalid;
-  std::string code;    // one stable word, such as "reversed" or "unknown_unit"
-  std::string where;   // file, variable, line or JSON pointer
-  std::string what;    // what was found and what is wrong with it, a plain sentence
-  std::string hint;    // what would be accepted, what to do next
+  std::string code;   // one stable word, such as "reversed" or "unknown_unit"
+  std::string where;  // file, variable, line or JSON pointer
+  std::string what;   // what was found and what is wrong with it, a plain sentence
+  std::string hint;   // what would be accepted, what to do next
 };
 
 using Errors = std::vector<Error>;

@@ -18,7 +18,9 @@ using LocalTime = std::chrono::local_seconds;
 struct UtcHour {
   std::int32_t count = 0;
 
-  static constexpr UtcHour of(UtcTime t) { return {static_cast<std::int32_t>(std::chrono::floor<std::chrono::hours>(t.time_since_epoch()).count())}; }
+  static constexpr UtcHour of(UtcTime t) {
+    return {static_cast<std::int32_t>(std::chrono::floor<std::chrono::hours>(t.time_since_epoch()).count())};
+  }
   constexpr UtcTime start() const { return UtcTime(std::chrono::hours(count)); }
   constexpr UtcTime end() const { return UtcTime(std::chrono::hours(count + 1)); }
 

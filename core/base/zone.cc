@@ -10,15 +10,19 @@ using std::chrono::days;
 using std::chrono::hours;
 using std::chrono::seconds;
 
-TimeZone::TimeZone(std::string name, std::vector<Period> periods) : name_(std::move(name)), table_(std::make_shared<const std::vector<Period>>(std::move(periods))) {
+TimeZone::TimeZone(std::string name, std::vector<Period> periods)
+    : name_(std::move(name)), table_(std::make_shared<const std::vector<Period>>(std::move(periods))) {
   HAKEA_EXPECT(!table_->empty());
 }
 
-TimeZone TimeZone::fixed(std::string name, seconds offset) { return TimeZone(std::move(name), {{UtcTime::min(), offset, offset}}); }
+TimeZone TimeZone::fixed(std::string name, seconds offset) {
+  return TimeZone(std::move(name), {{UtcTime::min(), offset, offset}});
+}
 
 const TimeZone::Period& TimeZone::period_at(UtcTime t) const {
   const auto& periods = *table_;
-  const auto after = std::upper_bound(periods.begin(), periods.end(), t, [](UtcTime when, const Period& p) { return when < p.begin; });
+  const auto after =
+      std::upper_bound(periods.begin(), periods.end(), t, [](UtcTime when, const Period& p) { return when < p.begin; });
   return after == periods.begin() ? *after : *(after - 1);
 }
 
@@ -27,7 +31,8 @@ UtcTime TimeZone::instant(LocalDate date, ClockTime clock) const {
   const seconds wall = LocalTime(date).time_since_epoch() + clock;
   // Candidates in order of time: the first period in which this clock time exists is the first of a repeated one. A clock
   // time that falls between two periods is skipped by the change and means the change itself.
-  const auto from = std::upper_bound(periods.begin(), periods.end(), UtcTime(wall) - days(2), [](UtcTime when, const Period& p) { return when < p.begin; });
+  const auto from = std::upper_bound(periods.begin(), periods.end(), UtcTime(wall) - days(2),
+                                     [](UtcTime when, const Period& p) { return when < p.begin; });
   for (auto p = from == periods.begin() ? from : from - 1;; ++p) {
     const UtcTime candidate(wall - p->offset);
     const bool is_last = p + 1 == periods.end();

@@ -52,7 +52,7 @@ class TimeZone {
   const Period& period_at(UtcTime t) const;
 
   std::string name_;
-  std::shared_ptr<const std::vector<Period>> table_;   // shared: every unit carries its zone
+  std::shared_ptr<const std::vector<Period>> table_;  // shared: every unit carries its zone
 };
 
 // The first whole hour that starts at or after t, and the one that ends at or before t.

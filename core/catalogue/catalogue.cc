@@ -35,7 +35,11 @@ std::size_t quantity_index(std::string_view key) {
 }
 
 UnitHours::UnitHours(const UnitTraits& traits, UtcHour first_hour, std::size_t hour_count)
-    : unit(&traits), first(first_hour), hours(hour_count), columns(catalogue().size(), Column(hour_count)), readings(catalogue().size()) {}
+    : unit(&traits),
+      first(first_hour),
+      hours(hour_count),
+      columns(catalogue().size(), Column(hour_count)),
+      readings(catalogue().size()) {}
 
 Column& UnitHours::operator[](std::string_view key) { return columns[quantity_index(key)]; }
 const Column& UnitHours::operator[](std::string_view key) const { return columns[quantity_index(key)]; }
@@ -52,7 +56,8 @@ void compute_all(UnitHours& hours) {
     const QuantityRow& row = catalogue()[q];
     if (row.compute) row.compute(hours);
     const Column& entered = hours.readings[q];
-    if (entered.empty() || row.nature == Nature::state || row.nature == Nature::daily || row.nature == Nature::daily_noon) continue;  // their models take readings in
+    if (entered.empty() || row.nature == Nature::state || row.nature == Nature::daily || row.nature == Nature::daily_noon)
+      continue;  // their models take readings in
     for (std::size_t i = 0; i < hours.hours; ++i)
       if (!entered.is_missing(i)) hours.columns[q].set(i, static_cast<double>(entered[i]), flag::kReading);
   }

@@ -14,7 +14,9 @@ struct HourValue {
 };
 
 // How a value came about stays with what is computed from it; that it was read, or is a lower bound, does not.
-constexpr std::uint8_t inherited(std::uint8_t flags) { return flags & (flag::kInterpolated | flag::kSpinUp | flag::kOutOfDomain); }
+constexpr std::uint8_t inherited(std::uint8_t flags) {
+  return flags & (flag::kInterpolated | flag::kSpinUp | flag::kOutOfDomain);
+}
 
 // out[i] = model(inputs[i]...) for every hour; missing for the reason of the first missing input.
 template <class Model, class... Columns>

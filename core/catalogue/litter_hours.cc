@@ -22,18 +22,23 @@ struct Litter {
 
 // Light at the litter during an hour.
 struct Light {
-  double exposed = 0, sheltered = 0;   // W/m2
+  double exposed = 0, sheltered = 0;  // W/m2
   bool is_estimated = false;
 };
 
 class LightOfHours {
  public:
   explicit LightOfHours(const UnitHours& hours)
-      : first_(hours.first), fuel_(hours.unit->fuel), site_(hours.unit->site), track_(site_.latitude_deg, site_.longitude_deg),
-        elevation_(hours["solar_elevation"]), radiation_(hours["shortwave_radiation"]), cloud_(hours["cloud_area_fraction"]) {}
+      : first_(hours.first),
+        fuel_(hours.unit->fuel),
+        site_(hours.unit->site),
+        track_(site_.latitude_deg, site_.longitude_deg),
+        elevation_(hours["solar_elevation"]),
+        radiation_(hours["shortwave_radiation"]),
+        cloud_(hours["cloud_area_fraction"]) {}
 
   Light of(std::size_t i) {
-    if (elevation_[i] < -8) return {};   // the sun climbs at most 7.5 degrees to the middle of the hour
+    if (elevation_[i] < -8) return {};  // the sun climbs at most 7.5 degrees to the middle of the hour
     const SunPosition sun = track_.at((first_ + static_cast<int>(i)).start() + std::chrono::minutes(30));
     if (sun.elevation.value() <= 0) return {};
     Light light;
@@ -46,7 +51,9 @@ class LightOfHours {
     if (!(global > 0)) return light;
     const Slope slope{site_.slope, site_.aspect.is_missing() ? Degrees(0) : site_.aspect};
     light.sheltered = fuel_.litter_light_share * shaded_irradiance(WattsPerSquareMetre(global), sun, slope).value();
-    light.exposed = site_.sheltered ? light.sheltered : fuel_.litter_light_share * slope_irradiance(WattsPerSquareMetre(global), sun, slope).value();
+    light.exposed = site_.sheltered
+                        ? light.sheltered
+                        : fuel_.litter_light_share * slope_irradiance(WattsPerSquareMetre(global), sun, slope).value();
     return light;
   }
 
@@ -63,7 +70,8 @@ class LightOfHours {
 bool lacks_parameter(const UnitTraits& unit) {
   const Fuel& fuel = unit.fuel;
   return fuel.litter_time_lag.is_missing() || std::isnan(fuel.canopy_interception) || fuel.canopy_store.is_missing() ||
-         std::isnan(fuel.litter_light_share) || unit.site.slope.is_missing() || (unit.site.slope.value() > 0 && unit.site.aspect.is_missing());
+         std::isnan(fuel.litter_light_share) || unit.site.slope.is_missing() ||
+         (unit.site.slope.value() > 0 && unit.site.aspect.is_missing());
 }
 
 void take_reading(const Column* readings, std::size_t i, Litter& litter, bool& is_read) {
@@ -142,7 +150,9 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
       if (light.exposed > 0) {
         const MetresPerSecond u = to<MetresPerSecond>(KilometresPerHour(static_cast<double>(wind[i])));
         in_sun = equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.exposed), u));
-        in_shade = light.sheltered == light.exposed ? in_sun : equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.sheltered), u));
+        in_shade = light.sheltered == light.exposed
+                       ? in_sun
+                       : equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.sheltered), u));
       } else {
         in_sun = in_shade = equilibrium_moisture(screen);
       }
@@ -164,9 +174,10 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
     if (is_read && std::isnan(sheltered.moisture)) sheltered = exposed;
     if (sheltered_is_read && std::isnan(exposed.moisture)) exposed = sheltered;
     if (is_read || sheltered_is_read) gap_h = std::min(gap_h, 1);
-    const auto weather_flags = why == Reason::none ? inherited(static_cast<std::uint8_t>(air.flags(i) | humidity.flags(i) | rain.flags(i) |
-                                                                                         (light.is_estimated ? flag::kInterpolated : 0)))
-                                                   : std::uint8_t{0};
+    const auto weather_flags = why == Reason::none
+                                   ? inherited(static_cast<std::uint8_t>(air.flags(i) | humidity.flags(i) | rain.flags(i) |
+                                                                         (light.is_estimated ? flag::kInterpolated : 0)))
+                                   : std::uint8_t{0};
     show(exposed_out, i, exposed, is_read, weather_flags, why);
     show(sheltered_out, i, sheltered, sheltered_is_read, weather_flags, why);
     if (why != Reason::none) continue;

@@ -14,8 +14,8 @@
 
 namespace hakea::core {
 
-inline constexpr int kLitterRunUp = 120;        // h
-inline constexpr int kLongestWeatherGap = 24;   // h
+inline constexpr int kLitterRunUp = 120;       // h
+inline constexpr int kLongestWeatherGap = 24;  // h
 
 // Fills both columns and, with `carried`, the litter members of the state at instant `until`.
 void walk_litter(const UnitHours& hours, Column& exposed, Column& sheltered, UtcHour until, WetnessState* carried);

@@ -11,12 +11,13 @@ namespace hakea::core {
 namespace {
 
 void compute_ffdi(UnitHours& hours) {
-  derive(hours["ffdi"],
-         [](double d, double t, double h, double v) {
-           const DangerInputs in{One(d), Celsius(t), Percent(h), KilometresPerHour(v)};
-           return HourValue{ffdi(in).value(), in_ffdi_domain(in)};
-         },
-         hours["drought_factor"], hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
+  derive(
+      hours["ffdi"],
+      [](double d, double t, double h, double v) {
+        const DangerInputs in{One(d), Celsius(t), Percent(h), KilometresPerHour(v)};
+        return HourValue{ffdi(in).value(), in_ffdi_domain(in)};
+      },
+      hours["drought_factor"], hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
 }
 
 void compute_rate_of_spread(UnitHours& hours) {
@@ -26,12 +27,13 @@ void compute_rate_of_spread(UnitHours& hours) {
   const TonnesPerHectare load = hours.unit->fuel.load;
   const Degrees slope = hours.unit->site.slope;
   if (load.is_missing() || slope.is_missing()) return fill_missing(out, Reason::no_parameter);
-  derive(out,
-         [&](double moisture, double wind) {
-           const SpreadInputs in{load, KilometresPerHour(wind), Percent(moisture), slope};
-           return HourValue{model->spread(in).value(), model->in_domain(in)};
-         },
-         hours["litter_moisture"], hours["in_forest_wind_speed"]);
+  derive(
+      out,
+      [&](double moisture, double wind) {
+        const SpreadInputs in{load, KilometresPerHour(wind), Percent(moisture), slope};
+        return HourValue{model->spread(in).value(), model->in_domain(in)};
+      },
+      hours["litter_moisture"], hours["in_forest_wind_speed"]);
 }
 
 void compute_fireline_intensity(UnitHours& hours) {
@@ -42,11 +44,14 @@ void compute_fireline_intensity(UnitHours& hours) {
     for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, spread.is_missing(i) ? spread.why(i) : Reason::no_parameter);
     return;
   }
-  derive(out, [load](double r) { return HourValue{fireline_intensity(load, MetresPerHour(r)).value()}; }, spread);
+  derive(
+      out, [load](double r) { return HourValue{fireline_intensity(load, MetresPerHour(r)).value()}; }, spread);
 }
 
 void compute_flame_length(UnitHours& hours) {
-  derive(hours["flame_length"], [](double intensity) { return HourValue{flame_length(KilowattsPerMetre(intensity)).value()}; }, hours["fireline_intensity"]);
+  derive(
+      hours["flame_length"], [](double intensity) { return HourValue{flame_length(KilowattsPerMetre(intensity)).value()}; },
+      hours["fireline_intensity"]);
 }
 
 void compute_flame_height(UnitHours& hours) {
@@ -55,20 +60,24 @@ void compute_flame_height(UnitHours& hours) {
   if (!model) return fill_missing(out, Reason::no_model);
   const TonnesPerHectare load = hours.unit->fuel.load;
   if (load.is_missing()) return fill_missing(out, Reason::no_parameter);
-  derive(out, [&](double spread) { return HourValue{model->flame_height(load, MetresPerHour(spread)).value()}; }, hours["rate_of_spread"]);
+  derive(
+      out, [&](double spread) { return HourValue{model->flame_height(load, MetresPerHour(spread)).value()}; },
+      hours["rate_of_spread"]);
 }
 
 void compute_scorch_height(UnitHours& hours) {
-  derive(hours["scorch_height"], [](double intensity, double t) { return HourValue{scorch_height(KilowattsPerMetre(intensity), Celsius(t)).value()}; },
-         hours["fireline_intensity"], hours["air_temperature"]);
+  derive(
+      hours["scorch_height"],
+      [](double intensity, double t) { return HourValue{scorch_height(KilowattsPerMetre(intensity), Celsius(t)).value()}; },
+      hours["fireline_intensity"], hours["air_temperature"]);
 }
 
 template <const char* Key>
 void no_model(UnitHours& hours) {
-  fill_missing(hours[Key], Reason::no_model);   // readings are put over it
+  fill_missing(hours[Key], Reason::no_model);  // readings are put over it
 }
-constexpr char kGfdi[] = "gfdi", kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing", kReceptors[] = "receptors_under_smoke",
-               kSmoke[] = "smoke_concentration";
+constexpr char kGfdi[] = "gfdi", kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing",
+               kReceptors[] = "receptors_under_smoke", kSmoke[] = "smoke_concentration";
 
 using enum Origin;
 constexpr auto instant = Nature::instant;
@@ -77,61 +86,234 @@ constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kGuide = "McArthur 1962 Leaflet 80; Gould 1994, Aust. For. 57, 86-93";
 
 constexpr std::array kRows{
-    QuantityRow{.key = "ffdi", .title = "Calculated forest fire danger index", .unit = "1", .lowest = 0, .highest = 400,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "McArthur mark 5",
-                .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203", .equation = "",
+    QuantityRow{.key = "ffdi",
+                .title = "Calculated forest fire danger index",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 400,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "McArthur mark 5",
+                .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203",
+                .equation = "",
                 .domain = "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h",
                 .inputs = "drought_factor air_temperature relative_humidity wind_speed",
-                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_ffdi},
-    QuantityRow{.key = "rate_of_spread", .title = "Rate of spread", .unit = "m/h", .lowest = 0, .highest = 20000,
-                .standard_name = "", .origin = derived, .nature = instant,
-                .model = "by the unit's fuel: control burning in eucalypt forest", .source = kGuide,
+                .near = 1,
+                .near_is_share = false,
+                .forecast_error = 1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_ffdi},
+    QuantityRow{.key = "rate_of_spread",
+                .title = "Rate of spread",
+                .unit = "m/h",
+                .lowest = 0,
+                .highest = 20000,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "by the unit's fuel: control burning in eucalypt forest",
+                .source = kGuide,
                 .equation = "R = 0.22 w exp(0.158 U - 0.227 M) exp(0.069 slope)",
                 .domain = "load 5-25 t/ha, litter 5-25 %, wind in the forest 0-10 km/h, slope to 15 degrees",
                 .inputs = "litter_moisture in_forest_wind_speed fuel.load_t_ha slope_deg",
-                .near = 0.1, .near_is_share = true, .forecast_error = 0.1, .status = firm, .is_direction = false, .compute = compute_rate_of_spread},
-    QuantityRow{.key = "fireline_intensity", .title = "Fireline intensity", .unit = "kW/m", .lowest = 0, .highest = 100000,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "Byram, 18 600 kJ/kg",
-                .source = "Byram 1959", .equation = "I = H w R", .domain = "", .inputs = "rate_of_spread fuel.load_t_ha",
-                .near = 0.1, .near_is_share = true, .forecast_error = 0.1, .status = firm, .is_direction = false, .compute = compute_fireline_intensity},
-    QuantityRow{.key = "flame_length", .title = "Flame length", .unit = "m", .lowest = 0, .highest = 100,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "Byram", .source = "Byram 1959",
-                .equation = "L = 0.0775 I^0.46", .domain = "best under 500 kW/m", .inputs = "fireline_intensity",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_flame_length},
-    QuantityRow{.key = "flame_height", .title = "Flame height", .unit = "m", .lowest = 0, .highest = 100,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "control-burning guide, to 20 %",
-                .source = kGuide, .equation = "Hf = 0.163 w^0.862 R^0.89", .domain = "as the spread",
+                .near = 0.1,
+                .near_is_share = true,
+                .forecast_error = 0.1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_rate_of_spread},
+    QuantityRow{.key = "fireline_intensity",
+                .title = "Fireline intensity",
+                .unit = "kW/m",
+                .lowest = 0,
+                .highest = 100000,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "Byram, 18 600 kJ/kg",
+                .source = "Byram 1959",
+                .equation = "I = H w R",
+                .domain = "",
                 .inputs = "rate_of_spread fuel.load_t_ha",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_flame_height},
-    QuantityRow{.key = "scorch_height", .title = "Crown scorch height", .unit = "m", .lowest = 0, .highest = 100,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "Van Wagner, calm",
-                .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378", .equation = "hs = 4.4713 I^(2/3) / (60 - T)",
-                .domain = "air under 60 degC; from pines", .inputs = "fireline_intensity air_temperature",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = compute_scorch_height},
-    QuantityRow{.key = "gfdi", .title = "Calculated grassland fire danger index", .unit = "1", .lowest = 0, .highest = 400,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = no_model<kGfdi>},
-    QuantityRow{.key = "c_haines", .title = "C-Haines", .unit = "1", .lowest = -10, .highest = 20,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kHaines>},
-    QuantityRow{.key = "hot_dry_windy", .title = "Hot-dry-windy index", .unit = "1", .lowest = 0, .highest = 5000,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kHotDryWindy>},
-    QuantityRow{.key = "smoke_bearing", .title = "Bearing of the smoke", .unit = "deg", .lowest = 0, .highest = 360,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = true, .compute = no_model<kBearing>},
-    QuantityRow{.key = "receptors_under_smoke", .title = "Receptors under the smoke", .unit = "1", .lowest = 0, .highest = 1000,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kReceptors>},
-    QuantityRow{.key = "smoke_concentration", .title = "Smoke concentration", .unit = "ug/m3", .lowest = 0, .highest = 100000,
-                .standard_name = "", .origin = derived, .nature = instant, .model = kNoModel, .source = "as read", .equation = "",
-                .domain = "", .inputs = "",
-                .near = 0, .near_is_share = false, .forecast_error = 0, .status = firm, .is_direction = false, .compute = no_model<kSmoke>},
+                .near = 0.1,
+                .near_is_share = true,
+                .forecast_error = 0.1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_fireline_intensity},
+    QuantityRow{.key = "flame_length",
+                .title = "Flame length",
+                .unit = "m",
+                .lowest = 0,
+                .highest = 100,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "Byram",
+                .source = "Byram 1959",
+                .equation = "L = 0.0775 I^0.46",
+                .domain = "best under 500 kW/m",
+                .inputs = "fireline_intensity",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_flame_length},
+    QuantityRow{.key = "flame_height",
+                .title = "Flame height",
+                .unit = "m",
+                .lowest = 0,
+                .highest = 100,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "control-burning guide, to 20 %",
+                .source = kGuide,
+                .equation = "Hf = 0.163 w^0.862 R^0.89",
+                .domain = "as the spread",
+                .inputs = "rate_of_spread fuel.load_t_ha",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_flame_height},
+    QuantityRow{.key = "scorch_height",
+                .title = "Crown scorch height",
+                .unit = "m",
+                .lowest = 0,
+                .highest = 100,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "Van Wagner, calm",
+                .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378",
+                .equation = "hs = 4.4713 I^(2/3) / (60 - T)",
+                .domain = "air under 60 degC; from pines",
+                .inputs = "fireline_intensity air_temperature",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_scorch_height},
+    QuantityRow{.key = "gfdi",
+                .title = "Calculated grassland fire danger index",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 400,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 1,
+                .near_is_share = false,
+                .forecast_error = 1,
+                .status = firm,
+                .is_direction = false,
+                .compute = no_model<kGfdi>},
+    QuantityRow{.key = "c_haines",
+                .title = "C-Haines",
+                .unit = "1",
+                .lowest = -10,
+                .highest = 20,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = no_model<kHaines>},
+    QuantityRow{.key = "hot_dry_windy",
+                .title = "Hot-dry-windy index",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 5000,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = no_model<kHotDryWindy>},
+    QuantityRow{.key = "smoke_bearing",
+                .title = "Bearing of the smoke",
+                .unit = "deg",
+                .lowest = 0,
+                .highest = 360,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = true,
+                .compute = no_model<kBearing>},
+    QuantityRow{.key = "receptors_under_smoke",
+                .title = "Receptors under the smoke",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 1000,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = no_model<kReceptors>},
+    QuantityRow{.key = "smoke_concentration",
+                .title = "Smoke concentration",
+                .unit = "ug/m3",
+                .lowest = 0,
+                .highest = 100000,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = kNoModel,
+                .source = "as read",
+                .equation = "",
+                .domain = "",
+                .inputs = "",
+                .near = 0,
+                .near_is_share = false,
+                .forecast_error = 0,
+                .status = firm,
+                .is_direction = false,
+                .compute = no_model<kSmoke>},
 };
 
 }  // namespace

@@ -15,8 +15,9 @@ void only_read(UnitHours& hours) {
     for (std::size_t i = 0; i < hours.hours; ++i)
       if (!entered->is_missing(i)) out.set(i, static_cast<double>((*entered)[i]), flag::kReading);
 }
-constexpr char kGrass[] = "grass_moisture", kHeath[] = "heath_moisture", kTenHour[] = "dead_fuel_moisture_10h", kHundredHour[] = "dead_fuel_moisture_100h",
-               kLitter[] = "litter_moisture", kSheltered[] = "litter_moisture_sheltered";
+constexpr char kGrass[] = "grass_moisture", kHeath[] = "heath_moisture", kTenHour[] = "dead_fuel_moisture_10h",
+               kHundredHour[] = "dead_fuel_moisture_100h", kLitter[] = "litter_moisture",
+               kSheltered[] = "litter_moisture_sheltered";
 
 // The moisture of the unit's own fuel; for a forest the sheltered column is filled along with it.
 void compute_litter_moisture(UnitHours& hours) {
@@ -41,7 +42,8 @@ void compute_litter_moisture_sheltered(UnitHours& hours) {
 void compute_litter_moisture_difference(UnitHours& hours) {
   Column& out = hours["litter_moisture_difference"];
   if (!hours.unit->fuel.is_forest) return fill_missing(out, Reason::not_applicable);
-  derive(out, [](double sheltered, double exposed) { return HourValue{sheltered - exposed}; }, hours[kSheltered], hours[kLitter]);
+  derive(
+      out, [](double sheltered, double exposed) { return HourValue{sheltered - exposed}; }, hours[kSheltered], hours[kLitter]);
 }
 
 using enum Origin;
@@ -52,7 +54,8 @@ constexpr std::string_view kLitterModel = "hourly time lag with rain wetting, su
 constexpr std::string_view kLitterSource =
     "Mandel et al. 2014, NHESS 14, 2829-2845; Van Wagner 1972; Byram & Jemison 1943; Viney 1991";
 constexpr std::string_view kLitterInputs =
-    "air_temperature relative_humidity precipitation_amount in_forest_wind_speed shortwave_radiation cloud_area_fraction slope_deg aspect_deg fuel initial_state";
+    "air_temperature relative_humidity precipitation_amount in_forest_wind_speed shortwave_radiation cloud_area_fraction "
+    "slope_deg aspect_deg fuel initial_state";
 
 constexpr QuantityRow only_reading(std::string_view key, std::string_view title, void (*compute)(UnitHours&)) {
   return {key, title, "%", 0, 250, "", derived, state, kNoModel, "as read", "", "", "", 1, false, 1, firm, false, compute};
@@ -63,18 +66,63 @@ constexpr std::array kRows{
     only_reading("heath_moisture", "Heath moisture", only_read<kHeath>),
     only_reading("dead_fuel_moisture_10h", "Ten-hour dead fuel moisture", only_read<kTenHour>),
     only_reading("dead_fuel_moisture_100h", "Hundred-hour dead fuel moisture", only_read<kHundredHour>),
-    QuantityRow{.key = "litter_moisture", .title = "Litter moisture", .unit = "%", .lowest = 0, .highest = 250,
-                .standard_name = "", .origin = derived, .nature = state, .model = kLitterModel, .source = kLitterSource,
-                .equation = "", .domain = "dead fine fuel; no dew", .inputs = kLitterInputs,
-                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_litter_moisture},
-    QuantityRow{.key = "litter_moisture_sheltered", .title = "Litter moisture, sheltered from the sun", .unit = "%", .lowest = 0, .highest = 250,
-                .standard_name = "", .origin = derived, .nature = state, .model = kLitterModel, .source = kLitterSource,
-                .equation = "", .domain = "dead fine fuel in forests; no dew", .inputs = kLitterInputs,
-                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_litter_moisture_sheltered},
-    QuantityRow{.key = "litter_moisture_difference", .title = "Litter moisture, sheltered less exposed", .unit = "%", .lowest = -250, .highest = 250,
-                .standard_name = "", .origin = derived, .nature = instant, .model = "difference", .source = "as the two it is made of",
-                .equation = "", .domain = "forests", .inputs = "litter_moisture_sheltered litter_moisture",
-                .near = 1, .near_is_share = false, .forecast_error = 1, .status = firm, .is_direction = false, .compute = compute_litter_moisture_difference},
+    QuantityRow{.key = "litter_moisture",
+                .title = "Litter moisture",
+                .unit = "%",
+                .lowest = 0,
+                .highest = 250,
+                .standard_name = "",
+                .origin = derived,
+                .nature = state,
+                .model = kLitterModel,
+                .source = kLitterSource,
+                .equation = "",
+                .domain = "dead fine fuel; no dew",
+                .inputs = kLitterInputs,
+                .near = 1,
+                .near_is_share = false,
+                .forecast_error = 1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_litter_moisture},
+    QuantityRow{.key = "litter_moisture_sheltered",
+                .title = "Litter moisture, sheltered from the sun",
+                .unit = "%",
+                .lowest = 0,
+                .highest = 250,
+                .standard_name = "",
+                .origin = derived,
+                .nature = state,
+                .model = kLitterModel,
+                .source = kLitterSource,
+                .equation = "",
+                .domain = "dead fine fuel in forests; no dew",
+                .inputs = kLitterInputs,
+                .near = 1,
+                .near_is_share = false,
+                .forecast_error = 1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_litter_moisture_sheltered},
+    QuantityRow{.key = "litter_moisture_difference",
+                .title = "Litter moisture, sheltered less exposed",
+                .unit = "%",
+                .lowest = -250,
+                .highest = 250,
+                .standard_name = "",
+                .origin = derived,
+                .nature = instant,
+                .model = "difference",
+                .source = "as the two it is made of",
+                .equation = "",
+                .domain = "forests",
+                .inputs = "litter_moisture_sheltered litter_moisture",
+                .near = 1,
+                .near_is_share = false,
+                .forecast_error = 1,
+                .status = firm,
+                .is_direction = false,
+                .compute = compute_litter_moisture_difference},
 };
 
 }  // namespace

@@ -10,7 +10,8 @@ using std::chrono::days;
 std::string iso(LocalDate date) {
   const std::chrono::year_month_day ymd(date);
   const auto two = [](unsigned n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-  return std::to_string(static_cast<int>(ymd.year())) + "-" + two(static_cast<unsigned>(ymd.month())) + "-" + two(static_cast<unsigned>(ymd.day()));
+  return std::to_string(static_cast<int>(ymd.year())) + "-" + two(static_cast<unsigned>(ymd.month())) + "-" +
+         two(static_cast<unsigned>(ymd.day()));
 }
 
 bool is_in_season(const Prescription& prescription, LocalDate date) {
@@ -43,22 +44,24 @@ std::string_view blocked_kind(const std::string& stop_kind) {
 
 }  // namespace
 
-std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, const DateHours& on,
-                                const UnitClock& clock, UtcTime now) {
+std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan,
+                                const DateHours& on, const UnitClock& clock, UtcTime now) {
   std::vector<Blocked> found;
   const LocalDate date = on.date;
   const auto stops_of = [&](std::string_view kind) {
     const UtcTime opens = clock.hour(on.within_begin).start(), closes = clock.hour(on.within_end).start();
     for (const Stop& stop : plan.stops)
       if (blocked_kind(stop.kind) == kind && stop.from < closes && stop.to > opens)
-        found.push_back({.kind = std::string(kind), .why = stop.why, .until = iso(unit.zone.date(stop.to - std::chrono::seconds(1)))});
+        found.push_back(
+            {.kind = std::string(kind), .why = stop.why, .until = iso(unit.zone.date(stop.to - std::chrono::seconds(1)))});
   };
 
   stops_of("declared_ban");
   for (const ClosedSpan& closed : prescription.closed)
     if (closed.from <= date && date <= closed.to) found.push_back({.kind = "closed", .why = closed.why, .until = iso(closed.to)});
   stops_of("closed");
-  if (!is_in_season(prescription, date)) found.push_back({.kind = "season", .why = "outside the season of the prescription", .until = {}});
+  if (!is_in_season(prescription, date))
+    found.push_back({.kind = "season", .why = "outside the season of the prescription", .until = {}});
   const bool is_listed = prescription.weekdays[std::chrono::weekday(date).iso_encoding() - 1];
   if (!is_listed && !(prescription.holidays_pass && plan.holidays.contains(date)))
     found.push_back({.kind = "weekday", .why = "not one of the days of the prescription", .until = {}});
@@ -78,25 +81,29 @@ std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& pres
     if (!lit) {
       found.push_back({.kind = "after", .why = other + " has not been lit", .until = {}});
     } else if (*lit + days(wait) > date) {
-      found.push_back({.kind = "after", .why = other + " was lit on " + iso(*lit) + ", " + std::to_string(wait) + " days must pass", .until = iso(*lit + days(wait - 1))});
+      found.push_back({.kind = "after",
+                       .why = other + " was lit on " + iso(*lit) + ", " + std::to_string(wait) + " days must pass",
+                       .until = iso(*lit + days(wait - 1))});
     }
   }
   for (const std::string& other : plan.adjacent) {
     const auto lit = last_lit(plan, other, date);
     if (lit && a_year_after(*lit) > date)
-      found.push_back({.kind = "adjacent", .why = other + " beside it was lit on " + iso(*lit), .until = iso(a_year_after(*lit) - days(1))});
+      found.push_back(
+          {.kind = "adjacent", .why = other + " beside it was lit on " + iso(*lit), .until = iso(a_year_after(*lit) - days(1))});
   }
   stops_of("stop");
   return found;
 }
 
-std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, LocalDate first,
-                                    const UnitClock& clock, UtcTime now) {
+std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan,
+                                    LocalDate first, const UnitClock& clock, UtcTime now) {
   std::vector<Blocked> all;
   for (int k = 0; k < prescription.consecutive_days; ++k) {
     const std::vector<Blocked> before = all;
     for (Blocked& b : blocked_by(unit, prescription, plan, clock.date(first + days(k)), clock, now))
-      if (std::none_of(before.begin(), before.end(), [&](const Blocked& known) { return known.kind == b.kind; })) all.push_back(std::move(b));
+      if (std::none_of(before.begin(), before.end(), [&](const Blocked& known) { return known.kind == b.kind; }))
+        all.push_back(std::move(b));
   }
   return all;
 }

@@ -9,11 +9,11 @@
 namespace hakea::core {
 
 // In the order declared_ban closed season weekday event not_ready notice after adjacent stop.
-std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, const DateHours& date,
-                                const UnitClock& clock, UtcTime now);
+std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan,
+                                const DateHours& date, const UnitClock& clock, UtcTime now);
 
 // The same over all consecutive dates: blocked on one is blocked. A kind is named for the first date it blocks.
-std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan, LocalDate first,
-                                    const UnitClock& clock, UtcTime now);
+std::vector<Blocked> blocked_on_any(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan,
+                                    LocalDate first, const UnitClock& clock, UtcTime now);
 
 }  // namespace hakea::core

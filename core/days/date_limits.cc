@@ -30,7 +30,8 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
       for (int e = s + 1; e <= size; ++e) {
         const bool is_count = limit.scope == Scope::each_hour;
         const int begin = origin + s, end = origin + e;
-        put(result.pairs[static_cast<std::size_t>(s)], e, is_count ? hours.every_hour_fit(begin, end + limit.hours_after) : window_value(hours, begin, end).fit);
+        put(result.pairs[static_cast<std::size_t>(s)], e,
+            is_count ? hours.every_hour_fit(begin, end + limit.hours_after) : window_value(hours, begin, end).fit);
       }
     return result;
   }
@@ -45,7 +46,7 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
       break;
     case Scope::before:
       for (int s = 0; s < size; ++s) {
-        if (s > 0 && limit.days > 0) {   // the dates before do not depend on the start
+        if (s > 0 && limit.days > 0) {  // the dates before do not depend on the start
           result.starts.known = result.starts.known & 1 ? kAllHours : 0;
           result.starts.possible = result.starts.possible & 1 ? kAllHours : 0;
           break;
@@ -53,9 +54,7 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
         put(result.starts, s, start_value(hours, date, clock, origin + s).fit);
       }
       break;
-    case Scope::same_day:
-      result.day = day_value(hours, date, now_index).fit;
-      break;
+    case Scope::same_day: result.day = day_value(hours, date, now_index).fit; break;
     case Scope::night_after:
     case Scope::days_after:
       for (int e = 1; e <= size; ++e) {
@@ -68,12 +67,14 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
   return result;
 }
 
-DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index, int record_hours) {
+DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index,
+                       int record_hours) {
   DateLimits result{.date = date, .size = date.within_end - date.within_begin, .usable = 0, .recorded = 0, .limits = {}};
   HAKEA_EXPECT(result.size <= 60);
   const HourSet all = first_hours(std::max(result.size, 0));
   result.usable = all & ~first_hours(std::clamp(now_index - date.within_begin, 0, 64));
-  result.recorded = result.usable & first_hours(std::clamp(record_hours - date.within_begin, 0, 64)) & ~first_hours(std::clamp(-date.within_begin, 0, 64));
+  result.recorded = result.usable & first_hours(std::clamp(record_hours - date.within_begin, 0, 64)) &
+                    ~first_hours(std::clamp(-date.within_begin, 0, 64));
   result.limits.reserve(limits.size());
   for (const LimitHours& limit : limits) result.limits.push_back(limits_of_date(limit, date, clock, now_index));
   return result;
@@ -121,7 +122,8 @@ bool keeps_day(const Question& question) {
 }
 
 bool keeps_tail(const Question& question, int end_offset) {
-  return std::all_of(question.limits.begin(), question.limits.end(), [&](const DateLimit* limit) { return (limit->tail(question.certainty) & bit(end_offset)) != 0; });
+  return std::all_of(question.limits.begin(), question.limits.end(),
+                     [&](const DateLimit* limit) { return (limit->tail(question.certainty) & bit(end_offset)) != 0; });
 }
 
 }  // namespace hakea::core

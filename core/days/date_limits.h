@@ -28,25 +28,25 @@ struct Sure {
 
 // One limit on one date.
 struct DateLimit {
-  Sure hours;                       // each_hour: hours of the span
-  Sure starts;                      // at_start, before: starts of a stretch
-  Sure ends;                        // hours_after: ends of a stretch (offset of the hour after it)
-  Sure tail;                        // night_after, days_after: ends whose tail is kept
-  std::vector<Sure> pairs;          // window_*, allow_hours: by start, the ends of stretches that keep it
-  Fit day = Fit::in;                // same_day
+  Sure hours;               // each_hour: hours of the span
+  Sure starts;              // at_start, before: starts of a stretch
+  Sure ends;                // hours_after: ends of a stretch (offset of the hour after it)
+  Sure tail;                // night_after, days_after: ends whose tail is kept
+  std::vector<Sure> pairs;  // window_*, allow_hours: by start, the ends of stretches that keep it
+  Fit day = Fit::in;        // same_day
 };
 
 struct DateLimits {
   DateHours date;
-  int size = 0;                     // light-up hours
-  HourSet usable = 0;               // hours not yet ended at `now`
-  HourSet recorded = 0;             // of these, hours inside the record
-  std::vector<DateLimit> limits;    // in prescription order
+  int size = 0;                   // light-up hours
+  HourSet usable = 0;             // hours not yet ended at `now`
+  HourSet recorded = 0;           // of these, hours inside the record
+  std::vector<DateLimit> limits;  // in prescription order
 };
 
 // Which limits count in a question, and with what.
 struct Question {
-  std::span<const DateLimit* const> limits;   // those that count; preferences never do
+  std::span<const DateLimit* const> limits;  // those that count; preferences never do
   Certainty certainty = Certainty::known;
   int min_hours = 1;
 };
@@ -58,7 +58,8 @@ struct Stretch {
 };
 
 DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const UnitClock& clock, int now_index);
-DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index, int record_hours);
+DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index,
+                       int record_hours);
 
 // The longest stretch of each span that keeps every start, end and window limit; of equals the earliest.
 std::vector<Stretch> stretches(const DateLimits& date, const Question& question);

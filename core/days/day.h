@@ -13,7 +13,7 @@
 
 namespace hakea::core {
 
-enum class Verdict : std::uint8_t { met, unknown, near_miss, out, blocked };   // in the order of rank
+enum class Verdict : std::uint8_t { met, unknown, near_miss, out, blocked };  // in the order of rank
 enum class TailVerdict : std::uint8_t { none, in, out, unknown };
 enum class Confidence : std::uint8_t { firm, likely, possible, early };
 
@@ -29,16 +29,16 @@ inline constexpr std::size_t kNoLimit = static_cast<std::size_t>(-1);
 
 struct WindowEdge {
   Edge by = Edge::within;
-  std::size_t limit = kNoLimit;      // index into the prescription's limits, when by == limit
-  std::optional<float> value;        // of the hour outside the window
+  std::size_t limit = kNoLimit;  // index into the prescription's limits, when by == limit
+  std::optional<float> value;    // of the hour outside the window
 };
 
 struct Window {
-  UtcHour start, end;                // [start, end)
+  UtcHour start, end;  // [start, end)
   double fit = 0;
   bool unconfirmed = false, open_ended = false;
-  UtcTime latest_light_up{};         // the latest start that still leaves the duration
-  UtcTime sunset{};                  // of the window's date; zero where the sun does not set
+  UtcTime latest_light_up{};  // the latest start that still leaves the duration
+  UtcTime sunset{};           // of the window's date; zero where the sun does not set
   WindowEdge opens, closes;
   int hours() const { return end - start; }
 };
@@ -46,12 +46,12 @@ struct Window {
 struct Limiting {
   std::size_t limit = kNoLimit;
   std::optional<float> value;
-  std::optional<double> margin;           // in the quantity's own unit; negative outside
-  std::optional<double> margin_errors;    // in forecast errors
-  std::optional<int> gain_h;              // hours a window would gain without it
-  std::optional<int> out_h;               // hours of `within` it is out in, when it gains none
+  std::optional<double> margin;         // in the quantity's own unit; negative outside
+  std::optional<double> margin_errors;  // in forecast errors
+  std::optional<int> gain_h;            // hours a window would gain without it
+  std::optional<int> out_h;             // hours of `within` it is out in, when it gains none
   std::optional<UtcHour> at;
-  bool alone = false;                     // removing it alone makes the day met
+  bool alone = false;  // removing it alone makes the day met
 };
 
 struct TailValue {
@@ -62,29 +62,29 @@ struct TailValue {
 
 struct Tail {
   TailVerdict verdict = TailVerdict::none;
-  std::optional<TailValue> worst;    // of the tail limit with the smallest margin
-  std::optional<TailValue> beyond;   // the first later date on which a tail limit would be out
+  std::optional<TailValue> worst;   // of the tail limit with the smallest margin
+  std::optional<TailValue> beyond;  // the first later date on which a tail limit would be out
 };
 
-struct Note {                        // a failing preference
+struct Note {  // a failing preference
   std::size_t limit = kNoLimit;
   std::optional<float> value;
 };
 
 struct MissingInput {
-  std::optional<std::size_t> quantity;   // none for a reason that concerns the whole day
+  std::optional<std::size_t> quantity;  // none for a reason that concerns the whole day
   int hours = 0;
   Reason reason = Reason::none;
 };
 
 struct Blocked {
-  std::string kind;                  // declared_ban closed season weekday event not_ready notice after adjacent stop
+  std::string kind;  // declared_ban closed season weekday event not_ready notice after adjacent stop
   std::string why;
-  std::string until;                 // a local date or instant, empty where it does not end by itself
+  std::string until;  // a local date or instant, empty where it does not end by itself
 };
 
 struct Part {
-  std::string_view name;             // preference margin notes short clipped
+  std::string_view name;  // preference margin notes short clipped
   double points = 0;
 };
 
@@ -100,23 +100,23 @@ struct FeedVerdict {
 struct Day {
   LocalDate date{};
   Verdict verdict = Verdict::unknown;
-  Verdict weather = Verdict::unknown;     // the verdict if nothing blocked the day
+  Verdict weather = Verdict::unknown;  // the verdict if nothing blocked the day
   int rank = 0;
-  std::optional<double> fit;              // two decimals; none without limits
-  double smallest_margin = 0;             // in error units, for ranking
+  std::optional<double> fit;   // two decimals; none without limits
+  double smallest_margin = 0;  // in error units, for ranking
   Confidence confidence = Confidence::early;
   std::optional<MemberCount> members;
   std::vector<FeedVerdict> feeds;
   bool draft = false;
-  std::vector<Window> windows;            // confirmed, then unconfirmed, in order of time
-  std::optional<Window> short_stretch;    // without a window: the best stretch that is too short to be one
+  std::vector<Window> windows;          // confirmed, then unconfirmed, in order of time
+  std::optional<Window> short_stretch;  // without a window: the best stretch that is too short to be one
   std::optional<Limiting> limiting;
   Tail tail;
   std::vector<Note> notes;
   std::vector<MissingInput> missing;
   std::vector<Blocked> blocked_by;
   std::vector<Part> parts;
-  std::string why;                        // one sentence
+  std::string why;  // one sentence
 };
 
 }  // namespace hakea::core

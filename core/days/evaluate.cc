@@ -97,7 +97,8 @@ std::vector<Candidate> candidates(const Record& record, const Judge& judge) {
   for (Stretch s : judge.windows(Certainty::possible)) {
     s.end = std::min(s.end, recorded_end);
     if (s.begin >= s.end) continue;
-    const bool overlaps = std::any_of(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(confirmed), [&](const Candidate& c) { return s.begin < c.stretch.end && c.stretch.begin < s.end; });
+    const bool overlaps = std::any_of(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(confirmed),
+                                      [&](const Candidate& c) { return s.begin < c.stretch.end && c.stretch.begin < s.end; });
     if (!overlaps) found.push_back({s, Certainty::possible, false, {}});
   }
   if (found.empty())
@@ -114,7 +115,8 @@ const Candidate* best_of(const std::vector<Candidate>& all) {
   return best;
 }
 
-void count_missing(std::map<std::pair<std::size_t, Reason>, int>& counts, const LimitHours& limit, int begin, int end, int forget_before) {
+void count_missing(std::map<std::pair<std::size_t, Reason>, int>& counts, const LimitHours& limit, int begin, int end,
+                   int forget_before) {
   for (int h = begin; h < end; ++h)
     if (h >= forget_before && limit.fit(h) == Fit::unknown) ++counts[{limit.limit().quantity, limit.why(h)}];
 }
@@ -184,13 +186,16 @@ Day of_members(std::vector<Day>& by_member) {
   std::vector<const Day*> shown;
   for (const Day& d : by_member)
     if (majority == votes.end() || d.weather == agreed) shown.push_back(&d);
-  std::stable_sort(shown.begin(), shown.end(), [](const Day* a, const Day* b) { return a->fit.value_or(0) < b->fit.value_or(0); });
+  std::stable_sort(shown.begin(), shown.end(),
+                   [](const Day* a, const Day* b) { return a->fit.value_or(0) < b->fit.value_or(0); });
   Day day = *shown[(shown.size() - 1) / 2];
   day.verdict = day.weather = agreed;
   day.members = MemberCount{.met = votes.contains(Verdict::met) ? votes[Verdict::met] : 0, .of = of};
-  const int largest = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second;
+  const int largest =
+      std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second;
   // Members that disagree lower what can be said by lead alone.
-  if (5 * largest < 4 * of && day.confidence != Confidence::early) day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
+  if (5 * largest < 4 * of && day.confidence != Confidence::early)
+    day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
   return day;
 }
 

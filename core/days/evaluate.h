@@ -16,9 +16,9 @@ namespace hakea::core {
 
 // What people decided about the unit, apart from its prescription.
 struct Stop {
-  std::string kind;                      // declared_ban event period other
+  std::string kind;  // declared_ban event period other
   std::string why;
-  UtcTime from{}, to{};                  // [from, to): dates already turned into instants in the unit's zone
+  UtcTime from{}, to{};  // [from, to): dates already turned into instants in the unit's zone
 };
 
 struct LitUnit {
@@ -27,15 +27,15 @@ struct LitUnit {
 };
 
 struct UnitPlan {
-  std::string status = "ready";          // planned ready not_ready treated part_burnt retired
+  std::string status = "ready";  // planned ready not_ready treated part_burnt retired
   int priority = 3;
   int notice_days = 0;
   std::set<LocalDate> notice_given_for;
   bool is_open_burn = false;
-  std::vector<std::pair<std::string, int>> after;   // unit, days
+  std::vector<std::pair<std::string, int>> after;  // unit, days
   std::vector<std::string> adjacent;
-  std::vector<LitUnit> lit;              // when the units named in after and adjacent were last lit
-  std::vector<Stop> stops;               // those that cover this unit
+  std::vector<LitUnit> lit;  // when the units named in after and adjacent were last lit
+  std::vector<Stop> stops;   // those that cover this unit
   std::set<LocalDate> holidays;
 };
 
@@ -44,7 +44,7 @@ struct DayInput {
   const Prescription* prescription = nullptr;
   const UnitPlan* plan = nullptr;
   UtcTime now{};
-  UtcTime reference_time{};              // of the run that gives the days, for the lead; `now` for a weather file
+  UtcTime reference_time{};  // of the run that gives the days, for the lead; `now` for a weather file
   // One per member; for a unit with several points, `points[point][member]`. All of one shape, all rows computed.
   std::span<const std::vector<UnitHours>> points;
 };

@@ -10,16 +10,20 @@ namespace hakea::core {
 namespace {
 
 constexpr std::array<std::string_view, 7> kWeekdays{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"};
-constexpr std::array<std::string_view, 13> kNumbers{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"};
+constexpr std::array<std::string_view, 13> kNumbers{"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                                    "seven", "eight", "nine", "ten",   "eleven", "twelve"};
 
 // Whether a limit forbids hour h as part of a span; unknown counts only where one must be sure.
 std::optional<WindowEdge> span_edge(const Record& record, int hour, Certainty certainty) {
   std::optional<WindowEdge> missing;
   for (std::size_t i = 0; i < record.limits().size(); ++i) {
     const LimitHours& limit = record.limits()[i];
-    if (limit.limit().kind == Kind::preference || limit.limit().scope != Scope::each_hour || is_asked_of_stretch(limit.limit())) continue;
-    if (limit.fit(hour) == Fit::out) return WindowEdge{.by = Edge::limit, .limit = i, .value = static_cast<float>(limit.value(hour))};
-    if (limit.fit(hour) == Fit::unknown && certainty == Certainty::known) missing = WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
+    if (limit.limit().kind == Kind::preference || limit.limit().scope != Scope::each_hour || is_asked_of_stretch(limit.limit()))
+      continue;
+    if (limit.fit(hour) == Fit::out)
+      return WindowEdge{.by = Edge::limit, .limit = i, .value = static_cast<float>(limit.value(hour))};
+    if (limit.fit(hour) == Fit::unknown && certainty == Certainty::known)
+      missing = WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
   }
   return missing;
 }
@@ -51,7 +55,8 @@ std::string clock_text(const TimeZone& zone, UtcTime t) {
 }
 
 std::string hours_text(int hours) {
-  const std::string number = hours < static_cast<int>(kNumbers.size()) ? std::string(kNumbers[static_cast<std::size_t>(hours)]) : std::to_string(hours);
+  const std::string number =
+      hours < static_cast<int>(kNumbers.size()) ? std::string(kNumbers[static_cast<std::size_t>(hours)]) : std::to_string(hours);
   return number + (hours == 1 ? " hour" : " hours");
 }
 
@@ -59,7 +64,8 @@ std::string hours_text(int hours) {
 std::string lower_title(const QuantityRow& quantity) {
   std::string title(quantity.title);
   const std::size_t hyphen = title.find('-');
-  const bool is_name = hyphen != std::string::npos && hyphen + 1 < title.find(' ') && std::isupper(static_cast<unsigned char>(title[hyphen + 1]));
+  const bool is_name =
+      hyphen != std::string::npos && hyphen + 1 < title.find(' ') && std::isupper(static_cast<unsigned char>(title[hyphen + 1]));
   if (!is_name && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
   return title;
 }
@@ -68,7 +74,9 @@ std::string bound_text(const LimitHours& limit, std::optional<float> value) {
   const Range& range = limit.limit().acceptable;
   if (!limit.limit().sectors.empty()) return "the permitted directions";
   const std::optional<Bound>* bound = &range.upper;
-  if (!range.upper || (range.lower && value && static_cast<double>(*value) < range.lower->value + (range.upper->value - range.lower->value) / 2)) bound = &range.lower;
+  if (!range.upper ||
+      (range.lower && value && static_cast<double>(*value) < range.lower->value + (range.upper->value - range.lower->value) / 2))
+    bound = &range.lower;
   return *bound ? with_unit((*bound)->value, limit.quantity().unit) : std::string("its limit");
 }
 
@@ -87,7 +95,8 @@ std::string opening_text(const Record& record, const WindowEdge& edge) {
       const std::string title = lower_title(limit.quantity());
       if (!limit.limit().sectors.empty()) return "opens when the wind comes from a permitted direction";
       if (!edge.value) return "opens when " + title + " comes within its limit";
-      return "opens when " + title + (is_too_high(limit, edge.value) ? " falls to " : " rises to ") + bound_text(limit, edge.value);
+      return "opens when " + title + (is_too_high(limit, edge.value) ? " falls to " : " rises to ") +
+             bound_text(limit, edge.value);
     }
     default: return "";
   }
@@ -103,7 +112,8 @@ std::string closing_text(const Record& record, const WindowEdge& edge) {
       const std::string title = lower_title(limit.quantity());
       if (!limit.limit().sectors.empty()) return "closes when the wind leaves the permitted directions";
       if (!edge.value) return "closes when " + title + " passes its limit";
-      return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") + bound_text(limit, edge.value);
+      return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") +
+             bound_text(limit, edge.value);
     }
     default: return "";
   }
@@ -112,7 +122,8 @@ std::string closing_text(const Record& record, const WindowEdge& edge) {
 std::string limit_text(const LimitHours& limit) {
   if (!limit.limit().sectors.empty()) {
     std::string text;
-    for (const Sector& s : limit.limit().sectors) text += (text.empty() ? "needs " : " or ") + with_unit(s.from, "deg") + " to " + with_unit(s.to, "deg");
+    for (const Sector& s : limit.limit().sectors)
+      text += (text.empty() ? "needs " : " or ") + with_unit(s.from, "deg") + " to " + with_unit(s.to, "deg");
     return text;
   }
   const Range& range = limit.limit().acceptable;
@@ -139,7 +150,8 @@ std::string scope_text(const Limit& limit) {
 std::string limiting_text(const Record& record, const Limiting& limiting) {
   const LimitHours& limit = record.limits()[limiting.limit];
   std::string text = lower_title(limit.quantity()) + scope_text(limit.limit());
-  if (!limit.limit().sectors.empty() && limiting.value && !limiting.margin) return "the wind is too light to hold a direction, " + limit_text(limit);
+  if (!limit.limit().sectors.empty() && limiting.value && !limiting.margin)
+    return "the wind is too light to hold a direction, " + limit_text(limit);
   text += limiting.value ? " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit) : " is unknown";
   return text + ", " + limit_text(limit);
 }
@@ -203,7 +215,8 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
   const Window* shown = !day.windows.empty() ? &day.windows.front() : day.short_stretch ? &*day.short_stretch : nullptr;
   if (shown) {
     const Window& w = *shown;
-    text += " " + clock_text(unit.zone, w.start.start()) + "–" + clock_text(unit.zone, w.end.start()) + ", " + hours_text(w.hours());
+    text +=
+        " " + clock_text(unit.zone, w.start.start()) + "–" + clock_text(unit.zone, w.end.start()) + ", " + hours_text(w.hours());
     if (w.unconfirmed) text += " unconfirmed";
     if (day.windows.empty()) text += ", too short by " + hours_text(record.duration() - w.hours());
     if (const std::string opens = opening_text(record, w.opens); !opens.empty()) text += "; " + opens;
@@ -214,7 +227,8 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
   if (day.weather != Verdict::met && day.limiting) text += "; " + limiting_text(record, *day.limiting);
   if (day.weather == Verdict::met && day.tail.beyond) {
     const LimitHours& limit = record.limits()[day.tail.beyond->limit];
-    text += "; beyond the tail " + lower_title(limit.quantity()) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) + " on " +
+    text += "; beyond the tail " + lower_title(limit.quantity()) + " reaches " +
+            in_words(static_cast<double>(day.tail.beyond->value)) + " on " +
             std::string(kWeekdays[std::chrono::weekday(unit.zone.date(day.tail.beyond->at.start())).c_encoding()]);
   }
   if (day.tail.verdict == TailVerdict::unknown) text += "; the tail reaches beyond the forecast";

@@ -60,7 +60,9 @@ Question Judge::question(std::size_t which, const Variation& variation, std::vec
     if (kind == Kind::preference || i == variation.without || (kind == Kind::stop && variation.without_stops)) continue;
     storage.push_back(i == variation.widen ? record_->widened_on(i, date.date.date) : &date.limits[i]);
   }
-  return {.limits = storage, .certainty = variation.certainty, .min_hours = variation.min_hours > 0 ? variation.min_hours : record_->duration()};
+  return {.limits = storage,
+          .certainty = variation.certainty,
+          .min_hours = variation.min_hours > 0 ? variation.min_hours : record_->duration()};
 }
 
 // A day is met when each of its consecutive dates holds a window and keeps its own day limits, and a window of the last
@@ -123,7 +125,8 @@ std::optional<int> Judge::last_window_end(int first_window_end, Certainty certai
 int Judge::longest_stretch(std::size_t without) const {
   std::vector<const DateLimit*> storage;
   int longest = 0;
-  for (const Stretch& s : stretches(first(), question(0, {.without = without, .min_hours = 1}, storage))) longest = std::max(longest, s.hours());
+  for (const Stretch& s : stretches(first(), question(0, {.without = without, .min_hours = 1}, storage)))
+    longest = std::max(longest, s.hours());
   return longest;
 }
 

@@ -56,7 +56,7 @@ struct Variation {
   std::size_t without = kNoLimit;
   bool without_stops = false;
   std::size_t widen = kNoLimit;
-  int min_hours = 0;                 // 0 = the prescription's duration
+  int min_hours = 0;  // 0 = the prescription's duration
   Certainty certainty = Certainty::known;
 };
 
@@ -78,7 +78,7 @@ class Judge {
  private:
   struct Answer {
     bool is_met = false;
-    int longest = 0;                 // hours of the longest window of the first date when met
+    int longest = 0;  // hours of the longest window of the first date when met
   };
   Answer ask(const Variation& variation) const;
   int longest_stretch(std::size_t without) const;
@@ -88,7 +88,7 @@ class Judge {
   Limiting describe(std::size_t limit) const;
 
   const Record* record_;
-  std::vector<const DateLimits*> dates_;   // the consecutive dates
+  std::vector<const DateLimits*> dates_;  // the consecutive dates
   Verdict weather_;
 };
 

@@ -16,10 +16,11 @@ bool has_preference(const Limit& limit) { return !limit.preferred.is_empty(); }
 // The hours a scope covers, where it asks of hours one by one; otherwise the single value it makes of them.
 struct Covered {
   StretchValue value;
-  int begin = 0, end = 0;     // hours asked one by one; empty for sums, means and the like
+  int begin = 0, end = 0;  // hours asked one by one; empty for sums, means and the like
 };
 
-std::optional<Covered> covered(const LimitHours& hours, const Record& record, const Judge& judge, int begin, int end, std::optional<int> last_end) {
+std::optional<Covered> covered(const LimitHours& hours, const Record& record, const Judge& judge, int begin, int end,
+                               std::optional<int> last_end) {
   const Limit& limit = hours.limit();
   const DateHours& date = judge.first().date;
   const bool is_amount = hours.quantity().nature == Nature::amount;
@@ -38,7 +39,8 @@ std::optional<Covered> covered(const LimitHours& hours, const Record& record, co
     case Scope::same_day: {
       const StretchValue value = day_value(hours, date, record.now_index());
       if (is_amount) return Covered{value, 0, 0};
-      if (hours.quantity().nature == Nature::daily || hours.quantity().nature == Nature::daily_noon) return Covered{value, value.at, value.at + 1};
+      if (hours.quantity().nature == Nature::daily || hours.quantity().nature == Nature::daily_noon)
+        return Covered{value, value.at, value.at + 1};
       return Covered{value, date.begin, date.end};
     }
     case Scope::night_after:
@@ -64,7 +66,8 @@ double overall_satisfaction(const LimitHours& hours, const Covered& c) {
   return worst;
 }
 
-double preference(const std::vector<LimitHours>& limits, const std::vector<std::optional<Covered>>& by_limit, int begin, int end) {
+double preference(const std::vector<LimitHours>& limits, const std::vector<std::optional<Covered>>& by_limit, int begin,
+                  int end) {
   std::vector<double> addends;
   double total = 0;
   int counted = 0;
@@ -109,7 +112,8 @@ std::optional<TailValue> beyond(const Record& record, std::size_t i, LocalDate l
     int worst = -1;
     for (int h = std::max(hours.begin, 0); h < std::min(hours.end, record.hours()); ++h)
       if (limit.fit(h) == Fit::out && (worst < 0 || limit.margin(h).own < limit.margin(worst).own)) worst = h;
-    if (worst >= 0) return TailValue{.limit = i, .value = static_cast<float>(limit.value(worst)), .at = record.clock().hour(worst)};
+    if (worst >= 0)
+      return TailValue{.limit = i, .value = static_cast<float>(limit.value(worst)), .at = record.clock().hour(worst)};
   }
 }
 
@@ -120,8 +124,11 @@ Tail tail(const Record& record, const Judge& judge, const std::vector<std::optio
     const LimitHours& limit = record.limits()[i];
     if (!is_tail(limit.limit()) || limit.limit().kind == Kind::preference || !by_limit[i]) continue;
     const StretchValue& value = by_limit[i]->value;
-    const TailVerdict here = value.fit == Fit::out ? TailVerdict::out : value.fit == Fit::unknown ? TailVerdict::unknown : TailVerdict::in;
-    if (here == TailVerdict::out || result.verdict == TailVerdict::none || (here == TailVerdict::unknown && result.verdict == TailVerdict::in))
+    const TailVerdict here = value.fit == Fit::out       ? TailVerdict::out
+                             : value.fit == Fit::unknown ? TailVerdict::unknown
+                                                         : TailVerdict::in;
+    if (here == TailVerdict::out || result.verdict == TailVerdict::none ||
+        (here == TailVerdict::unknown && result.verdict == TailVerdict::in))
       result.verdict = here;
     const double margin = std::isnan(value.margin.errors) ? value.margin.own : value.margin.errors;
     if (!std::isnan(value.value) && !std::isnan(margin) && margin < narrowest) {

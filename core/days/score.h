@@ -8,9 +8,9 @@
 namespace hakea::core {
 
 struct Score {
-  double fit = 0;                 // in [0, 1], two decimals
-  double margin = 0;              // smallest margin of any stop or hard limit, in forecast errors
-  std::vector<Part> parts;        // they add up to fit before rounding
+  double fit = 0;           // in [0, 1], two decimals
+  double margin = 0;        // smallest margin of any stop or hard limit, in forecast errors
+  std::vector<Part> parts;  // they add up to fit before rounding
   std::vector<Note> notes;
   Tail tail;
 };

@@ -13,8 +13,8 @@ One ffdi(const DangerInputs& in) {
 
 bool in_ffdi_domain(const DangerInputs& in) {
   const auto within = [](double v, double lowest, double highest) { return v >= lowest && v <= highest; };
-  return within(in.drought_factor.value(), 0, 10) && within(in.air.value(), 0, 45) && within(in.relative_humidity.value(), 5, 100) &&
-         within(in.wind_speed.value(), 0, 80);
+  return within(in.drought_factor.value(), 0, 10) && within(in.air.value(), 0, 45) &&
+         within(in.relative_humidity.value(), 5, 100) && within(in.wind_speed.value(), 0, 80);
 }
 
 }  // namespace hakea::core

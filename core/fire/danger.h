@@ -11,7 +11,7 @@ struct DangerInputs {
   One drought_factor;
   Celsius air;
   Percent relative_humidity;
-  KilometresPerHour wind_speed;   // 10 m in the open
+  KilometresPerHour wind_speed;  // 10 m in the open
 };
 
 // 0 where the drought factor is 0. Not capped.

@@ -21,15 +21,15 @@ struct Fuel {
   bool is_forest = false;
   MoistureModel moisture_model = MoistureModel::none;
   SpreadModel spread_model = SpreadModel::none;
-  TonnesPerHectare load;            // fine surface fuel
+  TonnesPerHectare load;  // fine surface fuel
   double age_years = std::numeric_limits<double>::quiet_NaN();
-  Metres height;                    // near-surface fuel
+  Metres height;  // near-surface fuel
   Percent curing;
   double wind_reduction = std::numeric_limits<double>::quiet_NaN();  // open wind at 10 m over wind in the forest at 1.5 m
   Metres canopy_height;
-  Hours litter_time_lag;            // of the surface litter, dry
+  Hours litter_time_lag;                                                  // of the surface litter, dry
   double canopy_interception = std::numeric_limits<double>::quiet_NaN();  // share of rain that the canopy keeps
-  Millimetres canopy_store;         // rain that a dry canopy holds before any falls through
+  Millimetres canopy_store;                                               // rain that a dry canopy holds before any falls through
   double litter_light_share = std::numeric_limits<double>::quiet_NaN();   // share of open sunshine reaching exposed litter
 };
 

@@ -4,7 +4,9 @@
 
 namespace hakea::core {
 
-KilometresPerHour wind_in_regrowth_forest(KilometresPerHour open_wind) { return KilometresPerHour(1.674 + 0.179 * open_wind.value()); }
+KilometresPerHour wind_in_regrowth_forest(KilometresPerHour open_wind) {
+  return KilometresPerHour(1.674 + 0.179 * open_wind.value());
+}
 
 MetresPerHour control_burning_spread(const SpreadInputs& in) {
   const double metres_a_minute =

@@ -14,10 +14,10 @@ namespace hakea::core {
 KilometresPerHour wind_in_regrowth_forest(KilometresPerHour open_wind);
 
 struct SpreadInputs {
-  TonnesPerHectare load;               // fine surface fuel
-  KilometresPerHour forest_wind;       // 1.5 m
-  Percent moisture;                    // surface litter
-  Degrees slope;                       // climbed by the fire
+  TonnesPerHectare load;          // fine surface fuel
+  KilometresPerHour forest_wind;  // 1.5 m
+  Percent moisture;               // surface litter
+  Degrees slope;                  // climbed by the fire
 };
 
 // R = 0.22 w exp(0.158 U - 0.227 M) m/min, with the slope factor exp(0.069 theta) of McArthur (1967).

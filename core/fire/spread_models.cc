@@ -6,9 +6,10 @@ namespace hakea::core {
 namespace {
 
 constexpr std::array kModels{
-    SpreadModelRow{SpreadModel::control_burning, "control_burning", "Control burning in eucalypt forest", "McArthur 1962 Leaflet 80; Gould 1994",
-                   "load 5-25 t/ha, litter moisture 5-25 %, wind in the forest 0-10 km/h, slope up to 15 degrees", control_burning_spread,
-                   in_control_burning_domain, control_burning_flame_height},
+    SpreadModelRow{SpreadModel::control_burning, "control_burning", "Control burning in eucalypt forest",
+                   "McArthur 1962 Leaflet 80; Gould 1994",
+                   "load 5-25 t/ha, litter moisture 5-25 %, wind in the forest 0-10 km/h, slope up to 15 degrees",
+                   control_burning_spread, in_control_burning_domain, control_burning_flame_height},
 };
 
 }  // namespace

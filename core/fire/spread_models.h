@@ -11,7 +11,7 @@ namespace hakea::core {
 
 struct SpreadModelRow {
   SpreadModel id;
-  std::string_view key;                 // as config/fuels.toml writes it
+  std::string_view key;  // as config/fuels.toml writes it
   std::string_view title, source, domain;
   MetresPerHour (*spread)(const SpreadInputs&);
   bool (*in_domain)(const SpreadInputs&);
@@ -19,7 +19,7 @@ struct SpreadModelRow {
 };
 
 std::span<const SpreadModelRow> spread_models();
-const SpreadModelRow* find_spread_model(SpreadModel id);          // null for none
+const SpreadModelRow* find_spread_model(SpreadModel id);  // null for none
 const SpreadModelRow* find_spread_model(std::string_view key);
 
 }  // namespace hakea::core

@@ -9,8 +9,8 @@
 namespace hakea::core {
 
 struct EquilibriumMoisture {
-  Percent drying;    // approached from wetter
-  Percent wetting;   // approached from drier; never above the other
+  Percent drying;   // approached from wetter
+  Percent wetting;  // approached from drier; never above the other
 };
 EquilibriumMoisture equilibrium_moisture(AirAndHumidity air);
 

@@ -11,7 +11,8 @@ AirAndHumidity air_at_litter(AirAndHumidity screen, WattsPerSquareMetre absorbed
   if (warming > 30) warming = 30;
   const Celsius fuel(screen.air.value() + warming);
   // es(Ta) / es(Tf) by Bolton (1980), as one exponential.
-  const double ratio = std::exp(17.67 * (screen.air.value() / (screen.air.value() + 243.5) - fuel.value() / (fuel.value() + 243.5)));
+  const double ratio =
+      std::exp(17.67 * (screen.air.value() / (screen.air.value() + 243.5) - fuel.value() / (fuel.value() + 243.5)));
   return {fuel, Percent(screen.relative_humidity.value() * ratio)};
 }
 

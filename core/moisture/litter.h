@@ -20,11 +20,11 @@ Percent litter_step(Percent moisture, EquilibriumMoisture equilibrium, double ra
 // What a canopy keeps of the rain: a share of it, and the first of each spell up to its store, which is empty again after
 // six dry hours. [own definition]
 struct Canopy {
-  double share;            // 0..1
+  double share;  // 0..1
   double capacity_mm;
 };
 struct CanopyState {
-  double store_mm;         // what it can still take
+  double store_mm;  // what it can still take
   int dry_h = 0;
 };
 // Rain of one hour that falls through; advances the state.
@@ -33,9 +33,9 @@ double throughfall(double rain_mm, Canopy canopy, CanopyState& state);
 // Of the regressions: P1 sunny early afternoon, P2 other daylight, P3 night. P1 and P2 are blended over the hours 11-12 and
 // 17-18 of local standard time; daylight is from sunrise to sunset. Not below 2 %.
 struct LitterHour {
-  double clock_h;          // local standard time
+  double clock_h;  // local standard time
   double sunrise_h, sunset_h;
-  bool is_sunny;           // canopy-top sunshine over 500 W/m2: our reading of "sunny, October to March"
+  bool is_sunny;  // canopy-top sunshine over 500 W/m2: our reading of "sunny, October to March"
 };
 Percent litter_regression(AirAndHumidity screen, LitterHour hour);
 

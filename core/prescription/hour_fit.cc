@@ -32,7 +32,8 @@ double distance_of(double amount, bool is_share, double bound) { return is_share
 
 Possible possible(float value, std::uint8_t flags) {
   if (std::isnan(value)) return {};
-  Possible p = (flags & flag::kAtLeast) ? Possible::at_least(static_cast<double>(value)) : Possible::exactly(static_cast<double>(value));
+  Possible p =
+      (flags & flag::kAtLeast) ? Possible::at_least(static_cast<double>(value)) : Possible::exactly(static_cast<double>(value));
   p.is_out_of_domain = flags & flag::kOutOfDomain;
   return p;
 }
@@ -99,8 +100,10 @@ double satisfaction(const Limit& limit, double value) {
 std::optional<Limit> widened(const Limit& limit, const QuantityRow& quantity) {
   if (quantity.near <= 0) return std::nullopt;
   Limit wide = limit;
-  if (wide.acceptable.lower) wide.acceptable.lower->value -= distance_of(quantity.near, quantity.near_is_share, wide.acceptable.lower->value);
-  if (wide.acceptable.upper) wide.acceptable.upper->value += distance_of(quantity.near, quantity.near_is_share, wide.acceptable.upper->value);
+  if (wide.acceptable.lower)
+    wide.acceptable.lower->value -= distance_of(quantity.near, quantity.near_is_share, wide.acceptable.lower->value);
+  if (wide.acceptable.upper)
+    wide.acceptable.upper->value += distance_of(quantity.near, quantity.near_is_share, wide.acceptable.upper->value);
   for (Sector& s : wide.sectors) {
     const double width = clockwise(s.from, s.to) + 2 * quantity.near;
     s = width >= 360 ? Sector{0, 359.999} : Sector{clockwise(0, s.from - quantity.near), clockwise(0, s.to + quantity.near)};

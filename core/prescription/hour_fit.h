@@ -15,7 +15,7 @@
 
 namespace hakea::core {
 
-enum class Fit : std::uint8_t { out, unknown, in };   // in the order from worst to best
+enum class Fit : std::uint8_t { out, unknown, in };  // in the order from worst to best
 
 struct Possible {
   double lowest = -std::numeric_limits<double>::infinity();

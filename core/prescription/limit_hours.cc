@@ -49,7 +49,8 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   std::vector<Column> own_count;
   if (quantity_->key == "days_since_rain" && limit.rain_mm != kRainDay)
     for (const UnitHours* point : points)
-      own_count.push_back(days_since_rain({&(*point)["precipitation_amount"], point->first, &point->unit->zone, &point->initial_state}, limit.rain_mm));
+      own_count.push_back(days_since_rain(
+          {&(*point)["precipitation_amount"], point->first, &point->unit->zone, &point->initial_state}, limit.rain_mm));
 
   const auto at_point = [&](std::size_t p, std::size_t i) {
     const UnitHours& point = *points[p];
@@ -57,23 +58,30 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     float v = column[i];
     if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
     const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
-    PointHour h{.fit = {}, .margin = {}, .value = static_cast<double>(v), .possible = core::possible(v, column.flags(i)), .why = column.why(i), .speed = speed};
+    PointHour h{.fit = {},
+                .margin = {},
+                .value = static_cast<double>(v),
+                .possible = core::possible(v, column.flags(i)),
+                .why = column.why(i),
+                .speed = speed};
     if (!limit.sectors.empty()) {
       h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh);
       h.margin = sector_margin(limit.sectors, *quantity_, h.value);
-      if (h.fit == Fit::out && h.margin.own >= 0) h.margin = {};   // too light to hold a direction: no distance says how far
+      if (h.fit == Fit::out && h.margin.own >= 0) h.margin = {};  // too light to hold a direction: no distance says how far
       if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
     } else {
       h.fit = range_fit(limit.acceptable, h.possible);
       h.margin = range_margin(limit.acceptable, *quantity_, h.value);
-      if (h.fit == Fit::unknown && h.why == Reason::none) h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
+      if (h.fit == Fit::unknown && h.why == Reason::none)
+        h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
     }
     return h;
   };
 
   // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.
   const std::size_t n = points.size();
-  const auto needed = static_cast<std::size_t>(std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
+  const auto needed = static_cast<std::size_t>(
+      std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
   std::vector<PointHour> at_points(n);
   for (std::size_t i = 0; i < hours; ++i) {
     for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
@@ -100,7 +108,8 @@ void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
   while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
   const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
   const std::size_t size = fit_.size() + hours;
-  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())), possible_.resize(size, Possible(possible_.back()));
+  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())),
+      possible_.resize(size, Possible(possible_.back()));
   margin_.resize(size, Margin(margin_.back())), why_.resize(size, Reason(why_.back()));
 }
 
@@ -155,7 +164,11 @@ StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const
 }
 
 StretchValue LimitHours::of_possible(Possible p, double shown, int at) const {
-  return {.fit = range_fit(limit_->acceptable, p), .value = shown, .at = at, .margin = range_margin(limit_->acceptable, *quantity_, shown), .why = Reason::none};
+  return {.fit = range_fit(limit_->acceptable, p),
+          .value = shown,
+          .at = at,
+          .margin = range_margin(limit_->acceptable, *quantity_, shown),
+          .why = Reason::none};
 }
 
 StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
@@ -211,7 +224,8 @@ StretchValue LimitHours::mean_direction(int begin, int end) const {
     for (int h = begin; h < end && result.why == Reason::none; ++h) result.why = why(h);
     return result;
   }
-  if (length < kSteadyShare * speed || speed <= 0) return {.fit = Fit::out, .value = kNaN, .at = begin, .margin = {}, .why = Reason::none};
+  if (length < kSteadyShare * speed || speed <= 0)
+    return {.fit = Fit::out, .value = kNaN, .at = begin, .margin = {}, .why = Reason::none};
   double direction = std::atan2(east, north) / kDegree;
   if (direction < 0) direction += 360.0;
   direction = static_cast<double>(static_cast<float>(direction));

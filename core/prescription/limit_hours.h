@@ -16,7 +16,7 @@ namespace hakea::core {
 struct StretchValue {
   Fit fit = Fit::unknown;
   double value = std::numeric_limits<double>::quiet_NaN();
-  int at = 0;                 // hour index of that value; the first hour of the stretch for sums and means
+  int at = 0;  // hour index of that value; the first hour of the stretch for sums and means
   Margin margin;
   Reason why = Reason::none;  // when unknown
 };
@@ -61,12 +61,12 @@ class LimitHours {
   const Limit* limit_;
   const QuantityRow* quantity_;
   std::vector<Fit> fit_;
-  std::vector<double> value_;      // float32 values
+  std::vector<double> value_;  // float32 values
   std::vector<Possible> possible_;
   std::vector<Margin> margin_;
   std::vector<Reason> why_;
-  std::vector<float> speed_;       // of a direction
-  std::vector<int> out_before_, unknown_before_;   // running counts
+  std::vector<float> speed_;                      // of a direction
+  std::vector<int> out_before_, unknown_before_;  // running counts
 };
 
 }  // namespace hakea::core

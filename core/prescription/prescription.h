@@ -16,14 +16,24 @@
 namespace hakea::core {
 
 enum class Kind : std::uint8_t { stop, hard, preference };
-enum class Scope : std::uint8_t { each_hour, at_start, window_mean, window_min, window_max, before, same_day, night_after, days_after };
+enum class Scope : std::uint8_t {
+  each_hour,
+  at_start,
+  window_mean,
+  window_min,
+  window_max,
+  before,
+  same_day,
+  night_after,
+  days_after
+};
 
 std::string_view word(Kind kind);
 std::string_view word(Scope scope);
 
 struct Bound {
   double value = 0;
-  bool open = false;   // `below`/`above`: an equal value is out
+  bool open = false;  // `below`/`above`: an equal value is out
 };
 
 struct Range {
@@ -37,20 +47,20 @@ struct Sector {
 };
 
 struct Limit {
-  std::size_t quantity = 0;          // catalogue index
+  std::size_t quantity = 0;  // catalogue index
   Scope scope = Scope::each_hour;
   Kind kind = Kind::hard;
   Range acceptable, preferred;
-  std::vector<Sector> sectors;       // instead of a range
-  int hours = 0;                     // before: the hours that end at the start
-  int days = 0;                      // before: local dates; days_after: dates
-  int hours_after = 0;               // each_hour: must also hold this long after the window
-  int allow_hours = 0;               // kept while at most this many hours of the scope are outside
-  double rain_mm = 2;                // days_since_rain: what counts as rain
+  std::vector<Sector> sectors;  // instead of a range
+  int hours = 0;                // before: the hours that end at the start
+  int days = 0;                 // before: local dates; days_after: dates
+  int hours_after = 0;          // each_hour: must also hold this long after the window
+  int allow_hours = 0;          // kept while at most this many hours of the scope are outside
+  double rain_mm = 2;           // days_since_rain: what counts as rain
 };
 
 struct ClockSpan {
-  ClockTime from{0}, to{24 * 60};    // `to` at or before `from` is on the next date
+  ClockTime from{0}, to{24 * 60};  // `to` at or before `from` is on the next date
 };
 
 // Days of a year, both included; wraps over the year's end when from is after to.
@@ -59,13 +69,13 @@ struct SeasonSpan {
 };
 
 struct ClosedSpan {
-  LocalDate from, to;                // both included
+  LocalDate from, to;  // both included
   std::string why;
 };
 
 struct Prescription {
   std::vector<Limit> limits;
-  std::optional<ClockSpan> within;   // left out: the local day
+  std::optional<ClockSpan> within;  // left out: the local day
   std::optional<ClockTime> latest_start;
   double duration_h = 1;
   int consecutive_days = 1;

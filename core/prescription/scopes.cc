@@ -7,7 +7,11 @@ namespace hakea::core {
 StretchValue start_value(const LimitHours& hours, const DateHours& date, const UnitClock& clock, int start) {
   const Limit& limit = hours.limit();
   if (limit.scope == Scope::at_start)
-    return {.fit = hours.fit(start), .value = hours.value(start), .at = start, .margin = hours.margin(start), .why = hours.why(start)};
+    return {.fit = hours.fit(start),
+            .value = hours.value(start),
+            .at = start,
+            .margin = hours.margin(start),
+            .why = hours.why(start)};
   const bool by_date = limit.days > 0;
   const int begin = by_date ? clock.date(date.date - std::chrono::days(limit.days)).begin : start - limit.hours;
   const int end = by_date ? date.begin : start;
@@ -34,7 +38,8 @@ StretchValue day_value(const LimitHours& hours, const DateHours& date, int now_i
     const int determined = nature == Nature::daily ? date.determined_nine : date.determined_noon;
     return hours.every_hour(determined, determined + 1);
   }
-  return nature == Nature::amount ? hours.sum(date.begin, date.end, now_index) : hours.every_hour(date.begin, date.end, now_index);
+  return nature == Nature::amount ? hours.sum(date.begin, date.end, now_index)
+                                  : hours.every_hour(date.begin, date.end, now_index);
 }
 
 bool is_tail(const Limit& limit) { return limit.scope == Scope::night_after || limit.scope == Scope::days_after; }

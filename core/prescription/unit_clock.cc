@@ -52,7 +52,8 @@ NightHours UnitClock::night_after(int end) const {
 
 UtcTime UnitClock::sunset(LocalDate date) const {
   const auto offset = (date - first_night_).count();
-  return offset >= 0 && offset < static_cast<long>(nights_.size()) ? nights_[static_cast<std::size_t>(offset)].sunset : UtcTime::min();
+  return offset >= 0 && offset < static_cast<long>(nights_.size()) ? nights_[static_cast<std::size_t>(offset)].sunset
+                                                                   : UtcTime::min();
 }
 
 }  // namespace hakea::core

@@ -14,14 +14,14 @@ namespace hakea::core {
 
 struct DateHours {
   LocalDate date{};
-  int begin = 0, end = 0;                    // hours of the local date
-  int within_begin = 0, within_end = 0;      // whole hours inside the light-up hours
-  int last_start = 0;                        // latest permitted start
+  int begin = 0, end = 0;                        // hours of the local date
+  int within_begin = 0, within_end = 0;          // whole hours inside the light-up hours
+  int last_start = 0;                            // latest permitted start
   int determined_nine = 0, determined_noon = 0;  // first hours in which the date's daily quantities stand
 };
 
 struct NightHours {
-  int begin = 0, end = 0;                    // from sunset to sunrise; empty where the sun does not set
+  int begin = 0, end = 0;  // from sunset to sunrise; empty where the sun does not set
 };
 
 class UnitClock {
@@ -37,16 +37,18 @@ class UnitClock {
 
   UtcHour first() const { return first_; }
   UtcHour hour(int index) const { return first_ + index; }
-  int index_from(UtcTime t) const { return first_hour_from(t) - first_; }   // first hour that starts at or after t
-  int index_ended(UtcTime t) const { return hours_end_by(t) - first_; }     // one past the last hour that ends by t
+  int index_from(UtcTime t) const { return first_hour_from(t) - first_; }  // first hour that starts at or after t
+  int index_ended(UtcTime t) const { return hours_end_by(t) - first_; }    // one past the last hour that ends by t
 
  private:
-  struct Night { UtcTime sunset, sunrise; };
+  struct Night {
+    UtcTime sunset, sunrise;
+  };
   const UnitTraits* unit_;
   const Prescription* prescription_;
   UtcHour first_;
   LocalDate first_night_{};
-  std::vector<Night> nights_;   // by date of sunset
+  std::vector<Night> nights_;  // by date of sunset
 };
 
 }  // namespace hakea::core

@@ -16,17 +16,17 @@ namespace hakea::core {
 // Why a value is missing. The words are shown to people and listed by `hakea quantities`.
 enum class Reason : std::uint8_t {
   none,
-  not_in_feed,      // no feed or file gives it, nor what it is computed from
-  gap,              // the feed has it, but not for this hour
-  no_state,         // needs an antecedent state or a longer record
-  no_parameter,     // needs a property of the unit that nobody gave
-  no_model,         // no model for this fuel yet
-  not_applicable,   // has no meaning for this unit
-  no_profile,       // needs levels above the ground
-  out_of_domain,    // computed outside the model's published domain, and would have passed
-  not_finite,       // the formula has no finite value here
-  beyond_horizon,   // after the last hour of the forecast
-  no_limits,        // the prescription has no limits
+  not_in_feed,     // no feed or file gives it, nor what it is computed from
+  gap,             // the feed has it, but not for this hour
+  no_state,        // needs an antecedent state or a longer record
+  no_parameter,    // needs a property of the unit that nobody gave
+  no_model,        // no model for this fuel yet
+  not_applicable,  // has no meaning for this unit
+  no_profile,      // needs levels above the ground
+  out_of_domain,   // computed outside the model's published domain, and would have passed
+  not_finite,      // the formula has no finite value here
+  beyond_horizon,  // after the last hour of the forecast
+  no_limits,       // the prescription has no limits
 };
 std::string_view word(Reason reason);
 
@@ -37,7 +37,8 @@ inline constexpr std::uint8_t kInterpolated = 1, kOutOfDomain = 2, kSpinUp = 4, 
 class Column {
  public:
   Column() = default;
-  explicit Column(std::size_t hours, Reason why = Reason::not_in_feed) : value_(hours, kMissing), flags_(hours, 0), why_(hours, why) {}
+  explicit Column(std::size_t hours, Reason why = Reason::not_in_feed)
+      : value_(hours, kMissing), flags_(hours, 0), why_(hours, why) {}
 
   std::size_t size() const { return value_.size(); }
   bool empty() const { return value_.empty(); }

@@ -18,13 +18,16 @@ ScreenAir at_unit_elevation(const ScreenAir& model, ElevationStep step) {
   const double kelvin = to<Kelvin>(model.temperature).value();
   ScreenAir air;
   air.temperature = Celsius(model.temperature.value() - kLapse * rise);
-  air.dew_point = model.dew_point.is_missing() ? dew_point(AirAndHumidity{model.temperature, model.relative_humidity}) : model.dew_point;
+  air.dew_point =
+      model.dew_point.is_missing() ? dew_point(AirAndHumidity{model.temperature, model.relative_humidity}) : model.dew_point;
   if (air.dew_point > air.temperature) air.dew_point = air.temperature;
   air.relative_humidity = relative_humidity({air.temperature, air.dew_point});
   air.pressure = Hectopascals(model.pressure.value() * std::pow(1 - kLapse * rise / kelvin, kGravity / (kGasConstant * kLapse)));
   return air;
 }
 
-Metres mixing_height_above_unit(Metres above_model_ground, ElevationStep step) { return above_model_ground + step.model - step.unit; }
+Metres mixing_height_above_unit(Metres above_model_ground, ElevationStep step) {
+  return above_model_ground + step.model - step.unit;
+}
 
 }  // namespace hakea::core

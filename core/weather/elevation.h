@@ -15,8 +15,8 @@ struct ElevationStep {
   Metres model, unit;
 };
 
-inline constexpr double kLapse = 0.0065;                // K/m
-inline constexpr double kLargeElevationStep = 250;      // m, above which the correction is doubtful
+inline constexpr double kLapse = 0.0065;            // K/m
+inline constexpr double kLargeElevationStep = 250;  // m, above which the correction is doubtful
 bool is_large(ElevationStep step);
 
 struct ScreenAir {

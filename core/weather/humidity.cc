@@ -10,7 +10,9 @@ constexpr double kEpsilon = 0.62198;  // molar mass of water over that of dry ai
 
 }  // namespace
 
-Hectopascals saturation_vapour_pressure(Celsius t) { return Hectopascals(6.112 * std::exp(17.67 * t.value() / (t.value() + 243.5))); }
+Hectopascals saturation_vapour_pressure(Celsius t) {
+  return Hectopascals(6.112 * std::exp(17.67 * t.value() / (t.value() + 243.5)));
+}
 
 Celsius dew_point(Hectopascals vapour_pressure) {
   if (!(vapour_pressure.value() > 0)) return Celsius::missing();
@@ -50,7 +52,9 @@ double specific_humidity(Hectopascals vapour_pressure, Hectopascals pressure) {
   return e < p ? kEpsilon * e / (p - (1 - kEpsilon) * e) : std::nan("");
 }
 
-Hectopascals vapour_pressure_of_mixing_ratio(double w, Hectopascals pressure) { return Hectopascals(w * pressure.value() / (kEpsilon + w)); }
+Hectopascals vapour_pressure_of_mixing_ratio(double w, Hectopascals pressure) {
+  return Hectopascals(w * pressure.value() / (kEpsilon + w));
+}
 
 Hectopascals vapour_pressure_of_specific_humidity(double q, Hectopascals pressure) {
   const double moist = q < 0 ? 0 : q;  // a model's spectral noise

@@ -9,8 +9,8 @@ struct Site {
   double latitude_deg = 0;   // north positive
   double longitude_deg = 0;  // east positive
   Metres elevation;
-  Degrees slope;             // 0 = level
-  Degrees aspect;            // the way the slope faces, downslope, from north clockwise
+  Degrees slope;   // 0 = level
+  Degrees aspect;  // the way the slope faces, downslope, from north clockwise
   bool sheltered = false;
 };
 

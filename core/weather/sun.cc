@@ -28,7 +28,8 @@ SunPosition position(const Ephemeris& e, UtcTime t, double sin_latitude, double 
   const double ch = std::cos(h), sh = std::sin(h);
   const double sin_elevation = sin_latitude * sd + cos_latitude * cd * ch;
   const double azimuth = std::atan2(-cd * sh, sd * cos_latitude - cd * sin_latitude * ch) / kDegree;
-  return {Degrees(std::asin(std::clamp(sin_elevation, -1.0, 1.0)) / kDegree), Degrees(azimuth < 0 ? azimuth + 360 : azimuth), e.distance_au};
+  return {Degrees(std::asin(std::clamp(sin_elevation, -1.0, 1.0)) / kDegree), Degrees(azimuth < 0 ? azimuth + 360 : azimuth),
+          e.distance_au};
 }
 
 // Isotropic sky and ground seen by a slope.
@@ -44,12 +45,14 @@ Ephemeris ephemeris(UtcTime t) {
   const double l0 = std::fmod(280.46646 + c * (36000.76983 + 0.0003032 * c), 360);
   const double m = 357.52911 + c * (35999.05029 - 0.0001537 * c);
   const double ecc = 0.016708634 - c * (0.000042037 + 1.267e-7 * c);
-  const double centre = sine(m) * (1.914602 - c * (0.004817 + 1.4e-5 * c)) + sine(2 * m) * (0.019993 - 0.000101 * c) + 0.000289 * sine(3 * m);
+  const double centre =
+      sine(m) * (1.914602 - c * (0.004817 + 1.4e-5 * c)) + sine(2 * m) * (0.019993 - 0.000101 * c) + 0.000289 * sine(3 * m);
   const double node = 125.04 - 1934.136 * c;
   const double lambda = l0 + centre - 0.00569 - 0.00478 * sine(node);
   const double obliquity = 23 + (26 + (21.448 - c * (46.815 + c * (0.00059 - 0.001813 * c))) / 60) / 60 + 0.00256 * cosine(node);
   const double y = std::pow(std::tan(obliquity / 2 * kDegree), 2);
-  const double equation = y * sine(2 * l0) - 2 * ecc * sine(m) + 4 * ecc * y * sine(m) * cosine(2 * l0) - 0.5 * y * y * sine(4 * l0) - 1.25 * ecc * ecc * sine(2 * m);
+  const double equation = y * sine(2 * l0) - 2 * ecc * sine(m) + 4 * ecc * y * sine(m) * cosine(2 * l0) -
+                          0.5 * y * y * sine(4 * l0) - 1.25 * ecc * ecc * sine(2 * m);
   return {.declination_rad = std::asin(sine(obliquity) * sine(lambda)),
           .equation_of_time_min = 4 * equation / kDegree,
           .distance_au = 1.000001018 * (1 - ecc * ecc) / (1 + ecc * cosine(m + centre))};
@@ -72,7 +75,8 @@ Ephemeris SunTrack::interpolated(UtcTime t) {
   }
   const double f = static_cast<double>((t - midnight).count()) / 86400;
   const auto between = [f](double a, double b) { return a + f * (b - a); };
-  return {between(today_.declination_rad, tomorrow_.declination_rad), between(today_.equation_of_time_min, tomorrow_.equation_of_time_min),
+  return {between(today_.declination_rad, tomorrow_.declination_rad),
+          between(today_.equation_of_time_min, tomorrow_.equation_of_time_min),
           between(today_.distance_au, tomorrow_.distance_au)};
 }
 
@@ -103,7 +107,8 @@ SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, De
     double offset_s = 0;
     for (int pass = 0; pass < 6; ++pass) {
       const Ephemeris e = ephemeris(noon + std::chrono::seconds(std::llround(offset_s)));
-      const double cos_h = (sine(horizon.value()) - sin_lat * std::sin(e.declination_rad)) / (cos_lat * std::cos(e.declination_rad));
+      const double cos_h =
+          (sine(horizon.value()) - sin_lat * std::sin(e.declination_rad)) / (cos_lat * std::cos(e.declination_rad));
       if (std::abs(cos_h) > 1) {
         times.is_up = cos_h < -1;
         return std::nullopt;
@@ -128,7 +133,9 @@ WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation) {
   return WattsPerSquareMetre(1098 * cos_z * std::exp(-0.059 / cos_z));
 }
 
-WattsPerSquareMetre extraterrestrial_irradiance(double distance_au) { return WattsPerSquareMetre(1361 / (distance_au * distance_au)); }
+WattsPerSquareMetre extraterrestrial_irradiance(double distance_au) {
+  return WattsPerSquareMetre(1361 / (distance_au * distance_au));
+}
 
 SplitIrradiance split_irradiance(WattsPerSquareMetre global, Degrees elevation, WattsPerSquareMetre extraterrestrial) {
   const double g = global.value(), cos_z = sine(elevation.value());

@@ -32,7 +32,7 @@ class SunTrack {
  public:
   SunTrack(double latitude_deg, double longitude_deg);
   SunPosition at(UtcTime t);
-  Degrees elevation_at(UtcTime t);   // the same elevation, for a third less
+  Degrees elevation_at(UtcTime t);  // the same elevation, for a third less
 
  private:
   Ephemeris interpolated(UtcTime t);
@@ -52,7 +52,7 @@ struct SunTimes {
   bool is_up = false;
   double day_length_h = 0;
 };
-inline constexpr Degrees kSunriseHorizon{-0.8333};   // 34' of refraction, 16' of the sun's radius
+inline constexpr Degrees kSunriseHorizon{-0.8333};  // 34' of refraction, 16' of the sun's radius
 inline constexpr Degrees kCivilTwilight{-6.0};
 SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
 
@@ -70,7 +70,7 @@ struct SplitIrradiance {
 SplitIrradiance split_irradiance(WattsPerSquareMetre global, Degrees elevation, WattsPerSquareMetre extraterrestrial);
 
 struct Slope {
-  Degrees angle, aspect;   // the way it faces, downslope, from north clockwise
+  Degrees angle, aspect;  // the way it faces, downslope, from north clockwise
 };
 // Cosine of the angle between the sun and the normal of a slope; negative behind it.
 double incidence_cosine(const SunPosition& sun, Slope slope);

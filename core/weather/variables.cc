@@ -25,10 +25,12 @@ constexpr std::array<FedVariable, kFedCount> kVariables{{
     {y_wind, "y_wind", "km/h", "y_wind grid_northward_wind", instant, false, -450, 450},
     {wind_gust, "wind_gust", "km/h", "wind_speed_of_gust", extreme, false, 0, 450},
     {precipitation_amount, "precipitation_amount", "mm",
-     "precipitation_amount lwe_thickness_of_precipitation_amount precipitation_flux lwe_precipitation_rate rainfall_amount rainfall_flux",
+     "precipitation_amount lwe_thickness_of_precipitation_amount precipitation_flux lwe_precipitation_rate rainfall_amount "
+     "rainfall_flux",
      amount, false, -1, 2000},
     {shortwave_radiation, "shortwave_radiation", "W m-2",
-     "surface_downwelling_shortwave_flux_in_air integral_wrt_time_of_surface_downwelling_shortwave_flux_in_air", mean, false, -10, 1600},
+     "surface_downwelling_shortwave_flux_in_air integral_wrt_time_of_surface_downwelling_shortwave_flux_in_air", mean, false, -10,
+     1600},
     {cloud_area_fraction, "cloud_area_fraction", "%", "cloud_area_fraction", instant, false, 0, 101},
     {surface_pressure, "surface_pressure", "hPa", "surface_air_pressure", instant, false, 450, 1100},
     {mixing_height, "mixing_height", "m", "atmosphere_boundary_layer_thickness", instant, false, 0, 9000},
@@ -42,7 +44,8 @@ constexpr std::array<FedVariable, kFedCount> kVariables{{
     {level_northward_wind, "level_northward_wind", "km/h", "northward_wind", instant, true, -600, 600},
     {level_x_wind, "level_x_wind", "km/h", "x_wind grid_eastward_wind", instant, true, -600, 600},
     {level_y_wind, "level_y_wind", "km/h", "y_wind grid_northward_wind", instant, true, -600, 600},
-    {level_height, "level_height", "m", "geopotential_height geopotential altitude height_above_mean_sea_level", instant, true, -1000, 60000},
+    {level_height, "level_height", "m", "geopotential_height geopotential altitude height_above_mean_sea_level", instant, true,
+     -1000, 60000},
 }};
 
 consteval bool rows_in_order() {

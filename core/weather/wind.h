@@ -34,10 +34,10 @@ Degrees largest_turn(Degrees now, Degrees one_hour_before, Degrees two_hours_bef
 Wind vector_mean(std::span<const Wind> winds);
 
 struct DirectionStatistics {
-  Degrees mean;               // of unit vectors
-  double resultant;           // length of their mean, 1 = all alike, 0 = no direction
-  Degrees deviation;          // Yamartino (1984)
-  Degrees mardia_deviation;   // sqrt(-2 ln resultant)
+  Degrees mean;              // of unit vectors
+  double resultant;          // length of their mean, 1 = all alike, 0 = no direction
+  Degrees deviation;         // Yamartino (1984)
+  Degrees mardia_deviation;  // sqrt(-2 ln resultant)
 };
 DirectionStatistics direction_statistics(std::span<const Degrees> directions);
 

@@ -12,14 +12,14 @@ namespace {
 using std::chrono::days;
 
 constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
-constexpr std::size_t kFewestTemperatures = 18;   // hours of a rain day that must have one
-constexpr int kDaysHandedOn = 400;                // of rain history
+constexpr std::size_t kFewestTemperatures = 18;  // hours of a rain day that must have one
+constexpr int kDaysHandedOn = 400;               // of rain history
 
 // The index as it stands.
 struct Standing {
   KbdiDay index{kMissing, kInterception};
   int gap_days = 0;
-  double run_up_mm = kMissing;    // from field capacity, while its first year is not over
+  double run_up_mm = kMissing;  // from field capacity, while its first year is not over
   int run_up_days = 0;
   bool is_reading = false;
 
@@ -78,7 +78,8 @@ void walk(const WetnessRecord& record, Show show, Ended ended) {
   Standing standing;
   if (state && state->as_of < spans.front().day) {
     take_state(standing, *state);
-    for (LocalDate d = state->as_of + days(1); d < spans.front().day; d += days(1)) advance(standing, {0, kMissing}, false, record.annual_rain);
+    for (LocalDate d = state->as_of + days(1); d < spans.front().day; d += days(1))
+      advance(standing, {0, kMissing}, false, record.annual_rain);
   }
   for (const RainDaySpan& span : spans) {
     show(span, standing);
@@ -128,7 +129,8 @@ struct Availability {
   Reason why = Reason::no_state;
 };
 
-Availability availability(const RainHistory& history, const std::optional<EquivalentRain>& entered, LocalDate today, double deficit) {
+Availability availability(const RainHistory& history, const std::optional<EquivalentRain>& entered, LocalDate today,
+                          double deficit) {
   std::array<double, kDroughtFactorDays> rain{};
   std::array<double, kDroughtFactorDays> after_entry{};
   int before_history = 0, incomplete = 0, incomplete_after_entry = 0;
@@ -136,8 +138,10 @@ Availability availability(const RainHistory& history, const std::optional<Equiva
     const LocalDate date = today - days(static_cast<int>(rain.size() - 1 - k));
     const RainHistory::Day day = history.day(date);
     rain[k] = day.mm;
-    if (history.empty() || date < history.first_day()) ++before_history;
-    else if (!day.whole) ++incomplete;
+    if (history.empty() || date < history.first_day())
+      ++before_history;
+    else if (!day.whole)
+      ++incomplete;
     if (entered && date > entered->day) {
       after_entry[k] = day.mm;
       if (!day.whole) ++incomplete_after_entry;
@@ -147,7 +151,8 @@ Availability availability(const RainHistory& history, const std::optional<Equiva
   }
   const Millimetres smd(deficit);
   if (before_history == 0 && incomplete == 0) return {drought_factor(rain, smd).value(), 0, Reason::none};
-  if (entered && incomplete_after_entry <= kMostGapDays) return {drought_factor(after_entry, smd).value(), flag::kSpinUp, Reason::none};
+  if (entered && incomplete_after_entry <= kMostGapDays)
+    return {drought_factor(after_entry, smd).value(), flag::kSpinUp, Reason::none};
   if (before_history > 0 && !history.before_is_assumed()) return {};
   if (incomplete > kMostGapDays) return {kMissing, 0, Reason::gap};
   return {drought_factor(rain, smd).value(), flag::kSpinUp, Reason::none};
@@ -158,17 +163,19 @@ Availability availability(const RainHistory& history, const std::optional<Equiva
 Column kbdi(const WetnessRecord& record) {
   Column out(record.rain.hourly->size(), Reason::no_state);
   const Reason why = record.annual_rain.is_missing() ? Reason::no_parameter : Reason::no_state;
-  walk(record,
-       [&](const RainDaySpan& span, Standing& standing) {
-         show_readings(record, span, standing, [&](std::size_t i, const Standing& now) {
-           if (now.is_known()) {
-             out.set(i, now.index.kbdi_mm, static_cast<std::uint8_t>((now.gap_days > 0 ? flag::kSpinUp : 0) | (now.is_reading ? flag::kReading : 0)));
-           } else {
-             out.set_missing(i, now.gap_days > kMostGapDays ? Reason::gap : why);
-           }
-         });
-       },
-       [](LocalDate, const Standing&) {});
+  walk(
+      record,
+      [&](const RainDaySpan& span, Standing& standing) {
+        show_readings(record, span, standing, [&](std::size_t i, const Standing& now) {
+          if (now.is_known()) {
+            out.set(i, now.index.kbdi_mm,
+                    static_cast<std::uint8_t>((now.gap_days > 0 ? flag::kSpinUp : 0) | (now.is_reading ? flag::kReading : 0)));
+          } else {
+            out.set_missing(i, now.gap_days > kMostGapDays ? Reason::gap : why);
+          }
+        });
+      },
+      [](LocalDate, const Standing&) {});
   return out;
 }
 
@@ -181,7 +188,7 @@ Column drought_factor(const WetnessRecord& record, const Column& kbdi) {
   std::optional<EquivalentRain> entered = state ? state->equivalent_rain : std::nullopt;
   for (const RainDaySpan& span : rain_day_spans(record.rain.first, hours, *record.rain.zone)) {
     const LocalDate standing = span.day - days(1);
-    double reading = kMissing;                     // stands until the day ends
+    double reading = kMissing;  // stands until the day ends
     double deficit = kMissing;
     Availability now;
     if (state && state->as_of == standing && !state->drought_factor.is_missing()) reading = state->drought_factor.value();
@@ -192,7 +199,8 @@ Column drought_factor(const WetnessRecord& record, const Column& kbdi) {
       if (is_read) reading = static_cast<double>((*readings)[i]);
       if (!std::isnan(reading)) {
         out.set(i, reading, flag::kReading);
-        if ((is_read || i == span.begin) && !kbdi.is_missing(i)) entered = equivalent_rain(standing, reading, static_cast<double>(kbdi[i]));
+        if ((is_read || i == span.begin) && !kbdi.is_missing(i))
+          entered = equivalent_rain(standing, reading, static_cast<double>(kbdi[i]));
         continue;
       }
       if (kbdi.is_missing(i)) {
@@ -214,19 +222,22 @@ Column drought_factor(const WetnessRecord& record, const Column& kbdi) {
 std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
   std::optional<WetnessState> after;
   const WetnessState* before = state_before(record);
-  walk(record,
-       [&](const RainDaySpan& span, Standing& standing) { show_readings(record, span, standing, [](std::size_t, const Standing&) {}); },
-       [&](LocalDate day, const Standing& standing) {
-         after.emplace();
-         after->as_of = day;
-         if (standing.is_known()) {
-           after->kbdi = Millimetres(standing.index.kbdi_mm);
-           after->kbdi_gap_days = standing.gap_days;
-         }
-         after->interception_store = Millimetres(standing.index.store_mm);
-         after->kbdi_run_up_mm = standing.run_up_mm;
-         after->kbdi_run_up_days = standing.run_up_days;
-       });
+  walk(
+      record,
+      [&](const RainDaySpan& span, Standing& standing) {
+        show_readings(record, span, standing, [](std::size_t, const Standing&) {});
+      },
+      [&](LocalDate day, const Standing& standing) {
+        after.emplace();
+        after->as_of = day;
+        if (standing.is_known()) {
+          after->kbdi = Millimetres(standing.index.kbdi_mm);
+          after->kbdi_gap_days = standing.gap_days;
+        }
+        after->interception_store = Millimetres(standing.index.store_mm);
+        after->kbdi_run_up_mm = standing.run_up_mm;
+        after->kbdi_run_up_days = standing.run_up_days;
+      });
   if (!after) return after;
 
   const LocalDate day = after->as_of;
@@ -259,7 +270,8 @@ std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
   after->rain_known_since = known_since;
   if (before) after->equivalent_rain = before->equivalent_rain;
   if (before && !before->drought_factor.is_missing() && !before->kbdi.is_missing() && before->as_of < day)
-    after->equivalent_rain = equivalent_rain(before->as_of, before->drought_factor.value(), static_cast<double>(static_cast<float>(before->kbdi.value())));
+    after->equivalent_rain = equivalent_rain(before->as_of, before->drought_factor.value(),
+                                             static_cast<double>(static_cast<float>(before->kbdi.value())));
   const Column* readings = record.drought_factor_readings;
   if (readings && !readings->empty()) {
     const Column index = kbdi(record);
@@ -267,7 +279,8 @@ std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
       const UtcTime t = (record.rain.first + static_cast<int>(i)).start();
       if (t >= end) break;
       if (!readings->is_missing(i) && !index.is_missing(i))
-        after->equivalent_rain = equivalent_rain(record.rain.zone->rain_day(t) - days(1), static_cast<double>((*readings)[i]), static_cast<double>(index[i]));
+        after->equivalent_rain = equivalent_rain(record.rain.zone->rain_day(t) - days(1), static_cast<double>((*readings)[i]),
+                                                 static_cast<double>(index[i]));
     }
   }
   return after;

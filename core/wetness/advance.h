@@ -17,8 +17,8 @@ struct WetnessRecord {
   RainRecord rain;
   const Column* air_temperature;
   Millimetres annual_rain;
-  const Column* kbdi_readings;             // may be null
-  const Column* drought_factor_readings;   // may be null
+  const Column* kbdi_readings;            // may be null
+  const Column* drought_factor_readings;  // may be null
 };
 
 // A series without a state begins at field capacity and counts after a year (365 rain days). A day with incomplete weather

@@ -71,7 +71,7 @@ One drought_factor(std::span<const double> daily_rain_mm, Millimetres deficit) {
 double equivalent_rain_mm(One factor, Millimetres deficit) {
   if (factor >= drought_factor({}, deficit)) return 0;
   const double g = factor.value() / deficit_share(deficit.value());
-  if (!(g > 0)) return std::isnan(g) ? g : 1e4;   // nothing is available: more rain than any day brings
+  if (!(g > 0)) return std::isnan(g) ? g : 1e4;  // nothing is available: more rain than any day brings
   // g (40 x^2 + x + 1) = 41 x^2 + x
   const double a = 41 - 40 * g, b = 1 - g;
   const double x = (-b + std::sqrt(b * b + 4 * a * g)) / (2 * a);

@@ -12,11 +12,11 @@
 
 namespace hakea::core {
 
-inline constexpr double kDroughtCap = 203.2;        // mm: 8 inches
-inline constexpr double kInterception = 5.0;        // mm that a canopy keeps of a run of wet days
+inline constexpr double kDroughtCap = 203.2;  // mm: 8 inches
+inline constexpr double kInterception = 5.0;  // mm that a canopy keeps of a run of wet days
 inline constexpr std::size_t kDroughtFactorDays = 20;
 
-enum class DryingOrder { from_yesterday, rain_first };   // Finkele et al. 2006; SE-38 as printed
+enum class DryingOrder { from_yesterday, rain_first };  // Finkele et al. 2006; SE-38 as printed
 
 struct KbdiOptions {
   // Rain up to this counts as a dry day, which empties the canopy. Forecast models drizzle a hundredth of a millimetre on
@@ -29,12 +29,12 @@ struct KbdiOptions {
 
 struct KbdiDay {
   double kbdi_mm;
-  double store_mm = kInterception;   // what the canopy can still take
+  double store_mm = kInterception;  // what the canopy can still take
 };
 
 struct DailyWeather {
-  double rain_mm;                    // of the rain day
-  double highest_temperature_c;      // of the same 24 hours
+  double rain_mm;                // of the rain day
+  double highest_temperature_c;  // of the same 24 hours
 };
 
 // One rain day on from `before`. Missing in, missing out.

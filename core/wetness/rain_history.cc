@@ -88,8 +88,10 @@ Column days_since_rain(const RainRecord& record, double rain_mm) {
       base = date;
     } else if (!day.whole) {
       // The history may begin within a day; it is counted from that day's end.
-      if (date == history.first_day()) base = date;
-      else known = Known::not_known;
+      if (date == history.first_day())
+        base = date;
+      else
+        known = Known::not_known;
     }
   };
   const LocalDate standing_first = spans.front().day - days(1);
@@ -101,7 +103,8 @@ Column days_since_rain(const RainRecord& record, double rain_mm) {
     if (standing > standing_first) pass(standing);
     for (std::size_t i = span.begin; i < span.end; ++i)
       if (known != Known::not_known)
-        out.set(i, std::max<double>(static_cast<double>((standing - base).count()), 0), known == Known::at_least ? flag::kAtLeast : std::uint8_t{0});
+        out.set(i, std::max<double>(static_cast<double>((standing - base).count()), 0),
+                known == Known::at_least ? flag::kAtLeast : std::uint8_t{0});
   }
   return out;
 }
@@ -109,7 +112,7 @@ Column days_since_rain(const RainRecord& record, double rain_mm) {
 Column hours_since_rain(const RainRecord& record) {
   const std::size_t hours = record.hourly->size();
   Column out(hours, Reason::gap);
-  std::optional<UtcTime> rained;                       // end of the last hour with rain
+  std::optional<UtcTime> rained;  // end of the last hour with rain
   UtcTime known_since = record.first.start();
   const WetnessState* state = record.before && *record.before ? &**record.before : nullptr;
   const UtcTime as_of = state ? record.zone->rain_day_end(state->as_of) : UtcTime::min();

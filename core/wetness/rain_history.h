@@ -16,10 +16,10 @@
 namespace hakea::core {
 
 struct RainRecord {
-  const Column* hourly;                        // mm
+  const Column* hourly;  // mm
   UtcHour first;
   const TimeZone* zone;
-  const std::optional<WetnessState>* before;   // may be null
+  const std::optional<WetnessState>* before;  // may be null
 };
 
 // What an hour must bring to count as rain for hours_since_rain, and a rain day for days_since_rain.
@@ -29,15 +29,15 @@ inline constexpr double kRainHour = 0.2, kRainDay = 2.0;
 struct RainDaySpan {
   LocalDate day;
   std::size_t begin, end;
-  bool has_start, has_end;                     // whether the record reaches over the ends of the day
+  bool has_start, has_end;  // whether the record reaches over the ends of the day
 };
 std::vector<RainDaySpan> rain_day_spans(UtcHour first, std::size_t hours, const TimeZone& zone);
 
 class RainHistory {
  public:
   struct Day {
-    double mm = 0;                             // what is known to have fallen
-    bool whole = false;                        // nothing else can have fallen
+    double mm = 0;       // what is known to have fallen
+    bool whole = false;  // nothing else can have fallen
   };
 
   // The record is built without days that have not ended by its end.

@@ -18,7 +18,7 @@
 namespace hakea::core {
 
 struct RainEvent {
-  UtcTime ended;        // end of its last hour with rain
+  UtcTime ended;  // end of its last hour with rain
   Millimetres amount;
 };
 
@@ -29,22 +29,22 @@ struct EquivalentRain {
 };
 
 struct WetnessState {
-  LocalDate as_of{};                       // rain day D
+  LocalDate as_of{};  // rain day D
   Millimetres kbdi;
-  One drought_factor;                      // only when it was entered, not computed
+  One drought_factor;  // only when it was entered, not computed
   Percent litter_moisture, litter_moisture_sheltered;
   One ffmc, dmc, dc;
-  std::optional<RainEvent> last_rain;      // as entered: nothing fell between it and the end of D
+  std::optional<RainEvent> last_rain;  // as entered: nothing fell between it and the end of D
 
-  Millimetres interception_store;          // what KBDI's canopy can still take; missing = as after a dry day
-  std::vector<double> daily_rain_mm;       // rain days up to and with D, oldest first; NaN where unknown
-  bool rain_before_is_assumed = false;     // the oldest of these days is a last rain that a person entered
-  std::optional<UtcTime> rain_known_since; // every hour from here to the end of D is known
+  Millimetres interception_store;           // what KBDI's canopy can still take; missing = as after a dry day
+  std::vector<double> daily_rain_mm;        // rain days up to and with D, oldest first; NaN where unknown
+  bool rain_before_is_assumed = false;      // the oldest of these days is a last rain that a person entered
+  std::optional<UtcTime> rain_known_since;  // every hour from here to the end of D is known
   std::optional<EquivalentRain> equivalent_rain;
-  int kbdi_gap_days = 0;                   // days since the index was last entered that were advanced on incomplete weather
-  double kbdi_run_up_mm = std::numeric_limits<double>::quiet_NaN();   // the index from 0 while its first year is not over
+  int kbdi_gap_days = 0;  // days since the index was last entered that were advanced on incomplete weather
+  double kbdi_run_up_mm = std::numeric_limits<double>::quiet_NaN();  // the index from 0 while its first year is not over
   int kbdi_run_up_days = 0;
-  int litter_run_up_h = 0, litter_sheltered_run_up_h = 0;   // hours of spin-up still to come
+  int litter_run_up_h = 0, litter_sheltered_run_up_h = 0;             // hours of spin-up still to come
   double canopy_store_mm = std::numeric_limits<double>::quiet_NaN();  // what the canopy over the litter can still take
   int canopy_dry_h = 0;
 };

@@ -26,7 +26,10 @@ constexpr int kRequest = 0, kAnswers = 3;  // descriptors in the child
 constexpr int kPipeBytes = 1 << 20;
 constexpr std::uint64_t kLongestMessage = std::uint64_t{256} << 20;
 
-struct Head { std::uint32_t kind = 0, check = 0x48414b45; std::uint64_t bytes = 0; };
+struct Head {
+  std::uint32_t kind = 0, check = 0x48414b45;
+  std::uint64_t bytes = 0;
+};
 
 bool write_all(int descriptor, const void* from, std::size_t bytes) {
   const char* at = static_cast<const char*>(from);
@@ -44,12 +47,14 @@ bool write_all(int descriptor, const void* from, std::size_t bytes) {
 
 Result<Child> Child::start(const std::string& command, const std::string& request) {
   const auto failed = [](const char* what) {
-    return Error{ErrorKind::failed, "no_reader", "reader", fmt::format("{}: {}", what, std::strerror(errno)), "check the limits on processes, descriptors and memory"};
+    return Error{ErrorKind::failed, "no_reader", "reader", fmt::format("{}: {}", what, std::strerror(errno)),
+                 "check the limits on processes, descriptors and memory"};
   };
   const int request_file = memfd_create("request", MFD_CLOEXEC);
   if (request_file < 0) return failed("no memory for the request");
   std::array<int, 2> pipe{-1, -1};
-  const bool ready = write_all(request_file, request.data(), request.size()) && lseek(request_file, 0, SEEK_SET) == 0 && pipe2(pipe.data(), O_CLOEXEC) == 0;
+  const bool ready = write_all(request_file, request.data(), request.size()) && lseek(request_file, 0, SEEK_SET) == 0 &&
+                     pipe2(pipe.data(), O_CLOEXEC) == 0;
   if (!ready) {
     const auto error = failed("the request cannot be handed over");
     close(request_file);
@@ -77,7 +82,8 @@ Result<Child> Child::start(const std::string& command, const std::string& reques
   return Child(process, pipe[0]);
 }
 
-Child::Child(Child&& other) noexcept : process_(std::exchange(other.process_, -1)), pipe_(std::exchange(other.pipe_, -1)), trouble_(std::move(other.trouble_)) {}
+Child::Child(Child&& other) noexcept
+    : process_(std::exchange(other.process_, -1)), pipe_(std::exchange(other.pipe_, -1)), trouble_(std::move(other.trouble_)) {}
 
 Child::~Child() { end(); }
 
@@ -129,7 +135,8 @@ std::string Child::end() {
   process_ = -1;
   if (!trouble_.empty()) return trouble_;
   if (WIFSIGNALED(status)) {
-    trouble_ = WTERMSIG(status) == SIGXCPU ? "used up its processor time" : fmt::format("crashed ({})", strsignal(WTERMSIG(status)));
+    trouble_ =
+        WTERMSIG(status) == SIGXCPU ? "used up its processor time" : fmt::format("crashed ({})", strsignal(WTERMSIG(status)));
   } else {
     trouble_ = WEXITSTATUS(status) == 0 ? "ended early" : fmt::format("ended with status {}", WEXITSTATUS(status));
   }

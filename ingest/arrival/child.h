@@ -42,7 +42,10 @@ class Child {
 };
 
 // The child's side.
-struct ChildLimits { int cpu_seconds = 0; std::size_t memory_mb = 0; };
+struct ChildLimits {
+  int cpu_seconds = 0;
+  std::size_t memory_mb = 0;
+};
 std::string receive_request();
 void bound_myself(const ChildLimits& limits);  // also: die with the parent, leave no core
 void send(std::uint32_t kind, const std::string& bytes);

@@ -35,7 +35,7 @@ void exchange(A& a, Request& r) {
 
 // Which fields are read in one call. Fields on levels of the same steps make up one profile, whatever their files.
 std::vector<std::vector<std::size_t>> passes(const RunPlan& run) {
-  std::map<std::size_t, std::vector<std::size_t>> surface;  // by file
+  std::map<std::size_t, std::vector<std::size_t>> surface;                          // by file
   std::vector<std::pair<std::set<std::int32_t>, std::vector<std::size_t>>> levels;  // steps, fields
   for (std::size_t f = 0; f < run.fields.size(); ++f) {
     const FieldPlan& field = run.fields[f];
@@ -72,8 +72,10 @@ void send_errors(const Errors& errors, const std::vector<std::string>& files) {
       longest = files[i].size();
     }
   }
-  if (file < files.size()) send(Kind::refused, wire::pack(files[file], errors));
-  else send(Kind::failed, wire::pack(errors));
+  if (file < files.size())
+    send(Kind::refused, wire::pack(files[file], errors));
+  else
+    send(Kind::failed, wire::pack(errors));
 }
 
 void send_slab(Slab&& s, std::shared_ptr<const PointList>& last_points) {
@@ -104,7 +106,8 @@ void read_in_child(const Request& request) {
       files[file] = &open.emplace(file, std::move(*opened)).first->second;
     }
     const RunShape shape{run.steps.size(), run.members, run.levels_hpa.size()};
-    const auto read = read_fields(files, run.fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(std::move(s), last_points); });
+    const auto read =
+        read_fields(files, run.fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(std::move(s), last_points); });
     if (!read) return send_errors(read.errors(), request.files);
     for (const std::size_t f : which) quality[f] = (*read)[f];
   }
@@ -123,7 +126,8 @@ void find_references_in_child(const Request& request) {
 // The parent's side.
 
 Error gave_up(const std::string& file, const std::string& how) {
-  return {ErrorKind::unreadable, "reader_ended", file, "the reader of this file " + how, "the file is damaged or far too large; fetch it again, and keep it for a report if that does not help"};
+  return {ErrorKind::unreadable, "reader_ended", file, "the reader of this file " + how,
+          "the file is damaged or far too large; fetch it again, and keep it for a report if that does not help"};
 }
 
 // What a plan promises and a slab must keep to. Everything here came from the child and is looked at with suspicion.
@@ -131,14 +135,20 @@ bool makes_sense(const RunPlan& run, std::size_t points) {
   const std::size_t fields = run.fields.size();
   if (run.field_times.size() != fields || run.accumulation.size() != fields || run.members < 1) return false;
   const auto by_point = [&](std::size_t size) { return size == 0 || size == points; };
-  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size())) return false;
-  return std::all_of(run.fields.begin(), run.fields.end(), [&](const FieldPlan& f) { return static_cast<std::size_t>(f.fed) < core::kFedCount && f.file < run.files.size(); }) &&
-         std::all_of(run.field_times.begin(), run.field_times.end(), [&](const auto& times) { return times.size() == run.steps.size(); });
+  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()))
+    return false;
+  return std::all_of(run.fields.begin(), run.fields.end(),
+                     [&](const FieldPlan& f) {
+                       return static_cast<std::size_t>(f.fed) < core::kFedCount && f.file < run.files.size();
+                     }) &&
+         std::all_of(run.field_times.begin(), run.field_times.end(),
+                     [&](const auto& times) { return times.size() == run.steps.size(); });
 }
 
 bool makes_sense(const Slab& s, const RunPlan& run) {
   const auto one_of = [](std::size_t count, std::size_t whole) { return count == 1 || count == whole; };
-  if (s.field >= run.fields.size() || !s.points || s.first_step > run.steps.size() || s.steps > run.steps.size() - s.first_step) return false;
+  if (s.field >= run.fields.size() || !s.points || s.first_step > run.steps.size() || s.steps > run.steps.size() - s.first_step)
+    return false;
   if (!one_of(s.members, run.members) || !one_of(s.levels, run.levels_hpa.size())) return false;
   std::size_t values = s.steps;
   for (const std::size_t n : {s.members, s.levels, s.points->size()}) {
@@ -148,7 +158,10 @@ bool makes_sense(const Slab& s, const RunPlan& run) {
 }
 
 // One try with the files that are left. What ended it, when it did not come to its end.
-struct Trouble { std::string file; Errors errors; };
+struct Trouble {
+  std::string file;
+  Errors errors;
+};
 
 class Attempt {
  public:
@@ -162,7 +175,8 @@ class Attempt {
       std::string file;
       std::optional<UtcTime> time;
       Errors errors;
-      if (message.kind != Kind::reference || !wire::unpack(message.bytes, file, time, errors) || (!time && errors.empty())) return false;
+      if (message.kind != Kind::reference || !wire::unpack(message.bytes, file, time, errors) || (!time && errors.empty()))
+        return false;
       found.push_back({file, time ? Result<UtcTime>(*time) : Result<UtcTime>(errors)});
       return true;
     });
@@ -178,13 +192,15 @@ class Attempt {
     while (const auto message = child->next(request_.limits.seconds)) {
       Trouble trouble;
       if (message->kind == Kind::done) {
-        if (request_.task == Task::references || (wire::unpack(message->bytes, quality) && quality.size() == plan_.fields.size())) return std::nullopt;
+        if (request_.task == Task::references || (wire::unpack(message->bytes, quality) && quality.size() == plan_.fields.size()))
+          return std::nullopt;
         return nonsense(file);
       }
       if (message->kind == Kind::at_hand) {
         if (!wire::unpack(message->bytes, file)) return nonsense(file);
       } else if (message->kind == Kind::refused || message->kind == Kind::failed) {
-        const bool read = message->kind == Kind::refused ? wire::unpack(message->bytes, trouble.file, trouble.errors) : wire::unpack(message->bytes, trouble.errors);
+        const bool read = message->kind == Kind::refused ? wire::unpack(message->bytes, trouble.file, trouble.errors)
+                                                         : wire::unpack(message->bytes, trouble.errors);
         return read && !trouble.errors.empty() ? trouble : nonsense(file);
       } else if (!take(*message)) {
         return nonsense(file);
@@ -230,7 +246,8 @@ class Attempt {
 
 }  // namespace
 
-Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points, const ReadLimits& limits,
+Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
+                                           const std::vector<PointOfInterest>& points, const ReadLimits& limits,
                                            const RunReceiver& receiver) {
   Request request{Task::run, limits, feed, files, points};
   std::vector<Refusal> refusals;
@@ -246,7 +263,8 @@ Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<s
       refusals.push_back({trouble->file, variable, e.what, e.hint});
     }
   }
-  if (given_up.empty()) given_up.push_back({ErrorKind::incomplete, "no_files", "", "there is no file to read", "name at least one forecast file"});
+  if (given_up.empty())
+    given_up.push_back({ErrorKind::incomplete, "no_files", "", "there is no file to read", "name at least one forecast file"});
   return given_up;
 }
 
@@ -278,8 +296,10 @@ int reader_main(int, char**) {
     last = file;
     send(Kind::at_hand, wire::pack(file));
   });
-  if (request.task == Task::run) read_in_child(request);
-  else find_references_in_child(request);
+  if (request.task == Task::run)
+    read_in_child(request);
+  else
+    find_references_in_child(request);
   NetcdfFile::observe(nullptr);
   return 0;
 }

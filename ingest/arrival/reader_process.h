@@ -15,7 +15,7 @@
 namespace hakea::ingest {
 
 struct ReadLimits {
-  int seconds = 600;         // wall time without progress before the child is ended
+  int seconds = 600;  // wall time without progress before the child is ended
   int cpu_seconds = 1200;
   std::size_t memory_mb = 2048;
 };
@@ -28,12 +28,17 @@ struct RunReceiver {
   std::function<void(Slab&&)> on_slab;
 };
 
-// One entry of quality for each field of the last plan. Errors when no file could be read. Refusals of single files and variables are in the plan.
+// One entry of quality for each field of the last plan. Errors when no file could be read. Refusals of single files and variables
+// are in the plan.
 Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
-                                           const std::vector<PointOfInterest>& points, const ReadLimits& limits, const RunReceiver& receiver);
+                                           const std::vector<PointOfInterest>& points, const ReadLimits& limits,
+                                           const RunReceiver& receiver);
 
 // The reference times of files, found in the child too.
-struct FileReference { std::string file; Result<UtcTime> reference_time; };
+struct FileReference {
+  std::string file;
+  Result<UtcTime> reference_time;
+};
 std::vector<FileReference> reference_times(const Feed& feed, const std::vector<std::string>& files, const ReadLimits& limits);
 
 // What the child runs; called by main() for the hidden command `read-run`.

@@ -61,10 +61,8 @@ class Reader {
 };
 
 template <class A, class T>
-  requires std::is_arithmetic_v<T> || std::is_enum_v<T>
-void exchange(A& a, T& value) {
-  a.raw(&value, sizeof value);
-}
+requires std::is_arithmetic_v<T> || std::is_enum_v<T>
+void exchange(A& a, T& value) { a.raw(&value, sizeof value); }
 template <class A>
 void exchange(A& a, UtcTime& time) {
   auto seconds = time.time_since_epoch().count();
@@ -110,27 +108,57 @@ void all(A& a, T&... values) {
   (exchange(a, values), ...);
 }
 
-template <class A> void exchange(A& a, Error& e) { all(a, e.kind, e.code, e.where, e.what, e.hint); }
-template <class A> void exchange(A& a, LeadHours& h) { all(a, h.first, h.last, h.step); }
-template <class A> void exchange(A& a, Feed& f) {
-  all(a, f.id, f.path, f.pattern, f.hours, f.quantities, f.members, f.late_after, f.aliases, f.wind, f.orography, f.land_mask, f.use_incomplete, f.settle_s, f.set_aside, f.keep);
+template <class A>
+void exchange(A& a, Error& e) {
+  all(a, e.kind, e.code, e.where, e.what, e.hint);
 }
-template <class A> void exchange(A& a, PointOfInterest& p) { all(a, p.latitude_deg, p.longitude_deg); }
-template <class A> void exchange(A& a, Refusal& r) { all(a, r.file, r.variable, r.why, r.hint); }
-template <class A> void exchange(A& a, StepTime& t) { all(a, t.begin, t.end); }
-template <class A> void exchange(A& a, VariableReport& v) { all(a, v.file, v.name, v.quantity, v.unit, v.levels); }
-template <class A> void exchange(A& a, GridReport& g) { all(a, g.kind, g.nx, g.ny, g.south, g.north, g.west, g.east); }
-template <class A> void exchange(A& a, FieldQuality& q) { all(a, q.implausible, q.lowest, q.highest, q.missing, q.values, q.chunks); }
-template <class A> void exchange(A& a, Decoding& d) {
+template <class A>
+void exchange(A& a, LeadHours& h) {
+  all(a, h.first, h.last, h.step);
+}
+template <class A>
+void exchange(A& a, Feed& f) {
+  all(a, f.id, f.path, f.pattern, f.hours, f.quantities, f.members, f.late_after, f.aliases, f.wind, f.orography, f.land_mask,
+      f.use_incomplete, f.settle_s, f.set_aside, f.keep);
+}
+template <class A>
+void exchange(A& a, PointOfInterest& p) {
+  all(a, p.latitude_deg, p.longitude_deg);
+}
+template <class A>
+void exchange(A& a, Refusal& r) {
+  all(a, r.file, r.variable, r.why, r.hint);
+}
+template <class A>
+void exchange(A& a, StepTime& t) {
+  all(a, t.begin, t.end);
+}
+template <class A>
+void exchange(A& a, VariableReport& v) {
+  all(a, v.file, v.name, v.quantity, v.unit, v.levels);
+}
+template <class A>
+void exchange(A& a, GridReport& g) {
+  all(a, g.kind, g.nx, g.ny, g.south, g.north, g.west, g.east);
+}
+template <class A>
+void exchange(A& a, FieldQuality& q) {
+  all(a, q.implausible, q.lowest, q.highest, q.missing, q.values, q.chunks);
+}
+template <class A>
+void exchange(A& a, Decoding& d) {
   all(a, d.scale, d.offset, d.to_unit, d.unit_offset, d.missing, d.valid_min, d.valid_max, d.lowest, d.highest);
 }
-template <class A> void exchange(A& a, FieldPlan& p) {
-  all(a, p.fed, p.file, p.variable, p.decoding, p.grid, p.nearest, p.time_dim, p.member_dim, p.level_dim, p.y_dim, p.x_dim, p.step_of_time, p.level_of, p.member_of);
+template <class A>
+void exchange(A& a, FieldPlan& p) {
+  all(a, p.fed, p.file, p.variable, p.decoding, p.grid, p.nearest, p.time_dim, p.member_dim, p.level_dim, p.y_dim, p.x_dim,
+      p.step_of_time, p.level_of, p.member_of);
 }
 // Stencils stay in the child.
-template <class A> void exchange(A& a, RunPlan& r) {
-  all(a, r.reference_time, r.steps, r.levels_hpa, r.members, r.files, r.fields, r.field_times, r.accumulation, r.wind_rotation_deg, r.model_elevation_m, r.sampled_at, r.refusals,
-      r.variables, r.grids, r.notes);
+template <class A>
+void exchange(A& a, RunPlan& r) {
+  all(a, r.reference_time, r.steps, r.levels_hpa, r.members, r.files, r.fields, r.field_times, r.accumulation,
+      r.wind_rotation_deg, r.model_elevation_m, r.sampled_at, r.refusals, r.variables, r.grids, r.notes);
 }
 
 template <class... T>

@@ -26,7 +26,9 @@ std::vector<std::string> words(const std::string& text) {
   return list;
 }
 
-bool one_of(std::string_view word, std::initializer_list<std::string_view> list) { return std::find(list.begin(), list.end(), word) != list.end(); }
+bool one_of(std::string_view word, std::initializer_list<std::string_view> list) {
+  return std::find(list.begin(), list.end(), word) != list.end();
+}
 
 std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
 
@@ -42,19 +44,23 @@ bool is_degrees(const std::string& units, char towards) {
 bool is_latitude(const Variable& v) {
   const std::string name = lower(base_name(v.name));
   if (v.text("standard_name") == "latitude" || is_degrees(unit_text(v), 'n')) return v.text("standard_name") != "grid_latitude";
-  return v.text("standard_name").empty() && one_of(name, {"lat", "latitude", "xlat", "nav_lat"}) && (unit_text(v).empty() || unit_text(v).starts_with("deg"));
+  return v.text("standard_name").empty() && one_of(name, {"lat", "latitude", "xlat", "nav_lat"}) &&
+         (unit_text(v).empty() || unit_text(v).starts_with("deg"));
 }
 
 bool is_longitude(const Variable& v) {
   const std::string name = lower(base_name(v.name));
   if (v.text("standard_name") == "longitude" || is_degrees(unit_text(v), 'e')) return v.text("standard_name") != "grid_longitude";
-  return v.text("standard_name").empty() && one_of(name, {"lon", "long", "longitude", "xlong", "nav_lon"}) && (unit_text(v).empty() || unit_text(v).starts_with("deg"));
+  return v.text("standard_name").empty() && one_of(name, {"lon", "long", "longitude", "xlong", "nav_lon"}) &&
+         (unit_text(v).empty() || unit_text(v).starts_with("deg"));
 }
 
 bool is_axis(const Variable& v, char axis) {
   const std::string standard = v.text("standard_name"), name = lower(base_name(v.name));
   const bool y = axis == 'y';
-  if (one_of(standard, {y ? "projection_y_coordinate" : "projection_x_coordinate", y ? "grid_latitude" : "grid_longitude", y ? "y coordinate of projection" : "x coordinate of projection"})) return true;
+  if (one_of(standard, {y ? "projection_y_coordinate" : "projection_x_coordinate", y ? "grid_latitude" : "grid_longitude",
+                        y ? "y coordinate of projection" : "x coordinate of projection"}))
+    return true;
   if (lower(v.text("axis")) == std::string(1, axis)) return true;
   return standard.empty() && one_of(name, {y ? "y" : "x", y ? "rlat" : "rlon", y ? "yc" : "xc"});
 }
@@ -70,7 +76,8 @@ FileCoordinates::FileCoordinates(const NetcdfFile& file) : file_(file) {
   const auto& variables = file_.variables();
   for (std::size_t i = 0; i < variables.size(); ++i) {
     const Variable& v = variables[i];
-    if (v.dimensions.size() == 1 && base_name(file_.dimensions()[v.dimensions[0]].name) == base_name(v.name)) coordinates_.insert(i);
+    if (v.dimensions.size() == 1 && base_name(file_.dimensions()[v.dimensions[0]].name) == base_name(v.name))
+      coordinates_.insert(i);
     if (is_latitude(v) || is_longitude(v) || v.attribute("grid_mapping_name")) coordinates_.insert(i);
     for (const char* attribute : {"coordinates", "bounds", "climatology", "ancillary_variables"})
       for (const std::string& word : words(v.text(attribute)))
@@ -106,7 +113,8 @@ std::vector<std::size_t> FileCoordinates::associated(std::size_t variable) const
 
 std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
   const Variable& v = file_.variables()[variable];
-  if (v.type == ValueType::text || v.type == ValueType::other || !v.unreadable.empty() || file_.size_of(variable) > 100'000'000) return {};
+  if (v.type == ValueType::text || v.type == ValueType::other || !v.unreadable.empty() || file_.size_of(variable) > 100'000'000)
+    return {};
   auto raw = file_.read_all(variable);
   if (!raw) return {};
   const double scale = v.number("scale_factor").value_or(1), offset = v.number("add_offset").value_or(0);
@@ -131,9 +139,15 @@ void FileCoordinates::find_times() {
       if (one_of(name, {"times", "datetime", "time_string"})) times_.push_back({i, TimeRole::valid, false, true});
       continue;
     }
-    const bool named_time = standard == "time" || one_of(name, {"time", "valid_time", "valtime", "xtime", "day", "date", "time1", "time2", "time3"}) || lower(v.text("axis")) == "t";
-    const bool named_reference = standard == "forecast_reference_time" || (standard.empty() && one_of(name, {"forecast_reference_time", "reftime", "reference_time", "analysis_time", "base_time"}));
-    const bool named_lead = standard == "forecast_period" || (standard.empty() && one_of(name, {"step", "lead", "leadtime", "lead_time", "forecast_hour", "forecast_period", "valtime_offset"}));
+    const bool named_time = standard == "time" ||
+                            one_of(name, {"time", "valid_time", "valtime", "xtime", "day", "date", "time1", "time2", "time3"}) ||
+                            lower(v.text("axis")) == "t";
+    const bool named_reference = standard == "forecast_reference_time" ||
+                                 (standard.empty() && one_of(name, {"forecast_reference_time", "reftime", "reference_time",
+                                                                    "analysis_time", "base_time"}));
+    const bool named_lead = standard == "forecast_period" ||
+                            (standard.empty() && one_of(name, {"step", "lead", "leadtime", "lead_time", "forecast_hour",
+                                                               "forecast_period", "valtime_offset"}));
     const bool since = units.find(" since ") != std::string::npos;
     if (named_lead && !since) {
       if (seconds_of_unit(units)) times_.push_back({i, TimeRole::lead, standard == "forecast_period"});
@@ -146,7 +160,8 @@ void FileCoordinates::find_times() {
     if (!unit && named_time && seconds_of_unit(units)) {
       // The date only in the long name, as "ANALYSIS time from 20200101".
       const std::string text = v.text("long_name");
-      if (const auto from = text.rfind("from "); from != std::string::npos) unit = parse_time_unit(units + " since " + text.substr(from + 5), v.text("calendar"));
+      if (const auto from = text.rfind("from "); from != std::string::npos)
+        unit = parse_time_unit(units + " since " + text.substr(from + 5), v.text("calendar"));
       if (unit) notes_.push_back(fmt::format("{}: the date of \"{}\" taken from its long name", v.name, v.name));
     }
     if (!unit) {
@@ -159,10 +174,13 @@ void FileCoordinates::find_times() {
       continue;
     }
     coordinates_.insert(i);
-    times_.push_back({i, named_reference ? TimeRole::reference : TimeRole::valid, standard == "time" || standard == "forecast_reference_time"});
+    times_.push_back({i, named_reference ? TimeRole::reference : TimeRole::valid,
+                      standard == "time" || standard == "forecast_reference_time"});
   }
   // Where "valid_time" and "time" stand side by side without standard names, "time" is the reference (the converters' habit).
-  const auto valid = std::find_if(times_.begin(), times_.end(), [&](const TimeLike& t) { return one_of(lower(base_name(variables[t.variable].name)), {"valid_time", "valtime"}); });
+  const auto valid = std::find_if(times_.begin(), times_.end(), [&](const TimeLike& t) {
+    return one_of(lower(base_name(variables[t.variable].name)), {"valid_time", "valtime"});
+  });
   if (valid != times_.end())
     for (TimeLike& t : times_)
       if (!t.by_standard_name && lower(base_name(variables[t.variable].name)) == "time") t.role = TimeRole::reference;
@@ -179,12 +197,14 @@ Result<TimeCoordinate> FileCoordinates::decode(const TimeLike& time) const {
   } else {
     std::string units = unit_text(v);
     if (units.find(" since ") == std::string::npos)
-      if (const auto from = v.text("long_name").rfind("from "); from != std::string::npos) units += " since " + v.text("long_name").substr(from + 5);
+      if (const auto from = v.text("long_name").rfind("from "); from != std::string::npos)
+        units += " since " + v.text("long_name").substr(from + 5);
     const auto unit = parse_time_unit(units, v.text("calendar"));
     if (!unit) return unit.errors();
     result.at = decode_times(numbers(time.variable), *unit, v.type == ValueType::float32);
   }
-  std::erase_if(result.dimensions, [&](std::size_t d) { return file_.dimensions()[d].length == 1 && result.dimensions.size() > 1; });
+  std::erase_if(result.dimensions,
+                [&](std::size_t d) { return file_.dimensions()[d].length == 1 && result.dimensions.size() > 1; });
   if (result.at.empty() || std::none_of(result.at.begin(), result.at.end(), [](const auto& t) { return t.has_value(); }))
     return Error{ErrorKind::invalid, "no_time", v.name, "holds no times", "fill the time coordinate"};
   if (!time.is_text) attach_bounds(result);
@@ -197,14 +217,16 @@ void FileCoordinates::attach_bounds(TimeCoordinate& time) const {
   if (v.text("bounds").empty() || !bounds) return;
   const Variable& b = file_.variables()[*bounds];
   // Only (n, 2) in this order can be trusted.
-  if (b.dimensions.empty() || file_.dimensions()[b.dimensions.back()].length != 2 || file_.size_of(*bounds) != 2 * time.at.size()) return;
+  if (b.dimensions.empty() || file_.dimensions()[b.dimensions.back()].length != 2 || file_.size_of(*bounds) != 2 * time.at.size())
+    return;
   const std::string own_unit = unit_text(b);
   const auto unit = parse_time_unit(own_unit.empty() ? unit_text(v) : own_unit, v.text("calendar"));
   if (!unit) return;
   const auto ends = decode_times(numbers(*bounds), *unit, b.type == ValueType::float32);
   std::vector<UtcTime> begin, end;
   for (std::size_t i = 0; i < time.at.size(); ++i) {
-    if (!time.at[i] || !ends[2 * i] || !ends[2 * i + 1] || *ends[2 * i] >= *ends[2 * i + 1] || *time.at[i] < *ends[2 * i] || *time.at[i] > *ends[2 * i + 1]) {
+    if (!time.at[i] || !ends[2 * i] || !ends[2 * i + 1] || *ends[2 * i] >= *ends[2 * i + 1] || *time.at[i] < *ends[2 * i] ||
+        *time.at[i] > *ends[2 * i + 1]) {
       notes_.push_back(fmt::format("{}: the bounds {} do not enclose its times and are left aside", v.name, b.name));
       return;
     }
@@ -220,15 +242,20 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
   const auto rank = [&](const TimeLike& t) {
     const Variable& v = file_.variables()[t.variable];
     const bool own = v.dimensions.size() == 1 && base_name(v.name) == base_name(file_.dimensions()[v.dimensions[0]].name);
-    return (t.by_standard_name ? 8 : 0) + (one_of(lower(base_name(v.name)), {"valid_time", "valtime"}) ? 4 : 0) + (v.dimensions.empty() ? 0 : 2) + (own ? 1 : 0);
+    return (t.by_standard_name ? 8 : 0) + (one_of(lower(base_name(v.name)), {"valid_time", "valtime"}) ? 4 : 0) +
+           (v.dimensions.empty() ? 0 : 2) + (own ? 1 : 0);
   };
   const TimeLike* best = nullptr;
   const TimeLike *reference = nullptr, *lead = nullptr;
   for (const TimeLike& t : times_) {
-    if (t.is_text ? file_.variables()[t.variable].dimensions.empty() || std::find(file_.variables()[variable].dimensions.begin(), file_.variables()[variable].dimensions.end(), file_.variables()[t.variable].dimensions[0]) == file_.variables()[variable].dimensions.end()
+    if (t.is_text ? file_.variables()[t.variable].dimensions.empty() ||
+                        std::find(file_.variables()[variable].dimensions.begin(), file_.variables()[variable].dimensions.end(),
+                                  file_.variables()[t.variable].dimensions[0]) == file_.variables()[variable].dimensions.end()
                   : !dimensions_within(t.variable, variable))
       continue;
-    if (t.role == TimeRole::valid && (!best || (best->is_text && !t.is_text) || (best->is_text == t.is_text && rank(t) > rank(*best)))) best = &t;
+    if (t.role == TimeRole::valid &&
+        (!best || (best->is_text && !t.is_text) || (best->is_text == t.is_text && rank(t) > rank(*best))))
+      best = &t;
     if (t.role == TimeRole::reference && !reference) reference = &t;
     if (t.role == TimeRole::lead && !lead) lead = &t;
   }
@@ -236,7 +263,8 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
     auto time = decode(*best);
     if (!time) return time;
     if (time->dimensions.size() > 1)
-      return Error{ErrorKind::unsupported, "several_runs", file_.variables()[best->variable].name, "gives valid times by run and lead together", "give one file a run"};
+      return Error{ErrorKind::unsupported, "several_runs", file_.variables()[best->variable].name,
+                   "gives valid times by run and lead together", "give one file a run"};
     return time;
   }
   if (reference && lead) {
@@ -248,7 +276,9 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
     TimeCoordinate time{.variable = lead->variable, .dimensions = v.dimensions, .at = {}, .begin = {}, .end = {}};
     for (std::size_t i = 0; i < leads.size(); ++i) {
       const auto& from = start->at.size() == leads.size() ? start->at[i] : start->at.front();
-      time.at.push_back(from && std::isfinite(leads[i]) ? std::optional(*from + std::chrono::seconds(std::llround(leads[i] * unit))) : std::nullopt);
+      time.at.push_back(from && std::isfinite(leads[i])
+                            ? std::optional(*from + std::chrono::seconds(std::llround(leads[i] * unit)))
+                            : std::nullopt);
     }
     return time;
   }
@@ -256,10 +286,12 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
     if (dimensions_within(faulty, variable)) return error;
   if (reference) {
     auto time = decode(*reference);
-    if (time) notes_.push_back(fmt::format("{}: no valid time, its reference time is taken for it", file_.variables()[variable].name));
+    if (time)
+      notes_.push_back(fmt::format("{}: no valid time, its reference time is taken for it", file_.variables()[variable].name));
     return time;
   }
-  return Error{ErrorKind::invalid, "no_time", file_.variables()[variable].name, "has no time coordinate", "accepted: a coordinate with standard_name \"time\" and units \"hours since …\", or reference time and lead"};
+  return Error{ErrorKind::invalid, "no_time", file_.variables()[variable].name, "has no time coordinate",
+               "accepted: a coordinate with standard_name \"time\" and units \"hours since …\", or reference time and lead"};
 }
 
 Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
@@ -272,7 +304,9 @@ Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
     for (const auto& at : times->at) {
       if (!at) continue;
       if (found && std::chrono::abs(*at - *found) > std::chrono::seconds(60))
-        return Error{ErrorKind::unsupported, "several_runs", file_.variables()[t.variable].name, fmt::format("gives several reference times ({} and {})", utc_text(*found), utc_text(*at)), "give one file a run"};
+        return Error{ErrorKind::unsupported, "several_runs", file_.variables()[t.variable].name,
+                     fmt::format("gives several reference times ({} and {})", utc_text(*found), utc_text(*at)),
+                     "give one file a run"};
       if (!found) found = at;
     }
   }
@@ -289,7 +323,8 @@ Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
         return std::optional(*times->at.front() - std::chrono::seconds(std::llround(leads.front() * unit)));
     }
   }
-  for (const char* name : {"forecast_reference_time", "reference_time", "analysis_time", "model_run_time", "cycle_datetime", "SIMULATION_START_DATE", "START_DATE"})
+  for (const char* name : {"forecast_reference_time", "reference_time", "analysis_time", "model_run_time", "cycle_datetime",
+                           "SIMULATION_START_DATE", "START_DATE"})
     for (const Attribute& a : file_.attributes())
       if (a.name == name && a.is_text)
         if (const auto t = parse_instant(a.text)) {
@@ -305,25 +340,36 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
   std::optional<std::size_t> unknown_dimension;
   for (const std::size_t c : associated(variable)) {
     const Variable& v = file_.variables()[c];
-    if (v.dimensions.size() > 1 || v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') || is_axis(v, 'y')) continue;
-    if (!v.dimensions.empty() && file_.dimensions()[v.dimensions[0]].length > 1 && std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) == field.dimensions.end()) continue;
+    if (v.dimensions.size() > 1 || v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') ||
+        is_axis(v, 'y'))
+      continue;
+    if (!v.dimensions.empty() && file_.dimensions()[v.dimensions[0]].length > 1 &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) == field.dimensions.end())
+      continue;
     const std::string standard = v.text("standard_name"), name = lower(base_name(v.name)), units = unit_text(v);
     // A scalar that nothing points to belongs to this variable only if it is the file's single vertical coordinate.
-    const bool pressure = standard == "air_pressure" || one_of(name, {"plev", "isobaric", "isobaricinhpa", "pressure", "pressure_level"}) || name.starts_with("isobaric") ||
-                          (one_of(name, {"level", "lev", "levels"}) && convert_units(units, "Pa"));
-    const bool height = one_of(standard, {"height", "height_above_ground_level_in_m", "height_above_ground"}) || name.starts_with("height") || name == "heightaboveground";
-    const bool other = !pressure && !height && (lower(v.text("axis")) == "z" || v.attribute("positive") || v.attribute("formula_terms") || one_of(name, {"level", "lev", "bottom_top", "hybrid"}) || name.ends_with("_at_ml"));
+    const bool pressure =
+        standard == "air_pressure" || one_of(name, {"plev", "isobaric", "isobaricinhpa", "pressure", "pressure_level"}) ||
+        name.starts_with("isobaric") || (one_of(name, {"level", "lev", "levels"}) && convert_units(units, "Pa"));
+    const bool height = one_of(standard, {"height", "height_above_ground_level_in_m", "height_above_ground"}) ||
+                        name.starts_with("height") || name == "heightaboveground";
+    const bool other = !pressure && !height &&
+                       (lower(v.text("axis")) == "z" || v.attribute("positive") || v.attribute("formula_terms") ||
+                        one_of(name, {"level", "lev", "bottom_top", "hybrid"}) || name.ends_with("_at_ml"));
     if (!pressure && !height && !other) continue;
     VerticalCoordinate candidate;
     candidate.name = v.name;
-    if (!v.dimensions.empty() && std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) != field.dimensions.end()) candidate.dimension = v.dimensions[0];
+    if (!v.dimensions.empty() &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) != field.dimensions.end())
+      candidate.dimension = v.dimensions[0];
     candidate.values = numbers(c);
     if (pressure || height) {
       candidate.kind = pressure ? VerticalCoordinate::Kind::pressure : VerticalCoordinate::Kind::height;
       const auto to = convert_units(units.empty() ? (pressure ? "hPa" : "m") : units, pressure ? "hPa" : "m");
       if (to)
         for (double& x : candidate.values) x = x * to->factor + to->offset;
-      else candidate.kind = VerticalCoordinate::Kind::other;
+      else
+        candidate.kind = VerticalCoordinate::Kind::other;
     } else {
       candidate.kind = VerticalCoordinate::Kind::other;
     }
@@ -335,7 +381,10 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
 
 std::optional<std::size_t> FileCoordinates::member_dimension(std::size_t variable) const {
   const auto& field = file_.variables()[variable];
-  const auto names = [](std::string_view n) { return one_of(lower(base_name(n)), {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"}); };
+  const auto names = [](std::string_view n) {
+    return one_of(lower(base_name(n)),
+                  {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
+  };
   for (const std::size_t d : field.dimensions) {
     if (names(file_.dimensions()[d].name)) return d;
     for (std::size_t i = 0; i < file_.variables().size(); ++i) {
@@ -354,7 +403,9 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
     if (word.ends_with(':')) word.pop_back();
     if (const auto c = file_.resolve(variable, word); c && !h.mapping) h.mapping = c;
   }
-  const auto has = [&](std::size_t d) { return std::find(field.dimensions.begin(), field.dimensions.end(), d) != field.dimensions.end(); };
+  const auto has = [&](std::size_t d) {
+    return std::find(field.dimensions.begin(), field.dimensions.end(), d) != field.dimensions.end();
+  };
   const auto spans = [&](const Variable& v) {
     std::vector<std::size_t> list;
     for (const std::size_t d : v.dimensions)
@@ -364,11 +415,15 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
   for (const std::size_t c : associated(variable)) {
     const Variable& v = file_.variables()[c];
     if (v.type == ValueType::text || v.dimensions.size() > 3) continue;
-    if (!h.latitude && is_latitude(v)) h.latitude = c;
-    else if (!h.longitude && is_longitude(v)) h.longitude = c;
+    if (!h.latitude && is_latitude(v))
+      h.latitude = c;
+    else if (!h.longitude && is_longitude(v))
+      h.longitude = c;
     else if (v.dimensions.size() == 1 && has(v.dimensions[0])) {
-      if (!h.y && is_axis(v, 'y')) h.y = c;
-      else if (!h.x && is_axis(v, 'x')) h.x = c;
+      if (!h.y && is_axis(v, 'y'))
+        h.y = c;
+      else if (!h.x && is_axis(v, 'x'))
+        h.x = c;
     }
   }
   if (!h.latitude || !h.longitude) h.latitude = h.longitude = std::nullopt;
@@ -387,7 +442,9 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
     h.curvilinear = true;
     if (!h.y) {
       // The dimension that stands first in the data is taken as y; stored the other way round, latitude is read transposed.
-      const auto place = [&](std::size_t d) { return std::find(field.dimensions.begin(), field.dimensions.end(), d) - field.dimensions.begin(); };
+      const auto place = [&](std::size_t d) {
+        return std::find(field.dimensions.begin(), field.dimensions.end(), d) - field.dimensions.begin();
+      };
       h.transposed = place(lat2[0]) > place(lat2[1]);
       h.y_dimension = h.transposed ? lat2[1] : lat2[0];
       h.x_dimension = h.transposed ? lat2[0] : lat2[1];

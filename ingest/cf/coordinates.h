@@ -17,26 +17,26 @@ namespace hakea::ingest {
 // A time-like variable: valid times or reference times, decoded.
 struct TimeCoordinate {
   std::size_t variable = 0;
-  std::vector<std::size_t> dimensions;               // of the file, none when scalar
-  std::vector<std::optional<UtcTime>> at;            // row-major
-  std::vector<UtcTime> begin, end;                   // bounds, by index; empty when the file gives none that can be used
+  std::vector<std::size_t> dimensions;     // of the file, none when scalar
+  std::vector<std::optional<UtcTime>> at;  // row-major
+  std::vector<UtcTime> begin, end;         // bounds, by index; empty when the file gives none that can be used
 };
 
 struct VerticalCoordinate {
   enum class Kind { none, pressure, height, other } kind = Kind::none;
-  std::optional<std::size_t> dimension;              // of the file; none when scalar
-  std::vector<double> values;                        // hPa or m above ground
-  std::string name;                                  // for messages
+  std::optional<std::size_t> dimension;  // of the file; none when scalar
+  std::vector<double> values;            // hPa or m above ground
+  std::string name;                      // for messages
 };
 
 struct HorizontalCoordinates {
-  std::optional<std::size_t> y, x;                   // variables of the projected or rotated axes
-  std::optional<std::size_t> latitude, longitude;    // variables
-  std::optional<std::size_t> mapping;                // the grid mapping variable
+  std::optional<std::size_t> y, x;                      // variables of the projected or rotated axes
+  std::optional<std::size_t> latitude, longitude;       // variables
+  std::optional<std::size_t> mapping;                   // the grid mapping variable
   std::optional<std::size_t> y_dimension, x_dimension;  // of the file
-  bool curvilinear = false;                          // latitude and longitude have two dimensions
-  bool stations = false;                             // both lie along one dimension
-  bool transposed = false;                           // two-dimensional latitude is stored (x, y)
+  bool curvilinear = false;                             // latitude and longitude have two dimensions
+  bool stations = false;                                // both lie along one dimension
+  bool transposed = false;                              // two-dimensional latitude is stored (x, y)
   friend auto operator<=>(const HorizontalCoordinates&, const HorizontalCoordinates&) = default;
 };
 
@@ -63,7 +63,12 @@ class FileCoordinates {
 
  private:
   enum class TimeRole { valid, reference, lead };
-  struct TimeLike { std::size_t variable; TimeRole role; bool by_standard_name; bool is_text = false; };
+  struct TimeLike {
+    std::size_t variable;
+    TimeRole role;
+    bool by_standard_name;
+    bool is_text = false;
+  };
 
   void find_times();
   std::vector<std::size_t> associated(std::size_t variable) const;

@@ -14,9 +14,14 @@ using core::Fed;
 
 // Names in general use among GRIB-to-NetCDF converters (ecCodes short names and their CF-safe forms, wgrib2, NCL) and the
 // climate archives' request tables, in lower case. Names of one quantity are separated by blanks.
-struct CommonNames { Fed fed; std::string_view names; };
+struct CommonNames {
+  Fed fed;
+  std::string_view names;
+};
 constexpr std::array kCommonNames{
-    CommonNames{Fed::air_temperature, "2t t2m t2 tas tmp2m 2t_gds0_sfc tmp_2maboveground temperature_2m t_2m air_temperature_2m air_temperature__at_2m"},
+    CommonNames{
+        Fed::air_temperature,
+        "2t t2m t2 tas tmp2m 2t_gds0_sfc tmp_2maboveground temperature_2m t_2m air_temperature_2m air_temperature__at_2m"},
     CommonNames{Fed::dew_point_temperature, "2d d2m td2m td2 tdps dpt2m 2d_gds0_sfc dpt_2maboveground td_2m"},
     CommonNames{Fed::relative_humidity, "2r r2 rh2 rh2m hurs rh_2maboveground relhum_2m"},
     CommonNames{Fed::specific_humidity, "2sh sh2 q2 q2m huss spfh2m spfh_2maboveground"},
@@ -25,7 +30,9 @@ constexpr std::array kCommonNames{
     CommonNames{Fed::wind_speed, "10si si10 ws10 ff10 sfcwind wind_10m"},
     CommonNames{Fed::wind_from_direction, "10wdir wdir10 dd10 sfcwindfromdir"},
     CommonNames{Fed::wind_gust, "gust 10fg fg10 i10fg gustsfc gust10 gust_surface wsgs vmax_10m"},
-    CommonNames{Fed::precipitation_amount, "tp pr precipitation total_precipitation rain rainfall apcp apcpsfc tprate prate pratesfc tp_gds0_sfc tot_prec prcp rainnc"},
+    CommonNames{Fed::precipitation_amount,
+                "tp pr precipitation total_precipitation rain rainfall apcp apcpsfc tprate prate pratesfc tp_gds0_sfc tot_prec "
+                "prcp rainnc"},
     CommonNames{Fed::shortwave_radiation, "ssrd rsds dswrf dswrfsfc sdswrf swdown"},
     CommonNames{Fed::cloud_area_fraction, "tcc clt tcdc tcdcclm"},
     CommonNames{Fed::surface_pressure, "sp ps psfc pressfc sp_gds0_sfc pres_surface"},
@@ -56,11 +63,21 @@ bool has_word(std::string_view list, std::string_view word) {
 }
 
 // The height above ground at which a quantity is defined (WMO-No. 8), with what still counts as it; 0 where it has none.
-struct Height { double low, high; };
+struct Height {
+  double low, high;
+};
 Height height_of(Fed fed) {
   switch (fed) {
-    case Fed::air_temperature: case Fed::dew_point_temperature: case Fed::relative_humidity: case Fed::specific_humidity: return {1.2, 2.5};
-    case Fed::wind_speed: case Fed::wind_from_direction: case Fed::eastward_wind: case Fed::northward_wind: case Fed::x_wind: case Fed::y_wind: return {9.5, 10.5};
+    case Fed::air_temperature:
+    case Fed::dew_point_temperature:
+    case Fed::relative_humidity:
+    case Fed::specific_humidity: return {1.2, 2.5};
+    case Fed::wind_speed:
+    case Fed::wind_from_direction:
+    case Fed::eastward_wind:
+    case Fed::northward_wind:
+    case Fed::x_wind:
+    case Fed::y_wind: return {9.5, 10.5};
     default: return {0, 0};
   }
 }
@@ -74,10 +91,15 @@ std::optional<double> height_in(const std::string& text) {
 
 // Names that by themselves mean a height near the ground.
 bool is_screen_name(const std::string& name) {
-  return std::any_of(kCommonNames.begin(), kCommonNames.end(), [&](const CommonNames& c) { return !core::describe(c.fed).on_levels && has_word(c.names, name); });
+  return std::any_of(kCommonNames.begin(), kCommonNames.end(),
+                     [&](const CommonNames& c) { return !core::describe(c.fed).on_levels && has_word(c.names, name); });
 }
 
-struct Name { Fed fed; NamedBy by; std::string unit; };
+struct Name {
+  Fed fed;
+  NamedBy by;
+  std::string unit;
+};
 
 std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure, Result<std::optional<Meaning>>& fault) {
   const std::string own = base_name(v.name);
@@ -91,7 +113,8 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
     }
     while (key.ends_with(' ')) key.pop_back();
     if (const auto fed = core::fed_by_key(key)) return Name{*fed, NamedBy::alias, unit};
-    fault = Error{ErrorKind::invalid, "alias", v.name, fmt::format("is aliased to \"{}\", which is no fed quantity", key), "see `hakea quantities` for the keys"};
+    fault = Error{ErrorKind::invalid, "alias", v.name, fmt::format("is aliased to \"{}\", which is no fed quantity", key),
+                  "see `hakea quantities` for the keys"};
     return std::nullopt;
   }
   const std::string standard = v.text("standard_name");
@@ -102,7 +125,8 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
   std::string common = lower(own);
   std::replace(common.begin(), common.end(), '-', '_');
   const auto matches = [&](const std::string& name) -> std::optional<Name> {
-    if (const auto fed = core::fed_by_key(name); fed && core::describe(*fed).on_levels == on_pressure) return Name{*fed, NamedBy::common_name, {}};
+    if (const auto fed = core::fed_by_key(name); fed && core::describe(*fed).on_levels == on_pressure)
+      return Name{*fed, NamedBy::common_name, {}};
     for (const CommonNames& c : kCommonNames)
       if (core::describe(c.fed).on_levels == on_pressure && has_word(c.names, name)) return Name{c.fed, NamedBy::common_name, {}};
     return std::nullopt;
@@ -110,7 +134,8 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
   if (auto name = matches(common)) {
     if (!says) return name;
     const auto& row = core::describe(name->fed);
-    fault = Error{ErrorKind::invalid, "other_quantity", v.name, fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
+    fault = Error{ErrorKind::invalid, "other_quantity", v.name,
+                  fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
                   fmt::format("if it is {} all the same, say so: \"{}\" = \"{}\"", row.key, own, row.key)};
     return std::nullopt;
   }
@@ -142,12 +167,16 @@ Fed along_earth(Fed fed) {
 
 }  // namespace
 
-Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& file, const FileCoordinates& coordinates, std::size_t variable) {
+Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& file, const FileCoordinates& coordinates,
+                                          std::size_t variable) {
   const Variable& v = file.variables()[variable];
   using Nothing = std::optional<Meaning>;
   const bool aliased = feed.aliases.contains(v.name) || feed.aliases.contains(base_name(v.name));
-  if (v.type == ValueType::text || v.type == ValueType::other || (coordinates.is_coordinate(variable) && !aliased)) return Nothing();
-  const auto refuse = [&](std::string code, std::string what, std::string hint) { return Error{ErrorKind::invalid, std::move(code), v.name, std::move(what), std::move(hint)}; };
+  if (v.type == ValueType::text || v.type == ValueType::other || (coordinates.is_coordinate(variable) && !aliased))
+    return Nothing();
+  const auto refuse = [&](std::string code, std::string what, std::string hint) {
+    return Error{ErrorKind::invalid, std::move(code), v.name, std::move(what), std::move(hint)};
+  };
 
   Meaning m;
   m.vertical = coordinates.vertical(variable);
@@ -156,25 +185,32 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   if (!name) return fault;
   m.fed = name->fed;
   m.by = name->by;
-  const bool staggered = std::any_of(v.dimensions.begin(), v.dimensions.end(), [&](std::size_t d) { return base_name(file.dimensions()[d].name).ends_with("_stag"); });
-  const bool wrf = std::any_of(v.dimensions.begin(), v.dimensions.end(), [&](std::size_t d) { return base_name(file.dimensions()[d].name).starts_with("west_east"); });
+  const bool staggered = std::any_of(v.dimensions.begin(), v.dimensions.end(),
+                                     [&](std::size_t d) { return base_name(file.dimensions()[d].name).ends_with("_stag"); });
+  const bool wrf = std::any_of(v.dimensions.begin(), v.dimensions.end(),
+                               [&](std::size_t d) { return base_name(file.dimensions()[d].name).starts_with("west_east"); });
   if (staggered) return refuse("staggered", "stands on a staggered grid", "accepted: values at the cell centres");
   if (feed.wind == Feed::Wind::grid || (feed.wind == Feed::Wind::by_name && wrf)) m.fed = along_grid(m.fed);
   if (feed.wind == Feed::Wind::earth) m.fed = along_earth(m.fed);
   const auto& row = core::describe(m.fed);
-  if (!v.unreadable.empty()) return refuse("unreadable", fmt::format("cannot be read: {}", v.unreadable), "write it uncompressed or with deflate");
+  if (!v.unreadable.empty())
+    return refuse("unreadable", fmt::format("cannot be read: {}", v.unreadable), "write it uncompressed or with deflate");
   if (base_name(v.name) == "RAINNC")
-    return refuse("part", "is only the resolved part of the rain (RAINNC without RAINC)", "write the total precipitation as one variable");
+    return refuse("part", "is only the resolved part of the rain (RAINNC without RAINC)",
+                  "write the total precipitation as one variable");
 
   // What kind of value over time.
-  const std::string methods = lower(v.text("cell_methods")), words = lower(v.text("long_name") + " " + v.text("description") + " " + v.text("standard_name"));
+  const std::string methods = lower(v.text("cell_methods")),
+                    words = lower(v.text("long_name") + " " + v.text("description") + " " + v.text("standard_name"));
   if (row.kind == core::TimeKind::instant && name->by != NamedBy::alias)
     for (const char* extreme : {"maximum", "minimum"})
       if (methods.find(fmt::format("time: {}", extreme)) != std::string::npos || words.find(extreme) != std::string::npos)
-        return refuse("extreme", fmt::format("is a {} over time, where the value at an instant is wanted", extreme), fmt::format("accepted for {}: values at instants (cell_methods \"time: point\")", row.key));
+        return refuse("extreme", fmt::format("is a {} over time, where the value at an instant is wanted", extreme),
+                      fmt::format("accepted for {}: values at instants (cell_methods \"time: point\")", row.key));
 
   for (const char* over : {"over days", "over years"})
-    if (methods.find(over) != std::string::npos) return refuse("climatology", fmt::format("is a statistic {}", over), "accepted: values of single times");
+    if (methods.find(over) != std::string::npos)
+      return refuse("climatology", fmt::format("is a statistic {}", over), "accepted: values of single times");
 
   // The height above ground.
   if (v.dimensions.empty() && m.vertical.kind == VerticalCoordinate::Kind::other) m.vertical = {};
@@ -184,28 +220,35 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
     if (m.vertical.kind != VerticalCoordinate::Kind::pressure)
       return refuse("no_levels", "has no pressure levels", "accepted: a coordinate of pressure in Pa or hPa");
   } else if (m.vertical.kind == VerticalCoordinate::Kind::pressure) {
-    return refuse("level", fmt::format("stands on pressure levels ({})", m.vertical.name), fmt::format("{} is wanted near the ground", row.key));
+    return refuse("level", fmt::format("stands on pressure levels ({})", m.vertical.name),
+                  fmt::format("{} is wanted near the ground", row.key));
   } else if (m.vertical.kind == VerticalCoordinate::Kind::height && wanted.high > 0) {
     const auto& z = m.vertical.values;
     const auto match = std::find_if(z.begin(), z.end(), in_range);
     if (match == z.end() && !(name->by == NamedBy::alias && z.size() == 1))
-      return refuse("level", fmt::format("stands {} m above the ground", z.empty() ? std::nan("") : z.front()), fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
+      return refuse("level", fmt::format("stands {} m above the ground", z.empty() ? std::nan("") : z.front()),
+                    fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
     if (m.vertical.dimension) m.level = match == z.end() ? 0 : static_cast<std::size_t>(match - z.begin());
   } else if (m.vertical.dimension && file.dimensions()[*m.vertical.dimension].length > 1) {
-    return refuse("level", fmt::format("stands on {} levels of \"{}\" that are neither pressures nor heights above ground", m.vertical.values.size(), m.vertical.name),
+    return refuse("level",
+                  fmt::format("stands on {} levels of \"{}\" that are neither pressures nor heights above ground",
+                              m.vertical.values.size(), m.vertical.name),
                   "accepted: pressure levels, or 2 m and 10 m above ground");
   } else if (wanted.high > 0 && name->by != NamedBy::alias) {
     const auto height = height_in(lower(v.text("long_name")));
     const auto by_name = height ? height : height_in(lower(base_name(v.name)));
     if (!by_name && name->by == NamedBy::standard_name && !is_screen_name(lower(base_name(v.name))))
       m.notes.push_back(fmt::format("{}: no height above ground is stated, {} m assumed", v.name, wanted.high > 5 ? 10 : 2));
-    if (by_name && !in_range(*by_name)) return refuse("level", fmt::format("stands {} m above the ground", *by_name), fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
+    if (by_name && !in_range(*by_name))
+      return refuse("level", fmt::format("stands {} m above the ground", *by_name),
+                    fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
   }
 
   // The unit.
   m.stated_unit = v.attribute("units") ? v.text("units") : v.text("unit");
   const std::string unit = name->unit.empty() ? m.stated_unit : name->unit;
-  if (!v.attribute("units") && v.attribute("unit")) m.notes.push_back(fmt::format("{}: its unit is in the attribute \"unit\"", v.name));
+  if (!v.attribute("units") && v.attribute("unit"))
+    m.notes.push_back(fmt::format("{}: its unit is in the attribute \"unit\"", v.name));
   auto conversion = conversion_to(m.fed, unit);
   if (!conversion) {
     Error e = conversion.error();

@@ -24,12 +24,13 @@ struct Meaning {
   std::string stated_unit;
   NamedBy by = NamedBy::common_name;
   VerticalCoordinate vertical;
-  std::optional<std::size_t> level;   // of a dimension of heights, the one wanted
+  std::optional<std::size_t> level;  // of a dimension of heights, the one wanted
   std::vector<std::string> notes;
 };
 
 // nullopt where the variable means nothing to us. An error where it would mean something and cannot be trusted: `what`
 // says what was found, `hint` what would be accepted.
-Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& file, const FileCoordinates& coordinates, std::size_t variable);
+Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& file, const FileCoordinates& coordinates,
+                                          std::size_t variable);
 
 }  // namespace hakea::ingest

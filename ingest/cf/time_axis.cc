@@ -66,8 +66,10 @@ std::optional<int> zone(Scanner& s) {
       return 0;
     }
   int sign = 1;
-  if (s.take('-')) sign = -1;
-  else s.take('+');
+  if (s.take('-'))
+    sign = -1;
+  else
+    s.take('+');
   int count = 0;
   int hour = s.digits(4, &count), minute = 0;
   if (hour < 0) return std::nullopt;
@@ -87,20 +89,44 @@ double spacing_of_float(double value) {
   return static_cast<double>(std::nextafter(f, std::numeric_limits<float>::infinity()) - f);
 }
 
-UtcTime round_to(double seconds, double step) { return UtcTime(std::chrono::seconds(static_cast<std::int64_t>(std::round(seconds / step) * step))); }
+UtcTime round_to(double seconds, double step) {
+  return UtcTime(std::chrono::seconds(static_cast<std::int64_t>(std::round(seconds / step) * step)));
+}
 
 }  // namespace
 
 std::optional<double> seconds_of_unit(std::string_view word) {
   std::string w(word);
   std::transform(w.begin(), w.end(), w.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  struct Spelling { std::string_view word; double seconds; };
-  static constexpr std::array spellings{
-      Spelling{"d", 86400}, Spelling{"day", 86400}, Spelling{"days", 86400}, Spelling{"h", 3600}, Spelling{"hr", 3600}, Spelling{"hrs", 3600},
-      Spelling{"hour", 3600}, Spelling{"hours", 3600}, Spelling{"min", 60}, Spelling{"mins", 60}, Spelling{"minute", 60}, Spelling{"minutes", 60},
-      Spelling{"s", 1}, Spelling{"sec", 1}, Spelling{"secs", 1}, Spelling{"second", 1}, Spelling{"seconds", 1},
-      Spelling{"week", 604800}, Spelling{"weeks", 604800}, Spelling{"ms", 1e-3}, Spelling{"msec", 1e-3}, Spelling{"millisecond", 1e-3}, Spelling{"milliseconds", 1e-3},
-      Spelling{"microseconds", 1e-6}, Spelling{"nanoseconds", 1e-9}};
+  struct Spelling {
+    std::string_view word;
+    double seconds;
+  };
+  static constexpr std::array spellings{Spelling{"d", 86400},
+                                        Spelling{"day", 86400},
+                                        Spelling{"days", 86400},
+                                        Spelling{"h", 3600},
+                                        Spelling{"hr", 3600},
+                                        Spelling{"hrs", 3600},
+                                        Spelling{"hour", 3600},
+                                        Spelling{"hours", 3600},
+                                        Spelling{"min", 60},
+                                        Spelling{"mins", 60},
+                                        Spelling{"minute", 60},
+                                        Spelling{"minutes", 60},
+                                        Spelling{"s", 1},
+                                        Spelling{"sec", 1},
+                                        Spelling{"secs", 1},
+                                        Spelling{"second", 1},
+                                        Spelling{"seconds", 1},
+                                        Spelling{"week", 604800},
+                                        Spelling{"weeks", 604800},
+                                        Spelling{"ms", 1e-3},
+                                        Spelling{"msec", 1e-3},
+                                        Spelling{"millisecond", 1e-3},
+                                        Spelling{"milliseconds", 1e-3},
+                                        Spelling{"microseconds", 1e-6},
+                                        Spelling{"nanoseconds", 1e-9}};
   for (const Spelling& s : spellings)
     if (s.word == w) return s.seconds;
   return std::nullopt;
@@ -134,7 +160,10 @@ std::optional<UtcTime> parse_instant(std::string_view text, bool mixed_calendar)
   if (s.digit_next()) {
     hour = s.digits(6, &count);
     if (count == 4 || count == 6) {  // hhmm, hhmmss
-      if (count == 6) { second = hour % 100; hour /= 100; }
+      if (count == 6) {
+        second = hour % 100;
+        hour /= 100;
+      }
       minute = hour % 100;
       hour /= 100;
     } else if (count > 2) {
@@ -160,38 +189,50 @@ std::optional<UtcTime> parse_instant(std::string_view text, bool mixed_calendar)
 }
 
 Result<TimeUnit> parse_time_unit(std::string_view units, std::string_view calendar) {
-  const auto refuse = [&](std::string code, std::string what, std::string hint) { return Error{ErrorKind::invalid, std::move(code), "time", std::move(what), std::move(hint)}; };
+  const auto refuse = [&](std::string code, std::string what, std::string hint) {
+    return Error{ErrorKind::invalid, std::move(code), "time", std::move(what), std::move(hint)};
+  };
   static constexpr std::string_view kExample = "write it as \"hours since 2026-01-31 00:00:00\"";
   std::string c(calendar);
   std::transform(c.begin(), c.end(), c.begin(), [](unsigned char ch) { return static_cast<char>(std::tolower(ch)); });
   TimeUnit unit;
-  if (c.empty() || c == "standard" || c == "gregorian") unit.mixed_calendar = true;
+  if (c.empty() || c == "standard" || c == "gregorian")
+    unit.mixed_calendar = true;
   else if (c != "proleptic_gregorian")
-    return refuse("calendar", fmt::format("uses the calendar \"{}\"", calendar), "a weather feed uses the calendar standard, gregorian or proleptic_gregorian");
+    return refuse("calendar", fmt::format("uses the calendar \"{}\"", calendar),
+                  "a weather feed uses the calendar standard, gregorian or proleptic_gregorian");
 
   Scanner s{units};
   s.skip_blanks();
   const auto blank = s.rest.find_first_of(" \t");
-  if (blank == std::string_view::npos) return refuse("not_a_time_unit", fmt::format("has the unit \"{}\", which names no date", units), std::string(kExample));
+  if (blank == std::string_view::npos)
+    return refuse("not_a_time_unit", fmt::format("has the unit \"{}\", which names no date", units), std::string(kExample));
   const std::string_view word = s.rest.substr(0, blank);
   s.rest.remove_prefix(blank);
   s.skip_blanks();
   std::string_view since;
   for (const std::string_view w : {"since", "Since", "SINCE", "after", "from", "ref", "@"})
-    if (s.rest.starts_with(w)) { since = w; break; }
-  if (since.empty()) return refuse("not_a_time_unit", fmt::format("has the unit \"{}\", which names no date", units), std::string(kExample));
+    if (s.rest.starts_with(w)) {
+      since = w;
+      break;
+    }
+  if (since.empty())
+    return refuse("not_a_time_unit", fmt::format("has the unit \"{}\", which names no date", units), std::string(kExample));
   s.rest.remove_prefix(since.size());
   const auto seconds = seconds_of_unit(word);
   if (!seconds)
-    return refuse("unknown_unit", fmt::format("counts in \"{}\", which is no fixed length of time", word), "accepted: days, hours, minutes, seconds");
+    return refuse("unknown_unit", fmt::format("counts in \"{}\", which is no fixed length of time", word),
+                  "accepted: days, hours, minutes, seconds");
   unit.seconds = *seconds;
   const auto epoch = parse_instant(s.rest, unit.mixed_calendar);
-  if (!epoch) return refuse("bad_date", fmt::format("counts from \"{}\", which is no date and time", s.rest), std::string(kExample));
+  if (!epoch)
+    return refuse("bad_date", fmt::format("counts from \"{}\", which is no date and time", s.rest), std::string(kExample));
   unit.epoch = *epoch;
   return unit;
 }
 
-std::vector<std::optional<UtcTime>> decode_times(const std::vector<double>& numbers, const TimeUnit& unit, bool single_precision) {
+std::vector<std::optional<UtcTime>> decode_times(const std::vector<double>& numbers, const TimeUnit& unit,
+                                                 bool single_precision) {
   std::vector<std::optional<UtcTime>> times;
   times.reserve(numbers.size());
   const auto epoch = static_cast<double>(unit.epoch.time_since_epoch().count());
@@ -221,8 +262,8 @@ std::string utc_text(UtcTime t) {
   const auto date = floor<days>(t);
   const year_month_day ymd(date);
   const hh_mm_ss clock(t - date);
-  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(ymd.year()), static_cast<unsigned>(ymd.month()), static_cast<unsigned>(ymd.day()),
-                     clock.hours().count(), clock.minutes().count(), clock.seconds().count());
+  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(ymd.year()), static_cast<unsigned>(ymd.month()),
+                     static_cast<unsigned>(ymd.day()), clock.hours().count(), clock.minutes().count(), clock.seconds().count());
 }
 
 }  // namespace hakea::ingest

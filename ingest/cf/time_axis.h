@@ -14,8 +14,8 @@
 namespace hakea::ingest {
 
 struct TimeUnit {
-  double seconds = 1;         // of one unit
-  UtcTime epoch{};            // the instant of zero, already in UTC
+  double seconds = 1;           // of one unit
+  UtcTime epoch{};              // the instant of zero, already in UTC
   bool mixed_calendar = false;  // Julian before 15 October 1582 (CF "standard"), which matters only for times before it
 };
 

@@ -16,26 +16,51 @@ using core::Fed;
 
 // Spellings of weather files that UDUNITS cannot read, or reads as something else (kt: kilotonne, mb: millibarn, C: coulomb).
 // Those marked with a dimension hold only where that dimension is wanted.
-struct Alias { std::string_view spelling, unit, dimension; };
+struct Alias {
+  std::string_view spelling, unit, dimension;
+};
 constexpr std::array kAliases{
-    Alias{"gpm", "m", ""}, Alias{"gp m", "m", ""}, Alias{"geopotential meter", "m", ""}, Alias{"geopotential metre", "m", ""},
-    Alias{"m of water equivalent", "m", ""}, Alias{"m of water", "m", ""}, Alias{"mm of water", "mm", ""},
-    Alias{"C", "degC", "temperature"}, Alias{"deg C", "degC", "temperature"}, Alias{"degrees C", "degC", "temperature"},
-    Alias{"degree C", "degC", "temperature"}, Alias{"F", "degF", "temperature"}, Alias{"deg F", "degF", "temperature"},
-    Alias{"kt", "knot", "speed"}, Alias{"kph", "km/h", "speed"}, Alias{"kmh", "km/h", "speed"}, Alias{"kmh-1", "km/h", "speed"},
-    Alias{"mph", "mile/hour", "speed"}, Alias{"ms-1", "m/s", "speed"},
-    Alias{"mb", "mbar", "pressure"}, Alias{"Wm-2", "W/m2", ""}, Alias{"Jm-2", "J/m2", ""},
-    Alias{"okta", "0.125", "ratio"}, Alias{"oktas", "0.125", "ratio"}, Alias{"octa", "0.125", "ratio"}, Alias{"eighths", "0.125", "ratio"},
+    Alias{"gpm", "m", ""},
+    Alias{"gp m", "m", ""},
+    Alias{"geopotential meter", "m", ""},
+    Alias{"geopotential metre", "m", ""},
+    Alias{"m of water equivalent", "m", ""},
+    Alias{"m of water", "m", ""},
+    Alias{"mm of water", "mm", ""},
+    Alias{"C", "degC", "temperature"},
+    Alias{"deg C", "degC", "temperature"},
+    Alias{"degrees C", "degC", "temperature"},
+    Alias{"degree C", "degC", "temperature"},
+    Alias{"F", "degF", "temperature"},
+    Alias{"deg F", "degF", "temperature"},
+    Alias{"kt", "knot", "speed"},
+    Alias{"kph", "km/h", "speed"},
+    Alias{"kmh", "km/h", "speed"},
+    Alias{"kmh-1", "km/h", "speed"},
+    Alias{"mph", "mile/hour", "speed"},
+    Alias{"ms-1", "m/s", "speed"},
+    Alias{"mb", "mbar", "pressure"},
+    Alias{"Wm-2", "W/m2", ""},
+    Alias{"Jm-2", "J/m2", ""},
+    Alias{"okta", "0.125", "ratio"},
+    Alias{"oktas", "0.125", "ratio"},
+    Alias{"octa", "0.125", "ratio"},
+    Alias{"eighths", "0.125", "ratio"},
 };
 
 // Spellings that look like a slip; the right word is offered, never taken.
-struct Slip { std::string_view spelling, meant; };
-constexpr std::array kSlips{Slip{"kevin", "kelvin"}, Slip{"celcius", "celsius"}, Slip{"farenheit", "fahrenheit"}, Slip{"pascals", "Pa"}};
+struct Slip {
+  std::string_view spelling, meant;
+};
+constexpr std::array kSlips{Slip{"kevin", "kelvin"}, Slip{"celcius", "celsius"}, Slip{"farenheit", "fahrenheit"},
+                            Slip{"pascals", "Pa"}};
 
 // Ways to say "a pure number" or nothing at all.
 constexpr std::array<std::string_view, 8> kFractions{"", "1", "0-1", "(0 - 1)", "(0-1)", "0 - 1", "fraction", "unitless"};
 
-struct FreeUnit { void operator()(ut_unit* u) const { ut_free(u); } };
+struct FreeUnit {
+  void operator()(ut_unit* u) const { ut_free(u); }
+};
 using Unit = std::unique_ptr<ut_unit, FreeUnit>;
 
 std::mutex& guard() {
@@ -64,13 +89,24 @@ Unit parse(const std::string& text) {
 
 std::string_view dimension_of(Fed fed) {
   switch (fed) {
-    case Fed::air_temperature: case Fed::dew_point_temperature: case Fed::level_temperature: case Fed::level_dew_point_temperature:
-      return "temperature";
-    case Fed::relative_humidity: case Fed::level_relative_humidity: case Fed::cloud_area_fraction: case Fed::land_area_fraction:
-      return "ratio";
-    case Fed::wind_speed: case Fed::eastward_wind: case Fed::northward_wind: case Fed::x_wind: case Fed::y_wind: case Fed::wind_gust:
-    case Fed::level_eastward_wind: case Fed::level_northward_wind: case Fed::level_x_wind: case Fed::level_y_wind:
-      return "speed";
+    case Fed::air_temperature:
+    case Fed::dew_point_temperature:
+    case Fed::level_temperature:
+    case Fed::level_dew_point_temperature: return "temperature";
+    case Fed::relative_humidity:
+    case Fed::level_relative_humidity:
+    case Fed::cloud_area_fraction:
+    case Fed::land_area_fraction: return "ratio";
+    case Fed::wind_speed:
+    case Fed::eastward_wind:
+    case Fed::northward_wind:
+    case Fed::x_wind:
+    case Fed::y_wind:
+    case Fed::wind_gust:
+    case Fed::level_eastward_wind:
+    case Fed::level_northward_wind:
+    case Fed::level_x_wind:
+    case Fed::level_y_wind: return "speed";
     case Fed::surface_pressure: return "pressure";
     default: return "";
   }
@@ -84,20 +120,26 @@ std::string with_alias(std::string text, std::string_view dimension) {
 
 std::optional<LinearConversion> linear(const ut_unit* from, const ut_unit* to) {
   if (!from || !to || !ut_are_convertible(from, to)) return std::nullopt;
-  const std::unique_ptr<cv_converter, decltype(&cv_free)> converter(ut_get_converter(const_cast<ut_unit*>(from), const_cast<ut_unit*>(to)), &cv_free);
+  const std::unique_ptr<cv_converter, decltype(&cv_free)> converter(
+      ut_get_converter(const_cast<ut_unit*>(from), const_cast<ut_unit*>(to)), &cv_free);
   if (!converter) return std::nullopt;
   const double at_zero = cv_convert_double(converter.get(), 0.0);
   const double at_one = cv_convert_double(converter.get(), 1.0);
   if (!std::isfinite(at_zero) || !std::isfinite(at_one)) return std::nullopt;
   // A large step keeps the digits of the factor when the offset is large.
   const double factor = (cv_convert_double(converter.get(), 1048576.0) - at_zero) / 1048576.0;
-  return std::abs((at_one - at_zero) - factor) < 1e-6 * std::max(1.0, std::abs(factor)) ? std::optional(LinearConversion{factor, at_zero}) : std::nullopt;
+  return std::abs((at_one - at_zero) - factor) < 1e-6 * std::max(1.0, std::abs(factor))
+             ? std::optional(LinearConversion{factor, at_zero})
+             : std::nullopt;
 }
 
-std::optional<LinearConversion> linear(const ut_unit* from, std::string_view to) { return linear(from, parse(std::string(to)).get()); }
+std::optional<LinearConversion> linear(const ut_unit* from, std::string_view to) {
+  return linear(from, parse(std::string(to)).get());
+}
 
 bool is_fraction_wanted(Fed fed) {
-  return fed == Fed::relative_humidity || fed == Fed::level_relative_humidity || fed == Fed::cloud_area_fraction || fed == Fed::land_area_fraction;
+  return fed == Fed::relative_humidity || fed == Fed::level_relative_humidity || fed == Fed::cloud_area_fraction ||
+         fed == Fed::land_area_fraction;
 }
 
 // The units that a quantity may come in, by example, for the hint.
@@ -105,9 +147,15 @@ std::string accepted_units(Fed wanted) {
   switch (wanted) {
     case Fed::precipitation_amount: return "mm, m, kg m-2, mm h-1 or kg m-2 s-1";
     case Fed::shortwave_radiation: return "W m-2 or J m-2";
-    case Fed::level_height: case Fed::surface_altitude: return "m, gpm or m2 s-2";
-    case Fed::air_temperature: case Fed::dew_point_temperature: case Fed::level_temperature: case Fed::level_dew_point_temperature: return "K, degC or degF";
-    case Fed::relative_humidity: case Fed::level_relative_humidity: case Fed::cloud_area_fraction: return "% or 1";
+    case Fed::level_height:
+    case Fed::surface_altitude: return "m, gpm or m2 s-2";
+    case Fed::air_temperature:
+    case Fed::dew_point_temperature:
+    case Fed::level_temperature:
+    case Fed::level_dew_point_temperature: return "K, degC or degF";
+    case Fed::relative_humidity:
+    case Fed::level_relative_humidity:
+    case Fed::cloud_area_fraction: return "% or 1";
     default: return "a unit convertible to " + std::string(core::describe(wanted).unit);
   }
 }
@@ -116,7 +164,9 @@ Error refusal(Fed wanted, std::string_view unit, std::string code, std::string w
   const auto& row = core::describe(wanted);
   return {ErrorKind::invalid, std::move(code), std::string(row.key), std::move(what),
           extra + "accepted for " + std::string(row.key) + ": " + accepted_units(wanted) +
-              (unit.empty() ? "" : "; if the file's unit is wrong, state it in the feed's alias, as in \"" + std::string(row.key) + " [" + std::string(row.unit) + "]\"")};
+              (unit.empty() ? ""
+                            : "; if the file's unit is wrong, state it in the feed's alias, as in \"" + std::string(row.key) +
+                                  " [" + std::string(row.unit) + "]\"")};
 }
 
 constexpr double kStandardGravity = 9.80665;  // m s-2 (CGPM 1901), for geopotential to height
@@ -135,8 +185,7 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
   std::string text = trimmed(unit);
   if (is_fraction_wanted(wanted) && std::find(kFractions.begin(), kFractions.end(), text) != kFractions.end())
     return UnitConversion{1, 0, UnitForm::fraction, {}};
-  if (text.empty() || text == "-")
-    return refusal(wanted, row.unit, "no_unit", "states no unit");
+  if (text.empty() || text == "-") return refusal(wanted, row.unit, "no_unit", "states no unit");
   text = with_alias(text, dimension_of(wanted));
 
   const Unit from = parse(text);
@@ -144,7 +193,9 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
     std::string lower = text;
     std::transform(lower.begin(), lower.end(), lower.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
     for (const Slip& slip : kSlips)
-      if (lower == slip.spelling) return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"", "did the file mean " + std::string(slip.meant) + "? ");
+      if (lower == slip.spelling)
+        return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"",
+                       "did the file mean " + std::string(slip.meant) + "? ");
     return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"");
   }
   const auto plain = [&](std::string_view to, double extra = 1) -> std::optional<UnitConversion> {
@@ -170,7 +221,8 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
   } else if (auto c = plain(row.unit)) {
     return *c;
   }
-  return refusal(wanted, row.unit, "unit_mismatch", "is in \"" + std::string(trimmed(unit)) + "\", which cannot be " + std::string(row.unit));
+  return refusal(wanted, row.unit, "unit_mismatch",
+                 "is in \"" + std::string(trimmed(unit)) + "\", which cannot be " + std::string(row.unit));
 }
 
 UnitConversion settle_fraction(Fed wanted, double largest) {

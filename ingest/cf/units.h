@@ -25,7 +25,7 @@ enum class UnitForm : std::uint8_t {
 struct UnitConversion {
   double factor = 1, offset = 0;  // wanted = stated * factor + offset
   UnitForm form = UnitForm::plain;
-  std::string note;               // an assumption worth telling, empty when none was made
+  std::string note;  // an assumption worth telling, empty when none was made
 };
 
 // How to bring numbers stated in `unit` to the unit of `wanted`. Errors: unknown_unit, unit_mismatch, no_unit; each names
@@ -33,7 +33,9 @@ struct UnitConversion {
 Result<UnitConversion> conversion_to(core::Fed wanted, std::string_view unit);
 
 // The same between two unit strings; nullopt when either is unknown or they are not convertible.
-struct LinearConversion { double factor = 1, offset = 0; };
+struct LinearConversion {
+  double factor = 1, offset = 0;
+};
 std::optional<LinearConversion> convert_units(std::string_view from, std::string_view to);
 
 // Whether numbers of form `fraction` run to 1 or to 100, by the largest of them: up to 1.5 it is a fraction.

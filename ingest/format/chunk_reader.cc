@@ -19,11 +19,18 @@ constexpr const char* kRepeat = "fetch the file again";
 
 std::size_t bytes_of(ValueType type) {
   switch (type) {
-    case ValueType::int8: case ValueType::uint8: return 1;
-    case ValueType::int16: case ValueType::uint16: return 2;
-    case ValueType::int32: case ValueType::uint32: case ValueType::float32: return 4;
-    case ValueType::int64: case ValueType::uint64: case ValueType::float64: return 8;
-    case ValueType::text: case ValueType::other: return 0;
+    case ValueType::int8:
+    case ValueType::uint8: return 1;
+    case ValueType::int16:
+    case ValueType::uint16: return 2;
+    case ValueType::int32:
+    case ValueType::uint32:
+    case ValueType::float32: return 4;
+    case ValueType::int64:
+    case ValueType::uint64:
+    case ValueType::float64: return 8;
+    case ValueType::text:
+    case ValueType::other: return 0;
   }
   return 0;
 }
@@ -58,7 +65,9 @@ class Hdf5Id {
 };
 
 // The two ways in which HDF5 stores a number of our types, and how it looks in memory.
-struct StoredType { hid_t little, big, memory; };
+struct StoredType {
+  hid_t little, big, memory;
+};
 StoredType stored_type(ValueType type) {
   switch (type) {
     case ValueType::int8: return {H5T_STD_I8LE, H5T_STD_I8BE, H5T_NATIVE_INT8};
@@ -83,7 +92,8 @@ struct DirectAccess {
 };
 
 // Nullopt when the variable is stored in a way that only the library knows.
-std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable, const std::vector<std::size_t>& shape) {
+std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable,
+                                          const std::vector<std::size_t>& shape) {
   DirectAccess direct;
   // NetCDF-C has the same file open; the default access agrees with whatever it chose
   direct.file = Hdf5Id(H5Fopen(file.stable_path().c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), H5Fclose);
@@ -98,14 +108,16 @@ std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable
 
   const Hdf5Id creation(H5Dget_create_plist(direct.dataset.get()), H5Pclose);
   std::vector<hsize_t> chunk(variable.chunk_shape.size());
-  if (H5Pget_layout(creation.get()) != H5D_CHUNKED || H5Pget_chunk(creation.get(), static_cast<int>(chunk.size()), chunk.data()) != static_cast<int>(chunk.size()) ||
+  if (H5Pget_layout(creation.get()) != H5D_CHUNKED ||
+      H5Pget_chunk(creation.get(), static_cast<int>(chunk.size()), chunk.data()) != static_cast<int>(chunk.size()) ||
       !std::equal(chunk.begin(), chunk.end(), variable.chunk_shape.begin())) {
     return std::nullopt;
   }
   // a variable with fewer records than its unlimited dimension: the library fills up the rest
   const Hdf5Id space(H5Dget_space(direct.dataset.get()), H5Sclose);
   std::vector<hsize_t> extent(chunk.size());
-  if (H5Sget_simple_extent_ndims(space.get()) != static_cast<int>(chunk.size()) || H5Sget_simple_extent_dims(space.get(), extent.data(), nullptr) < 0 ||
+  if (H5Sget_simple_extent_ndims(space.get()) != static_cast<int>(chunk.size()) ||
+      H5Sget_simple_extent_dims(space.get(), extent.data(), nullptr) < 0 ||
       !std::equal(extent.begin(), extent.end(), shape.begin())) {
     return std::nullopt;
   }
@@ -113,16 +125,21 @@ std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable
   for (int i = 0; i < filters; ++i) {
     unsigned flags = 0;
     std::size_t values = 0;
-    const H5Z_filter_t id = H5Pget_filter2(creation.get(), static_cast<unsigned>(i), &flags, &values, nullptr, 0, nullptr, nullptr);
-    if (id == H5Z_FILTER_SHUFFLE && direct.shuffle_filter < 0 && direct.deflate_filter < 0) direct.shuffle_filter = i;
-    else if (id == H5Z_FILTER_DEFLATE && direct.deflate_filter < 0) direct.deflate_filter = i;
-    else return std::nullopt;
+    const H5Z_filter_t id =
+        H5Pget_filter2(creation.get(), static_cast<unsigned>(i), &flags, &values, nullptr, 0, nullptr, nullptr);
+    if (id == H5Z_FILTER_SHUFFLE && direct.shuffle_filter < 0 && direct.deflate_filter < 0)
+      direct.shuffle_filter = i;
+    else if (id == H5Z_FILTER_DEFLATE && direct.deflate_filter < 0)
+      direct.deflate_filter = i;
+    else
+      return std::nullopt;
   }
 
   H5D_fill_value_t defined = H5D_FILL_VALUE_UNDEFINED;
   H5Pfill_value_defined(creation.get(), &defined);
   // without a fill value what was never written has no value
-  if (defined == H5D_FILL_VALUE_UNDEFINED || H5Pget_fill_value(creation.get(), H5T_NATIVE_DOUBLE, &direct.fill) < 0) direct.fill = std::numeric_limits<double>::quiet_NaN();
+  if (defined == H5D_FILL_VALUE_UNDEFINED || H5Pget_fill_value(creation.get(), H5T_NATIVE_DOUBLE, &direct.fill) < 0)
+    direct.fill = std::numeric_limits<double>::quiet_NaN();
   return direct;
 }
 
@@ -169,13 +186,15 @@ Result<ChunkReader> ChunkReader::open(const NetcdfFile& file, std::size_t index)
   state->value_bytes = bytes_of(variable.type);
   state->shape = file.shape_of(index);
   if (!variable.unreadable.empty() || state->value_bytes == 0) {
-    return Error{ErrorKind::unsupported, "unreadable", state->where, variable.unreadable.empty() ? "it holds text, not numbers" : variable.unreadable, ""};
+    return Error{ErrorKind::unsupported, "unreadable", state->where,
+                 variable.unreadable.empty() ? "it holds text, not numbers" : variable.unreadable, ""};
   }
   if (variable.chunk_shape.empty()) {
     state->chunk = library_blocks(state->shape, state->value_bytes);
   } else {
     state->chunk = variable.chunk_shape;
-    if (std::find(state->chunk.begin(), state->chunk.end(), 0U) != state->chunk.end()) return state->damaged("a chunk has no extent");
+    if (std::find(state->chunk.begin(), state->chunk.end(), 0U) != state->chunk.end())
+      return state->damaged("a chunk has no extent");
     state->direct = direct_access(file, variable, state->shape);
   }
   if (const std::size_t bytes = product(state->chunk, state->value_bytes); bytes > kLargestChunk) {
@@ -198,15 +217,18 @@ Result<StoredChunk> ChunkReader::fetch(std::span<const std::size_t> origin) cons
       // it fails for a chunk that was never written, too; the slower question tells this from damage
       unsigned skipped = 0;
       haddr_t address = HADDR_UNDEF;
-      if (H5Dget_chunk_info_by_coord(dataset, at.data(), &skipped, &address, &bytes) < 0 || address != HADDR_UNDEF) return state_->damaged("the place of a chunk cannot be found");
+      if (H5Dget_chunk_info_by_coord(dataset, at.data(), &skipped, &address, &bytes) < 0 || address != HADDR_UNDEF)
+        return state_->damaged("the place of a chunk cannot be found");
       bytes = 0;
     }
     stored.absent = bytes == 0;
     if (stored.absent) return stored;
     // deflate adds at most a little to what cannot be compressed
-    if (const std::size_t decoded = chunk_bytes(); bytes > decoded + decoded / 100 + 1024) return state_->damaged(fmt::format("a chunk of {} bytes claims {} in the file", decoded, bytes));
+    if (const std::size_t decoded = chunk_bytes(); bytes > decoded + decoded / 100 + 1024)
+      return state_->damaged(fmt::format("a chunk of {} bytes claims {} in the file", decoded, bytes));
     stored.bytes = Bytes(static_cast<std::size_t>(bytes));
-    if (H5Dread_chunk(dataset, H5P_DEFAULT, at.data(), &stored.skipped_filters, stored.bytes.data()) < 0) return state_->damaged("a chunk cannot be read");
+    if (H5Dread_chunk(dataset, H5P_DEFAULT, at.data(), &stored.skipped_filters, stored.bytes.data()) < 0)
+      return state_->damaged("a chunk cannot be read");
     return stored;
   }
   stored.extent.resize(origin.size());
@@ -216,7 +238,8 @@ Result<StoredChunk> ChunkReader::fetch(std::span<const std::size_t> origin) cons
   }
   stored.bytes = Bytes(product(stored.extent, state_->value_bytes));
   static constexpr std::size_t kScalar = 0;
-  const int status = nc_get_vara(state_->handle.group, state_->handle.variable, origin.empty() ? &kScalar : origin.data(), origin.empty() ? &kScalar : stored.extent.data(), stored.bytes.data());
+  const int status = nc_get_vara(state_->handle.group, state_->handle.variable, origin.empty() ? &kScalar : origin.data(),
+                                 origin.empty() ? &kScalar : stored.extent.data(), stored.bytes.data());
   if (status != NC_NOERR) return state_->damaged(fmt::format("cannot be read ({})", nc_strerror(status)));
   return stored;
 }
@@ -238,16 +261,20 @@ Result<ChunkValues> ChunkReader::decode(StoredChunk&& stored) const {
     is_big_endian = state_->direct->is_big_endian;
     is_shuffled = applied(state_->direct->shuffle_filter) && size > 1;
     if (applied(state_->direct->deflate_filter)) {
-      struct Release { void operator()(libdeflate_decompressor* d) const { libdeflate_free_decompressor(d); } };
+      struct Release {
+        void operator()(libdeflate_decompressor* d) const { libdeflate_free_decompressor(d); }
+      };
       thread_local const std::unique_ptr<libdeflate_decompressor, Release> decompressor(libdeflate_alloc_decompressor());
       values.bytes_ = Bytes(count * size);
-      if (libdeflate_zlib_decompress(decompressor.get(), stored.bytes.data(), stored.bytes.size(), values.bytes_.data(), values.bytes_.size(), nullptr) != LIBDEFLATE_SUCCESS) {
+      if (libdeflate_zlib_decompress(decompressor.get(), stored.bytes.data(), stored.bytes.size(), values.bytes_.data(),
+                                     values.bytes_.size(), nullptr) != LIBDEFLATE_SUCCESS) {
         return state_->damaged("a chunk cannot be decompressed");
       }
     }
   }
   if (values.bytes_.size() == 0) values.bytes_ = std::move(stored.bytes);
-  if (values.bytes_.size() != count * size) return state_->damaged(fmt::format("a chunk of {} bytes holds {}", count * size, values.bytes_.size()));
+  if (values.bytes_.size() != count * size)
+    return state_->damaged(fmt::format("a chunk of {} bytes holds {}", count * size, values.bytes_.size()));
   // Shuffling puts byte k of all values in a row (HDF5's shuffle filter); k counts in the order of the file.
   values.stride_ = is_shuffled ? 1 : size;
   for (std::size_t k = 0; k < size; ++k) values.first_[k] = (is_big_endian ? size - 1 - k : k) * (is_shuffled ? count : 1);

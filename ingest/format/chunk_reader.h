@@ -35,11 +35,11 @@ class Bytes {
 
 // A chunk as it lies in the file.
 struct StoredChunk {
-  std::vector<std::size_t> origin;     // index of its first value in the variable
-  std::vector<std::size_t> extent;     // its shape; an HDF5 chunk at the edge of a variable is stored whole
+  std::vector<std::size_t> origin;  // index of its first value in the variable
+  std::vector<std::size_t> extent;  // its shape; an HDF5 chunk at the edge of a variable is stored whole
   Bytes bytes;
-  std::uint32_t skipped_filters = 0;   // bit i: filter i was not applied to this chunk
-  bool absent = false;                 // never written: every value is the fill value
+  std::uint32_t skipped_filters = 0;  // bit i: filter i was not applied to this chunk
+  bool absent = false;                // never written: every value is the fill value
 };
 
 // The numbers of one chunk as the file holds them, row-major over `extent`.
@@ -64,8 +64,10 @@ class ChunkValues {
       using Bits = std::conditional_t<sizeof(T) == 8, std::uint64_t, std::uint32_t>;
       Bits bits = 0;
       for (std::size_t k = 0; k < sizeof(T); ++k) bits |= static_cast<Bits>(byte[k][i * stride]) << (8 * k);
-      if constexpr (sizeof(T) == sizeof(Bits)) return static_cast<double>(std::bit_cast<T>(bits));
-      else return static_cast<double>(static_cast<T>(bits));
+      if constexpr (sizeof(T) == sizeof(Bits))
+        return static_cast<double>(std::bit_cast<T>(bits));
+      else
+        return static_cast<double>(static_cast<T>(bits));
     }
   };
   template <class T, class Use>
@@ -121,7 +123,8 @@ void ChunkValues::visit(const Use& use) const {
     case ValueType::uint64: return visit_as<std::uint64_t>(use);
     case ValueType::float32: return visit_as<float>(use);
     case ValueType::float64: return visit_as<double>(use);
-    case ValueType::text: case ValueType::other: break;
+    case ValueType::text:
+    case ValueType::other: break;
   }
   use([](std::size_t) { return std::numeric_limits<double>::quiet_NaN(); });
 }

@@ -57,7 +57,8 @@ ValueType value_type(nc_type type) {
     case NC_UINT64: return ValueType::uint64;
     case NC_FLOAT: return ValueType::float32;
     case NC_DOUBLE: return ValueType::float64;
-    case NC_CHAR: case NC_STRING: return ValueType::text;
+    case NC_CHAR:
+    case NC_STRING: return ValueType::text;
     default: return ValueType::other;
   }
 }
@@ -67,16 +68,21 @@ std::string describe_type(int group, nc_type type) {
   std::array<char, NC_MAX_NAME + 1> name{};
   int kind = 0;
   if (nc_inq_user_type(group, type, name.data(), nullptr, nullptr, nullptr, &kind) != NC_NOERR) return "its type is not known";
-  const char* word = kind == NC_ENUM ? "an enumeration" : kind == NC_COMPOUND ? "a compound" : kind == NC_VLEN ? "of variable length" : "opaque";
+  const char* word = kind == NC_ENUM       ? "an enumeration"
+                     : kind == NC_COMPOUND ? "a compound"
+                     : kind == NC_VLEN     ? "of variable length"
+                                           : "opaque";
   return fmt::format("its type '{}' is {}", name.data(), word);
 }
 
 // Filters registered with The HDF Group that weather files are known to use.
 std::string describe_filter(unsigned id) {
-  static const std::map<unsigned, const char*> names{{4, "szip"}, {5, "nbit"}, {6, "scale-offset"}, {307, "bzip2"}, {32000, "LZF"}, {32001, "Blosc"},
-    {32004, "LZ4"}, {32008, "bitshuffle"}, {32013, "ZFP"}, {32015, "Zstandard"}, {32018, "FCI"}, {32026, "Blosc2"}};
+  static const std::map<unsigned, const char*> names{
+      {4, "szip"},    {5, "nbit"},           {6, "scale-offset"}, {307, "bzip2"},       {32000, "LZF"}, {32001, "Blosc"},
+      {32004, "LZ4"}, {32008, "bitshuffle"}, {32013, "ZFP"},      {32015, "Zstandard"}, {32018, "FCI"}, {32026, "Blosc2"}};
   const auto found = names.find(id);
-  return found == names.end() ? fmt::format("filter {} is not known here", id) : fmt::format("filter {} ({}) is not known here", id, found->second);
+  return found == names.end() ? fmt::format("filter {} is not known here", id)
+                              : fmt::format("filter {} ({}) is not known here", id, found->second);
 }
 
 std::string without_padding(std::string text) {
@@ -101,7 +107,8 @@ std::optional<Attribute> read_attribute(int group, int variable, int index) {
     attribute.is_text = true;
     std::vector<char*> strings(length, nullptr);
     if (length > 0 && nc_get_att_string(group, variable, name.data(), strings.data()) != NC_NOERR) return std::nullopt;
-    for (std::size_t i = 0; i < length; ++i) attribute.text += (i == 0 ? "" : " ") + std::string(strings[i] == nullptr ? "" : strings[i]);
+    for (std::size_t i = 0; i < length; ++i)
+      attribute.text += (i == 0 ? "" : " ") + std::string(strings[i] == nullptr ? "" : strings[i]);
     if (length > 0) nc_free_string(length, strings.data());
   } else if (type <= NC_MAX_ATOMIC_TYPE) {
     attribute.numbers.resize(length);
@@ -148,7 +155,8 @@ struct NetcdfFile::State {
   std::vector<Handle> handles;
   std::vector<Attribute> attributes;
 
-  State(Descriptor d, std::string p) : descriptor(std::move(d)), path(std::move(p)), stable_path(fmt::format("/proc/self/fd/{}", descriptor.number())) {}
+  State(Descriptor d, std::string p)
+      : descriptor(std::move(d)), path(std::move(p)), stable_path(fmt::format("/proc/self/fd/{}", descriptor.number())) {}
   State(const State&) = delete;
   State& operator=(const State&) = delete;
   ~State() {
@@ -156,7 +164,8 @@ struct NetcdfFile::State {
   }
 
   Error failure(const std::string& where, int status) const {
-    return {ErrorKind::unreadable, "damaged", where.empty() ? path : path + ": " + where, fmt::format("cannot be read ({})", nc_strerror(status)), kWholeHint};
+    return {ErrorKind::unreadable, "damaged", where.empty() ? path : path + ": " + where,
+            fmt::format("cannot be read ({})", nc_strerror(status)), kWholeHint};
   }
 
   // Dimensions and variables of a group and those below it. `known` leads from NetCDF-C's number to ours.
@@ -219,7 +228,8 @@ struct NetcdfFile::State {
     if (format == "netcdf-4") {
       int storage = NC_CONTIGUOUS;
       std::vector<std::size_t> chunk(static_cast<std::size_t>(rank));
-      if (rank > 0 && nc_inq_var_chunking(group, id, &storage, chunk.data()) == NC_NOERR && storage == NC_CHUNKED) variable.chunk_shape = std::move(chunk);
+      if (rank > 0 && nc_inq_var_chunking(group, id, &storage, chunk.data()) == NC_NOERR && storage == NC_CHUNKED)
+        variable.chunk_shape = std::move(chunk);
       std::size_t filters = 0;
       std::array<unsigned, 64> filter{};
       if (nc_inq_var_filter_ids(group, id, &filters, nullptr) == NC_NOERR && filters <= filter.size()) {
@@ -240,26 +250,32 @@ void NetcdfFile::observe(std::function<void(const std::string& path)> told) { ob
 Result<NetcdfFile> NetcdfFile::open(const std::string& path) {
   tell(path);
   if (path.find("://") != std::string::npos || path.find('#') != std::string::npos || path.find('\0') != std::string::npos) {
-    return Error{ErrorKind::unsupported, "not_local", path, "not a plain local path", "give the path of a file on this machine, without a scheme and without #"};
+    return Error{ErrorKind::unsupported, "not_local", path, "not a plain local path",
+                 "give the path of a file on this machine, without a scheme and without #"};
   }
   std::error_code failed;
   const auto absolute = std::filesystem::absolute(path, failed).lexically_normal();
   if (failed) return Error{ErrorKind::unreadable, "unreadable", path, "cannot be found: " + failed.message(), "check the path"};
   if (std::filesystem::is_directory(absolute, failed)) {
-    const bool zarr = std::filesystem::exists(absolute / ".zgroup", failed) || std::filesystem::exists(absolute / "zarr.json", failed);
-    return Error{ErrorKind::unsupported, "foreign", path, zarr ? "a Zarr store, which is not read" : "a folder, not a file", kWholeHint};
+    const bool zarr =
+        std::filesystem::exists(absolute / ".zgroup", failed) || std::filesystem::exists(absolute / "zarr.json", failed);
+    return Error{ErrorKind::unsupported, "foreign", path, zarr ? "a Zarr store, which is not read" : "a folder, not a file",
+                 kWholeHint};
   }
   Descriptor descriptor(::open(absolute.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   if (descriptor.number() < 0) {
-    return Error{errno == ENOENT ? ErrorKind::not_found : ErrorKind::unreadable, "unreadable", path, fmt::format("cannot be opened: {}", std::strerror(errno)),
-                 "check the path and the file's permissions"};
+    return Error{errno == ENOENT ? ErrorKind::not_found : ErrorKind::unreadable, "unreadable", path,
+                 fmt::format("cannot be opened: {}", std::strerror(errno)), "check the path and the file's permissions"};
   }
   const auto kind = check_whole(descriptor.number(), path);
   if (!kind) return kind.errors();
 
   H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr);  // HDF5 prints its errors unless told not to
   auto state = std::make_unique<State>(std::move(descriptor), path);
-  state->format = *kind == FileKind::hdf5 ? "netcdf-4" : *kind == FileKind::cdf5 ? "netcdf-cdf5" : *kind == FileKind::classic ? "netcdf-classic" : "netcdf-64bit-offset";
+  state->format = *kind == FileKind::hdf5      ? "netcdf-4"
+                  : *kind == FileKind::cdf5    ? "netcdf-cdf5"
+                  : *kind == FileKind::classic ? "netcdf-classic"
+                                               : "netcdf-64bit-offset";
   if (const int status = nc_open(state->stable_path.c_str(), NC_NOWRITE, &state->root); status != NC_NOERR) {
     state->root = -1;
     return state->failure("", status);
@@ -317,9 +333,12 @@ std::size_t NetcdfFile::size_of(std::size_t variable) const {
   return size;
 }
 
-Result<std::vector<double>> NetcdfFile::read(std::size_t variable, std::span<const std::size_t> start, std::span<const std::size_t> count) const {
+Result<std::vector<double>> NetcdfFile::read(std::size_t variable, std::span<const std::size_t> start,
+                                             std::span<const std::size_t> count) const {
   const Variable& v = state_->variables.at(variable);
-  const auto refused = [&](std::string what) { return Error{ErrorKind::unsupported, "unreadable", state_->path + ": " + v.name, std::move(what), ""}; };
+  const auto refused = [&](std::string what) {
+    return Error{ErrorKind::unsupported, "unreadable", state_->path + ": " + v.name, std::move(what), ""};
+  };
   if (!v.unreadable.empty()) return refused(v.unreadable);
   if (v.type == ValueType::text) return refused("it holds text, not numbers");
   HAKEA_EXPECT(start.size() == v.dimensions.size() && count.size() == v.dimensions.size());
@@ -336,7 +355,8 @@ Result<std::vector<double>> NetcdfFile::read(std::size_t variable, std::span<con
   const auto [group, id] = state_->handles[variable];
   // A scalar has no start or count, but NetCDF-C wants pointers to something.
   static constexpr std::size_t kNone = 0;
-  const int status = nc_get_vara_double(group, id, start.empty() ? &kNone : start.data(), count.empty() ? &kNone : count.data(), numbers.data());
+  const int status =
+      nc_get_vara_double(group, id, start.empty() ? &kNone : start.data(), count.empty() ? &kNone : count.data(), numbers.data());
   // NC_ERANGE: a value does not fit a double, which cannot be for our types
   if (status != NC_NOERR) return state_->failure(v.name, status);
   return numbers;
@@ -354,14 +374,16 @@ Result<std::vector<std::string>> NetcdfFile::read_text(std::size_t variable) con
   nc_type type = NC_NAT;
   nc_inq_vartype(group, id, &type);
   if (v.type != ValueType::text || !v.unreadable.empty() || values > kMostValuesAtOnce) {
-    return Error{ErrorKind::unsupported, "unreadable", state_->path + ": " + v.name, v.unreadable.empty() ? "it does not hold text that can be read" : v.unreadable, ""};
+    return Error{ErrorKind::unsupported, "unreadable", state_->path + ": " + v.name,
+                 v.unreadable.empty() ? "it does not hold text that can be read" : v.unreadable, ""};
   }
   std::vector<std::string> lines;
   if (values == 0) return lines;
   tell(state_->path);
   if (type == NC_STRING) {
     std::vector<char*> strings(values, nullptr);
-    if (const int status = nc_get_var_string(group, id, strings.data()); status != NC_NOERR) return state_->failure(v.name, status);
+    if (const int status = nc_get_var_string(group, id, strings.data()); status != NC_NOERR)
+      return state_->failure(v.name, status);
     for (const char* s : strings) lines.emplace_back(s == nullptr ? "" : s);
     nc_free_string(values, strings.data());
     return lines;

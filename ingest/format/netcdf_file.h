@@ -24,12 +24,12 @@ enum class ValueType : std::uint8_t { int8, uint8, int16, uint16, int32, uint32,
 struct Attribute {
   std::string name;
   bool is_text = false;
-  std::string text;              // text attributes, NC_CHAR and NC_STRING alike
-  std::vector<double> numbers;   // numeric attributes
+  std::string text;             // text attributes, NC_CHAR and NC_STRING alike
+  std::vector<double> numbers;  // numeric attributes
 };
 
 struct Dimension {
-  std::string name;              // with its group, like its coordinate variable: "forecast/time"
+  std::string name;  // with its group, like its coordinate variable: "forecast/time"
   std::size_t length = 0;
   bool is_unlimited = false;
 };
@@ -39,11 +39,11 @@ struct Variable {
   std::vector<std::size_t> dimensions;  // indices into dimensions(), slowest first
   ValueType type = ValueType::other;
   std::vector<Attribute> attributes;
-  std::vector<std::size_t> chunk_shape; // empty when contiguous or classic
-  std::string unreadable;               // why its numbers cannot be read ("filter 32015 is not known"), empty when they can
+  std::vector<std::size_t> chunk_shape;  // empty when contiguous or classic
+  std::string unreadable;                // why its numbers cannot be read ("filter 32015 is not known"), empty when they can
 
   const Attribute* attribute(std::string_view name) const;
-  std::string text(std::string_view name) const;                  // "" when absent
+  std::string text(std::string_view name) const;  // "" when absent
   std::optional<double> number(std::string_view name) const;
 };
 
@@ -61,7 +61,7 @@ class NetcdfFile {
   static void observe(std::function<void(const std::string& path)> observer);
 
   const std::string& path() const;
-  const std::string& format() const;   // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
+  const std::string& format() const;  // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
   const std::vector<Dimension>& dimensions() const;
   const std::vector<Variable>& variables() const;
   const std::vector<Attribute>& attributes() const;
@@ -69,18 +69,21 @@ class NetcdfFile {
   // What `name` means when an attribute of the variable `from` names it: a variable of its own group, else of the nearest
   // parent that has one; "/group/name" is taken from the root.
   std::optional<std::size_t> resolve(std::size_t from, std::string_view name) const;
-  std::size_t size_of(std::size_t variable) const;                 // number of values, SIZE_MAX when it does not fit
-  std::vector<std::size_t> shape_of(std::size_t variable) const;   // lengths of its dimensions
+  std::size_t size_of(std::size_t variable) const;                // number of values, SIZE_MAX when it does not fit
+  std::vector<std::size_t> shape_of(std::size_t variable) const;  // lengths of its dimensions
 
   // Raw numbers of a hyperslab (counts of variables()[variable].dimensions), row-major. At most 2^27 values at once.
-  Result<std::vector<double>> read(std::size_t variable, std::span<const std::size_t> start, std::span<const std::size_t> count) const;
+  Result<std::vector<double>> read(std::size_t variable, std::span<const std::size_t> start,
+                                   std::span<const std::size_t> count) const;
   Result<std::vector<double>> read_all(std::size_t variable) const;
   // A char variable as strings along its last dimension, or a string variable.
   Result<std::vector<std::string>> read_text(std::size_t variable) const;
 
   // For ChunkReader only: the number of the file's group and variable in NetCDF-C, and the file as a path that still means
   // the same file after another has been renamed onto its name.
-  struct Handle { int group = -1, variable = -1; };
+  struct Handle {
+    int group = -1, variable = -1;
+  };
   Handle handle(std::size_t variable) const;
   const std::string& stable_path() const;
 

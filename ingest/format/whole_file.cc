@@ -38,8 +38,10 @@ class HeaderReader {
     return value;
   }
   void skip(std::uint64_t bytes) {
-    if (bytes > file_size_ - position_) cut_ = true;
-    else position_ += bytes;
+    if (bytes > file_size_ - position_)
+      cut_ = true;
+    else
+      position_ += bytes;
   }
   std::uint64_t left() const { return file_size_ - position_; }
   bool cut() const { return cut_; }
@@ -74,12 +76,14 @@ class HeaderReader {
 // The header of a classic file, as far as its size follows from it.
 class ClassicHeader {
  public:
-  ClassicHeader(HeaderReader& in, int version) : in_(in), count_bytes_(version == 5 ? 8 : 4), offset_bytes_(version == 1 ? 4 : 8) {}
+  ClassicHeader(HeaderReader& in, int version)
+      : in_(in), count_bytes_(version == 5 ? 8 : 4), offset_bytes_(version == 1 ? 4 : 8) {}
 
   // The least size of a whole file; nullopt when the header is cut or contradicts itself (see damage()).
   std::optional<std::uint64_t> implied_size() {
     const std::uint64_t records = in_.number(count_bytes_);
-    if (records == (count_bytes_ == 8 ? UINT64_MAX : UINT32_MAX)) return damaged("its number of records was never written: the file was not closed");
+    if (records == (count_bytes_ == 8 ? UINT64_MAX : UINT32_MAX))
+      return damaged("its number of records was never written: the file was not closed");
     if (!dimensions() || !attributes() || !variables()) return std::nullopt;
     // The header itself must be there even where no variable follows.
     return extent(records);
@@ -87,7 +91,10 @@ class ClassicHeader {
   const std::string& damage() const { return damage_; }
 
  private:
-  struct Var { std::uint64_t bytes = 0, begin = 0; bool is_record = false; };
+  struct Var {
+    std::uint64_t bytes = 0, begin = 0;
+    bool is_record = false;
+  };
 
   std::nullopt_t damaged(std::string why) {
     damage_ = std::move(why);
@@ -153,8 +160,10 @@ class ClassicHeader {
         if (in_.cut()) return false;
         if (id >= lengths_.size()) return fails("a variable names a dimension that does not exist");
         if (lengths_[id] == 0 && d > 0) return fails("a variable has the record dimension in another than the first place");
-        if (lengths_[id] == 0) var.is_record = true;
-        else if (values) values = multiply_add(*values, lengths_[id], 0);
+        if (lengths_[id] == 0)
+          var.is_record = true;
+        else if (values)
+          values = multiply_add(*values, lengths_[id], 0);
       }
       if (!attributes()) return false;
       const std::uint64_t each = type_bytes(in_.number(4));
@@ -173,7 +182,8 @@ class ClassicHeader {
     const auto record_variables = std::count_if(variables_.begin(), variables_.end(), [](const Var& v) { return v.is_record; });
     std::optional<std::uint64_t> record_bytes = 0;
     for (const Var& v : variables_) {
-      if (v.is_record && record_bytes) record_bytes = multiply_add(1, record_variables == 1 ? v.bytes : padded(v.bytes), *record_bytes);
+      if (v.is_record && record_bytes)
+        record_bytes = multiply_add(1, record_variables == 1 ? v.bytes : padded(v.bytes), *record_bytes);
     }
     std::uint64_t end = 0;
     for (const Var& v : variables_) {
@@ -211,7 +221,9 @@ std::string foreign(std::string_view head) {
   const auto starts = [&](std::string_view with) { return head.starts_with(with); };
   if (starts("\x1f\x8b")) return "a gzip-compressed file";
   if (starts("BZh")) return "a bzip2-compressed file";
-  if (starts("\xfd" "7zXZ")) return "an xz-compressed file";
+  if (starts("\xfd"
+             "7zXZ"))
+    return "an xz-compressed file";
   if (starts("\x28\xb5\x2f\xfd")) return "a Zstandard-compressed file";
   if (starts("PK\x03\x04")) return "a ZIP archive";
   if (head.substr(0, 64).find("GRIB") != std::string_view::npos) return "a GRIB file";
@@ -220,7 +232,8 @@ std::string foreign(std::string_view head) {
   if (starts("CDF")) return "a NetCDF file of a version that is not known";
   const auto text = head.substr(std::min(head.find_first_not_of(" \t\r\n"), head.size()));
   std::string lower(text.substr(0, 64));
-  std::transform(lower.begin(), lower.end(), lower.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+  std::transform(lower.begin(), lower.end(), lower.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
   if (lower.starts_with("<!doctype html") || lower.starts_with("<html")) return "an HTML page";
   if (lower.starts_with("<?xml") || lower.starts_with("<")) return "an XML or HTML text";
   if (lower.starts_with("{") || lower.starts_with("[")) return "a JSON text";
@@ -234,24 +247,30 @@ std::string foreign(std::string_view head) {
 }  // namespace
 
 Result<FileKind> check_whole(int descriptor, const std::string& path) {
-  struct stat status{};
-  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) return Error{ErrorKind::unreadable, "unreadable", path, "not a regular file", kWanted};
+  struct stat status {};
+  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode))
+    return Error{ErrorKind::unreadable, "unreadable", path, "not a regular file", kWanted};
   const auto size = static_cast<std::uint64_t>(status.st_size);
   if (size == 0) return Error{ErrorKind::unreadable, "truncated", path, "the file is empty", kComplete};
 
   std::array<char, 1024> buffer{};
   const auto got = pread(descriptor, buffer.data(), buffer.size(), 0);
-  if (got <= 0) return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read", "check the disk and the file's permissions"};
+  if (got <= 0)
+    return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read",
+                 "check the disk and the file's permissions"};
   const std::string_view head(buffer.data(), static_cast<std::size_t>(got));
 
   // An HDF5 superblock may stand behind a user block of 512 bytes, 1024, and so on.
   constexpr std::string_view hdf5_signature{"\x89HDF\r\n\x1a\n", 8};
   for (std::uint64_t at = 0; at + 8 <= size && at <= 65536; at = at == 0 ? 512 : at * 2) {
     std::array<char, 8> signature{};
-    if (pread(descriptor, signature.data(), 8, static_cast<off_t>(at)) != 8 || std::string_view(signature.data(), 8) != hdf5_signature) continue;
+    if (pread(descriptor, signature.data(), 8, static_cast<off_t>(at)) != 8 ||
+        std::string_view(signature.data(), 8) != hdf5_signature)
+      continue;
     const auto end = hdf5_end(descriptor, at);
     if (end && size < *end) {
-      return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, but its superblock says {}", size, *end), kComplete};
+      return Error{ErrorKind::unreadable, "truncated", path,
+                   fmt::format("cut off: {} bytes, but its superblock says {}", size, *end), kComplete};
     }
     return FileKind::hdf5;
   }
@@ -259,7 +278,8 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
   const bool is_classic = head.size() >= 4 && head.starts_with("CDF") && (head[3] == 1 || head[3] == 2 || head[3] == 5);
   if (!is_classic) {
     if (head.size() < 8 && (std::string_view("CDF").starts_with(head.substr(0, 3)) || hdf5_signature.starts_with(head))) {
-      return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, not even a header", size), kComplete};
+      return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, not even a header", size),
+                   kComplete};
     }
     return Error{ErrorKind::unreadable, "foreign", path, foreign(head) + ", not NetCDF", kWanted};
   }
@@ -267,10 +287,13 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
   in.skip(4);
   ClassicHeader header(in, head[3]);
   const auto expected = header.implied_size();
-  if (in.cut()) return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off or damaged: its header runs past its {} bytes", size), kComplete};
+  if (in.cut())
+    return Error{ErrorKind::unreadable, "truncated", path,
+                 fmt::format("cut off or damaged: its header runs past its {} bytes", size), kComplete};
   if (!expected) return Error{ErrorKind::unreadable, "damaged", path, "damaged: " + header.damage(), kComplete};
   if (size < *expected) {
-    return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, but its header implies at least {}", size, *expected), kComplete};
+    return Error{ErrorKind::unreadable, "truncated", path,
+                 fmt::format("cut off: {} bytes, but its header implies at least {}", size, *expected), kComplete};
   }
   return head[3] == 1 ? FileKind::classic : head[3] == 2 ? FileKind::offset_64bit : FileKind::cdf5;
 }

@@ -2,7 +2,8 @@
 //
 // NetCDF-C opens a classic file that was cut off and reads the missing part as zeros, without an error. So the header is
 // read here first, after the format's published grammar (NetCDF Users Guide, "File Format Specifications"), and the size it
-// implies is held against the file's. An HDF5 file states its own end in its superblock (HDF5 File Format Specification 3.0, II.A).
+// implies is held against the file's. An HDF5 file states its own end in its superblock (HDF5 File Format Specification 3.0,
+// II.A).
 #pragma once
 
 #include <string>

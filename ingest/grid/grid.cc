@@ -52,17 +52,22 @@ int heaviest(const Stencil& s) {
 Result<Axis> Axis::of(std::vector<double> values, bool around) {
   if (values.empty()) return Error{ErrorKind::invalid, "too_short", "", "is empty", "a coordinate for each cell"};
   for (const double v : values)
-    if (!std::isfinite(v)) return Error{ErrorKind::invalid, "not_monotone", "", "holds missing values", "a coordinate for each cell"};
+    if (!std::isfinite(v))
+      return Error{ErrorKind::invalid, "not_monotone", "", "holds missing values", "a coordinate for each cell"};
   if (around)  // 359.95, 0.05 goes on as 360.05
     for (std::size_t i = 1; i < values.size(); ++i) values[i] = values[i - 1] + std::remainder(values[i] - values[i - 1], 360.0);
   for (std::size_t i = 1; i < values.size(); ++i)
     if ((values[i] > values[i - 1]) != (values[1] > values[0]) || values[i] == values[i - 1])
-      return Error{ErrorKind::invalid, "not_monotone", "", fmt::format("neither rises nor falls throughout ({} after {})", values[i], values[i - 1]), "axes must be monotone"};
+      return Error{ErrorKind::invalid, "not_monotone", "",
+                   fmt::format("neither rises nor falls throughout ({} after {})", values[i], values[i - 1]),
+                   "axes must be monotone"};
   Axis axis;
   axis.around_ = around;
   if (around && values.size() > 2) {
     const double span = std::abs(values.back() - values.front()), step = span / static_cast<double>(values.size() - 1);
-    if (span > 360 + step / 2) return Error{ErrorKind::invalid, "not_monotone", "", fmt::format("spans {} degrees", span), "at most once around the globe"};
+    if (span > 360 + step / 2)
+      return Error{ErrorKind::invalid, "not_monotone", "", fmt::format("spans {} degrees", span),
+                   "at most once around the globe"};
     axis.closed_ = 360 - span < 1.5 * step;
   }
   axis.values_ = std::move(values);
@@ -90,8 +95,10 @@ std::optional<Axis::Place> Axis::find(double value) const {
   }
   value = std::clamp(value, low, high);
   std::size_t above;
-  if (rising) above = static_cast<std::size_t>(std::upper_bound(values_.begin(), values_.end(), value) - values_.begin());
-  else above = static_cast<std::size_t>(std::upper_bound(values_.begin(), values_.end(), value, std::greater<>()) - values_.begin());
+  if (rising)
+    above = static_cast<std::size_t>(std::upper_bound(values_.begin(), values_.end(), value) - values_.begin());
+  else
+    above = static_cast<std::size_t>(std::upper_bound(values_.begin(), values_.end(), value, std::greater<>()) - values_.begin());
   above = std::clamp<std::size_t>(above, 1, n - 1);
   const double share = (value - values_[above - 1]) / (values_[above] - values_[above - 1]);
   return Place{static_cast<std::int32_t>(above - 1), static_cast<std::int32_t>(above), std::clamp(share, 0.0, 1.0)};
@@ -100,13 +107,15 @@ std::optional<Axis::Place> Axis::find(double value) const {
 bool Axis::even() const {
   const double step = values_.size() < 2 ? 0 : (values_.back() - values_.front()) / static_cast<double>(values_.size() - 1);
   for (std::size_t i = 1; i < values_.size(); ++i)
-    if (std::abs(values_[i] - values_[i - 1] - step) > 1e-3 * std::abs(step) + 2e-6 * std::max(std::abs(values_[i]), 1.0)) return false;
+    if (std::abs(values_[i] - values_[i - 1] - step) > 1e-3 * std::abs(step) + 2e-6 * std::max(std::abs(values_[i]), 1.0))
+      return false;
   return true;
 }
 
 Result<Grid> Grid::latitude_longitude(std::vector<double> latitudes, std::vector<double> longitudes) {
   for (const double v : latitudes)
-    if (!(std::abs(v) <= 90.001)) return Error{ErrorKind::invalid, "latitude", "", fmt::format("holds the latitude {}", v), "latitudes between -90 and 90"};
+    if (!(std::abs(v) <= 90.001))
+      return Error{ErrorKind::invalid, "latitude", "", fmt::format("holds the latitude {}", v), "latitudes between -90 and 90"};
   if (latitudes.size() == 1 && longitudes.size() == 1) return places(std::move(latitudes), std::move(longitudes));
   Grid g;
   auto y = Axis::of(std::move(latitudes), false);
@@ -138,7 +147,9 @@ Result<Grid> Grid::projected(Projection projection, std::vector<double> y_values
 
 Result<Grid> Grid::curvilinear(std::vector<double> latitudes, std::vector<double> longitudes, std::size_t ny, std::size_t nx) {
   HAKEA_EXPECT(latitudes.size() == ny * nx && longitudes.size() == ny * nx);
-  if (ny < 2 || nx < 2) return Error{ErrorKind::invalid, "too_short", "", fmt::format("has {} by {} cells", nx, ny), "at least two cells in each direction"};
+  if (ny < 2 || nx < 2)
+    return Error{ErrorKind::invalid, "too_short", "", fmt::format("has {} by {} cells", nx, ny),
+                 "at least two cells in each direction"};
   Grid g;
   g.kind_ = "curvilinear";
   g.ny_ = ny;
@@ -247,7 +258,8 @@ std::optional<Grid::Quad> Grid::quad_of(GeoPosition p) const {
       if (std::abs(ds) + std::abs(dt) < 1e-12) break;
     }
     constexpr double kEdge = 1e-6;
-    if (s >= -kEdge && s <= 1 + kEdge && t >= -kEdge && t <= 1 + kEdge) return Quad{b.y0, b.x0, std::clamp(s, 0.0, 1.0), std::clamp(t, 0.0, 1.0)};
+    if (s >= -kEdge && s <= 1 + kEdge && t >= -kEdge && t <= 1 + kEdge)
+      return Quad{b.y0, b.x0, std::clamp(s, 0.0, 1.0), std::clamp(t, 0.0, 1.0)};
   }
   return std::nullopt;
 }
@@ -262,7 +274,8 @@ Stencil Grid::stencil(GeoPosition p) const {
     Stencil best;
     double nearest = kReachDeg;
     for (std::size_t i = 0; i < latitude_.size(); ++i) {
-      const double distance = std::hypot(latitude_[i] - p.latitude_deg, std::remainder(longitude_[i] - p.longitude_deg, 360.0) * std::cos(p.latitude_deg * kDegree));
+      const double distance = std::hypot(latitude_[i] - p.latitude_deg, std::remainder(longitude_[i] - p.longitude_deg, 360.0) *
+                                                                            std::cos(p.latitude_deg * kDegree));
       if (distance <= nearest) {
         nearest = distance;
         best = single(0, static_cast<std::int32_t>(i));
@@ -282,10 +295,12 @@ double Grid::rotation_deg(GeoPosition p) const {
   const auto q = quad_of(p);
   if (!q) return std::nan("");
   // The direction of the row through the cell: east of it is the grid's x.
-  const GeoPosition a = position(q->y, q->x), b = position(q->y, q->x + 1), c = position(q->y + 1, q->x), d = position(q->y + 1, q->x + 1);
+  const GeoPosition a = position(q->y, q->x), b = position(q->y, q->x + 1), c = position(q->y + 1, q->x),
+                    d = position(q->y + 1, q->x + 1);
   const auto mix = [&](double lower, double upper) { return (1 - q->t) * lower + q->t * upper; };
   const double dlat = mix(b.latitude_deg - a.latitude_deg, d.latitude_deg - c.latitude_deg);
-  const double dlon = mix(std::remainder(b.longitude_deg - a.longitude_deg, 360.0), std::remainder(d.longitude_deg - c.longitude_deg, 360.0));
+  const double dlon =
+      mix(std::remainder(b.longitude_deg - a.longitude_deg, 360.0), std::remainder(d.longitude_deg - c.longitude_deg, 360.0));
   return -std::atan2(dlat, dlon * std::cos(p.latitude_deg * kDegree)) / kDegree;
 }
 
@@ -305,8 +320,11 @@ Grid::Bounds Grid::bounds() const {
   const auto take = [&](std::size_t y, std::size_t x) {
     const GeoPosition g = position(static_cast<std::int32_t>(y), static_cast<std::int32_t>(x));
     if (!std::isfinite(g.latitude_deg)) return;
-    const double longitude = std::isfinite(middle.longitude_deg) ? middle.longitude_deg + std::remainder(g.longitude_deg - middle.longitude_deg, 360.0) : g.longitude_deg;
-    b = {std::min(b.south, g.latitude_deg), std::max(b.north, g.latitude_deg), std::min(b.west, longitude), std::max(b.east, longitude)};
+    const double longitude = std::isfinite(middle.longitude_deg)
+                                 ? middle.longitude_deg + std::remainder(g.longitude_deg - middle.longitude_deg, 360.0)
+                                 : g.longitude_deg;
+    b = {std::min(b.south, g.latitude_deg), std::max(b.north, g.latitude_deg), std::min(b.west, longitude),
+         std::max(b.east, longitude)};
   };
   for (std::size_t y = 0; y < ny_; ++y) take(y, 0), take(y, nx_ - 1);
   for (std::size_t x = 0; x < nx_; ++x) take(0, x), take(ny_ - 1, x);

@@ -25,13 +25,16 @@ class Axis {
   // Errors: too_short, not_monotone.
   static Result<Axis> of(std::vector<double> values, bool around);
 
-  struct Place { std::int32_t below, above; double weight_above; };  // neighbours and the share of `above`
+  struct Place {
+    std::int32_t below, above;
+    double weight_above;
+  };  // neighbours and the share of `above`
   std::optional<Place> find(double value) const;
   std::size_t size() const { return values_.size(); }
-  double operator[](std::size_t i) const { return values_[i]; }      // unwrapped: monotone across the date line
+  double operator[](std::size_t i) const { return values_[i]; }  // unwrapped: monotone across the date line
   double lowest() const { return std::min(values_.front(), values_.back()); }
   double highest() const { return std::max(values_.front(), values_.back()); }
-  bool even() const;                                                 // equal spacing within 0.1 %
+  bool even() const;  // equal spacing within 0.1 %
 
  private:
   std::vector<double> values_;
@@ -49,7 +52,7 @@ class Grid {
   // Data without a position: covers no point.
   static Grid nowhere();
 
-  Stencil stencil(GeoPosition point) const;                  // bilinear in the grid's own coordinates
+  Stencil stencil(GeoPosition point) const;  // bilinear in the grid's own coordinates
   // Added to the direction of a wind along the grid axes to make it true.
   double rotation_deg(GeoPosition point) const;
   GeoPosition position(std::int32_t y, std::int32_t x) const;
@@ -57,21 +60,30 @@ class Grid {
   const std::string& kind() const { return kind_; }
   std::size_t nx() const { return nx_; }
   std::size_t ny() const { return ny_; }
-  struct Bounds { double south, north, west, east; };
-  Bounds bounds() const;                                     // of the cell centres
+  struct Bounds {
+    double south, north, west, east;
+  };
+  Bounds bounds() const;  // of the cell centres
 
-  static constexpr double kReachDeg = 0.1;                   // for single places [common practice, no source]
+  static constexpr double kReachDeg = 0.1;  // for single places [common practice, no source]
 
  private:
   std::string kind_;
   std::size_t ny_ = 0, nx_ = 0;
   Axis y_axis_, x_axis_;
   std::optional<Projection> projection_;
-  std::vector<double> latitude_, longitude_;                 // curvilinear and places
-  struct Block { std::int32_t y0, y1, x0, x1; std::array<double, 3> low, high; std::int32_t left = -1, right = -1; };
+  std::vector<double> latitude_, longitude_;  // curvilinear and places
+  struct Block {
+    std::int32_t y0, y1, x0, x1;
+    std::array<double, 3> low, high;
+    std::int32_t left = -1, right = -1;
+  };
   std::vector<Block> blocks_;
   std::int32_t build(std::int32_t y0, std::int32_t y1, std::int32_t x0, std::int32_t x1);
-  struct Quad { std::int32_t y, x; double s, t; };           // corner and shares along x and y
+  struct Quad {
+    std::int32_t y, x;
+    double s, t;
+  };  // corner and shares along x and y
   std::optional<Quad> quad_of(GeoPosition point) const;
 };
 

@@ -19,18 +19,27 @@ constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
 // Adding it to plausible values keeps it, adding it to a missing one gives missing: so a sum knows why it is no value.
 constexpr double kImplausible = std::numeric_limits<double>::infinity();
 constexpr unsigned kThreads = 2;
-constexpr std::size_t kRoom = std::size_t{16} << 20;          // bytes of chunks under way
-constexpr std::size_t kBatch = std::size_t{512} << 10;        // bytes of chunks decoded as one piece of work
-constexpr std::size_t kUndivided = std::size_t{32} << 20;     // bytes of sums below which points are not divided into bands
+constexpr std::size_t kRoom = std::size_t{16} << 20;       // bytes of chunks under way
+constexpr std::size_t kBatch = std::size_t{512} << 10;     // bytes of chunks decoded as one piece of work
+constexpr std::size_t kUndivided = std::size_t{32} << 20;  // bytes of sums below which points are not divided into bands
 constexpr std::size_t kSlabValues = std::size_t{256} << 10;
 
 // The indices of one dimension that are wanted, by chunk: where in the chunk, and which of the run's steps, members or levels.
-struct Wanted { std::size_t within = 0, target = 0; };
+struct Wanted {
+  std::size_t within = 0, target = 0;
+};
 using Axis = std::map<std::size_t, std::vector<Wanted>>;
 
-struct Cell { std::uint32_t y = 0, x = 0; float weight = 0; };         // inside a chunk
-struct Share { std::uint32_t place = 0, first_cell = 0, end_cell = 0; };  // what the point at a place of its band takes from a chunk
-struct BandShares { std::size_t band = 0, first = 0, end = 0; };         // shares of one band
+struct Cell {
+  std::uint32_t y = 0, x = 0;
+  float weight = 0;
+};  // inside a chunk
+struct Share {
+  std::uint32_t place = 0, first_cell = 0, end_cell = 0;
+};  // what the point at a place of its band takes from a chunk
+struct BandShares {
+  std::size_t band = 0, first = 0, end = 0;
+};  // shares of one band
 struct Tile {
   std::size_t y = 0, x = 0;  // of the chunk, in chunks
   std::vector<BandShares> bands;
@@ -84,7 +93,8 @@ std::vector<std::size_t> used_cells(const Stencil& stencil, bool nearest) {
   return used;
 }
 
-Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldPlan& plan, const RunShape& run, const std::vector<Stencil>& stencils) {
+Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldPlan& plan, const RunShape& run,
+                         const std::vector<Stencil>& stencils) {
   auto reader = ChunkReader::open(file, plan.variable);
   if (!reader) return reader.errors();
   Field field(index, plan, std::move(*reader));
@@ -93,7 +103,8 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
   const auto wrong = [&](std::string what) { return Error{ErrorKind::unsupported, "shape", field.where, std::move(what), ""}; };
   for (int d = 0; d < static_cast<int>(field.shape.size()); ++d) {
     const bool has_role = d == plan.time_dim || d == plan.member_dim || d == plan.level_dim || d == plan.y_dim || d == plan.x_dim;
-    if (!has_role && field.length(d) != 1) return wrong(fmt::format("dimension {} has {} values and no meaning here", d + 1, field.length(d)));
+    if (!has_role && field.length(d) != 1)
+      return wrong(fmt::format("dimension {} has {} values and no meaning here", d + 1, field.length(d)));
   }
   field.times = axis_of(field, plan.time_dim, plan.step_of_time, run.steps);
   if (plan.member_dim >= 0) field.member_count = std::max<std::size_t>(1, run.members);
@@ -103,7 +114,8 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
   for (const Stencil& stencil : stencils) {
     double total = 0;
     for (const std::size_t c : used_cells(stencil, plan.nearest)) {
-      const bool inside = stencil.y[c] >= 0 && stencil.x[c] >= 0 && static_cast<std::size_t>(stencil.y[c]) < field.length(plan.y_dim) &&
+      const bool inside = stencil.y[c] >= 0 && stencil.x[c] >= 0 &&
+                          static_cast<std::size_t>(stencil.y[c]) < field.length(plan.y_dim) &&
                           static_cast<std::size_t>(stencil.x[c]) < field.length(plan.x_dim);
       if (!inside) return wrong("its grid is not the one that its coordinates describe");
       total += static_cast<double>(stencil.weight[c]);
@@ -116,7 +128,7 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
 // Sums for the points of one band, filled chunk by chunk: sums[((step * members + member) * levels + level) * points + place].
 struct Band {
   std::shared_ptr<const PointList> points;  // neighbours in the grid stand together
-  std::vector<std::vector<double>> sums;  // by field of the group; empty until the first chunk comes, and when done
+  std::vector<std::vector<double>> sums;    // by field of the group; empty until the first chunk comes, and when done
 };
 
 // One chunk's way: fetched, then sampled on a worker, then added to the sums.
@@ -152,10 +164,12 @@ void sample(Sampling& s, const ChunkValues& values) {
   const double margin = 1e-9 * std::max(std::fabs(good_from), std::fabs(good_to));
   good_from = std::max(good_from + margin, lowest_packed);
   good_to = std::min(good_to - margin, highest_packed);
-  if (std::any_of(decoding.missing.begin(), decoding.missing.end(), [&](double m) { return m >= good_from && m <= good_to; })) good_to = -std::numeric_limits<double>::infinity();
+  if (std::any_of(decoding.missing.begin(), decoding.missing.end(), [&](double m) { return m >= good_from && m <= good_to; }))
+    good_to = -std::numeric_limits<double>::infinity();
 
   std::vector<std::uint32_t> offset(s.tile->cells.size());
-  for (std::size_t c = 0; c < offset.size(); ++c) offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
+  for (std::size_t c = 0; c < offset.size(); ++c)
+    offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
   s.sums = std::vector<double>(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
   values.visit([&](const auto at) {
     const auto value_at = [&](std::size_t i) {
@@ -172,10 +186,12 @@ void sample(Sampling& s, const ChunkValues& values) {
     for (const Wanted& time : *s.times) {
       for (const Wanted& member : *s.members) {
         for (const Wanted& level : *s.levels) {
-          const std::size_t start = time.within * stride_of(plan.time_dim) + member.within * stride_of(plan.member_dim) + level.within * stride_of(plan.level_dim);
+          const std::size_t start = time.within * stride_of(plan.time_dim) + member.within * stride_of(plan.member_dim) +
+                                    level.within * stride_of(plan.level_dim);
           for (const Share& share : s.tile->shares) {
             double total = 0;
-            for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c) total += static_cast<double>(cells[c].weight) * value_at(start + offset[c]);
+            for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c)
+              total += static_cast<double>(cells[c].weight) * value_at(start + offset[c]);
             *sum++ = total;
           }
         }
@@ -187,7 +203,8 @@ void sample(Sampling& s, const ChunkValues& values) {
 // Fields that are read together: a surface field alone, or all fields on levels.
 class Sweep {
  public:
-  Sweep(std::vector<Field>& fields, const std::vector<std::vector<Stencil>>& stencils, std::vector<FieldQuality>& quality, const SlabSink& sink, bool step_by_step)
+  Sweep(std::vector<Field>& fields, const std::vector<std::vector<Stencil>>& stencils, std::vector<FieldQuality>& quality,
+        const SlabSink& sink, bool step_by_step)
       : fields_(fields), quality_(quality), sink_(sink), step_by_step_(step_by_step) {
     find_blocks();
     divide_points(stencils);
@@ -212,21 +229,26 @@ class Sweep {
   }
 
  private:
-  struct Block { std::size_t first = 0, last = 0; };  // steps
+  struct Block {
+    std::size_t first = 0, last = 0;
+  };  // steps
 
   // Steps that some chunk holds together belong to one block, so that no chunk is needed twice.
   void find_blocks() {
     for (const Field& field : fields_) {
       for (const auto& [chunk, wanted] : field.times) {
-        const auto [low, high] = std::minmax_element(wanted.begin(), wanted.end(), [](const Wanted& a, const Wanted& b) { return a.target < b.target; });
+        const auto [low, high] = std::minmax_element(wanted.begin(), wanted.end(),
+                                                     [](const Wanted& a, const Wanted& b) { return a.target < b.target; });
         blocks_.push_back({low->target, high->target});
       }
     }
     std::sort(blocks_.begin(), blocks_.end(), [](const Block& a, const Block& b) { return a.first < b.first; });
     std::vector<Block> joined;
     for (const Block& block : blocks_) {
-      if (!joined.empty() && block.first <= joined.back().last) joined.back().last = std::max(joined.back().last, block.last);
-      else joined.push_back(block);
+      if (!joined.empty() && block.first <= joined.back().last)
+        joined.back().last = std::max(joined.back().last, block.last);
+      else
+        joined.push_back(block);
     }
     blocks_ = std::move(joined);
   }
@@ -252,8 +274,13 @@ class Sweep {
     }
     const bool divided = points * longest * planes * sizeof(double) > kUndivided;
     // neighbours stand together in a band too, so that memory is walked through in order
-    const std::size_t chunk_y = divider->chunk_length(divider->plan->y_dim), chunk_x = divider->chunk_length(divider->plan->x_dim);
-    struct Where { std::size_t band = 0, tile_y = 0, tile_x = 0; std::int32_t y = 0, x = 0, point = 0; auto operator<=>(const Where&) const = default; };
+    const std::size_t chunk_y = divider->chunk_length(divider->plan->y_dim),
+                      chunk_x = divider->chunk_length(divider->plan->x_dim);
+    struct Where {
+      std::size_t band = 0, tile_y = 0, tile_x = 0;
+      std::int32_t y = 0, x = 0, point = 0;
+      auto operator<=>(const Where&) const = default;
+    };
     std::vector<Where> order;
     for (std::size_t p = 0; p < points; ++p) {
       const Stencil& stencil = stencils[divider->plan->grid][p];
@@ -293,9 +320,12 @@ class Sweep {
           }
           Tile& tile = field.tiles[at->second];
           const auto place = static_cast<std::uint32_t>(i), first_cell = static_cast<std::uint32_t>(tile.cells.size());
-          if (tile.bands.empty() || tile.bands.back().band != b) tile.bands.push_back({b, tile.shares.size(), tile.shares.size()});
-          if (tile.bands.back().first == tile.shares.size() || tile.shares.back().place != place) tile.shares.push_back({place, first_cell, first_cell});
-          tile.cells.push_back({static_cast<std::uint32_t>(y % chunk_y), static_cast<std::uint32_t>(x % chunk_x), stencil.weight[c]});
+          if (tile.bands.empty() || tile.bands.back().band != b)
+            tile.bands.push_back({b, tile.shares.size(), tile.shares.size()});
+          if (tile.bands.back().first == tile.shares.size() || tile.shares.back().place != place)
+            tile.shares.push_back({place, first_cell, first_cell});
+          tile.cells.push_back(
+              {static_cast<std::uint32_t>(y % chunk_y), static_cast<std::uint32_t>(x % chunk_x), stencil.weight[c]});
           tile.shares.back().end_cell = first_cell + 1;
           tile.bands.back().end = tile.shares.size();
         }
@@ -363,7 +393,8 @@ class Sweep {
       for (const Wanted& time : *s.times) {
         for (const Wanted& member : *s.members) {
           for (const Wanted& level : *s.levels) {
-            const std::size_t plane = ((time.target - first_step_) * s.field->member_count + member.target) * s.field->level_count + level.target;
+            const std::size_t plane =
+                ((time.target - first_step_) * s.field->member_count + member.target) * s.field->level_count + level.target;
             for (const BandShares& part : s.tile->bands) {
               const std::size_t points = bands_[part.band].points->size();
               std::vector<double>& sums = bands_[part.band].sums[s.field_in_group];
@@ -390,7 +421,10 @@ class Sweep {
     for (std::size_t first = 0; first < steps; first += step_by_step_ ? 1 : steps) {
       const std::size_t end = step_by_step_ ? first + 1 : steps;
       for (std::size_t f = 0; f < fields_.size(); ++f) {
-        const std::size_t most = step_by_step_ ? 1 : std::max<std::size_t>(1, kSlabValues / std::max<std::size_t>(1, fields_[f].planes() * band.points->size()));
+        const std::size_t most =
+            step_by_step_
+                ? 1
+                : std::max<std::size_t>(1, kSlabValues / std::max<std::size_t>(1, fields_[f].planes() * band.points->size()));
         for (std::size_t s = first; s < end;) {
           std::size_t count = 0;
           while (s + count < end && count < most && has[f][s + count]) ++count;
@@ -460,8 +494,10 @@ class Sweep {
 
 }  // namespace
 
-Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile*>& files, const std::vector<FieldPlan>& plans, const std::vector<std::size_t>& which,
-                                              const std::vector<std::vector<Stencil>>& stencils, const RunShape& run, const SlabSink& sink) {
+Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile*>& files, const std::vector<FieldPlan>& plans,
+                                              const std::vector<std::size_t>& which,
+                                              const std::vector<std::vector<Stencil>>& stencils, const RunShape& run,
+                                              const SlabSink& sink) {
   std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kMissing, .highest = kMissing});
   const auto sweep = [&](const std::vector<std::size_t>& together, bool step_by_step) -> std::optional<Errors> {
     std::vector<Field> fields;
@@ -477,8 +513,10 @@ Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile
   };
   std::vector<std::size_t> on_levels;
   for (const std::size_t index : which) {
-    if (core::describe(plans[index].fed).on_levels) on_levels.push_back(index);
-    else if (auto errors = sweep({index}, false)) return *errors;
+    if (core::describe(plans[index].fed).on_levels)
+      on_levels.push_back(index);
+    else if (auto errors = sweep({index}, false))
+      return *errors;
   }
   if (auto errors = sweep(on_levels, true)) return *errors;
   return quality;

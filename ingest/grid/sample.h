@@ -31,18 +31,18 @@ struct Stencil {
 struct Decoding {
   double scale = 1, offset = 0;
   double to_unit = 1, unit_offset = 0;
-  double unsigned_span = 0;                // added to negative raw numbers of unsigned bytes and shorts stored as signed (256, 65536)
-  std::vector<double> missing;             // packed values that mean missing
+  double unsigned_span = 0;     // added to negative raw numbers of unsigned bytes and shorts stored as signed (256, 65536)
+  std::vector<double> missing;  // packed values that mean missing
   std::optional<double> valid_min, valid_max;  // packed space
-  double lowest = 0, highest = 0;          // plausible range after conversion; outside is missing and counted
+  double lowest = 0, highest = 0;              // plausible range after conversion; outside is missing and counted
 };
 
 struct FieldPlan {
   core::Fed fed{};
-  std::size_t file = 0, variable = 0;      // index into the run's files, the file's variables
+  std::size_t file = 0, variable = 0;  // index into the run's files, the file's variables
   Decoding decoding;
-  std::size_t grid = 0;                    // which stencils to use
-  bool nearest = false;                    // take the heaviest cell instead of the weighted mean
+  std::size_t grid = 0;  // which stencils to use
+  bool nearest = false;  // take the heaviest cell instead of the weighted mean
   // Position in the variable's dimensions; -1 where it has none. A dimension with no role has length 1.
   int time_dim = -1, member_dim = -1, level_dim = -1, y_dim = -1, x_dim = -1;
   std::vector<std::int32_t> step_of_time;  // index into the run's steps for each index of the time dimension, -1 = not wanted
@@ -68,10 +68,10 @@ struct Slab {
 };
 
 struct FieldQuality {
-  std::size_t implausible = 0;             // values outside the plausible range, dropped
-  double lowest = 0, highest = 0;          // of the values kept at the points, NaN when there are none
-  std::size_t missing = 0, values = 0;     // `values` counts all, missing ones too
-  std::size_t chunks = 0;                  // how many were read
+  std::size_t implausible = 0;          // values outside the plausible range, dropped
+  double lowest = 0, highest = 0;       // of the values kept at the points, NaN when there are none
+  std::size_t missing = 0, values = 0;  // `values` counts all, missing ones too
+  std::size_t chunks = 0;               // how many were read
 };
 
 using SlabSink = std::function<void(Slab&&)>;
@@ -88,7 +88,8 @@ using SlabSink = std::function<void(Slab&&)>;
 //
 // Errors: those of ChunkReader, `where` naming file and variable; what had come by then is void.
 Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile*>& files, const std::vector<FieldPlan>& plans,
-                                              const std::vector<std::size_t>& which, const std::vector<std::vector<Stencil>>& stencils,
-                                              const RunShape& run, const SlabSink& sink);
+                                              const std::vector<std::size_t>& which,
+                                              const std::vector<std::vector<Stencil>>& stencils, const RunShape& run,
+                                              const SlabSink& sink);
 
 }  // namespace hakea::ingest

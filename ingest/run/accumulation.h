@@ -25,7 +25,11 @@ class CountingEvidence {
  public:
   void add(const std::vector<double>& earlier, const std::vector<double>& later, double noise);
   // since_start where cells never fall, per_step where they do; `resets` where whole maps only rise except at some steps.
-  struct Verdict { Accumulation counted; bool resets; bool certain; };
+  struct Verdict {
+    Accumulation counted;
+    bool resets;
+    bool certain;
+  };
   Verdict verdict() const;
 
  private:

@@ -35,7 +35,7 @@ struct Candidate {
   Meaning meaning;
   TimeCoordinate time;
   std::size_t grid = 0;
-  std::vector<std::size_t> horizontal;             // dimensions of the file
+  std::vector<std::size_t> horizontal;  // dimensions of the file
   std::optional<std::size_t> member_dimension;
   const Variable& v() const { return source->file.variables()[variable]; }
 };
@@ -52,20 +52,27 @@ bool is_amount(Fed fed) { return core::describe(fed).kind == TimeKind::amount; }
 bool has_intervals(const Candidate& c) {
   const auto kind = core::describe(c.meaning.fed).kind;
   if (kind == TimeKind::amount) return true;
-  if (kind == TimeKind::mean) return c.meaning.unit.form == UnitForm::energy || !c.time.begin.empty() || c.v().text("cell_methods").find("time: mean") != std::string::npos;
-  if (kind == TimeKind::extreme) return !c.time.begin.empty() || c.v().text("cell_methods").find("time: max") != std::string::npos;
+  if (kind == TimeKind::mean)
+    return c.meaning.unit.form == UnitForm::energy || !c.time.begin.empty() ||
+           c.v().text("cell_methods").find("time: mean") != std::string::npos;
+  if (kind == TimeKind::extreme)
+    return !c.time.begin.empty() || c.v().text("cell_methods").find("time: max") != std::string::npos;
   return false;
 }
 
 class Assembly {
  public:
-  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) : feed_(feed), points_(points) { plan_.files = files; }
+  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points)
+      : feed_(feed), points_(points) {
+    plan_.files = files;
+  }
 
   Result<RunPlan> run() {
     open_files();
     if (sources_.empty()) {
       Errors errors = std::move(unreadable_);
-      if (errors.empty()) errors.push_back({ErrorKind::not_found, "no_files", "", "no files were given", "name at least one file"});
+      if (errors.empty())
+        errors.push_back({ErrorKind::not_found, "no_files", "", "no files were given", "name at least one file"});
       return errors;
     }
     agree_on_reference();
@@ -116,12 +123,17 @@ class Assembly {
       return false;
     });
     if (votes.empty()) return;
-    const auto most = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second <= b.second; });
+    const auto most =
+        std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second <= b.second; });
     plan_.reference_time = most->first;
     reference_stated_ = true;
     std::erase_if(sources_, [&](const auto& source) {
       if (!source->reference || *source->reference == plan_.reference_time) return false;
-      refuse(source->index, {}, {ErrorKind::invalid, "other_run", "", fmt::format("belongs to the run of {}, the others to that of {}", utc_text(*source->reference), utc_text(plan_.reference_time)), "give the files of one reference time together"});
+      refuse(source->index, {},
+             {ErrorKind::invalid, "other_run", "",
+              fmt::format("belongs to the run of {}, the others to that of {}", utc_text(*source->reference),
+                          utc_text(plan_.reference_time)),
+              "give the files of one reference time together"});
       return true;
     });
   }
@@ -140,12 +152,19 @@ class Assembly {
         if (data) plan_.variables.push_back({path, v.name, "", v.attribute("units") ? v.text("units") : v.text("unit"), 1});
         continue;
       }
-      Candidate c{.source = &source, .variable = i, .meaning = std::move(**meaning), .time = {}, .grid = 0, .horizontal = {}, .member_dimension = source.coordinates.member_dimension(i)};
+      Candidate c{.source = &source,
+                  .variable = i,
+                  .meaning = std::move(**meaning),
+                  .time = {},
+                  .grid = 0,
+                  .horizontal = {},
+                  .member_dimension = source.coordinates.member_dimension(i)};
       if (const auto fault = place(c)) {
         refuse(source.index, v.name, *fault);
         continue;
       }
-      const std::size_t levels = core::describe(c.meaning.fed).on_levels ? std::max<std::size_t>(1, c.meaning.vertical.values.size()) : 1;
+      const std::size_t levels =
+          core::describe(c.meaning.fed).on_levels ? std::max<std::size_t>(1, c.meaning.vertical.values.size()) : 1;
       plan_.variables.push_back({path, v.name, std::string(core::describe(c.meaning.fed).key), c.meaning.stated_unit, levels});
       for (const std::string& note : c.meaning.notes) say(file_name(path) + ": " + note);
       candidates_.push_back(std::move(c));
@@ -163,11 +182,15 @@ class Assembly {
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
         hours length(0);
         for (std::size_t k = 0; k < c.time.at.size(); ++k) {
-          if (!c.time.begin.empty()) length = std::max(length, std::chrono::ceil<hours>(c.time.end[k] - c.time.begin[k]));
-          else if (k > 0 && c.time.at[k] && c.time.at[k - 1]) length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
+          if (!c.time.begin.empty())
+            length = std::max(length, std::chrono::ceil<hours>(c.time.end[k] - c.time.begin[k]));
+          else if (k > 0 && c.time.at[k] && c.time.at[k - 1])
+            length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
         }
         if (length > hours(3))
-          return Error{ErrorKind::invalid, "mean", v.name, fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()), "accepted: instants, or means over at most 3 h"};
+          return Error{ErrorKind::invalid, "mean", v.name,
+                       fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()),
+                       "accepted: instants, or means over at most 3 h"};
       }
     }
     auto horizontal = c.source->coordinates.horizontal(c.variable);
@@ -179,22 +202,34 @@ class Assembly {
     y_of_[&c.source->file][c.variable] = {horizontal.y_dimension, horizontal.x_dimension};
     // Every dimension has a role or is of length one.
     for (const std::size_t d : v.dimensions) {
-      const bool known = std::find(c.horizontal.begin(), c.horizontal.end(), d) != c.horizontal.end() || c.member_dimension == d || c.meaning.vertical.dimension == d ||
+      const bool known = std::find(c.horizontal.begin(), c.horizontal.end(), d) != c.horizontal.end() ||
+                         c.member_dimension == d || c.meaning.vertical.dimension == d ||
                          std::find(c.time.dimensions.begin(), c.time.dimensions.end(), d) != c.time.dimensions.end();
       const auto length = c.source->file.dimensions()[d].length;
-      if (length == 0) return Error{ErrorKind::incomplete, "empty", v.name, fmt::format("is empty along \"{}\"", c.source->file.dimensions()[d].name), "write the values before handing the file over"};
+      if (length == 0)
+        return Error{ErrorKind::incomplete, "empty", v.name,
+                     fmt::format("is empty along \"{}\"", c.source->file.dimensions()[d].name),
+                     "write the values before handing the file over"};
       if (!known && length > 1)
-        return Error{ErrorKind::unsupported, "dimension", v.name, fmt::format("has the dimension \"{}\" of {}, which is neither time, level, member nor place", c.source->file.dimensions()[d].name, length),
-                     grids_.all()[c.grid].nx() == 0 ? "accepted: axes with coordinate variables (standard_name, units) or two-dimensional latitude and longitude" : "accepted: time, level, member, y and x"};
+        return Error{
+            ErrorKind::unsupported, "dimension", v.name,
+            fmt::format("has the dimension \"{}\" of {}, which is neither time, level, member nor place",
+                        c.source->file.dimensions()[d].name, length),
+            grids_.all()[c.grid].nx() == 0
+                ? "accepted: axes with coordinate variables (standard_name, units) or two-dimensional latitude and longitude"
+                : "accepted: time, level, member, y and x"};
     }
-    if (grids_.all()[c.grid].nx() == 0) say(fmt::format("{}: {} states no position and serves no place", file_name(plan_.files[c.source->index]), v.name));
+    if (grids_.all()[c.grid].nx() == 0)
+      say(fmt::format("{}: {} states no position and serves no place", file_name(plan_.files[c.source->index]), v.name));
     if (c.meaning.unit.form == UnitForm::fraction) settle_unit(c);
     if (c.meaning.fed == Fed::relative_humidity && c.meaning.stated_unit == "%") {
       const auto values = look_at(c.source->file, c.variable, decoding_of(v, c.meaning), c.horizontal, {});
       double largest = 0;
       for (const double x : values) largest = std::isnan(x) ? largest : std::max(largest, x);
       if (largest > 0 && largest <= 1.05)
-        return Error{ErrorKind::invalid, "unit_doubtful", v.name, fmt::format("is stated in percent but never exceeds {:.3g}", largest), fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
+        return Error{ErrorKind::invalid, "unit_doubtful", v.name,
+                     fmt::format("is stated in percent but never exceeds {:.3g}", largest),
+                     fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
     }
     return std::nullopt;
   }
@@ -205,7 +240,8 @@ class Assembly {
     Decoding d = decoding_of(c.v(), raw);
     d.highest = 110;
     double largest = 0;
-    for (const double x : look_at(c.source->file, c.variable, d, c.horizontal, {})) largest = std::isnan(x) ? largest : std::max(largest, x);
+    for (const double x : look_at(c.source->file, c.variable, d, c.horizontal, {}))
+      largest = std::isnan(x) ? largest : std::max(largest, x);
     c.meaning.unit = settle_fraction(c.meaning.fed, largest);
     c.meaning.notes.push_back(c.v().name + ": " + c.meaning.unit.note);
   }
@@ -215,7 +251,8 @@ class Assembly {
     for (std::size_t i = 0; i < candidates_.size(); ++i)
       for (std::size_t j = i + 1; j < candidates_.size();) {
         const Candidate &a = candidates_[i], &b = candidates_[j];
-        const bool same = a.source == b.source && a.meaning.fed == b.meaning.fed && a.time.at == b.time.at && (!core::describe(a.meaning.fed).on_levels || a.meaning.vertical.values == b.meaning.vertical.values);
+        const bool same = a.source == b.source && a.meaning.fed == b.meaning.fed && a.time.at == b.time.at &&
+                          (!core::describe(a.meaning.fed).on_levels || a.meaning.vertical.values == b.meaning.vertical.values);
         if (!same) {
           ++j;
           continue;
@@ -223,8 +260,9 @@ class Assembly {
         const bool second_wins = b.meaning.by > a.meaning.by;
         const auto& row = core::describe(a.meaning.fed);
         const Candidate& loser = second_wins ? a : b;
-        refuse(a.source->index, loser.v().name, {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
-                                                 fmt::format("to prefer it, set the alias \"{}\" = \"{}\"", base_name(loser.v().name), row.key)});
+        refuse(a.source->index, loser.v().name,
+               {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
+                fmt::format("to prefer it, set the alias \"{}\" = \"{}\"", base_name(loser.v().name), row.key)});
         for (VariableReport& r : plan_.variables)
           if (r.file == plan_.files[a.source->index] && r.name == loser.v().name) r.quantity.clear();
         if (second_wins) std::swap(candidates_[i], candidates_[j]);
@@ -265,7 +303,8 @@ class Assembly {
     std::size_t gaps = 0;
     std::chrono::seconds usual(std::numeric_limits<std::int32_t>::max());
     for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
-    for (std::size_t k = 1; k < plan_.steps.size(); ++k) gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
+    for (std::size_t k = 1; k < plan_.steps.size(); ++k)
+      gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
     if (gaps) say(fmt::format("{} gaps of more than 6 h between times", gaps));
   }
 
@@ -292,12 +331,15 @@ class Assembly {
       f.time_dim = c.time.dimensions.empty() ? -1 : place_of(v, c.time.dimensions.front());
       f.level_dim = place_of(v, c.meaning.vertical.dimension);
       if (f.member_dim >= 0)
-        for (std::size_t m = 0; m < c.source->file.dimensions()[*c.member_dimension].length; ++m) f.member_of.push_back(static_cast<std::int32_t>(m));
+        for (std::size_t m = 0; m < c.source->file.dimensions()[*c.member_dimension].length; ++m)
+          f.member_of.push_back(static_cast<std::int32_t>(m));
       if (f.level_dim >= 0) {
         const std::size_t length = c.source->file.dimensions()[*c.meaning.vertical.dimension].length;
         for (std::size_t k = 0; k < length; ++k) {
-          if (!row.on_levels) f.level_of.push_back(c.meaning.level.value_or(0) == k ? 0 : -1);
-          else f.level_of.push_back(k < c.meaning.vertical.values.size() ? level_index(c.meaning.vertical.values[k]) : -1);
+          if (!row.on_levels)
+            f.level_of.push_back(c.meaning.level.value_or(0) == k ? 0 : -1);
+          else
+            f.level_of.push_back(k < c.meaning.vertical.values.size() ? level_index(c.meaning.vertical.values[k]) : -1);
         }
       } else if (row.on_levels) {
         f.level_of.push_back(c.meaning.vertical.values.empty() ? -1 : level_index(c.meaning.vertical.values[0]));
@@ -308,7 +350,8 @@ class Assembly {
       std::map<std::size_t, std::size_t> time_of_step;
       for (std::size_t t = 0; t < c.time.at.size(); ++t) {
         if (!c.time.at[t]) continue;
-        const auto step = static_cast<std::size_t>(std::lower_bound(plan_.steps.begin(), plan_.steps.end(), *c.time.at[t]) - plan_.steps.begin());
+        const auto step = static_cast<std::size_t>(std::lower_bound(plan_.steps.begin(), plan_.steps.end(), *c.time.at[t]) -
+                                                   plan_.steps.begin());
         if (const auto [before, fresh] = time_of_step.emplace(step, t); !fresh) {
           f.step_of_time[before->second] = -1;
           before->second = t;
@@ -330,7 +373,8 @@ class Assembly {
   }
 
   // A later file takes the step from an earlier one.
-  void take_over(std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t>& owner, const Candidate& c, const FieldPlan& f, std::size_t step, std::size_t index) {
+  void take_over(std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t>& owner, const Candidate& c, const FieldPlan& f,
+                 std::size_t step, std::size_t index) {
     const std::vector<std::int32_t> surface{0};
     for (const std::int32_t level : core::describe(f.fed).on_levels ? f.level_of : surface) {
       const auto [held, fresh] = owner.emplace(std::tuple(f.fed, step, level), index);
@@ -340,8 +384,11 @@ class Assembly {
         if (s == static_cast<std::int32_t>(step)) s = -1;
       plan_.field_times[held->second][step] = {UtcTime::min(), UtcTime::min()};
       const std::string later = file_name(plan_.files[c.source->index]);
-      say(earlier.file == c.source->index ? fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), later, c.v().name)
-                                          : fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key, utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), later));
+      say(earlier.file == c.source->index
+              ? fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(f.fed).key,
+                            utc_text(plan_.steps[step]), later, c.v().name)
+              : fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key,
+                            utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), later));
       held->second = index;
     }
   }
@@ -349,7 +396,9 @@ class Assembly {
   // Intervals of amounts, means and extremes, and how they are counted; fields of one quantity go together, file by file.
   void count_amounts() {
     for (std::size_t q = 0; q < core::kFedCount; ++q) {
-      struct Member { std::size_t step, field, time; };
+      struct Member {
+        std::size_t step, field, time;
+      };
       std::vector<Member> members;
       for (std::size_t i = 0; i < plan_.fields.size(); ++i)
         if (static_cast<std::size_t>(plan_.fields[i].fed) == q && has_intervals(*candidate_of_[i]))
@@ -359,11 +408,16 @@ class Assembly {
       std::sort(members.begin(), members.end(), [](const Member& a, const Member& b) { return a.step < b.step; });
       const Candidate& first = *candidate_of_[members.front().field];
       const auto& row = core::describe(first.meaning.fed);
-      const bool counted = first.meaning.unit.form == UnitForm::energy || (row.kind == TimeKind::amount && first.meaning.unit.form == UnitForm::plain);
-      const bool bounded = std::all_of(members.begin(), members.end(), [&](const Member& m) { return !candidate_of_[m.field]->time.begin.empty(); });
-      Accumulation how = counted ? Accumulation::per_step : first.meaning.unit.form == UnitForm::rate ? Accumulation::rate : Accumulation::none;
+      const bool counted = first.meaning.unit.form == UnitForm::energy ||
+                           (row.kind == TimeKind::amount && first.meaning.unit.form == UnitForm::plain);
+      const bool bounded = std::all_of(members.begin(), members.end(),
+                                       [&](const Member& m) { return !candidate_of_[m.field]->time.begin.empty(); });
+      Accumulation how = counted                                     ? Accumulation::per_step
+                         : first.meaning.unit.form == UnitForm::rate ? Accumulation::rate
+                                                                     : Accumulation::none;
       const std::string methods = first.v().text("cell_methods") + " " + first.v().text("long_name");
-      const bool said = methods.find("accumulated since") != std::string::npos || methods.find("since forecast_reference_time") != std::string::npos;
+      const bool said = methods.find("accumulated since") != std::string::npos ||
+                        methods.find("since forecast_reference_time") != std::string::npos;
       if (counted && bounded && members.size() > 1) {
         std::size_t repeated = 0;
         for (std::size_t k = 1; k < members.size(); ++k) repeated += time_of(members[k]).begin == time_of(members[k - 1]).begin;
@@ -374,35 +428,47 @@ class Assembly {
         CountingEvidence evidence;
         const std::size_t pairs = members.size() - 1;
         const std::size_t cells = grids_.all()[first.grid].nx() * std::max<std::size_t>(1, grids_.all()[first.grid].ny());
-        std::set<std::size_t> chosen{pairs, pairs - pairs / 4, (pairs + 1) / 2, (pairs + 2) / 3, (pairs + 3) / 4, (pairs + 7) / 8};
+        std::set<std::size_t> chosen{pairs,           pairs - pairs / 4, (pairs + 1) / 2,
+                                     (pairs + 2) / 3, (pairs + 3) / 4,   (pairs + 7) / 8};
         if (pairs * cells < 200'000)
           for (std::size_t k = 1; k <= pairs; ++k) chosen.insert(k);
         for (const std::size_t k : chosen)
-          if (k >= 1) evidence.add(look(members[k - 1].field, members[k - 1].time), look(members[k].field, members[k].time), noise_of(first));
+          if (k >= 1)
+            evidence.add(look(members[k - 1].field, members[k - 1].time), look(members[k].field, members[k].time),
+                         noise_of(first));
         const auto verdict = evidence.verdict();
         how = verdict.counted;
         if (how == Accumulation::since_start)
-          say(fmt::format("{}: {} is read as counted since the start of the run{}, because its values never fall{}", file_name(plan_.files[first.source->index]), first.v().name,
-                          verdict.resets ? " or its last reset" : "", verdict.certain ? "" : " (few values to judge by)"));
+          say(fmt::format("{}: {} is read as counted since the start of the run{}, because its values never fall{}",
+                          file_name(plan_.files[first.source->index]), first.v().name, verdict.resets ? " or its last reset" : "",
+                          verdict.certain ? "" : " (few values to judge by)"));
       }
-      if (!bounded) say(fmt::format("{}: {} gives no time bounds; each value is taken to end at its time", file_name(plan_.files[first.source->index]), first.v().name));
+      if (!bounded)
+        say(fmt::format("{}: {} gives no time bounds; each value is taken to end at its time",
+                        file_name(plan_.files[first.source->index]), first.v().name));
       for (std::size_t k = 0; k < members.size(); ++k) {
         const Member& m = members[k];
         plan_.accumulation[m.field] = how;
         if (bounded) continue;
         const UtcTime end = plan_.steps[m.step];
         UtcTime begin = end;
-        if (how == Accumulation::since_start) begin = std::min(end, plan_.reference_time);
-        else if (k > 0) begin = plan_.steps[members[k - 1].step];
-        else if (members.size() > 1) begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[members[1].step] - end));
-        else if (end > plan_.reference_time && end - plan_.reference_time <= hours(6)) begin = plan_.reference_time;
+        if (how == Accumulation::since_start)
+          begin = std::min(end, plan_.reference_time);
+        else if (k > 0)
+          begin = plan_.steps[members[k - 1].step];
+        else if (members.size() > 1)
+          begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[members[1].step] - end));
+        else if (end > plan_.reference_time && end - plan_.reference_time <= hours(6))
+          begin = plan_.reference_time;
         plan_.field_times[m.field][m.step] = {begin, end};
       }
     }
   }
 
   template <class M>
-  StepTime time_of(const M& m) const { return plan_.field_times[m.field][m.step]; }
+  StepTime time_of(const M& m) const {
+    return plan_.field_times[m.field][m.step];
+  }
 
   std::vector<double> look(std::size_t field, std::size_t time) const {
     const FieldPlan& f = plan_.fields[field];
@@ -417,14 +483,18 @@ class Assembly {
   }
 
   // The values of a fixed field at stencils of its own grid, and of a mask in all its cells.
-  std::vector<double> fixed_values(const OpenFile& source, std::size_t variable, const Meaning& meaning, std::size_t grid, const HorizontalCoordinates& h) {
+  std::vector<double> fixed_values(const OpenFile& source, std::size_t variable, const Meaning& meaning, std::size_t grid,
+                                   const HorizontalCoordinates& h) {
     const Variable& v = source.file.variables()[variable];
     std::vector<std::size_t> start(v.dimensions.size(), 0), count(v.dimensions.size(), 1);
     bool y_first = true;
     for (std::size_t i = 0; i < v.dimensions.size(); ++i) {
       const bool y = h.y_dimension == v.dimensions[i], x = h.x_dimension == v.dimensions[i];
       if (y || x) count[i] = source.file.dimensions()[v.dimensions[i]].length;
-      if (x) y_first = std::find(v.dimensions.begin(), v.dimensions.begin() + static_cast<std::ptrdiff_t>(i), h.y_dimension.value_or(std::size_t(-1))) != v.dimensions.begin() + static_cast<std::ptrdiff_t>(i) || !h.y_dimension;
+      if (x)
+        y_first = std::find(v.dimensions.begin(), v.dimensions.begin() + static_cast<std::ptrdiff_t>(i),
+                            h.y_dimension.value_or(std::size_t(-1))) != v.dimensions.begin() + static_cast<std::ptrdiff_t>(i) ||
+                  !h.y_dimension;
     }
     const std::size_t ny = std::max<std::size_t>(1, grids_.all()[grid].ny()), nx = grids_.all()[grid].nx();
     auto raw = source.file.read(variable, start, count);
@@ -436,7 +506,10 @@ class Assembly {
     return values;
   }
 
-  struct FixedField { std::size_t grid = 0; std::vector<double> values; };
+  struct FixedField {
+    std::size_t grid = 0;
+    std::vector<double> values;
+  };
 
   std::optional<FixedField> companion(const std::string& path, Fed wanted) {
     const auto read = [&](const OpenFile& source, std::size_t variable, const Meaning& meaning) -> std::optional<FixedField> {
@@ -463,7 +536,8 @@ class Assembly {
       if ((**meaning).unit.form == UnitForm::fraction) (**meaning).unit.factor = 1;
       if (auto field = read(source, i, **meaning)) return field;
     }
-    plan_.refusals.push_back({path, "", fmt::format("holds no {}", core::describe(wanted).key), fmt::format("accepted: a variable with standard_name \"{}\"", core::describe(wanted).key)});
+    plan_.refusals.push_back({path, "", fmt::format("holds no {}", core::describe(wanted).key),
+                              fmt::format("accepted: a variable with standard_name \"{}\"", core::describe(wanted).key)});
     return std::nullopt;
   }
 
@@ -498,7 +572,8 @@ class Assembly {
     for (std::size_t i = 0; i < points_.size(); ++i) {
       const GeoPosition p{points_[i].latitude_deg, points_[i].longitude_deg};
       const bool placed = !plan_.stencils.empty() && plan_.stencils[main_grid][i].cells > 0;
-      plan_.wind_rotation_deg.push_back(along_grid && placed ? static_cast<float>(grids_.all()[wind_grid].rotation_deg(p)) : 0.0f);
+      plan_.wind_rotation_deg.push_back(along_grid && placed ? static_cast<float>(grids_.all()[wind_grid].rotation_deg(p))
+                                                             : 0.0f);
       PointOfInterest sampled{std::nan(""), std::nan("")};
       if (placed) {
         const Stencil& s = plan_.stencils[main_grid][i];
@@ -509,10 +584,13 @@ class Assembly {
       plan_.sampled_at.push_back(sampled);
       double height = std::nan("");
       if (orography) {
-        const Stencil s = orography->grid < plan_.stencils.size() ? plan_.stencils[orography->grid][i] : grids_.all()[orography->grid].stencil(p);
+        const Stencil s = orography->grid < plan_.stencils.size() ? plan_.stencils[orography->grid][i]
+                                                                  : grids_.all()[orography->grid].stencil(p);
         height = s.cells > 0 ? 0 : std::nan("");
         for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-          height += static_cast<double>(s.weight[k]) * orography->values[static_cast<std::size_t>(s.y[k]) * grids_.all()[orography->grid].nx() + static_cast<std::size_t>(s.x[k])];
+          height += static_cast<double>(s.weight[k]) *
+                    orography->values[static_cast<std::size_t>(s.y[k]) * grids_.all()[orography->grid].nx() +
+                                      static_cast<std::size_t>(s.x[k])];
       }
       plan_.model_elevation_m.push_back(static_cast<float>(height));
     }
@@ -522,7 +600,8 @@ class Assembly {
   static void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
     double land = 0;
     for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) land += static_cast<double>(s.weight[k]);
+      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5)
+        land += static_cast<double>(s.weight[k]);
     if (land <= 0) return;
     Stencil kept;
     for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
@@ -549,15 +628,20 @@ class Assembly {
 
 }  // namespace
 
-Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) { return Assembly(feed, files, points).run(); }
+Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) {
+  return Assembly(feed, files, points).run();
+}
 
 Result<UtcTime> reference_time_of(const Feed& feed, const std::string& path) {
   auto plan = plan_run(feed, {path}, {});
   if (!plan) return plan.errors();
   if (plan->fields.empty() && plan->steps.empty()) {
-    if (plan->refusals.empty()) return Error{ErrorKind::unsupported, "nothing_known", path, "holds no quantity that is known here", "name its variables in the feed's aliases"};
+    if (plan->refusals.empty())
+      return Error{ErrorKind::unsupported, "nothing_known", path, "holds no quantity that is known here",
+                   "name its variables in the feed's aliases"};
     Errors errors;
-    for (const Refusal& r : plan->refusals) errors.push_back({ErrorKind::invalid, "refused", path + (r.variable.empty() ? "" : ": " + r.variable), r.why, r.hint});
+    for (const Refusal& r : plan->refusals)
+      errors.push_back({ErrorKind::invalid, "refused", path + (r.variable.empty() ? "" : ": " + r.variable), r.why, r.hint});
     return errors;
   }
   return plan->reference_time;

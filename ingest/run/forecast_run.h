@@ -22,24 +22,24 @@ struct PointOfInterest {
 
 struct Refusal {
   std::string file, variable;
-  std::string why;    // what was found
-  std::string hint;   // what would be accepted; where it helps, a feed alias ready to paste
+  std::string why;   // what was found
+  std::string hint;  // what would be accepted; where it helps, a feed alias ready to paste
 };
 
 // What one step of a run is for a field: the instant, or the interval an amount, mean or extreme belongs to.
 struct StepTime {
-  UtcTime begin, end;   // equal for instants
+  UtcTime begin, end;  // equal for instants
 };
 
 // What was learnt about a variable, for `inspect`.
 struct VariableReport {
-  std::string file, name, quantity;   // quantity: fed key, empty when it means nothing to us
-  std::string unit;                   // as the file says it
+  std::string file, name, quantity;  // quantity: fed key, empty when it means nothing to us
+  std::string unit;                  // as the file says it
   std::size_t levels = 0;
 };
 
 struct GridReport {
-  std::string kind;                    // "latitude_longitude", "gaussian", "lambert_conformal", "rotated_pole", "curvilinear", …
+  std::string kind;  // "latitude_longitude", "gaussian", "lambert_conformal", "rotated_pole", "curvilinear", …
   std::size_t nx = 0, ny = 0;
   double south = 0, north = 0, west = 0, east = 0;
 };
@@ -49,21 +49,22 @@ enum class Accumulation : std::uint8_t { none, per_step, since_start, rate };
 
 struct RunPlan {
   UtcTime reference_time{};
-  std::vector<UtcTime> steps;              // ascending instants; for amounts the end of the interval
-  std::vector<double> levels_hpa;          // descending pressure (from the ground up)
+  std::vector<UtcTime> steps;      // ascending instants; for amounts the end of the interval
+  std::vector<double> levels_hpa;  // descending pressure (from the ground up)
   std::size_t members = 1;
   std::vector<std::string> files;
   std::vector<FieldPlan> fields;
-  std::vector<std::vector<StepTime>> field_times;   // by field, by step; begin == end == UtcTime::min() where the field has no such step
-  std::vector<Accumulation> accumulation;           // by field
-  std::vector<std::vector<Stencil>> stencils;       // by grid, by point
-  std::vector<float> wind_rotation_deg;             // by point: add to directions of grid-relative winds; 0 for earth-relative
-  std::vector<float> model_elevation_m;             // by point; NaN where no orography is at hand
-  std::vector<PointOfInterest> sampled_at;          // by point: the heaviest cell
+  std::vector<std::vector<StepTime>>
+      field_times;                         // by field, by step; begin == end == UtcTime::min() where the field has no such step
+  std::vector<Accumulation> accumulation;  // by field
+  std::vector<std::vector<Stencil>> stencils;  // by grid, by point
+  std::vector<float> wind_rotation_deg;        // by point: add to directions of grid-relative winds; 0 for earth-relative
+  std::vector<float> model_elevation_m;        // by point; NaN where no orography is at hand
+  std::vector<PointOfInterest> sampled_at;     // by point: the heaviest cell
   std::vector<Refusal> refusals;
   std::vector<VariableReport> variables;
   std::vector<GridReport> grids;
-  std::vector<std::string> notes;                   // assumptions made, each a plain sentence
+  std::vector<std::string> notes;  // assumptions made, each a plain sentence
 };
 
 // All files must be of one reference time. Errors only where nothing at all can be read.

@@ -16,8 +16,8 @@ namespace {
 using namespace core;
 using std::chrono::seconds;
 
-constexpr seconds kLongestStep = std::chrono::hours(6);   // longer gaps are unknown
-constexpr double kPackingNoise = 0.05;                    // mm, atmosphere.md 7.3
+constexpr seconds kLongestStep = std::chrono::hours(6);  // longer gaps are unknown
+constexpr double kPackingNoise = 0.05;                   // mm, atmosphere.md 7.3
 
 // One quantity at the steps of a run, put together from however many files hold it. A step the quantity does not have is
 // skipped over; a step it has with a missing value is missing, and nothing is interpolated across it.
@@ -28,7 +28,8 @@ struct Series {
   Accumulation counted = Accumulation::none;
   bool empty() const { return at.empty(); }
   bool of_intervals() const {
-    return counted != Accumulation::none || std::any_of(interval.begin(), interval.end(), [](const StepTime& t) { return t.begin < t.end; });
+    return counted != Accumulation::none ||
+           std::any_of(interval.begin(), interval.end(), [](const StepTime& t) { return t.begin < t.end; });
   }
 };
 
@@ -36,7 +37,9 @@ Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& valu
   Series s;
   for (std::size_t step = 0; step < run.steps.size(); ++step)
     for (std::size_t f = 0; f < run.fields.size(); ++f) {
-      if (run.fields[f].fed != fed || f >= values.size() || values[f].size() != run.steps.size() || run.field_times[f][step].end == UtcTime::min()) continue;
+      if (run.fields[f].fed != fed || f >= values.size() || values[f].size() != run.steps.size() ||
+          run.field_times[f][step].end == UtcTime::min())
+        continue;
       s.at.push_back(run.steps[step]);
       s.interval.push_back(run.field_times[f][step]);
       s.value.push_back(static_cast<double>(values[f][step]));
@@ -47,12 +50,17 @@ Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& valu
 }
 
 // The steps around an instant: both the same where it is a step; none where the gap is too long.
-struct Around { std::size_t before, after; double share_after; };
+struct Around {
+  std::size_t before, after;
+  double share_after;
+};
 std::optional<Around> around(const Series& s, UtcTime t) {
   const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
   if (after < s.at.size() && s.at[after] == t) return Around{after, after, 0};
   if (after == 0 || after == s.at.size() || s.at[after] - s.at[after - 1] > kLongestStep) return std::nullopt;
-  return Around{after - 1, after, static_cast<double>((t - s.at[after - 1]).count()) / static_cast<double>((s.at[after] - s.at[after - 1]).count())};
+  return Around{
+      after - 1, after,
+      static_cast<double>((t - s.at[after - 1]).count()) / static_cast<double>((s.at[after] - s.at[after - 1]).count())};
 }
 
 double mix(double before, double after, double share) { return before + (after - before) * share; }
@@ -70,7 +78,8 @@ class Hours {
     if (s.empty()) return {};
     Column c = column();
     for (std::size_t i = 0; i < size(); ++i)
-      if (const auto a = around(s, at(i))) c.set(i, mix(s.value[a->before], s.value[a->after], a->share_after), mark(*a), Reason::gap);
+      if (const auto a = around(s, at(i)))
+        c.set(i, mix(s.value[a->before], s.value[a->after], a->share_after), mark(*a), Reason::gap);
     return c;
   }
 
@@ -138,7 +147,8 @@ std::vector<IntervalAmount> amounts_of(const Series& s, double noise) {
   std::vector<IntervalAmount> amounts;
   for (std::size_t k = 0; k < s.at.size(); ++k) {
     double value = s.value[k];
-    if (s.counted == Accumulation::rate) value *= std::chrono::duration<double, std::ratio<3600>>(s.interval[k].end - s.interval[k].begin).count();
+    if (s.counted == Accumulation::rate)
+      value *= std::chrono::duration<double, std::ratio<3600>>(s.interval[k].end - s.interval[k].begin).count();
     if (value < -noise) value = std::nan("");  // a fault of the data, not noise
     amounts.push_back({s.interval[k].begin, s.interval[k].end, std::isnan(value) ? value : std::max(value, 0.0)});
   }
@@ -192,7 +202,8 @@ Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
     }
     const double clear_before = sky.at(s.at[a->before]), clear_after = sky.at(s.at[a->after]);
     constexpr double kLow = 20;  // W/m2; a share of less sun than this says nothing
-    const double r1 = clear_before > kLow ? before / clear_before : std::nan(""), r2 = clear_after > kLow ? after / clear_after : std::nan("");
+    const double r1 = clear_before > kLow ? before / clear_before : std::nan(""),
+                 r2 = clear_after > kLow ? after / clear_after : std::nan("");
     const double share = std::isnan(r1) ? (std::isnan(r2) ? 1.0 : r2) : std::isnan(r2) ? r1 : mix(r1, r2, a->share_after);
     c.set(i, std::clamp(share, 0.0, 1.2) * sky.at(hours.at(i)), mark(*a));
   }
@@ -203,7 +214,9 @@ Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
 Series dew_points(const RunPlan& run, const std::vector<std::vector<float>>& values, const Series& temperature) {
   Series own = series_of(run, values, Fed::dew_point_temperature);
   if (!own.empty()) return own;
-  const Series humidity = series_of(run, values, Fed::relative_humidity), specific = series_of(run, values, Fed::specific_humidity), pressure = series_of(run, values, Fed::surface_pressure);
+  const Series humidity = series_of(run, values, Fed::relative_humidity),
+               specific = series_of(run, values, Fed::specific_humidity),
+               pressure = series_of(run, values, Fed::surface_pressure);
   const auto at = [](const Series& s, UtcTime t) {
     const auto found = std::lower_bound(s.at.begin(), s.at.end(), t);
     return found != s.at.end() && *found == t ? s.value[static_cast<std::size_t>(found - s.at.begin())] : std::nan("");
@@ -216,13 +229,17 @@ Series dew_points(const RunPlan& run, const std::vector<std::vector<float>>& val
       const Percent rh = plausible_humidity(Percent(humidity.value[k]));
       dew.value[k] = dew_point(AirAndHumidity{Celsius(at(temperature, t)), rh}).value();
     } else {
-      dew.value[k] = std::isnan(specific.value[k]) ? std::nan("") : dew_point(vapour_pressure_of_specific_humidity(specific.value[k], Hectopascals(at(pressure, t)))).value();
+      dew.value[k] =
+          std::isnan(specific.value[k])
+              ? std::nan("")
+              : dew_point(vapour_pressure_of_specific_humidity(specific.value[k], Hectopascals(at(pressure, t)))).value();
     }
   }
   return dew;
 }
 
-void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const Hours& hours, PointHours& out) {
+void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const Hours& hours,
+          PointHours& out) {
   Series speed = series_of(run, values, Fed::wind_speed), from = series_of(run, values, Fed::wind_from_direction);
   Series east = series_of(run, values, Fed::eastward_wind), north = series_of(run, values, Fed::northward_wind);
   double rotation = 0;
@@ -257,13 +274,17 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
     }
     const auto strength = [&](std::size_t k) {
       const auto found = std::lower_bound(speed.at.begin(), speed.at.end(), from.at[k]);
-      return found != speed.at.end() && *found == from.at[k] ? speed.value[static_cast<std::size_t>(found - speed.at.begin())] : 1.0;
+      return found != speed.at.end() && *found == from.at[k] ? speed.value[static_cast<std::size_t>(found - speed.at.begin())]
+                                                             : 1.0;
     };
-    const WindVector x = components({KilometresPerHour(strength(a->before)), Degrees(from.value[a->before])}), y = components({KilometresPerHour(strength(a->after)), Degrees(from.value[a->after])});
-    const Wind mean = wind_of({KilometresPerHour(mix(x.eastward.value(), y.eastward.value(), a->share_after)), KilometresPerHour(mix(x.northward.value(), y.northward.value(), a->share_after))});
+    const WindVector x = components({KilometresPerHour(strength(a->before)), Degrees(from.value[a->before])}),
+                     y = components({KilometresPerHour(strength(a->after)), Degrees(from.value[a->after])});
+    const Wind mean = wind_of({KilometresPerHour(mix(x.eastward.value(), y.eastward.value(), a->share_after)),
+                               KilometresPerHour(mix(x.northward.value(), y.northward.value(), a->share_after))});
     // Opposite winds that cancel leave no direction; calm on both sides is calm.
     const bool cancelled = mean.from.value() == 0 && (wind_of(x).from.value() != 0 || wind_of(y).from.value() != 0);
-    out.wind_from_direction.set(i, cancelled ? std::nan("") : mean.from.value(), flag::kInterpolated, cancelled ? Reason::not_finite : Reason::gap);
+    out.wind_from_direction.set(i, cancelled ? std::nan("") : mean.from.value(), flag::kInterpolated,
+                                cancelled ? Reason::not_finite : Reason::gap);
   }
 }
 
@@ -288,10 +309,12 @@ PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& val
   out.dew_point_temperature = hours.linear(dew_points(run, values, temperature));
   // Interpolated separately, the dew point could pass the temperature.
   for (std::size_t i = 0; i < std::min(out.dew_point_temperature.size(), out.air_temperature.size()); ++i)
-    if (out.dew_point_temperature[i] > out.air_temperature[i]) out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
+    if (out.dew_point_temperature[i] > out.air_temperature[i])
+      out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
   wind(run, values, point, hours, out);
   out.wind_gust = hours.held(series(Fed::wind_gust));
-  if (const Series rain = series(Fed::precipitation_amount); !rain.empty()) out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise), length_of);
+  if (const Series rain = series(Fed::precipitation_amount); !rain.empty())
+    out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise), length_of);
   const PointOfInterest where = point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{};
   out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), where);
   out.cloud_area_fraction = hours.linear(series(Fed::cloud_area_fraction));

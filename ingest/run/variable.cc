@@ -18,7 +18,8 @@ std::optional<double> default_fill(ValueType type) {
     case ValueType::uint16: return 65535;
     case ValueType::int32: return -2147483647.0;
     case ValueType::uint32: return 4294967295.0;
-    case ValueType::float32: case ValueType::float64: return 9.9692099683868690e+36;
+    case ValueType::float32:
+    case ValueType::float64: return 9.9692099683868690e+36;
     default: return std::nullopt;
   }
 }
@@ -78,16 +79,19 @@ Decoding decoding_of(const Variable& v, const Meaning& m) {
 
 double decoded(const Decoding& d, double raw) {
   if (d.unsigned_span > 0 && raw < 0) raw += d.unsigned_span;
-  if (!std::isfinite(raw) || std::find(d.missing.begin(), d.missing.end(), raw) != d.missing.end() || (d.valid_min && raw < *d.valid_min) || (d.valid_max && raw > *d.valid_max))
+  if (!std::isfinite(raw) || std::find(d.missing.begin(), d.missing.end(), raw) != d.missing.end() ||
+      (d.valid_min && raw < *d.valid_min) || (d.valid_max && raw > *d.valid_max))
     return std::nan("");
   const double x = (raw * d.scale + d.offset) * d.to_unit + d.unit_offset;
   return x >= d.lowest && x <= d.highest ? x : std::nan("");
 }
 
-std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& d, const std::vector<std::size_t>& horizontal, Slice at) {
+std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& d,
+                            const std::vector<std::size_t>& horizontal, Slice at) {
   const Variable& v = file.variables()[variable];
   const auto shape = file.shape_of(variable);
-  const bool along_time = at.dimension >= 0 && !v.chunk_shape.empty() && v.chunk_shape[static_cast<std::size_t>(at.dimension)] > 4;
+  const bool along_time =
+      at.dimension >= 0 && !v.chunk_shape.empty() && v.chunk_shape[static_cast<std::size_t>(at.dimension)] > 4;
   std::vector<std::size_t> start(shape.size(), 0), count(shape.size(), 1);
   for (std::size_t i = 0; i < shape.size(); ++i) {
     if (shape[i] == 0) return {};
@@ -113,7 +117,8 @@ Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coo
     if (c) key += unit_text(file.variables()[*c]);
   }
   if (h.mapping)
-    for (const Attribute& a : file.variables()[*h.mapping].attributes) key += fmt::format(" {}={}{:x}", a.name, a.text, digest(a.numbers));
+    for (const Attribute& a : file.variables()[*h.mapping].attributes)
+      key += fmt::format(" {}={}{:x}", a.name, a.text, digest(a.numbers));
   if (const auto known = known_.find(key); known != known_.end()) return known->second;
   auto grid = build(file, coordinates, h);
   if (!grid) return grid.errors();
@@ -127,7 +132,9 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
   const auto two_dimensional = [&]() -> Result<Grid> {
     const std::size_t ny = file.dimensions()[*h.y_dimension].length, nx = file.dimensions()[*h.x_dimension].length;
     auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
-    if (lat.size() < ny * nx || lon.size() < ny * nx) return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: latitude and longitude for each cell"};
+    if (lat.size() < ny * nx || lon.size() < ny * nx)
+      return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read",
+                   "accepted: latitude and longitude for each cell"};
     lat.resize(ny * nx);  // of coordinates repeated for each time, the first
     lon.resize(ny * nx);
     if (h.transposed) {
@@ -148,26 +155,35 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
     Errors why;
     if (h.mapping) {
       auto p = Projection::of(variables[*h.mapping]);
-      if (p) projection = std::move(*p);
-      else why = p.errors();
+      if (p)
+        projection = std::move(*p);
+      else
+        why = p.errors();
     } else {
-      why = {Error{ErrorKind::incomplete, "projection", variables[*h.y].name, "stands on a projection that the file does not describe", "accepted: a grid_mapping, or two-dimensional latitude and longitude"}};
+      why = {Error{ErrorKind::incomplete, "projection", variables[*h.y].name,
+                   "stands on a projection that the file does not describe",
+                   "accepted: a grid_mapping, or two-dimensional latitude and longitude"}};
     }
     if (projection) {
       auto y = coordinates.numbers(*h.y), x = coordinates.numbers(*h.x);
       for (auto [values, c] : {std::pair(&y, *h.y), std::pair(&x, *h.x)}) {
         const std::string unit = unit_text(variables[c]);
         if (projection->in_degrees() || unit.empty()) {
-          if (unit.empty() && !projection->in_degrees()) notes_.push_back(fmt::format("{}: the axis states no unit, metres assumed", variables[c].name));
+          if (unit.empty() && !projection->in_degrees())
+            notes_.push_back(fmt::format("{}: the axis states no unit, metres assumed", variables[c].name));
           continue;
         }
         const auto to = convert_units(unit, "m");
-        if (!to) return Error{ErrorKind::invalid, "unit_mismatch", variables[c].name, fmt::format("is in \"{}\", where its projection has metres", unit), "accepted: m or km"};
+        if (!to)
+          return Error{ErrorKind::invalid, "unit_mismatch", variables[c].name,
+                       fmt::format("is in \"{}\", where its projection has metres", unit), "accepted: m or km"};
         for (double& value : *values) value = value * to->factor + to->offset;
       }
       const bool plain = projection->kind() == "latitude_longitude";
-      if (projection->figure_assumed()) notes_.push_back(fmt::format("{}: no size of the earth given, a sphere of 6371229 m taken", variables[*h.mapping].name));
-      auto grid = plain ? Grid::latitude_longitude(std::move(y), std::move(x)) : Grid::projected(*projection, std::move(y), std::move(x));
+      if (projection->figure_assumed())
+        notes_.push_back(fmt::format("{}: no size of the earth given, a sphere of 6371229 m taken", variables[*h.mapping].name));
+      auto grid =
+          plain ? Grid::latitude_longitude(std::move(y), std::move(x)) : Grid::projected(*projection, std::move(y), std::move(x));
       if (!grid) {
         Error e = grid.error();
         e.where = variables[*h.y].name;
@@ -178,11 +194,15 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
       const auto cells = two_dimensional();
       if (!cells) return grid;
       const auto last_y = static_cast<std::int32_t>(grid->ny()) - 1, last_x = static_cast<std::int32_t>(grid->nx()) - 1;
-      for (const auto& [j, i] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x), std::pair(last_y / 2, last_x / 2)}) {
-        const GeoPosition a = grid->position(j, i), b = cells->position(j, i), next = grid->position(j < last_y ? j + 1 : j - 1, i);
+      for (const auto& [j, i] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x),
+                                 std::pair(last_y / 2, last_x / 2)}) {
+        const GeoPosition a = grid->position(j, i), b = cells->position(j, i),
+                          next = grid->position(j < last_y ? j + 1 : j - 1, i);
         const double half = std::abs(next.latitude_deg - a.latitude_deg) / 2 + 1e-3;
         if (!(std::abs(a.latitude_deg - b.latitude_deg) <= half)) {
-          notes_.push_back(fmt::format("{}: the projection and the latitudes of the cells disagree; the latitudes and longitudes are used", variables[*h.mapping].name));
+          notes_.push_back(
+              fmt::format("{}: the projection and the latitudes of the cells disagree; the latitudes and longitudes are used",
+                          variables[*h.mapping].name));
           return cells;
         }
       }
@@ -192,12 +212,14 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
       if (why.front().where.empty()) why.front().where = h.mapping ? variables[*h.mapping].name : variables[*h.y].name;
       return why;
     }
-    notes_.push_back(fmt::format("{}: the projection cannot be used, latitude and longitude of the cells are", variables[*h.y].name));
+    notes_.push_back(
+        fmt::format("{}: the projection cannot be used, latitude and longitude of the cells are", variables[*h.y].name));
   }
   if (h.curvilinear) return two_dimensional();
   if (!h.latitude) return Grid::nowhere();
   auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
-  if (lat.empty() || lon.empty()) return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: numbers"};
+  if (lat.empty() || lon.empty())
+    return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: numbers"};
   if (h.stations) return Grid::places(std::move(lat), std::move(lon));
   auto grid = Grid::latitude_longitude(std::move(lat), std::move(lon));
   if (grid) return grid;

@@ -22,8 +22,12 @@ double decoded(const Decoding& decoding, double raw);
 
 // One horizontal slice, decoded: the first index of every dimension but those given. At most about a million values, from
 // the middle; of a variable chunked along time, one chunk.
-struct Slice { int dimension = -1; std::size_t index = 0; };
-std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& decoding, const std::vector<std::size_t>& horizontal_dimensions, Slice at);
+struct Slice {
+  int dimension = -1;
+  std::size_t index = 0;
+};
+std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& decoding,
+                            const std::vector<std::size_t>& horizontal_dimensions, Slice at);
 
 // The grids of a run, each built once however many files repeat it.
 class Grids {

@@ -17,22 +17,56 @@ namespace hakea::ingest {
 namespace {
 
 // UCUM units of the trade (UCUM 2.1), with what leads to the base of their dimension: base = value * factor + offset.
-struct Ucum { std::string_view code, dimension; double factor, offset; };
+struct Ucum {
+  std::string_view code, dimension;
+  double factor, offset;
+};
 constexpr double kFoot = 0.3048, kMile = 1609.344, kKnot = 1852.0 / 3600;
 constexpr std::array kUnits{
-    Ucum{"Cel", "temperature", 1, 0}, Ucum{"K", "temperature", 1, -273.15}, Ucum{"[degF]", "temperature", 5.0 / 9, -160.0 / 9},
+    Ucum{"Cel", "temperature", 1, 0},
+    Ucum{"K", "temperature", 1, -273.15},
+    Ucum{"[degF]", "temperature", 5.0 / 9, -160.0 / 9},
     Ucum{"%", "ratio", 1, 0},
-    Ucum{"km/h", "speed", 1 / 3.6, 0}, Ucum{"m/s", "speed", 1, 0}, Ucum{"m.s-1", "speed", 1, 0}, Ucum{"km.h-1", "speed", 1 / 3.6, 0}, Ucum{"[kn_i]", "speed", kKnot, 0},
-    Ucum{"[mi_i]/h", "speed", kMile / 3600, 0}, Ucum{"[ft_i]/s", "speed", kFoot, 0}, Ucum{"m/h", "speed", 1.0 / 3600, 0}, Ucum{"m/min", "speed", 1.0 / 60, 0}, Ucum{"[ch_us]/h", "speed", 20.11684023368047 / 3600, 0},
-    Ucum{"mm", "length", 1e-3, 0}, Ucum{"cm", "length", 1e-2, 0}, Ucum{"m", "length", 1, 0}, Ucum{"km", "length", 1e3, 0}, Ucum{"[in_i]", "length", 0.0254, 0}, Ucum{"[ft_i]", "length", kFoot, 0},
-    Ucum{"hPa", "pressure", 100, 0}, Ucum{"Pa", "pressure", 1, 0}, Ucum{"kPa", "pressure", 1000, 0}, Ucum{"mbar", "pressure", 100, 0}, Ucum{"bar", "pressure", 1e5, 0}, Ucum{"[in_i'Hg]", "pressure", 3386.389, 0},
-    Ucum{"deg", "angle", 1, 0}, Ucum{"rad", "angle", 57.29577951308232, 0},
-    Ucum{"m2/s", "ventilation", 1, 0}, Ucum{"m2.s-1", "ventilation", 1, 0},
-    Ucum{"kW/m", "intensity", 1000, 0}, Ucum{"W/m", "intensity", 1, 0}, Ucum{"MW/m", "intensity", 1e6, 0},
-    Ucum{"t/har", "load", 1000, 0}, Ucum{"kg/m2", "load", 10000, 0}, Ucum{"kg/har", "load", 1, 0},
-    Ucum{"W/m2", "flux", 1, 0}, Ucum{"kW/m2", "flux", 1000, 0},
-    Ucum{"h", "time", 3600, 0}, Ucum{"d", "time", 86400, 0}, Ucum{"min", "time", 60, 0}, Ucum{"s", "time", 1, 0},
-    Ucum{"ug/m3", "concentration", 1, 0}, Ucum{"mg/m3", "concentration", 1000, 0},
+    Ucum{"km/h", "speed", 1 / 3.6, 0},
+    Ucum{"m/s", "speed", 1, 0},
+    Ucum{"m.s-1", "speed", 1, 0},
+    Ucum{"km.h-1", "speed", 1 / 3.6, 0},
+    Ucum{"[kn_i]", "speed", kKnot, 0},
+    Ucum{"[mi_i]/h", "speed", kMile / 3600, 0},
+    Ucum{"[ft_i]/s", "speed", kFoot, 0},
+    Ucum{"m/h", "speed", 1.0 / 3600, 0},
+    Ucum{"m/min", "speed", 1.0 / 60, 0},
+    Ucum{"[ch_us]/h", "speed", 20.11684023368047 / 3600, 0},
+    Ucum{"mm", "length", 1e-3, 0},
+    Ucum{"cm", "length", 1e-2, 0},
+    Ucum{"m", "length", 1, 0},
+    Ucum{"km", "length", 1e3, 0},
+    Ucum{"[in_i]", "length", 0.0254, 0},
+    Ucum{"[ft_i]", "length", kFoot, 0},
+    Ucum{"hPa", "pressure", 100, 0},
+    Ucum{"Pa", "pressure", 1, 0},
+    Ucum{"kPa", "pressure", 1000, 0},
+    Ucum{"mbar", "pressure", 100, 0},
+    Ucum{"bar", "pressure", 1e5, 0},
+    Ucum{"[in_i'Hg]", "pressure", 3386.389, 0},
+    Ucum{"deg", "angle", 1, 0},
+    Ucum{"rad", "angle", 57.29577951308232, 0},
+    Ucum{"m2/s", "ventilation", 1, 0},
+    Ucum{"m2.s-1", "ventilation", 1, 0},
+    Ucum{"kW/m", "intensity", 1000, 0},
+    Ucum{"W/m", "intensity", 1, 0},
+    Ucum{"MW/m", "intensity", 1e6, 0},
+    Ucum{"t/har", "load", 1000, 0},
+    Ucum{"kg/m2", "load", 10000, 0},
+    Ucum{"kg/har", "load", 1, 0},
+    Ucum{"W/m2", "flux", 1, 0},
+    Ucum{"kW/m2", "flux", 1000, 0},
+    Ucum{"h", "time", 3600, 0},
+    Ucum{"d", "time", 86400, 0},
+    Ucum{"min", "time", 60, 0},
+    Ucum{"s", "time", 1, 0},
+    Ucum{"ug/m3", "concentration", 1, 0},
+    Ucum{"mg/m3", "concentration", 1000, 0},
     Ucum{"1", "number", 1, 0},
 };
 
@@ -41,7 +75,9 @@ const Ucum* ucum(std::string_view code) {
   return found == kUnits.end() ? nullptr : &*found;
 }
 
-struct Conversion { double factor, offset; };
+struct Conversion {
+  double factor, offset;
+};
 std::optional<Conversion> conversion(std::string_view from, std::string_view to) {
   if (from == to) return Conversion{1, 0};
   const Ucum *a = ucum(from), *b = ucum(to);
@@ -77,9 +113,11 @@ HourText read_hour(std::string_view s) {
     return value;
   };
   constexpr auto form = HourText::Fault::form;
-  if (s.size() < 16 || s[4] != '-' || s[7] != '-' || (s[10] != 'T' && s[10] != 't' && s[10] != ' ') || s[13] != ':') return {form, {}};
+  if (s.size() < 16 || s[4] != '-' || s[7] != '-' || (s[10] != 'T' && s[10] != 't' && s[10] != ' ') || s[13] != ':')
+    return {form, {}};
   const int year = number(0, 4), month = number(5, 2), day = number(8, 2), hour = number(11, 2), minute = number(14, 2);
-  const std::chrono::year_month_day date{std::chrono::year(year), std::chrono::month(static_cast<unsigned>(std::max(month, 0))), std::chrono::day(static_cast<unsigned>(std::max(day, 0)))};
+  const std::chrono::year_month_day date{std::chrono::year(year), std::chrono::month(static_cast<unsigned>(std::max(month, 0))),
+                                         std::chrono::day(static_cast<unsigned>(std::max(day, 0)))};
   if (year < 0 || !date.ok() || hour < 0 || hour > 23 || minute < 0 || minute > 59) return {form, {}};
   std::size_t at = 16;
   int second = 0;
@@ -101,12 +139,16 @@ HourText read_hour(std::string_view s) {
     at += 6;
   }
   if (at != s.size()) return {form, {}};
-  const UtcTime t = std::chrono::sys_days(date) + std::chrono::hours(hour) + std::chrono::minutes(minute - offset) + std::chrono::seconds(second);
+  const UtcTime t = std::chrono::sys_days(date) + std::chrono::hours(hour) + std::chrono::minutes(minute - offset) +
+                    std::chrono::seconds(second);
   if (fraction || t.time_since_epoch().count() % 3600 != 0) return {HourText::Fault::not_whole, {}};
   return {HourText::Fault::none, UtcHour::of(t)};
 }
 
-struct Cell { std::string_view text; std::size_t column; };  // column: of its first character, from 1
+struct Cell {
+  std::string_view text;
+  std::size_t column;
+};  // column: of its first character, from 1
 
 class TableReader {
  public:
@@ -146,20 +188,30 @@ class TableReader {
  private:
   static constexpr std::size_t kMostErrors = 200;
 
-  struct ColumnSpec { Conversion to; std::string key; double lowest, highest; };
-  struct Row { UtcHour hour; std::size_t line; };
+  struct ColumnSpec {
+    Conversion to;
+    std::string key;
+    double lowest, highest;
+  };
+  struct Row {
+    UtcHour hour;
+    std::size_t line;
+  };
   struct Rows {
     std::vector<Row> rows;
     std::vector<float> values;  // row-major
   };
 
   void fault(std::size_t column, std::string code, std::string what, std::string hint) {
-    errors_.push_back({ErrorKind::invalid, std::move(code), fmt::format("{}:{}:{}", name_, std::max<std::size_t>(line_, 1), column), std::move(what), std::move(hint)});
+    errors_.push_back({ErrorKind::invalid, std::move(code),
+                       fmt::format("{}:{}:{}", name_, std::max<std::size_t>(line_, 1), column), std::move(what),
+                       std::move(hint)});
   }
 
   // A number that no instrument can have measured is missing, and said to be.
   void set_aside(std::size_t column, std::string what, std::string hint) {
-    set_aside_.push_back({ErrorKind::invalid, "implausible", fmt::format("{}:{}:{}", name_, line_, column), std::move(what), std::move(hint)});
+    set_aside_.push_back(
+        {ErrorKind::invalid, "implausible", fmt::format("{}:{}:{}", name_, line_, column), std::move(what), std::move(hint)});
   }
 
   void split(std::string_view line) {
@@ -189,7 +241,9 @@ class TableReader {
       at = 1;
     }
     if (at >= cells_.size() || cells_[at].text != "time_utc")
-      return fault(at < cells_.size() ? cells_[at].column : 1, "no_time", fmt::format("the {} column is \"{}\"", at ? "second" : "first", at < cells_.size() ? cells_[at].text : ""), "it must be time_utc, or unit and then time_utc");
+      return fault(at < cells_.size() ? cells_[at].column : 1, "no_time",
+                   fmt::format("the {} column is \"{}\"", at ? "second" : "first", at < cells_.size() ? cells_[at].text : ""),
+                   "it must be time_utc, or unit and then time_utc");
     time_cell_ = at;
     std::set<std::string> seen;
     for (++at; at < cells_.size(); ++at) {
@@ -200,12 +254,15 @@ class TableReader {
       const std::string wanted = unit_of_(key);
       if (wanted.empty()) {
         const std::string near = nearest_key(key);
-        fault(cells_[at].column, "unknown_quantity", fmt::format("\"{}\" is no quantity", key), near.empty() ? "see `hakea quantities` for the keys" : fmt::format("did you mean \"{}\"?", near));
+        fault(cells_[at].column, "unknown_quantity", fmt::format("\"{}\" is no quantity", key),
+              near.empty() ? "see `hakea quantities` for the keys" : fmt::format("did you mean \"{}\"?", near));
         continue;
       }
-      if (!seen.insert(key).second) fault(cells_[at].column, "twice", fmt::format("the column {} comes twice", key), "give each quantity once");
+      if (!seen.insert(key).second)
+        fault(cells_[at].column, "twice", fmt::format("the column {} comes twice", key), "give each quantity once");
       if (bracket == std::string_view::npos || !text.ends_with(']')) {
-        fault(cells_[at].column, "no_unit", fmt::format("the column {} states no unit", key), fmt::format("write its UCUM unit in brackets, as \"{} [{}]\"", key, wanted));
+        fault(cells_[at].column, "no_unit", fmt::format("the column {} states no unit", key),
+              fmt::format("write its UCUM unit in brackets, as \"{} [{}]\"", key, wanted));
         continue;
       }
       // The outer brackets only: UCUM codes such as [degF] bring their own.
@@ -214,16 +271,20 @@ class TableReader {
       // A code written once with its own brackets, as [degF] or [kn_i], is understood too.
       if (!to) to = conversion("[" + unit + "]", wanted);
       if (!to) {
-        fault(cells_[at].column + bracket, ucum(unit) ? "unit_mismatch" : "unknown_unit", fmt::format("\"{}\" is no unit of {}", unit, key), "accepted: " + accepted_units(wanted));
+        fault(cells_[at].column + bracket, ucum(unit) ? "unit_mismatch" : "unknown_unit",
+              fmt::format("\"{}\" is no unit of {}", unit, key), "accepted: " + accepted_units(wanted));
         continue;
       }
       const auto fed = core::fed_by_key(key);
       const double infinity = std::numeric_limits<double>::infinity();
       // A reading of rain is never negative; a mixing height counts from the unit's ground and may be.
-      const double lowest = !fed || *fed == core::Fed::mixing_height ? -infinity : *fed == core::Fed::precipitation_amount ? 0 : core::describe(*fed).lowest;
+      const double lowest = !fed || *fed == core::Fed::mixing_height  ? -infinity
+                            : *fed == core::Fed::precipitation_amount ? 0
+                                                                      : core::describe(*fed).lowest;
       columns_.push_back({*to, key, lowest, fed ? core::describe(*fed).highest : infinity});
     }
-    if (errors_.empty() && columns_.empty()) fault(1, "no_quantity", "names no quantity", "add columns such as \"air_temperature [Cel]\"");
+    if (errors_.empty() && columns_.empty())
+      fault(1, "no_quantity", "names no quantity", "add columns such as \"air_temperature [Cel]\"");
   }
 
   std::string nearest_key(const std::string& key) const {
@@ -236,27 +297,41 @@ class TableReader {
 
   void read_row() {
     const std::size_t wanted = time_cell_ + 1 + columns_.size();
-    if (cells_.size() > wanted && std::any_of(cells_.begin() + static_cast<std::ptrdiff_t>(wanted), cells_.end(), [](const Cell& c) { return !c.text.empty(); }))
-      return fault(cells_[wanted].column, "too_many", fmt::format("has {} cells, the header {}", cells_.size(), wanted), "a comma too many?");
+    if (cells_.size() > wanted && std::any_of(cells_.begin() + static_cast<std::ptrdiff_t>(wanted), cells_.end(),
+                                              [](const Cell& c) { return !c.text.empty(); }))
+      return fault(cells_[wanted].column, "too_many", fmt::format("has {} cells, the header {}", cells_.size(), wanted),
+                   "a comma too many?");
     if (time_cell_ >= cells_.size()) return fault(1, "no_time", "has no time", "every row begins with its time");
     const Cell& time = cells_[time_cell_];
     const HourText hour = read_hour(time.text);
     switch (hour.fault) {
       case HourText::Fault::none: break;
-      case HourText::Fault::form: return fault(time.column, "bad_time", fmt::format("\"{}\" is no time", time.text), "write RFC 3339, as 2027-03-30T06:00:00Z");
-      case HourText::Fault::no_offset: return fault(time.column, "no_offset", fmt::format("\"{}\" has no offset from UTC", time.text), "add Z or the offset, as 2027-03-30T06:00:00Z");
-      case HourText::Fault::not_whole: return fault(time.column, "not_whole", fmt::format("\"{}\" is no whole hour of UTC", time.text), "one row an hour, named by its start");
+      case HourText::Fault::form:
+        return fault(time.column, "bad_time", fmt::format("\"{}\" is no time", time.text),
+                     "write RFC 3339, as 2027-03-30T06:00:00Z");
+      case HourText::Fault::no_offset:
+        return fault(time.column, "no_offset", fmt::format("\"{}\" has no offset from UTC", time.text),
+                     "add Z or the offset, as 2027-03-30T06:00:00Z");
+      case HourText::Fault::not_whole:
+        return fault(time.column, "not_whole", fmt::format("\"{}\" is no whole hour of UTC", time.text),
+                     "one row an hour, named by its start");
     }
     const std::string unit(has_unit_ ? cells_[0].text : std::string_view());
-    if (has_unit_ && unit.empty()) return fault(cells_[0].column, "no_unit_id", "names no unit", "fill the column unit, or leave it out for all units");
+    if (has_unit_ && unit.empty())
+      return fault(cells_[0].column, "no_unit_id", "names no unit", "fill the column unit, or leave it out for all units");
     if (!current_ || unit != current_unit_) {
       current_ = &by_unit_[unit];
       current_unit_ = unit;
     }
     if (!current_->rows.empty() && hour.hour <= current_->rows.back().hour) {
-      const bool same = std::any_of(current_->rows.begin(), current_->rows.end(), [&](const Row& r) { return r.hour == hour.hour; });
-      return same ? fault(time.column, "twice", fmt::format("the hour {} comes twice{}", time.text, unit.empty() ? "" : " for " + unit), "give each hour once")
-                  : fault(time.column, "unsorted", fmt::format("the hour {} stands after a later one{}", time.text, unit.empty() ? "" : " of " + unit), "sort the rows by time");
+      const bool same =
+          std::any_of(current_->rows.begin(), current_->rows.end(), [&](const Row& r) { return r.hour == hour.hour; });
+      return same ? fault(time.column, "twice",
+                          fmt::format("the hour {} comes twice{}", time.text, unit.empty() ? "" : " for " + unit),
+                          "give each hour once")
+                  : fault(time.column, "unsorted",
+                          fmt::format("the hour {} stands after a later one{}", time.text, unit.empty() ? "" : " of " + unit),
+                          "sort the rows by time");
     }
     current_->rows.push_back({hour.hour, line_});
     for (std::size_t k = 0; k < columns_.size(); ++k) {
@@ -269,9 +344,12 @@ class TableReader {
         const auto [end, code] = std::from_chars(text.data(), text.data() + text.size(), number);
         const double converted = number * columns_[k].to.factor + columns_[k].to.offset;
         if (code != std::errc() || end != text.data() + text.size() || !std::isfinite(number))
-          fault(cells_[at].column, "not_a_number", fmt::format("\"{}\" is no number", cells_[at].text), "leave the cell empty where the value is missing");
+          fault(cells_[at].column, "not_a_number", fmt::format("\"{}\" is no number", cells_[at].text),
+                "leave the cell empty where the value is missing");
         else if (converted < columns_[k].lowest || converted > columns_[k].highest)
-          set_aside(cells_[at].column, fmt::format("{} is {} {} and is left out", columns_[k].key, converted, unit_of_(columns_[k].key)), fmt::format("plausible: {} to {}; is the unit right?", columns_[k].lowest, columns_[k].highest));
+          set_aside(cells_[at].column,
+                    fmt::format("{} is {} {} and is left out", columns_[k].key, converted, unit_of_(columns_[k].key)),
+                    fmt::format("plausible: {} to {}; is the unit right?", columns_[k].lowest, columns_[k].highest));
         else
           value = static_cast<float>(converted);
       }
@@ -290,7 +368,8 @@ class TableReader {
       s.hours = static_cast<std::size_t>(rows.rows.back().hour - s.first) + 1;
       s.values.assign(columns_.size(), std::vector<float>(s.hours, std::numeric_limits<float>::quiet_NaN()));
       for (std::size_t r = 0; r < rows.rows.size(); ++r)
-        for (std::size_t k = 0; k < columns_.size(); ++k) s.values[k][static_cast<std::size_t>(rows.rows[r].hour - s.first)] = rows.values[r * columns_.size() + k];
+        for (std::size_t k = 0; k < columns_.size(); ++k)
+          s.values[k][static_cast<std::size_t>(rows.rows[r].hour - s.first)] = rows.values[r * columns_.size() + k];
       table.by_unit.emplace(unit, std::move(s));
     }
     return table;
@@ -312,7 +391,8 @@ class TableReader {
 
 }  // namespace
 
-Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name, const std::function<std::string(std::string_view)>& unit_of,
+Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name,
+                                      const std::function<std::string(std::string_view)>& unit_of,
                                       const std::vector<std::string>& known_keys) {
   return TableReader(text, name, unit_of, known_keys).read();
 }

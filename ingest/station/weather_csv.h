@@ -13,14 +13,14 @@
 namespace hakea::ingest {
 
 struct WeatherTable {
-  std::vector<std::string> keys;                       // catalogue keys in column order
+  std::vector<std::string> keys;  // catalogue keys in column order
   struct Series {
     UtcHour first;
     std::size_t hours = 0;
-    std::vector<std::vector<float>> values;            // by key, by hour, in catalogue units, NaN where missing
+    std::vector<std::vector<float>> values;  // by key, by hour, in catalogue units, NaN where missing
   };
-  Errors set_aside;                                    // cells outside the plausible range, taken as missing
-  std::map<std::string, Series> by_unit;               // "" = for every unit
+  Errors set_aside;                       // cells outside the plausible range, taken as missing
+  std::map<std::string, Series> by_unit;  // "" = for every unit
 };
 
 // `unit_of(key)` gives the catalogue's UCUM unit, empty for an unknown key; `known_keys` are offered for misspelt ones, the

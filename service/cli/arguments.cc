@@ -41,11 +41,14 @@ constexpr std::array<CommandRow, 4> kCommands{{
 }};
 
 const OptionRow* option_of(const CommandRow& command, std::string_view name) {
-  const auto found = std::find_if(command.options.begin(), command.options.end(), [&](const OptionRow& o) { return o.name == name; });
+  const auto found =
+      std::find_if(command.options.begin(), command.options.end(), [&](const OptionRow& o) { return o.name == name; });
   return found == command.options.end() ? nullptr : &*found;
 }
 
-Error wrong_call(std::string what, std::string hint) { return {ErrorKind::invalid, "wrong_call", "", std::move(what), std::move(hint)}; }
+Error wrong_call(std::string what, std::string hint) {
+  return {ErrorKind::invalid, "wrong_call", "", std::move(what), std::move(hint)};
+}
 
 std::string one_line(std::string text) {
   std::replace(text.begin(), text.end(), '\n', ' ');
@@ -74,9 +77,12 @@ Result<Arguments> read_arguments(const CommandRow& command, const std::vector<st
   for (std::size_t i = 0; i < words.size(); ++i) {
     const std::string& word = words[i];
     if (!word.starts_with("--")) {
-      if (command.operand.empty()) mistakes.push_back(wrong_call(fmt::format("\"{}\" stands without an option", word), see));
-      else if (!arguments.operand_.empty()) mistakes.push_back(wrong_call(fmt::format("\"{}\" is one {} too many", word, command.operand), see));
-      else arguments.operand_ = word;
+      if (command.operand.empty())
+        mistakes.push_back(wrong_call(fmt::format("\"{}\" stands without an option", word), see));
+      else if (!arguments.operand_.empty())
+        mistakes.push_back(wrong_call(fmt::format("\"{}\" is one {} too many", word, command.operand), see));
+      else
+        arguments.operand_ = word;
       continue;
     }
     const std::size_t equals = word.find('=');
@@ -86,28 +92,36 @@ Result<Arguments> read_arguments(const CommandRow& command, const std::vector<st
       std::vector<std::string_view> names;
       for (const OptionRow& o : command.options) names.push_back(o.name);
       const std::string_view near = nearest(name, names);
-      mistakes.push_back(wrong_call(fmt::format("{} has no option {}", command.name, name), near.empty() ? see : fmt::format("did you mean {}?", near)));
-      while (i + 1 < words.size() && !words[i + 1].starts_with("--")) ++i;   // its values, whatever they are
+      mistakes.push_back(wrong_call(fmt::format("{} has no option {}", command.name, name),
+                                    near.empty() ? see : fmt::format("did you mean {}?", near)));
+      while (i + 1 < words.size() && !words[i + 1].starts_with("--")) ++i;  // its values, whatever they are
       continue;
     }
     const bool was_given = arguments.has(name);
     auto& values = arguments.values_[name];
-    if (equals != std::string::npos) values.push_back(word.substr(equals + 1));
-    else if (option->takes == one && i + 1 < words.size() && !words[i + 1].starts_with("--")) values.push_back(words[++i]);
+    if (equals != std::string::npos)
+      values.push_back(word.substr(equals + 1));
+    else if (option->takes == one && i + 1 < words.size() && !words[i + 1].starts_with("--"))
+      values.push_back(words[++i]);
     else if (option->takes == several)
       while (i + 1 < words.size() && !words[i + 1].starts_with("--")) values.push_back(words[++i]);
     if (option->takes == nothing && !values.empty()) mistakes.push_back(wrong_call(fmt::format("{} takes no value", name), see));
-    if (option->takes != nothing && (values.empty() || values.back().empty())) mistakes.push_back(wrong_call(fmt::format("{} needs a value", name), fmt::format("write {} {}", name, option->value)));
+    if (option->takes != nothing && (values.empty() || values.back().empty()))
+      mistakes.push_back(wrong_call(fmt::format("{} needs a value", name), fmt::format("write {} {}", name, option->value)));
     if (was_given && option->takes == one) mistakes.push_back(wrong_call(fmt::format("{} is given twice", name), "give it once"));
   }
-  if (!command.operand.empty() && arguments.operand_.empty() && mistakes.empty()) mistakes.push_back(wrong_call(fmt::format("{} needs a {}", command.name, command.operand), see));
+  if (!command.operand.empty() && arguments.operand_.empty() && mistakes.empty())
+    mistakes.push_back(wrong_call(fmt::format("{} needs a {}", command.name, command.operand), see));
   if (!mistakes.empty()) return mistakes;
   return arguments;
 }
 
 std::string usage_of(const CommandRow& command) {
-  std::string text = fmt::format("hakea {}{}{}: {}\n", command.name, command.operand.empty() ? "" : " ", command.operand, command.meaning);
-  for (const OptionRow& option : command.options) text += fmt::format("  {:<30} {}\n", fmt::format("{} {}{}", option.name, option.value, option.takes == several ? " ..." : ""), option.meaning);
+  std::string text =
+      fmt::format("hakea {}{}{}: {}\n", command.name, command.operand.empty() ? "" : " ", command.operand, command.meaning);
+  for (const OptionRow& option : command.options)
+    text += fmt::format("  {:<30} {}\n", fmt::format("{} {}{}", option.name, option.value, option.takes == several ? " ..." : ""),
+                        option.meaning);
   return text;
 }
 
@@ -128,7 +142,9 @@ int run_program(const std::vector<std::string>& words) {
     std::vector<std::string_view> names;
     for (const CommandRow& c : kCommands) names.push_back(c.name);
     const std::string_view near = nearest(words[0], names);
-    complain(wrong_call(fmt::format("there is no command \"{}\"", words[0]), near.empty() ? fmt::format("use one of {}", fmt::join(names, ", ")) : fmt::format("did you mean {}?", near)));
+    complain(
+        wrong_call(fmt::format("there is no command \"{}\"", words[0]),
+                   near.empty() ? fmt::format("use one of {}", fmt::join(names, ", ")) : fmt::format("did you mean {}?", near)));
     return kWrongCall;
   }
   if (std::find_if(words.begin(), words.end(), [](const std::string& w) { return w == "--help" || w == "-h"; }) != words.end()) {

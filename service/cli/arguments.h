@@ -11,20 +11,20 @@
 
 namespace hakea::service {
 
-inline constexpr int kDone = 0, kFailed = 1, kWrongCall = 2;   // exit codes
+inline constexpr int kDone = 0, kFailed = 1, kWrongCall = 2;  // exit codes
 
 class Arguments;
 
 struct OptionRow {
   enum class Takes : std::uint8_t { nothing, one, several };
-  std::string_view name;         // with its hyphens
+  std::string_view name;  // with its hyphens
   Takes takes;
-  std::string_view value;        // what the value is called, "FILE"
+  std::string_view value;  // what the value is called, "FILE"
   std::string_view meaning;
 };
 
 struct CommandRow {
-  std::string_view name, operand, meaning;   // operand: what stands without an option, empty for none
+  std::string_view name, operand, meaning;  // operand: what stands without an option, empty for none
   std::span<const OptionRow> options;
   int (*run)(const Arguments&);
 };

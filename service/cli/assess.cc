@@ -19,7 +19,9 @@ namespace {
 // Units are worked on and printed in batches, so that hours in print need not all stand in memory.
 constexpr std::size_t kBatch = 256;
 
-Error wrong_call(std::string where, std::string what, std::string hint) { return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)}; }
+Error wrong_call(std::string where, std::string what, std::string hint) {
+  return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
+}
 
 // What the call says, read and checked.
 struct Inputs {
@@ -36,7 +38,8 @@ template <class T>
 std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistakes) {
   if (result) return *std::move(result);
   for (Error error : result.errors()) {
-    if (error.where != file && !error.where.starts_with(file + ":")) error.where = error.where.empty() ? file : file + ": " + error.where;
+    if (error.where != file && !error.where.starts_with(file + ":"))
+      error.where = error.where.empty() ? file : file + ": " + error.where;
     mistakes.push_back(std::move(error));
   }
   return std::nullopt;
@@ -54,7 +57,8 @@ void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, 
       chosen.push_back(*index);
     } else {
       const std::string_view near = nearest(key, keys);
-      mistakes.push_back(wrong_call("--quantities", fmt::format("the quantity \"{}\" is not known", key), near.empty() ? "`hakea quantities` lists them" : fmt::format("did you mean {}?", near)));
+      mistakes.push_back(wrong_call("--quantities", fmt::format("the quantity \"{}\" is not known", key),
+                                    near.empty() ? "`hakea quantities` lists them" : fmt::format("did you mean {}?", near)));
     }
   }
 }
@@ -62,17 +66,27 @@ void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, 
 Inputs read_call(const Arguments& call, Errors& mistakes) {
   Inputs inputs;
   if (!call.has("--units")) mistakes.push_back(wrong_call("", "assess needs --units FILE", "give the burn units as GeoJSON"));
-  if (call.has("--feed") == call.has("--weather")) mistakes.push_back(wrong_call("", call.has("--feed") ? "--feed and --weather are both given" : "assess needs weather", "give either --feed FILE|DIR or --weather FILE.csv"));
-  if (call.has("--feed-config") && !call.has("--feed")) mistakes.push_back(wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR"));
+  if (call.has("--feed") == call.has("--weather"))
+    mistakes.push_back(wrong_call("", call.has("--feed") ? "--feed and --weather are both given" : "assess needs weather",
+                                  "give either --feed FILE|DIR or --weather FILE.csv"));
+  if (call.has("--feed-config") && !call.has("--feed"))
+    mistakes.push_back(wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR"));
   const std::string format = call.one("--format", "table");
-  if (format == "table") inputs.printer = table_printer();
-  else if (format == "csv") inputs.printer = csv_printer();
-  else if (format == "json") inputs.printer = json_printer();
-  else mistakes.push_back(wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), "write table, csv or json"));
+  if (format == "table")
+    inputs.printer = table_printer();
+  else if (format == "csv")
+    inputs.printer = csv_printer();
+  else if (format == "json")
+    inputs.printer = json_printer();
+  else
+    mistakes.push_back(
+        wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), "write table, csv or json"));
   if (call.has("--now")) {
     const auto now = parse_instant(call.one("--now"));
-    if (now) inputs.now = *now;
-    else mistakes.push_back(wrong_call("--now", now.error().what, now.error().hint));
+    if (now)
+      inputs.now = *now;
+    else
+      mistakes.push_back(wrong_call("--now", now.error().what, now.error().hint));
   }
   inputs.with_hours = call.has("--hours");
   read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
@@ -99,10 +113,17 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
   head.quantities = inputs.quantities;
   inputs.printer->begin(head);
   const bool has_run = !head.runs.empty();
-  const AssessmentCall call{.now = head.now, .reference_time = reference_time, .feed = has_run ? head.runs.front().feed : "", .run = has_run ? head.runs.front().id : "", .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
+  const AssessmentCall call{.now = head.now,
+                            .reference_time = reference_time,
+                            .feed = has_run ? head.runs.front().feed : "",
+                            .run = has_run ? head.runs.front().id : "",
+                            .keep_hours = inputs.with_hours,
+                            .zone_of = zones_of(inputs.units)};
   const std::span<const Unit> units(inputs.units);
   for (std::size_t first = 0; first < units.size(); first += kBatch)
-    for (const Outlook& outlook : assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call)) inputs.printer->unit(outlook, sampling(*outlook.unit));
+    for (const Outlook& outlook :
+         assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call))
+      inputs.printer->unit(outlook, sampling(*outlook.unit));
   inputs.printer->end();
 }
 
@@ -124,7 +145,9 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
     }
   }
   const auto first = first_hour_of(tables);
-  if (mistakes.empty() && !first) mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour", "give a row for every hour"});
+  if (mistakes.empty() && !first)
+    mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour",
+                        "give a row for every hour"});
   if (!mistakes.empty()) {
     complain(mistakes);
     return is_readable ? kFailed : kWrongCall;
@@ -132,7 +155,8 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
   AnswerHead head;
   head.now = inputs.now.value_or(first->start());
   head.source = fmt::format("{}", fmt::join(call.all("--weather"), ", "));
-  answer(inputs, std::move(head), inputs.now.value_or(first->start()), weather_of_tables(tables), [](const Unit&) { return std::vector<SamplingNote>(); });
+  answer(inputs, std::move(head), inputs.now.value_or(first->start()), weather_of_tables(tables),
+         [](const Unit&) { return std::vector<SamplingNote>(); });
   return kDone;
 }
 
@@ -147,7 +171,8 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   const FeedRuns runs = runs_of(*feed, *files);
   complain(runs.left_out);
   if (runs.files.empty()) {
-    complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run", "`hakea inspect FILE` says what is in a file"});
+    complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run",
+              "`hakea inspect FILE` says what is in a file"});
     return kFailed;
   }
   std::vector<core::Site> points;
@@ -163,10 +188,13 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   }
   complain(read->left_out());
   for (const ingest::Refusal& refusal : read->newest().refusals)
-    complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable, refusal.why, refusal.hint});
+    complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable,
+              refusal.why, refusal.hint});
 
   const UtcTime reference_time = read->newest().reference_time;
-  const auto first_point_of = [&](const Unit& unit) { return first_point[static_cast<std::size_t>(&unit - inputs.units.data())]; };
+  const auto first_point_of = [&](const Unit& unit) {
+    return first_point[static_cast<std::size_t>(&unit - inputs.units.data())];
+  };
   const UnitWeather weather = [&](const Unit& unit) {
     std::vector<std::vector<core::UnitHours>> hours(unit.points.size());
     for (std::size_t p = 0; p < unit.points.size(); ++p)
@@ -181,7 +209,8 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
     const ingest::RunPlan& plan = read->newest();
     for (std::size_t p = 0; p < unit.points.size(); ++p) {
       const std::size_t at = first_point_of(unit) + p;
-      SamplingNote note{feed->id, unit.points[p].site.latitude_deg, unit.points[p].site.longitude_deg, Metres(), unit.points[p].site.elevation};
+      SamplingNote note{feed->id, unit.points[p].site.latitude_deg, unit.points[p].site.longitude_deg, Metres(),
+                        unit.points[p].site.elevation};
       if (at < plan.sampled_at.size()) {
         note.latitude_deg = plan.sampled_at[at].latitude_deg;
         note.longitude_deg = plan.sampled_at[at].longitude_deg;
@@ -194,7 +223,12 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   AnswerHead head;
   head.now = inputs.now.value_or(reference_time);
   for (auto time = runs.reference_times.rbegin(); time != runs.reference_times.rend(); ++time)
-    head.runs.push_back({.id = fmt::format("{}.{}", feed->id, utc_text(*time)), .feed = feed->id, .reference_time = *time, .received_at = {}, .computed_at = {}, .next_expected = {}});
+    head.runs.push_back({.id = fmt::format("{}.{}", feed->id, utc_text(*time)),
+                         .feed = feed->id,
+                         .reference_time = *time,
+                         .received_at = {},
+                         .computed_at = {},
+                         .next_expected = {}});
   head.source = fmt::format("{}", fmt::join(runs.files.back(), ", "));
   answer(inputs, std::move(head), reference_time, weather, sampling);
   return kDone;

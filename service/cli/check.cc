@@ -21,7 +21,8 @@ int run_check(const Arguments& call) {
   fmt::print("{}: no mistake found\n", path);
   fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
   for (const ingest::Feed& feed : config->feeds) {
-    fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/", feed.pattern);
+    fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/",
+               feed.pattern);
     if (feed.hours) fmt::print(", hours {} to {} by {}", feed.hours->first, feed.hours->last, feed.hours->step);
     fmt::print("\n");
   }

@@ -27,18 +27,26 @@ Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths,
   for (const std::string& path : paths) {
     std::error_code failed;
     if (!fs::is_directory(path, failed)) {
-      if (fs::exists(path, failed)) files.push_back(path);
-      else mistakes.push_back({ErrorKind::unreadable, "unreadable", path, "there is no such file or folder", "give the path of a forecast file or a folder of them"});
+      if (fs::exists(path, failed))
+        files.push_back(path);
+      else
+        mistakes.push_back({ErrorKind::unreadable, "unreadable", path, "there is no such file or folder",
+                            "give the path of a forecast file or a folder of them"});
       continue;
     }
     std::vector<std::string> found;
     for (fs::directory_iterator entry(path, failed), none; !failed && entry != none; entry.increment(failed)) {
       const std::string name = entry->path().filename().string();
-      const bool is_wanted = !name.starts_with('.') && (feed.pattern.empty() || fnmatch(feed.pattern.c_str(), name.c_str(), 0) == 0);
+      const bool is_wanted =
+          !name.starts_with('.') && (feed.pattern.empty() || fnmatch(feed.pattern.c_str(), name.c_str(), 0) == 0);
       if (is_wanted && entry->is_regular_file(failed)) found.push_back(entry->path().string());
     }
-    if (failed) mistakes.push_back({ErrorKind::unreadable, "unreadable", path, fmt::format("the folder cannot be read: {}", failed.message()), "give a folder that may be read"});
-    else if (found.empty()) mistakes.push_back({ErrorKind::not_found, "empty_folder", path, "the folder holds no file of the feed", "give a folder with forecast files, or correct the feed's pattern"});
+    if (failed)
+      mistakes.push_back({ErrorKind::unreadable, "unreadable", path,
+                          fmt::format("the folder cannot be read: {}", failed.message()), "give a folder that may be read"});
+    else if (found.empty())
+      mistakes.push_back({ErrorKind::not_found, "empty_folder", path, "the folder holds no file of the feed",
+                          "give a folder with forecast files, or correct the feed's pattern"});
     std::sort(found.begin(), found.end());
     files.insert(files.end(), found.begin(), found.end());
   }

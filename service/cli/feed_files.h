@@ -17,9 +17,9 @@ Result<ingest::Feed> feed_of_call(const std::string& config_path);
 Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths, const ingest::Feed& feed);
 
 struct FeedRuns {
-  std::vector<std::vector<std::string>> files;    // by run, oldest first
+  std::vector<std::vector<std::string>> files;  // by run, oldest first
   std::vector<UtcTime> reference_times;
-  Errors left_out;                                // files that belong to no run
+  Errors left_out;  // files that belong to no run
 };
 FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files);
 

@@ -24,18 +24,29 @@ namespace {
 using ingest::Inspection;
 
 void write_text_or_null(JsonWriter& out, std::string_view name, const std::string& text) {
-  if (text.empty()) out.null(name);
-  else out.text(name, text);
+  if (text.empty())
+    out.null(name);
+  else
+    out.text(name, text);
 }
-void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) { write_text_or_null(out, name, t ? utc_text(*t) : std::string()); }
+void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
+  write_text_or_null(out, name, t ? utc_text(*t) : std::string());
+}
 void write_number(JsonWriter& out, std::string_view name, std::optional<double> v) {
-  if (v) out.number(name, *v);
-  else out.null(name);
+  if (v)
+    out.number(name, *v);
+  else
+    out.null(name);
 }
 
 void print_json(const Inspection& found) {
   JsonWriter out;
-  out.begin_object().text("file", found.file).text("format", found.format).yes_or_no("accepted", found.accepted).key("refused").begin_list();
+  out.begin_object()
+      .text("file", found.file)
+      .text("format", found.format)
+      .yes_or_no("accepted", found.accepted)
+      .key("refused")
+      .begin_list();
   for (const ingest::Refusal& r : found.refused) {
     out.begin_object();
     write_text_or_null(out, "variable", r.variable);
@@ -51,8 +62,22 @@ void print_json(const Inspection& found) {
   out.end_object();
   if (found.grid) {
     const ingest::GridReport& g = *found.grid;
-    out.key("grid").begin_object().text("kind", g.kind).key("size").begin_list().whole(static_cast<long long>(g.ny)).whole(static_cast<long long>(g.nx)).end_list();
-    out.key("bounds").begin_object().number("south", g.south).number("north", g.north).number("west", g.west).number("east", g.east).end_object().end_object();
+    out.key("grid")
+        .begin_object()
+        .text("kind", g.kind)
+        .key("size")
+        .begin_list()
+        .whole(static_cast<long long>(g.ny))
+        .whole(static_cast<long long>(g.nx))
+        .end_list();
+    out.key("bounds")
+        .begin_object()
+        .number("south", g.south)
+        .number("north", g.north)
+        .number("west", g.west)
+        .number("east", g.east)
+        .end_object()
+        .end_object();
   } else {
     out.null("grid");
   }
@@ -74,7 +99,12 @@ void print_json(const Inspection& found) {
   }
   out.end_list();
   if (found.at) {
-    out.key("at").begin_object().number("lat", found.at->latitude_deg).number("lon", found.at->longitude_deg).key("values").begin_object();
+    out.key("at")
+        .begin_object()
+        .number("lat", found.at->latitude_deg)
+        .number("lon", found.at->longitude_deg)
+        .key("values")
+        .begin_object();
     for (const auto& [quantity, values] : found.at->values) {
       out.key(quantity).begin_list();
       for (const float v : values) out.number(static_cast<double>(v));
@@ -93,18 +123,29 @@ void print_json(const Inspection& found) {
 void print_text(const Inspection& found) {
   fmt::print("{}: {}, {}\n", found.file, found.format, found.accepted ? "accepted" : "refused");
   if (found.reference_time) fmt::print("reference time  {}\n", utc_text(*found.reference_time));
-  if (found.times.first) fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last), found.times.count, found.times.step_h ? fmt::format(", every {:g} h", *found.times.step_h) : found.times.count > 1 ? ", unevenly" : "");
-  if (found.grid) fmt::print("grid            {}, {} by {}, {:.3f} to {:.3f} north, {:.3f} to {:.3f} east\n", found.grid->kind, found.grid->ny, found.grid->nx, found.grid->south, found.grid->north, found.grid->west, found.grid->east);
+  if (found.times.first)
+    fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last), found.times.count,
+               found.times.step_h      ? fmt::format(", every {:g} h", *found.times.step_h)
+               : found.times.count > 1 ? ", unevenly"
+                                       : "");
+  if (found.grid)
+    fmt::print("grid            {}, {} by {}, {:.3f} to {:.3f} north, {:.3f} to {:.3f} east\n", found.grid->kind, found.grid->ny,
+               found.grid->nx, found.grid->south, found.grid->north, found.grid->west, found.grid->east);
   if (found.members > 1) fmt::print("members         {}\n", found.members);
-  if (!found.variables.empty()) fmt::print("\n{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", "variable", "quantity", "unit", "levels", "min", "max", "missing");
+  if (!found.variables.empty())
+    fmt::print("\n{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", "variable", "quantity", "unit", "levels", "min", "max",
+               "missing");
   for (const Inspection::Variable& v : found.variables)
-    fmt::print("{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", v.name, v.quantity.empty() ? "-" : v.quantity, v.unit, v.levels, v.min ? fmt::format("{:.6g}", *v.min) : "-", v.max ? fmt::format("{:.6g}", *v.max) : "-", v.missing);
-  for (const ingest::Refusal& r : found.refused) fmt::print("\nrefused {}{}\n  {}\n", r.variable.empty() ? "" : r.variable + ": ", r.why, r.hint);
+    fmt::print("{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", v.name, v.quantity.empty() ? "-" : v.quantity, v.unit,
+               v.levels, v.min ? fmt::format("{:.6g}", *v.min) : "-", v.max ? fmt::format("{:.6g}", *v.max) : "-", v.missing);
+  for (const ingest::Refusal& r : found.refused)
+    fmt::print("\nrefused {}{}\n  {}\n", r.variable.empty() ? "" : r.variable + ": ", r.why, r.hint);
   if (!found.missing_for.empty()) fmt::print("\ncannot be computed from this file:\n");
   for (const Inspection::Missing& m : found.missing_for) fmt::print("  {:<28} needs {}\n", m.quantity, fmt::join(m.needs, ", "));
   for (const std::string& note : found.notes) fmt::print("note: {}\n", note);
   if (!found.at) return;
-  fmt::print("\nat {:g}, {:g}{}\n", found.at->latitude_deg, found.at->longitude_deg, found.at->note.empty() ? "" : ": " + found.at->note);
+  fmt::print("\nat {:g}, {:g}{}\n", found.at->latitude_deg, found.at->longitude_deg,
+             found.at->note.empty() ? "" : ": " + found.at->note);
   for (const auto& [quantity, values] : found.at->values) {
     fmt::print("  {:<24}", quantity);
     for (const float v : values) fmt::print(" {}", std::isnan(v) ? "-" : fmt::format("{:.6g}", v));
@@ -117,7 +158,8 @@ std::optional<ingest::PointOfInterest> read_place(const std::string& text) {
   const std::size_t comma = text.find(',');
   if (comma == std::string::npos) return std::nullopt;
   const char *middle = text.data() + comma, *end = text.data() + text.size();
-  const auto lat = std::from_chars(text.data(), middle, place.latitude_deg), lon = std::from_chars(middle + 1, end, place.longitude_deg);
+  const auto lat = std::from_chars(text.data(), middle, place.latitude_deg),
+             lon = std::from_chars(middle + 1, end, place.longitude_deg);
   const bool is_read = lat.ec == std::errc() && lat.ptr == middle && lon.ec == std::errc() && lon.ptr == end;
   if (!is_read || !(std::abs(place.latitude_deg) <= 90) || !(std::abs(place.longitude_deg) <= 360)) return std::nullopt;
   return place;
@@ -125,8 +167,10 @@ std::optional<ingest::PointOfInterest> read_place(const std::string& text) {
 
 int inspect_here(const ingest::Feed& feed, const std::string& file, std::optional<ingest::PointOfInterest> at, bool as_json) {
   const Inspection found = ingest::inspect(feed, file, at);
-  if (as_json) print_json(found);
-  else print_text(found);
+  if (as_json)
+    print_json(found);
+  else
+    print_text(found);
   if (!found.accepted)
     for (const ingest::Refusal& r : found.refused)
       complain({ErrorKind::unsupported, "refused", r.variable.empty() ? file : file + ": " + r.variable, r.why, r.hint});
@@ -137,18 +181,24 @@ int inspect_here(const ingest::Feed& feed, const std::string& file, std::optiona
 
 int run_inspect(const Arguments& call) {
   Errors mistakes;
-  const auto wrong = [&](std::string where, std::string what, std::string hint) { mistakes.push_back({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)}); };
+  const auto wrong = [&](std::string where, std::string what, std::string hint) {
+    mistakes.push_back({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
+  };
   const std::string format = call.one("--format", "text");
-  if (format != "text" && format != "json") wrong("--format", fmt::format("\"{}\" is not a format of this command", format), "write text or json");
+  if (format != "text" && format != "json")
+    wrong("--format", fmt::format("\"{}\" is not a format of this command", format), "write text or json");
   std::optional<ingest::PointOfInterest> at;
   if (call.has("--at")) {
     at = read_place(call.one("--at"));
-    if (!at) wrong("--at", fmt::format("\"{}\" is not a place", call.one("--at")), "write latitude and longitude in degrees, such as -37.72,152.61");
+    if (!at)
+      wrong("--at", fmt::format("\"{}\" is not a place", call.one("--at")),
+            "write latitude and longitude in degrees, such as -37.72,152.61");
   }
   const auto feed = feed_of_call(call.one("--feed-config"));
   if (!feed) mistakes.insert(mistakes.end(), feed.errors().begin(), feed.errors().end());
   std::error_code failed;
-  if (!std::filesystem::exists(call.operand(), failed)) wrong(call.operand(), "there is no such file", "give the path of a forecast file");
+  if (!std::filesystem::exists(call.operand(), failed))
+    wrong(call.operand(), "there is no such file", "give the path of a forecast file");
   if (!mistakes.empty()) {
     complain(mistakes);
     return kWrongCall;
@@ -167,10 +217,23 @@ int run_inspect(const Arguments& call) {
   }
   int status = 0;
   if (child > 0 && waitpid(child, &status, 0) == child && WIFEXITED(status)) return WEXITSTATUS(status);
-  Inspection ended{.file = call.operand(), .format = "unknown", .accepted = false, .refused = {}, .reference_time = {}, .times = {}, .grid = {}, .members = 0, .variables = {}, .missing_for = {}, .at = {}, .notes = {}};
+  Inspection ended{.file = call.operand(),
+                   .format = "unknown",
+                   .accepted = false,
+                   .refused = {},
+                   .reference_time = {},
+                   .times = {},
+                   .grid = {},
+                   .members = 0,
+                   .variables = {},
+                   .missing_for = {},
+                   .at = {},
+                   .notes = {}};
   ended.refused.push_back({call.operand(), "", "reading the file ended the reader", "the file is damaged; fetch it again"});
-  if (format == "json") print_json(ended);
-  else print_text(ended);
+  if (format == "json")
+    print_json(ended);
+  else
+    print_text(ended);
   complain({ErrorKind::unreadable, "reader_ended", call.operand(), ended.refused[0].why, ended.refused[0].hint});
   return kFailed;
 }

@@ -12,9 +12,11 @@ int main(int argc, char** argv) {
   try {
     const int code = hakea::service::run_program({argv + 1, argv + argc});
     if (std::fflush(stdout) == 0) return code;
-    hakea::service::complain({hakea::ErrorKind::failed, "write_failed", "standard output", "the answer could not be written", "check the disk or the pipe"});
+    hakea::service::complain({hakea::ErrorKind::failed, "write_failed", "standard output", "the answer could not be written",
+                              "check the disk or the pipe"});
   } catch (const std::exception& failed) {
-    hakea::service::complain({hakea::ErrorKind::failed, "failed", "", failed.what(), "this should not happen; report it with the call"});
+    hakea::service::complain(
+        {hakea::ErrorKind::failed, "failed", "", failed.what(), "this should not happen; report it with the call"});
   }
   return hakea::service::kFailed;
 }

@@ -11,11 +11,11 @@ namespace hakea::service {
 // What an answer says about itself.
 struct AnswerHead {
   UtcTime now{}, generated_at{};
-  std::vector<RunNote> runs;                 // newest first; none for a weather table
-  std::string source;                        // for people: the files the weather came from
+  std::vector<RunNote> runs;  // newest first; none for a weather table
+  std::string source;         // for people: the files the weather came from
   std::size_t unit_count = 0;
   bool with_hours = false;
-  std::vector<std::size_t> quantities;       // of the hours; empty = the printer's own choice
+  std::vector<std::size_t> quantities;  // of the hours; empty = the printer's own choice
 };
 
 class AnswerPrinter {

@@ -24,25 +24,52 @@ std::string number(double value) {
   return std::isfinite(value) ? digits.str() : std::string();
 }
 template <class T>
-std::string number(const std::optional<T>& value) { return value ? number(static_cast<double>(*value)) : std::string(); }
+std::string number(const std::optional<T>& value) {
+  return value ? number(static_cast<double>(*value)) : std::string();
+}
 
 class CsvPrinter : public AnswerPrinter {
  public:
   void begin(const AnswerHead& head) override {
     head_ = head;
     if (!head.with_hours) {
-      print({"unit", "date", "verdict", "rank", "fit", "confidence", "draft", "start", "end", "hours [h]", "unconfirmed", "open_ended", "latest_light_up", "limiting_quantity", "limiting_scope", "limiting_value",
-             "limiting_margin", "limiting_margin_errors", "limiting_gain [h]", "tail", "blocked_by", "notes", "missing", "why"});
+      print({"unit",
+             "date",
+             "verdict",
+             "rank",
+             "fit",
+             "confidence",
+             "draft",
+             "start",
+             "end",
+             "hours [h]",
+             "unconfirmed",
+             "open_ended",
+             "latest_light_up",
+             "limiting_quantity",
+             "limiting_scope",
+             "limiting_value",
+             "limiting_margin",
+             "limiting_margin_errors",
+             "limiting_gain [h]",
+             "tail",
+             "blocked_by",
+             "notes",
+             "missing",
+             "why"});
       return;
     }
     std::vector<std::string> names{"unit", "time_utc", "fit"};
-    for (const std::size_t q : chosen_or_all(head.quantities)) names.push_back(fmt::format("{} [{}]", core::catalogue()[q].key, core::catalogue()[q].unit));
+    for (const std::size_t q : chosen_or_all(head.quantities))
+      names.push_back(fmt::format("{} [{}]", core::catalogue()[q].key, core::catalogue()[q].unit));
     print(names);
   }
 
   void unit(const Outlook& outlook, const std::vector<SamplingNote>&) override {
-    if (head_.with_hours) print_hours(outlook);
-    else for (const core::Day& day : outlook.days) print_day(*outlook.unit, day);
+    if (head_.with_hours)
+      print_hours(outlook);
+    else
+      for (const core::Day& day : outlook.days) print_day(*outlook.unit, day);
   }
 
   void end() override {}
@@ -64,14 +91,27 @@ class CsvPrinter : public AnswerPrinter {
     std::vector<std::string> blocked, notes, missing;
     for (const core::Blocked& b : day.blocked_by) blocked.push_back(b.kind);
     for (const core::Note& n : day.notes) notes.push_back(key(n.limit));
-    for (const core::MissingInput& m : day.missing) missing.push_back(fmt::format("{}:{}", m.quantity ? core::catalogue()[*m.quantity].key : "day", core::word(m.reason)));
-    const std::vector<std::string> front{unit.id, date_text(day.date), std::string(core::word(day.verdict)), std::to_string(day.rank), number(day.fit), std::string(core::word(day.confidence)), day.draft ? "true" : "false"};
+    for (const core::MissingInput& m : day.missing)
+      missing.push_back(fmt::format("{}:{}", m.quantity ? core::catalogue()[*m.quantity].key : "day", core::word(m.reason)));
+    const std::vector<std::string> front{unit.id,
+                                         date_text(day.date),
+                                         std::string(core::word(day.verdict)),
+                                         std::to_string(day.rank),
+                                         number(day.fit),
+                                         std::string(core::word(day.confidence)),
+                                         day.draft ? "true" : "false"};
     std::vector<std::string> back;
     if (has_limiting)
-      back = {key(day.limiting->limit), std::string(core::word(limits[day.limiting->limit].scope)), number(day.limiting->value), number(day.limiting->margin), number(day.limiting->margin_errors), number(day.limiting->gain_h)};
+      back = {key(day.limiting->limit),
+              std::string(core::word(limits[day.limiting->limit].scope)),
+              number(day.limiting->value),
+              number(day.limiting->margin),
+              number(day.limiting->margin_errors),
+              number(day.limiting->gain_h)};
     else
       back.resize(6);
-    back.insert(back.end(), {day.tail.verdict == core::TailVerdict::none ? "" : std::string(core::word(day.tail.verdict)), joined(blocked), joined(notes), joined(missing), day.why});
+    back.insert(back.end(), {day.tail.verdict == core::TailVerdict::none ? "" : std::string(core::word(day.tail.verdict)),
+                             joined(blocked), joined(notes), joined(missing), day.why});
     const auto row = [&](const std::vector<std::string>& window) {
       std::vector<std::string> cells = front;
       cells.insert(cells.end(), window.begin(), window.end());
@@ -79,7 +119,9 @@ class CsvPrinter : public AnswerPrinter {
       print(cells);
     };
     for (const core::Window& w : day.windows)
-      row({local_text(w.start.start(), zone), local_text(w.end.start(), zone), std::to_string(w.hours()), w.unconfirmed ? "true" : "false", w.open_ended ? "true" : "false", w.latest_light_up == UtcTime{} ? "" : local_text(w.latest_light_up, zone)});
+      row({local_text(w.start.start(), zone), local_text(w.end.start(), zone), std::to_string(w.hours()),
+           w.unconfirmed ? "true" : "false", w.open_ended ? "true" : "false",
+           w.latest_light_up == UtcTime{} ? "" : local_text(w.latest_light_up, zone)});
     if (day.windows.empty()) row({"", "", "", "", "", ""});
   }
 
@@ -87,7 +129,8 @@ class CsvPrinter : public AnswerPrinter {
     if (!outlook.hours) return;
     const std::vector<std::size_t> quantities = chosen_or_all(head_.quantities);
     for (std::size_t i = 0; i < outlook.hours->hours; ++i) {
-      std::vector<std::string> cells{outlook.unit->id, utc_text((outlook.hours->first + static_cast<int>(i)).start()), std::string(word(outlook.hour_fit[i]))};
+      std::vector<std::string> cells{outlook.unit->id, utc_text((outlook.hours->first + static_cast<int>(i)).start()),
+                                     std::string(word(outlook.hour_fit[i]))};
       for (const std::size_t q : quantities) cells.push_back(number(static_cast<double>(outlook.hours->columns[q][i])));
       print(cells);
     }

@@ -14,7 +14,11 @@ class JsonPrinter : public AnswerPrinter {
  public:
   void begin(const AnswerHead& head) override {
     head_ = head;
-    out_.begin_object().text("generated_at", utc_text(head.generated_at)).text("now", utc_text(head.now)).key("runs").begin_list();
+    out_.begin_object()
+        .text("generated_at", utc_text(head.generated_at))
+        .text("now", utc_text(head.now))
+        .key("runs")
+        .begin_list();
     for (const RunNote& run : head.runs) write_run(out_, run);
     out_.end_list().key("units").begin_list();
   }

@@ -23,7 +23,8 @@ std::string wrapped(std::string_view text, std::size_t indent) {
     text.remove_prefix(std::min(end + 1, text.size()));
     if (word.empty()) continue;
     // Bytes that continue a letter of UTF-8 take no column.
-    const auto letters = static_cast<std::size_t>(std::count_if(word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+    const auto letters = static_cast<std::size_t>(
+        std::count_if(word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
     if (column > 0 && column + 1 + letters > kWidth) {
       lines += '\n';
       column = 0;
@@ -70,14 +71,19 @@ class TablePrinter : public AnswerPrinter {
     fmt::print(", {}\n", unit.traits.zone.name());
     for (const core::Day& day : outlook.days) print_day(unit, day);
     if (outlook.hours) print_hours(outlook);
-    for (const core::Limit& limit : unit.prescription.limits) shows_danger_ = shows_danger_ || core::catalogue()[limit.quantity].key == "ffdi";
+    for (const core::Limit& limit : unit.prescription.limits)
+      shows_danger_ = shows_danger_ || core::catalogue()[limit.quantity].key == "ffdi";
   }
 
   void end() override {
-    fmt::print("\n{}", wrapped("Forecast guidance only. The decision to light belongs to the authorised burn officer under the approved plan and local law.", 0));
+    fmt::print("\n{}", wrapped("Forecast guidance only. The decision to light belongs to the authorised burn officer under the "
+                               "approved plan and local law.",
+                               0));
     if (shows_danger_) fmt::print("Calculated FFDI is not the official fire danger rating.\n");
     if (shows_window_) fmt::print("A met window does not mean the burn will hold: watch the following days.\n");
-    fmt::print("{}", wrapped("Check total fire ban, restricted or prohibited periods and permits with the declaring authority. This system does not know them unless entered.", 0));
+    fmt::print("{}", wrapped("Check total fire ban, restricted or prohibited periods and permits with the declaring authority. "
+                             "This system does not know them unless entered.",
+                             0));
   }
 
  private:
@@ -91,12 +97,16 @@ class TablePrinter : public AnswerPrinter {
   static std::string window_in_words(const core::Window& w, const TimeZone& zone) {
     std::string text = fmt::format("{}-{} ({} h)", clock_text(w.start.start(), zone), clock_text(w.end.start(), zone), w.hours());
     if (w.unconfirmed) text += " unconfirmed";
-    if (w.open_ended) text += ", open at the forecast's end";
-    else if (w.latest_light_up != UtcTime{} && !w.unconfirmed) text += fmt::format(", light up by {}", clock_text(w.latest_light_up, zone));
+    if (w.open_ended)
+      text += ", open at the forecast's end";
+    else if (w.latest_light_up != UtcTime{} && !w.unconfirmed)
+      text += fmt::format(", light up by {}", clock_text(w.latest_light_up, zone));
     return text;
   }
 
-  static std::string value_in_words(const core::Limit& limit, double value) { return core::with_unit(value, core::catalogue()[limit.quantity].unit); }
+  static std::string value_in_words(const core::Limit& limit, double value) {
+    return core::with_unit(value, core::catalogue()[limit.quantity].unit);
+  }
 
   static std::string limiting_in_words(const core::Limiting& limiting, const core::Limit& limit, const TimeZone& zone) {
     std::string text = fmt::format("limiting: {} {}", core::catalogue()[limit.quantity].key, core::word(limit.scope));
@@ -104,7 +114,8 @@ class TablePrinter : public AnswerPrinter {
     if (const std::string bounds = bounds_in_words(limit, limiting.value); !bounds.empty()) text += fmt::format(" ({})", bounds);
     if (limiting.margin) text += fmt::format(", margin {}", value_in_words(limit, *limiting.margin));
     if (limiting.margin_errors) text += fmt::format(" = {:.1f} forecast errors", *limiting.margin_errors);
-    if (limiting.at) text += fmt::format(", {} {}", day_name(zone.date(limiting.at->start())), clock_text(limiting.at->start(), zone));
+    if (limiting.at)
+      text += fmt::format(", {} {}", day_name(zone.date(limiting.at->start())), clock_text(limiting.at->start(), zone));
     if (limiting.gain_h && *limiting.gain_h > 0) text += fmt::format("; without it {} h more", *limiting.gain_h);
     return text;
   }
@@ -114,7 +125,9 @@ class TablePrinter : public AnswerPrinter {
     const auto add = [&](std::string_view what, const std::optional<core::TailValue>& v) {
       if (!v || v->limit >= limits.size()) return;
       const core::Limit& limit = limits[v->limit];
-      text += fmt::format("; {} {} {} {} {}", what, core::catalogue()[limit.quantity].key, value_in_words(limit, static_cast<double>(v->value)), day_name(zone.date(v->at.start())), clock_text(v->at.start(), zone));
+      text += fmt::format("; {} {} {} {} {}", what, core::catalogue()[limit.quantity].key,
+                          value_in_words(limit, static_cast<double>(v->value)), day_name(zone.date(v->at.start())),
+                          clock_text(v->at.start(), zone));
     };
     add("worst", tail.worst);
     add("beyond it", tail.beyond);
@@ -128,15 +141,26 @@ class TablePrinter : public AnswerPrinter {
     for (const core::Window& w : day.windows) windows.push_back(window_in_words(w, zone));
     shows_window_ = shows_window_ || day.verdict == core::Verdict::met;
     const std::string verdict = std::string(core::word(day.verdict)) + (day.draft ? " draft" : "");
-    fmt::print("{:>4}  {:<10}  {:<10} {:<4}  {:<8}  {}\n", day.rank, day_name(day.date), verdict, day.fit ? fmt::format("{:.2f}", *day.fit) : "-", core::word(day.confidence), fmt::join(windows, "; "));
+    fmt::print("{:>4}  {:<10}  {:<10} {:<4}  {:<8}  {}\n", day.rank, day_name(day.date), verdict,
+               day.fit ? fmt::format("{:.2f}", *day.fit) : "-", core::word(day.confidence), fmt::join(windows, "; "));
     constexpr std::size_t kIndent = 18;
     if (!day.why.empty()) fmt::print("{}", wrapped(day.why, kIndent));
-    for (const core::Blocked& b : day.blocked_by) fmt::print("{}", wrapped(fmt::format("blocked: {}{}{}{}{}", b.kind, b.why.empty() ? "" : ", ", b.why, b.until.empty() ? "" : ", until ", b.until), kIndent));
-    if (day.limiting && day.limiting->limit < limits.size()) fmt::print("{}", wrapped(limiting_in_words(*day.limiting, limits[day.limiting->limit], zone), kIndent));
+    for (const core::Blocked& b : day.blocked_by)
+      fmt::print("{}", wrapped(fmt::format("blocked: {}{}{}{}{}", b.kind, b.why.empty() ? "" : ", ", b.why,
+                                           b.until.empty() ? "" : ", until ", b.until),
+                               kIndent));
+    if (day.limiting && day.limiting->limit < limits.size())
+      fmt::print("{}", wrapped(limiting_in_words(*day.limiting, limits[day.limiting->limit], zone), kIndent));
     if (day.tail.verdict != core::TailVerdict::none) fmt::print("{}", wrapped(tail_in_words(day.tail, limits, zone), kIndent));
     std::vector<std::string> notes, missing;
-    for (const core::Note& n : day.notes) notes.push_back(fmt::format("{} {}{} ({})", core::catalogue()[limits[n.limit].quantity].key, core::word(limits[n.limit].scope), n.value ? " " + value_in_words(limits[n.limit], static_cast<double>(*n.value)) : "", bounds_in_words(limits[n.limit], n.value)));
-    for (const core::MissingInput& m : day.missing) missing.push_back(fmt::format("{} {} h ({})", m.quantity ? core::catalogue()[*m.quantity].key : "all", m.hours, core::word(m.reason)));
+    for (const core::Note& n : day.notes)
+      notes.push_back(fmt::format("{} {}{} ({})", core::catalogue()[limits[n.limit].quantity].key,
+                                  core::word(limits[n.limit].scope),
+                                  n.value ? " " + value_in_words(limits[n.limit], static_cast<double>(*n.value)) : "",
+                                  bounds_in_words(limits[n.limit], n.value)));
+    for (const core::MissingInput& m : day.missing)
+      missing.push_back(
+          fmt::format("{} {} h ({})", m.quantity ? core::catalogue()[*m.quantity].key : "all", m.hours, core::word(m.reason)));
     if (!notes.empty()) fmt::print("{}", wrapped(fmt::format("not preferred: {}", fmt::join(notes, "; ")), kIndent));
     if (!missing.empty()) fmt::print("{}", wrapped(fmt::format("missing: {}", fmt::join(missing, "; ")), kIndent));
   }
@@ -145,13 +169,15 @@ class TablePrinter : public AnswerPrinter {
     std::vector<std::size_t> quantities = head_.quantities;
     if (quantities.empty())
       for (const core::Limit& limit : outlook.unit->prescription.limits)
-        if (std::find(quantities.begin(), quantities.end(), limit.quantity) == quantities.end()) quantities.push_back(limit.quantity);
+        if (std::find(quantities.begin(), quantities.end(), limit.quantity) == quantities.end())
+          quantities.push_back(limit.quantity);
     const TimeZone& zone = outlook.unit->traits.zone;
     fmt::print("\n  {:<25} {:<7}", "hour", "fit");
     for (const std::size_t q : quantities) fmt::print(" {}", core::catalogue()[q].key);
     fmt::print("\n");
     for (std::size_t i = 0; i < outlook.hours->hours; ++i) {
-      fmt::print("  {:<25} {:<7}", local_text((outlook.hours->first + static_cast<int>(i)).start(), zone), word(outlook.hour_fit[i]));
+      fmt::print("  {:<25} {:<7}", local_text((outlook.hours->first + static_cast<int>(i)).start(), zone),
+                 word(outlook.hour_fit[i]));
       for (const std::size_t q : quantities) {
         const core::Column& column = outlook.hours->columns[q];
         const std::string shown = column.is_missing(i) ? std::string("-") : core::in_words(static_cast<double>(column[i]));

@@ -11,8 +11,10 @@ namespace {
 
 using core::QuantityRow;
 
-constexpr std::array kReasons{core::Reason::not_in_feed, core::Reason::gap, core::Reason::no_state, core::Reason::no_parameter, core::Reason::no_model, core::Reason::not_applicable,
-                              core::Reason::no_profile, core::Reason::out_of_domain, core::Reason::not_finite, core::Reason::beyond_horizon, core::Reason::no_limits};
+constexpr std::array kReasons{core::Reason::not_in_feed,    core::Reason::gap,           core::Reason::no_state,
+                              core::Reason::no_parameter,   core::Reason::no_model,      core::Reason::not_applicable,
+                              core::Reason::no_profile,     core::Reason::out_of_domain, core::Reason::not_finite,
+                              core::Reason::beyond_horizon, core::Reason::no_limits};
 
 template <class Each>
 void each_word(std::string_view words, Each&& each) {
@@ -27,8 +29,10 @@ void print_json() {
   JsonWriter out;
   out.begin_object().key("quantities").begin_list();
   const auto text_or_null = [&](std::string_view name, std::string_view text) {
-    if (text.empty()) out.null(name);
-    else out.text(name, text);
+    if (text.empty())
+      out.null(name);
+    else
+      out.text(name, text);
   };
   for (const QuantityRow& row : core::catalogue()) {
     out.begin_object().text("key", row.key).text("title", row.title).text("unit", row.unit);
@@ -41,7 +45,10 @@ void print_json() {
     text_or_null("domain", row.domain);
     out.key("inputs").begin_list();
     each_word(row.inputs, [&](std::string_view input) { out.text(input); });
-    out.end_list().number("near", row.near).number("forecast_error", row.forecast_error).yes_or_no("near_is_share", row.near_is_share);
+    out.end_list()
+        .number("near", row.near)
+        .number("forecast_error", row.forecast_error)
+        .yes_or_no("near_is_share", row.near_is_share);
     out.text("status", row.status == core::Status::firm ? "firm" : "provisional").end_object();
   }
   out.end_list().key("reasons").begin_list();
@@ -53,8 +60,9 @@ void print_json() {
 void print_table() {
   fmt::print("{:<30} {:<7} {:<16} {:<7} {:<11} {}\n", "quantity", "unit", "range", "origin", "status", "source");
   for (const QuantityRow& row : core::catalogue())
-    fmt::print("{:<30} {:<7} {:<16} {:<7} {:<11} {}\n", row.key, row.unit, fmt::format("{:g} to {:g}", row.lowest, row.highest), row.origin == core::Origin::feed ? "feed" : "derived",
-               row.status == core::Status::firm ? "firm" : "provisional", row.source);
+    fmt::print("{:<30} {:<7} {:<16} {:<7} {:<11} {}\n", row.key, row.unit, fmt::format("{:g} to {:g}", row.lowest, row.highest),
+               row.origin == core::Origin::feed ? "feed" : "derived", row.status == core::Status::firm ? "firm" : "provisional",
+               row.source);
   fmt::print("\nWhy a value can be missing:");
   for (const core::Reason reason : kReasons) fmt::print(" {}", core::word(reason));
   fmt::print("\n");
@@ -64,10 +72,13 @@ void print_table() {
 
 int run_quantities(const Arguments& call) {
   const std::string format = call.one("--format", "table");
-  if (format == "json") print_json();
-  else if (format == "table") print_table();
+  if (format == "json")
+    print_json();
+  else if (format == "table")
+    print_table();
   else {
-    complain({ErrorKind::invalid, "wrong_call", "--format", fmt::format("\"{}\" is not a format of this command", format), "write table or json"});
+    complain({ErrorKind::invalid, "wrong_call", "--format", fmt::format("\"{}\" is not a format of this command", format),
+              "write table or json"});
     return kWrongCall;
   }
   return kDone;

@@ -39,7 +39,8 @@ struct HourSpan {
   }
 };
 
-core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point, const std::vector<ingest::WeatherTable>& tables) {
+core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point,
+                                const std::vector<ingest::WeatherTable>& tables) {
   HourSpan span, all;
   for (const auto& table : tables) {
     if (const Series* series = series_of(table, unit.id)) span.include(*series);
@@ -58,10 +59,11 @@ core::UnitHours hours_of_tables(const Unit& unit, const core::UnitTraits& point,
       core::Column& readings = hours.readings[core::quantity_index(table.keys[k])];
       if (readings.empty()) {
         readings = core::Column(hours.hours, core::Reason::gap);
-        hours.columns[core::quantity_index(table.keys[k])] = readings;   // the table has it, though not for every hour
+        hours.columns[core::quantity_index(table.keys[k])] = readings;  // the table has it, though not for every hour
       }
       for (std::size_t i = 0; i < series->hours; ++i)
-        if (const float value = series->values[k][i]; !std::isnan(value)) readings.set(offset + i, static_cast<double>(value), core::flag::kReading);
+        if (const float value = series->values[k][i]; !std::isnan(value))
+          readings.set(offset + i, static_cast<double>(value), core::flag::kReading);
     }
   }
   return hours;
@@ -78,7 +80,8 @@ ZoneOf zones_of(const std::vector<Unit>& units) {
   };
 }
 
-std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather, const AssessmentCall& call) {
+std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather,
+                            const AssessmentCall& call) {
   std::vector<Outlook> outlooks(units.size());
   for_all(units.size(), [&](std::size_t u) {
     const Unit& unit = units[u];

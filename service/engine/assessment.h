@@ -3,8 +3,8 @@
 
 #include <functional>
 #include <optional>
-#include <string>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "core/days/evaluate.h"
@@ -21,9 +21,9 @@ using UnitWeather = std::function<std::vector<std::vector<core::UnitHours>>(cons
 
 struct Outlook {
   const Unit* unit = nullptr;
-  std::vector<core::Day> days;                 // best first
-  std::optional<core::UnitHours> hours;        // of the first point and member, when asked for
-  std::vector<core::Fit> hour_fit;             // with hours: the worst of the each-hour limits that are not preferences
+  std::vector<core::Day> days;           // best first
+  std::optional<core::UnitHours> hours;  // of the first point and member, when asked for
+  std::vector<core::Fit> hour_fit;       // with hours: the worst of the each-hour limits that are not preferences
 };
 
 // The zone of a unit by its id, null when there is none of that id.
@@ -33,14 +33,15 @@ ZoneOf zones_of(const std::vector<Unit>& units);
 struct AssessmentCall {
   UtcTime now{};
   UtcTime reference_time{};
-  std::string feed, run;       // whose days these are; empty for a weather table
+  std::string feed, run;  // whose days these are; empty for a weather table
   bool keep_hours = false;
   ZoneOf zone_of;
 };
 
 // One outlook a unit, in the order of the units. Works on all processors; the columns of a unit live only while it is
 // worked on, unless its hours are kept.
-std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather, const AssessmentCall& call);
+std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather,
+                            const AssessmentCall& call);
 
 // The hours of a unit from weather tables: every filled cell is a reading, of several the later table's. A unit that no
 // table knows gets the hours of all tables, each unknown.

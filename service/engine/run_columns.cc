@@ -17,9 +17,23 @@ namespace flag = core::flag;
 namespace {
 
 constexpr std::array<core::Column PointHours::*, kSurfaceQuantities> kColumns{
-    &PointHours::air_temperature,      &PointHours::dew_point_temperature, &PointHours::wind_speed,          &PointHours::wind_from_direction, &PointHours::wind_gust,
-    &PointHours::precipitation_amount, &PointHours::shortwave_radiation,   &PointHours::cloud_area_fraction, &PointHours::surface_pressure,    &PointHours::mixing_height};
-enum Quantity : std::size_t { kTemperature, kDewPoint, kWindSpeed, kWindDirection, kGust, kRain, kRadiation, kCloud, kPressure, kMixingHeight };
+    &PointHours::air_temperature,     &PointHours::dew_point_temperature,
+    &PointHours::wind_speed,          &PointHours::wind_from_direction,
+    &PointHours::wind_gust,           &PointHours::precipitation_amount,
+    &PointHours::shortwave_radiation, &PointHours::cloud_area_fraction,
+    &PointHours::surface_pressure,    &PointHours::mixing_height};
+enum Quantity : std::size_t {
+  kTemperature,
+  kDewPoint,
+  kWindSpeed,
+  kWindDirection,
+  kGust,
+  kRain,
+  kRadiation,
+  kCloud,
+  kPressure,
+  kMixingHeight
+};
 
 enum Kind : std::size_t { kLevelTemperature, kLevelHumidity, kLevelU, kLevelV, kLevelHeight };
 
@@ -27,7 +41,7 @@ enum Kind : std::size_t { kLevelTemperature, kLevelHumidity, kLevelU, kLevelV, k
 constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kReduced = 64;
 
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
-constexpr auto kLongestStep = std::chrono::hours(6);   // instants are not interpolated across longer ones
+constexpr auto kLongestStep = std::chrono::hours(6);  // instants are not interpolated across longer ones
 
 int kind_of(Fed fed) {
   switch (fed) {
@@ -51,7 +65,8 @@ double vapour_pressure_hpa(Fed measure, double value, double celsius, double pre
   switch (measure) {
     case Fed::level_relative_humidity:
       return core::saturation_vapour_pressure(Celsius(celsius)).value() * std::clamp(value, 0.0, 100.0) / 100;
-    case Fed::level_specific_humidity: return core::vapour_pressure_of_specific_humidity(value, Hectopascals(pressure_hpa)).value();
+    case Fed::level_specific_humidity:
+      return core::vapour_pressure_of_specific_humidity(value, Hectopascals(pressure_hpa)).value();
     default: return core::saturation_vapour_pressure(Celsius(value)).value();
   }
 }
@@ -59,14 +74,15 @@ double vapour_pressure_hpa(Fed measure, double value, double celsius, double pre
 }  // namespace
 
 const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys{
-    "air_temperature", "dew_point_temperature", "wind_speed", "wind_from_direction", "wind_gust",
-    "precipitation_amount", "shortwave_radiation", "cloud_area_fraction", "surface_pressure", "mixing_height"};
+    "air_temperature",      "dew_point_temperature", "wind_speed",          "wind_from_direction", "wind_gust",
+    "precipitation_amount", "shortwave_radiation",   "cloud_area_fraction", "surface_pressure",    "mixing_height"};
 
 RunColumns::RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before)
     : points_(std::move(points)), all_members_(all_members), keep_before_(keep_before) {}
 
 void RunColumns::fail(std::string what) {
-  if (errors_.empty()) errors_.push_back({ErrorKind::failed, "bad_slab", "the reader", std::move(what), "report this with the files of the run"});
+  if (errors_.empty())
+    errors_.push_back({ErrorKind::failed, "bad_slab", "the reader", std::move(what), "report this with the files of the run"});
 }
 
 void RunColumns::on_plan(const ingest::RunPlan& plan) {
@@ -120,25 +136,33 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
 void RunColumns::on_slab(ingest::Slab&& slab) {
   if (!errors_.empty()) return;
   if (slab.field >= plan_.fields.size() || slab.first_step + slab.steps > plan_.steps.size() || !slab.points ||
-      (slab.members != 1 && slab.members < members_) || slab.values.size() != slab.steps * slab.members * slab.levels * slab.points->size())
+      (slab.members != 1 && slab.members < members_) ||
+      slab.values.size() != slab.steps * slab.members * slab.levels * slab.points->size())
     return fail("a block of values does not fit the plan of the run");
   for (const std::int32_t point : *slab.points)
-    if (point < 0 || static_cast<std::size_t>(point) >= points_.size()) return fail("a block of values is for a point that nobody asked for");
+    if (point < 0 || static_cast<std::size_t>(point) >= points_.size())
+      return fail("a block of values is for a point that nobody asked for");
   const Fed fed = plan_.fields[slab.field].fed;
-  if (is_surface_series(fed)) take_surface(slab);
-  else if (kind_of(fed) >= 0) take_levels(slab);
+  if (is_surface_series(fed))
+    take_surface(slab);
+  else if (kind_of(fed) >= 0)
+    take_levels(slab);
 }
 
 void RunColumns::take_surface(const ingest::Slab& slab) {
-  if (is_hourly_) return fail("surface values of " + std::string(core::describe(plan_.fields[slab.field].fed).key) + " came after the profiles that need them");
+  if (is_hourly_)
+    return fail("surface values of " + std::string(core::describe(plan_.fields[slab.field].fed).key) +
+                " came after the profiles that need them");
   if (slab.levels != 1) return fail("a surface field has levels");
-  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]), count = slab.points->size();
+  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]),
+                    count = slab.points->size();
   for (std::size_t s = 0; s < slab.steps; ++s) {
     const std::size_t step = slab.first_step + s;
-    if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;   // another field's step
+    if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;  // another field's step
     for (std::size_t member = 0; member < members_; ++member) {
       const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
-      for (std::size_t p = 0; p < count; ++p) native_[series(static_cast<std::size_t>((*slab.points)[p]), member)][slot * steps + step] = from[p];
+      for (std::size_t p = 0; p < count; ++p)
+        native_[series(static_cast<std::size_t>((*slab.points)[p]), member)][slot * steps + step] = from[p];
     }
   }
 }
@@ -157,10 +181,11 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
     auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
     for (std::size_t member = 0; member < members_; ++member)
       for (std::size_t level = 0; level < slab.levels; ++level) {
-        const float* from = slab.values.data() + ((s * slab.members + (slab.members == 1 ? 0 : member)) * slab.levels + level) * count;
+        const float* from =
+            slab.values.data() + ((s * slab.members + (slab.members == 1 ? 0 : member)) * slab.levels + level) * count;
         float* into = values.data() + (member * levels + level) * count;
         for (std::size_t p = 0; p < count; ++p)
-          if (!std::isnan(from[p])) into[p] = from[p];   // several fields may share the levels of one quantity
+          if (!std::isnan(from[p])) into[p] = from[p];  // several fields may share the levels of one quantity
       }
   }
 }
@@ -200,14 +225,16 @@ void RunColumns::turn_hourly() {
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
         const core::Column& column = hourly.*kColumns[q];
         if (row_of_[q] < 0) continue;
-        std::copy_n(column.values().begin(), std::min(column.size(), hours_), values_[at].begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(row_of_[q]) * hours_));
+        std::copy_n(column.values().begin(), std::min(column.size(), hours_),
+                    values_[at].begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(row_of_[q]) * hours_));
         marks_index_[at * kSurfaceQuantities + q] = marks_of(column);
       }
     }
   native_.clear();
   native_.shrink_to_fit();
   const std::size_t all = series_count() * hours_;
-  for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction, &air_.strength, &air_.top}) values->assign(all, kMissing);
+  for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction, &air_.strength, &air_.top})
+    values->assign(all, kMissing);
   air_.status.assign(all, 0);
 }
 
@@ -230,11 +257,14 @@ void RunColumns::reduce_group() {
         levels_between_.resize(level_count);
         for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
           if (!kept(hour)) continue;
-          core::interpolate(before, levels_, static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()), levels_between_);
+          core::interpolate(before, levels_,
+                            static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()),
+                            levels_between_);
           reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_between_);
         }
       }
-      if (const UtcHour hour = UtcHour::of(now); hour.start() == now && kept(hour)) reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_);
+      if (const UtcHour hour = UtcHour::of(now); hour.start() == now && kept(hour))
+        reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_);
       std::copy(levels_.begin(), levels_.end(), before.begin());
       last_step_[at] = static_cast<std::int32_t>(group_.step);
     }
@@ -253,30 +283,45 @@ void RunColumns::reduce_hour(std::size_t point, std::size_t member, std::size_t 
     air_.strength[at] = static_cast<float>(air.inversion.strength_k);
     air_.top[at] = static_cast<float>(air.inversion.top.value());
   }
-  air_.status[at] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
-                                              (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
+  air_.status[at] =
+      static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
+                                (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
 }
 
 void RunColumns::levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
-  const std::size_t count = plan_.levels_hpa.size(), points = group_.points->size(), point = static_cast<std::size_t>((*group_.points)[p]);
+  const std::size_t count = plan_.levels_hpa.size(), points = group_.points->size(),
+                    point = static_cast<std::size_t>((*group_.points)[p]);
   levels.resize(count);
-  const auto value = [&](Kind kind, std::size_t level) { return static_cast<double>(group_.values[kind][(member * count + level) * points + p]); };
+  const auto value = [&](Kind kind, std::size_t level) {
+    return static_cast<double>(group_.values[kind][(member * count + level) * points + p]);
+  };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.
-  const double angle = level_wind_along_grid_ && point < plan_.wind_rotation_deg.size() ? static_cast<double>(plan_.wind_rotation_deg[point]) * std::numbers::pi / 180 : 0;
+  const double angle = level_wind_along_grid_ && point < plan_.wind_rotation_deg.size()
+                           ? static_cast<double>(plan_.wind_rotation_deg[point]) * std::numbers::pi / 180
+                           : 0;
   const double c = std::cos(angle), s = std::sin(angle);
   for (std::size_t i = 0; i < count; ++i) {
     const double t = value(kLevelTemperature, i), u = value(kLevelU, i) / 3.6, v = value(kLevelV, i) / 3.6;
-    levels[i] = {plan_.levels_hpa[i], value(kLevelHeight, i) - ground, t, vapour_pressure_hpa(level_humidity_, value(kLevelHumidity, i), t, plan_.levels_hpa[i]),
-                 u * c + v * s, v * c - u * s};
+    levels[i] = {plan_.levels_hpa[i],
+                 value(kLevelHeight, i) - ground,
+                 t,
+                 vapour_pressure_hpa(level_humidity_, value(kLevelHumidity, i), t, plan_.levels_hpa[i]),
+                 u * c + v * s,
+                 v * c - u * s};
   }
 }
 
 core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, std::size_t hour) {
   const auto value = [&](Quantity q) { return static_cast<double>(surface(point, member, q, hour).value); };
-  return {.temperature = Celsius(value(kTemperature)), .dew_point = Celsius(value(kDewPoint)), .pressure = Hectopascals(value(kPressure)),
-          .wind_speed = KilometresPerHour(value(kWindSpeed)), .wind_from_direction = Degrees(value(kWindDirection)), .cloud = Percent(value(kCloud)),
-          .solar_elevation = sun_[point].at((first_ + static_cast<int>(hour)).start()).elevation, .latitude = Degrees(points_[point].latitude_deg),
+  return {.temperature = Celsius(value(kTemperature)),
+          .dew_point = Celsius(value(kDewPoint)),
+          .pressure = Hectopascals(value(kPressure)),
+          .wind_speed = KilometresPerHour(value(kWindSpeed)),
+          .wind_from_direction = Degrees(value(kWindDirection)),
+          .cloud = Percent(value(kCloud)),
+          .solar_elevation = sun_[point].at((first_ + static_cast<int>(hour)).start()).elevation,
+          .latitude = Degrees(points_[point].latitude_deg),
           .model_mixing_height = Metres(value(kMixingHeight))};
 }
 
@@ -315,12 +360,18 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
   const Reason why = run_could && !had_levels ? Reason::gap : Reason::no_profile;
   const std::uint8_t of_levels = hour_is_interpolated_[hour] ? flag::kInterpolated : std::uint8_t{0};
   const auto value = [&](float v, std::uint8_t flags) { return Value{v, flags, std::isnan(v) ? why : Reason::none}; };
-  const std::uint8_t of_mixing = static_cast<std::uint8_t>(
-      (method == core::MixingMethod::model ? surface(point, member, kMixingHeight, hour).flags
-                                           : of_levels | (surface(point, member, kTemperature, hour).flags & flag::kInterpolated)) |
-      (status & kAtLeast ? flag::kAtLeast : 0));
-  return {value(air_.mixing_height[at], of_mixing), value(air_.speed[at], of_levels), value(air_.direction[at], of_levels),
-          value(air_.strength[at], of_levels), value(air_.top[at], of_levels), method, (status & kDisagree) != 0};
+  const std::uint8_t of_mixing =
+      static_cast<std::uint8_t>((method == core::MixingMethod::model
+                                     ? surface(point, member, kMixingHeight, hour).flags
+                                     : of_levels | (surface(point, member, kTemperature, hour).flags & flag::kInterpolated)) |
+                                (status & kAtLeast ? flag::kAtLeast : 0));
+  return {value(air_.mixing_height[at], of_mixing),
+          value(air_.speed[at], of_levels),
+          value(air_.direction[at], of_levels),
+          value(air_.strength[at], of_levels),
+          value(air_.top[at], of_levels),
+          method,
+          (status & kDisagree) != 0};
 }
 
 }  // namespace hakea::service

@@ -52,8 +52,8 @@ class RunColumns {
   Value surface(std::size_t point, std::size_t member, std::size_t quantity, std::size_t hour) const;
 
   struct Air {
-    Value mixing_height;               // above the model's ground
-    Value transport_wind_speed, transport_wind_from_direction;   // missing where the 10 m wind stands in
+    Value mixing_height;                                        // above the model's ground
+    Value transport_wind_speed, transport_wind_from_direction;  // missing where the 10 m wind stands in
     Value inversion_strength, inversion_top;
     core::MixingMethod method;
     bool methods_disagree;
@@ -99,28 +99,30 @@ class RunColumns {
   Errors errors_;
 
   // While reading. Native steps by series, one slot for each fed quantity however many fields bring it.
-  struct Place { std::size_t field, step, slot; };
+  struct Place {
+    std::size_t field, step, slot;
+  };
   std::vector<int> slot_of_field_;
-  std::vector<Place> places_;                           // every step that a surface field has
+  std::vector<Place> places_;  // every step that a surface field has
   std::size_t slots_ = 0;
   std::vector<std::vector<float>> native_;
   bool is_hourly_ = false;
   core::Fed level_humidity_{};
   bool level_wind_along_grid_ = false, has_levels_ = false;
   Group group_;
-  std::vector<core::Level> last_levels_;                // by series: [series * levels + level]
-  std::vector<std::int32_t> last_step_;                 // by series, -1 = none yet
+  std::vector<core::Level> last_levels_;  // by series: [series * levels + level]
+  std::vector<std::int32_t> last_step_;   // by series, -1 = none yet
   std::vector<core::SunTrack> sun_;
   core::AirColumn column_;
   std::vector<core::Level> levels_, levels_between_;
 
   // What stays.
-  std::vector<std::vector<float>> values_;              // by series: [quantity * hours + hour], only quantities the run has
-  std::vector<std::uint32_t> marks_index_;              // [series * quantities + quantity]
+  std::vector<std::vector<float>> values_;  // by series: [quantity * hours + hour], only quantities the run has
+  std::vector<std::uint32_t> marks_index_;  // [series * quantities + quantity]
   std::vector<Marks> marks_;
-  std::array<int, kSurfaceQuantities> row_of_{};        // place of a quantity in values_, -1 = the run does not have it
+  std::array<int, kSurfaceQuantities> row_of_{};  // place of a quantity in values_, -1 = the run does not have it
   PackedAir air_;
-  std::vector<std::uint8_t> hour_is_interpolated_;      // no profile at the start of the hour
+  std::vector<std::uint8_t> hour_is_interpolated_;  // no profile at the start of the hour
 };
 
 }  // namespace hakea::service

@@ -38,7 +38,8 @@ HourOfRun hour_of(const RunColumns& run, std::size_t point, std::size_t member, 
     put(h.surface[kTemperature], unit.temperature.value());
     put(h.surface[kDewPoint], unit.dew_point.value());
     put(h.surface[kPressure], unit.pressure.value());
-    put(h.air.mixing_height, core::mixing_height_above_unit(Metres(static_cast<double>(h.air.mixing_height.value)), step).value());
+    put(h.air.mixing_height,
+        core::mixing_height_above_unit(Metres(static_cast<double>(h.air.mixing_height.value)), step).value());
   }
   h.surface[kMixingHeight] = h.air.mixing_height;
   return h;
@@ -59,8 +60,8 @@ RunWeather::RunWeather(std::vector<RunColumns> runs) : runs_(std::move(runs)) {
   hours_ = static_cast<std::size_t>(newest.first() - first_) + newest.hours();
 }
 
-Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs, const std::vector<core::Site>& points,
-                                    const RunReading& how) {
+Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs,
+                                    const std::vector<core::Site>& points, const RunReading& how) {
   HAKEA_EXPECT(!runs.empty());
   std::vector<ingest::PointOfInterest> places;
   for (const core::Site& point : points) places.push_back({point.latitude_deg, point.longitude_deg});
@@ -72,11 +73,14 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
   UtcHour keep_before{std::numeric_limits<std::int32_t>::max() / 2};
   for (auto files = runs.rbegin(); files != runs.rend(); ++files) {
     RunColumns run(points, how.all_members, keep_before);
-    auto read = ingest::read_run(feed, *files, places, how.limits,
-                                 {[&](const ingest::RunPlan& plan) { run.on_plan(plan); }, [&](ingest::Slab&& slab) { run.on_slab(std::move(slab)); }});
+    auto read = ingest::read_run(
+        feed, *files, places, how.limits,
+        {[&](const ingest::RunPlan& plan) { run.on_plan(plan); }, [&](ingest::Slab&& slab) { run.on_slab(std::move(slab)); }});
     Errors errors;
-    if (!read) errors = read.errors();
-    else if (auto finished = run.finish(); !finished) errors = finished.errors();
+    if (!read)
+      errors = read.errors();
+    else if (auto finished = run.finish(); !finished)
+      errors = finished.errors();
     if (files == runs.rbegin()) {
       if (!errors.empty()) return errors;
       quality = std::move(*read);
@@ -108,8 +112,8 @@ core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, co
   core::UnitHours hours(unit, first_, hours_);
   std::array<core::Column*, kSurfaceQuantities> surface{};
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface[q] = &hours[kSurfaceKeys[q]];
-  core::Column &speed = hours["transport_wind_speed"], &direction = hours["transport_wind_from_direction"], &strength = hours["inversion_strength"],
-               &top = hours["inversion_top"];
+  core::Column &speed = hours["transport_wind_speed"], &direction = hours["transport_wind_from_direction"],
+               &strength = hours["inversion_strength"], &top = hours["inversion_top"];
   for (std::size_t i = 0; i < hours_; ++i) {
     bool covered = false;
     sources(first_ + static_cast<int>(i), member, [&](const Source& source) {

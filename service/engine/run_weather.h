@@ -16,7 +16,7 @@
 namespace hakea::service {
 
 struct RunReading {
-  bool all_members = false;      // else the first member only
+  bool all_members = false;  // else the first member only
   ingest::ReadLimits limits;
 };
 
@@ -24,8 +24,8 @@ class RunWeather {
  public:
   // `runs` holds the files of each run, oldest first, at least one. The newest must be readable; an older one that is not
   // is left out and named in left_out().
-  static Result<RunWeather> read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs, const std::vector<core::Site>& points,
-                                 const RunReading& how);
+  static Result<RunWeather> read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs,
+                                 const std::vector<core::Site>& points, const RunReading& how);
   // From runs already read, oldest first; the last is the newest.
   explicit RunWeather(std::vector<RunColumns> runs);
 
@@ -43,7 +43,10 @@ class RunWeather {
   core::MixingMethod mixing_method(std::size_t point, std::size_t member, std::size_t hour) const;
 
  private:
-  struct Source { const RunColumns* run; std::size_t hour, member; };
+  struct Source {
+    const RunColumns* run;
+    std::size_t hour, member;
+  };
   // The runs that cover an hour, best first.
   template <class Visit>
   void sources(UtcHour hour, std::size_t member, Visit&& visit) const;

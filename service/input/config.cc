@@ -14,14 +14,16 @@ namespace {
 void read_feeds(const toml::node& node, const std::string& path, Config& config, Errors& mistakes) {
   const toml::table* feeds = node.as_table();
   if (!feeds) {
-    mistakes.push_back({ErrorKind::invalid, "wrong_kind", path + ": feeds", "feeds is not a table", "write [feeds.NAME] and the feed's keys below"});
+    mistakes.push_back({ErrorKind::invalid, "wrong_kind", path + ": feeds", "feeds is not a table",
+                        "write [feeds.NAME] and the feed's keys below"});
     return;
   }
   for (const auto& [id, feed_node] : *feeds) {
     const toml::table* table = feed_node.as_table();
     const std::string name = fmt::format("{}: feeds.{}", path, id.str());
     if (!table) {
-      mistakes.push_back({ErrorKind::invalid, "wrong_kind", name, fmt::format("{} is not a table", id.str()), fmt::format("write [feeds.{}] and the feed's keys below", id.str())});
+      mistakes.push_back({ErrorKind::invalid, "wrong_kind", name, fmt::format("{} is not a table", id.str()),
+                          fmt::format("write [feeds.{}] and the feed's keys below", id.str())});
       continue;
     }
     std::ostringstream text;
@@ -50,7 +52,8 @@ Result<Config> read_config(const std::string& path) {
     // A relative folder stands beside the configuration.
     config.tables = (std::filesystem::path(path).parent_path() / *tables).string();
     if (!std::filesystem::is_directory(config.tables)) {
-      table.refuse("tables", "unreadable", fmt::format("there is no folder {}", config.tables), "give a folder with tables such as fuels.toml, or leave it out for the built-in ones");
+      table.refuse("tables", "unreadable", fmt::format("there is no folder {}", config.tables),
+                   "give a folder with tables such as fuels.toml, or leave it out for the built-in ones");
     } else if (auto fuels = fuels_of_folder(config.tables)) {
       config.fuels = *std::move(fuels);
     } else {

@@ -10,9 +10,9 @@
 namespace hakea::service {
 
 struct Config {
-  std::string tables;                  // folder of tables, empty for the built-in ones
+  std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
-  std::vector<ingest::Feed> feeds;     // by id
+  std::vector<ingest::Feed> feeds;  // by id
 };
 
 // All mistakes of the configuration and of the tables it names; unknown keys are refused with the nearest known one.

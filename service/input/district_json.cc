@@ -19,8 +19,10 @@ void read_holidays(JsonObject& district, District& read) {
     holiday.require("to", "write a date such as 2027-04-18; both are included");
     holiday.ignore({"name"});
     const auto from = holiday.date("from"), to = holiday.date("to");
-    if (from && to && *from > *to) holiday.refuse("from", "reversed", "from is after to", "put the earlier date first");
-    else if (from && to && *to - *from > days(366)) holiday.refuse("to", "out_of_range", "the holiday is longer than a year", "check the dates");
+    if (from && to && *from > *to)
+      holiday.refuse("from", "reversed", "from is after to", "put the earlier date first");
+    else if (from && to && *to - *from > days(366))
+      holiday.refuse("to", "out_of_range", "the holiday is longer than a year", "check the dates");
     else if (from && to)
       for (LocalDate date = *from; date <= *to; date += days(1)) read.holidays.insert(date);
     holiday.refuse_unknown_members();
@@ -49,7 +51,10 @@ void read_stop(const json::value& value, const std::string& pointer, District& r
         entry.whom = *whom;
         ++named;
       }
-    if (named != 1) stop.refuse("scope", named == 0 ? "required" : "contradictory", fmt::format("the scope names {} of unit, airshed and district", named == 0 ? "none" : "more than one"), "name one of them");
+    if (named != 1)
+      stop.refuse("scope", named == 0 ? "required" : "contradictory",
+                  fmt::format("the scope names {} of unit, airshed and district", named == 0 ? "none" : "more than one"),
+                  "name one of them");
     scope.refuse_unknown_members();
   }
   const auto from = read_stop_time(stop, "from"), to = read_stop_time(stop, "to");
@@ -86,8 +91,11 @@ void read_booking(const json::value& value, const std::string& pointer, District
     const json::array* dates = notice.list("for");
     for (std::size_t d = 0; dates && d < dates->size(); ++d) {
       const auto* text = (*dates)[d].if_string();
-      if (const auto date = text ? parse_date(*text) : std::nullopt) entry.notice_for.push_back(*date);
-      else mistakes.push_back({ErrorKind::invalid, "not_a_date", pointer_to(notice.at("for"), d), fmt::format("{} is not a date", shown((*dates)[d])), "write a date such as 2027-04-02"});
+      if (const auto date = text ? parse_date(*text) : std::nullopt)
+        entry.notice_for.push_back(*date);
+      else
+        mistakes.push_back({ErrorKind::invalid, "not_a_date", pointer_to(notice.at("for"), d),
+                            fmt::format("{} is not a date", shown((*dates)[d])), "write a date such as 2027-04-02"});
     }
     notice.refuse_unknown_members();
   }
@@ -121,7 +129,8 @@ Result<District> parse_district(std::string_view text, const std::string& name) 
   return read;
 }
 
-core::UnitPlan plan_of(const Unit& unit, const District& district, const std::function<const TimeZone*(const std::string&)>& zone_of) {
+core::UnitPlan plan_of(const Unit& unit, const District& district,
+                       const std::function<const TimeZone*(const std::string&)>& zone_of) {
   core::UnitPlan plan;
   plan.status = unit.status;
   plan.priority = unit.priority;
@@ -132,11 +141,14 @@ core::UnitPlan plan_of(const Unit& unit, const District& district, const std::fu
 
   const TimeZone& zone = unit.traits.zone;
   for (const StopEntry& stop : district.stops) {
-    const std::string& whom = stop.covers == StopEntry::Covers::unit ? unit.id : stop.covers == StopEntry::Covers::airshed ? unit.airshed : unit.district;
+    const std::string& whom = stop.covers == StopEntry::Covers::unit      ? unit.id
+                              : stop.covers == StopEntry::Covers::airshed ? unit.airshed
+                                                                          : unit.district;
     if (whom != stop.whom) continue;
     const auto* first = std::get_if<LocalDate>(&stop.from);
     const auto* last = std::get_if<LocalDate>(&stop.to);
-    plan.stops.push_back({stop.kind, stop.why, first ? zone.day_begin(*first) : std::get<UtcTime>(stop.from), last ? zone.day_begin(*last + days(1)) : std::get<UtcTime>(stop.to)});
+    plan.stops.push_back({stop.kind, stop.why, first ? zone.day_begin(*first) : std::get<UtcTime>(stop.from),
+                          last ? zone.day_begin(*last + days(1)) : std::get<UtcTime>(stop.to)});
   }
 
   std::map<std::string_view, UtcTime> last_lit;

@@ -13,8 +13,8 @@ using StopTime = std::variant<LocalDate, UtcTime>;
 
 struct StopEntry {
   enum class Covers : std::uint8_t { unit, airshed, district } covers = Covers::unit;
-  std::string whom;                  // id of the unit, airshed or district
-  StopTime from, to;                 // dates are included; an instant is the end itself
+  std::string whom;   // id of the unit, airshed or district
+  StopTime from, to;  // dates are included; an instant is the end itself
   std::string kind, why;
 };
 
@@ -36,6 +36,7 @@ struct District {
 Result<District> parse_district(std::string_view text, const std::string& name_for_messages = "district");
 
 // What of it bears on a unit. `zone_of` gives the zone of another unit by its id, or null when it is not known here.
-core::UnitPlan plan_of(const Unit& unit, const District& district, const std::function<const TimeZone*(const std::string&)>& zone_of);
+core::UnitPlan plan_of(const Unit& unit, const District& district,
+                       const std::function<const TimeZone*(const std::string&)>& zone_of);
 
 }  // namespace hakea::service

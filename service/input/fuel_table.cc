@@ -48,7 +48,8 @@ Result<FuelTable> parse_fuel_table(std::string_view text, const std::string& nam
     fuel.type = std::string(type.str());
     row.ignore({"title", "source"});
     fuel.is_forest = row.yes_or_no("forest").value_or(false);
-    if (const auto model = row.word("moisture_model", kMoistureModels)) fuel.moisture_model = static_cast<core::MoistureModel>(*model);
+    if (const auto model = row.word("moisture_model", kMoistureModels))
+      fuel.moisture_model = static_cast<core::MoistureModel>(*model);
     if (const auto model = row.word("spread_model", kSpreadModels)) fuel.spread_model = static_cast<core::SpreadModel>(*model);
     for (const NumberKey& key : kNumbers)
       if (const auto value = row.number(key.name)) key.set(fuel, *value);

@@ -11,7 +11,7 @@ namespace hakea::service {
 
 struct FuelTable {
   std::map<std::string, core::Fuel, std::less<>> by_type;
-  std::string read_from;   // "built in", or the file
+  std::string read_from;  // "built in", or the file
 };
 
 // All mistakes together; unknown keys are refused with the nearest known one.

@@ -29,8 +29,8 @@ std::string_view kind_of(const json::value& value) {
 }
 
 Error wrong_kind(std::string pointer, std::string_view wanted, const json::value& found) {
-  return {ErrorKind::invalid, "wrong_kind", std::move(pointer), fmt::format("{} is {}, not {}", shown(found), kind_of(found), wanted),
-          fmt::format("write {}", wanted)};
+  return {ErrorKind::invalid, "wrong_kind", std::move(pointer),
+          fmt::format("{} is {}, not {}", shown(found), kind_of(found), wanted), fmt::format("write {}", wanted)};
 }
 
 // Exactly `digits` decimal digits at the front of `text`, which they leave.
@@ -93,7 +93,8 @@ Result<json::value> parse_json(std::string_view text, const std::string& name) {
   const auto line = std::count(before.begin(), before.end(), '\n') + 1;
   const std::size_t column = at - (before.rfind('\n') == std::string_view::npos ? 0 : before.rfind('\n') + 1) + 1;
   return Error{ErrorKind::invalid, "not_json", name,
-               fmt::format("line {}, column {}: {}", line, column, failed ? failed.message() : "something follows the end of the document"),
+               fmt::format("line {}, column {}: {}", line, column,
+                           failed ? failed.message() : "something follows the end of the document"),
                "write one JSON document (RFC 8259)"};
 }
 
@@ -105,15 +106,19 @@ Result<std::string> read_text_file(const std::string& path) {
       if (!in.bad()) return std::move(text).str();
     }
   }
-  return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read", "give the path of a file that exists and may be read"};
+  return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read",
+               "give the path of a file that exists and may be read"};
 }
 
 std::string pointer_to(const std::string& parent, std::string_view name) {
   std::string pointer = parent + "/";
   for (const char c : name) {
-    if (c == '~') pointer += "~0";
-    else if (c == '/') pointer += "~1";
-    else pointer += c;
+    if (c == '~')
+      pointer += "~0";
+    else if (c == '/')
+      pointer += "~1";
+    else
+      pointer += c;
   }
   return pointer;
 }
@@ -128,7 +133,8 @@ std::string shown(const json::value& value) {
   return text;
 }
 
-JsonObject::JsonObject(const json::value& value, std::string pointer, Errors& mistakes) : pointer_(std::move(pointer)), mistakes_(&mistakes) {
+JsonObject::JsonObject(const json::value& value, std::string pointer, Errors& mistakes)
+    : pointer_(std::move(pointer)), mistakes_(&mistakes) {
   object_ = value.if_object();
   if (!object_) mistakes.push_back(wrong_kind(pointer_, "an object", value));
 }
@@ -150,7 +156,7 @@ std::optional<double> JsonObject::number(std::string_view name, NumberBounds bou
   }
   const auto number = value->to_number<double>();
   if (number >= bounds.lowest && number <= bounds.highest) return number;
-  std::string wanted = std::isinf(bounds.highest) ? fmt::format("at least {}", bounds.lowest)
+  std::string wanted = std::isinf(bounds.highest)  ? fmt::format("at least {}", bounds.lowest)
                        : std::isinf(bounds.lowest) ? fmt::format("at most {}", bounds.highest)
                                                    : fmt::format("from {} to {}", bounds.lowest, bounds.highest);
   refuse(name, "out_of_range", fmt::format("{} is {}", name, shown(*value)), fmt::format("write a number {}", wanted));
@@ -161,7 +167,8 @@ std::optional<int> JsonObject::whole_number(std::string_view name, int lowest, i
   const auto value = number(name, {static_cast<double>(lowest), static_cast<double>(highest)});
   if (!value) return std::nullopt;
   if (std::floor(*value) == *value) return static_cast<int>(*value);
-  refuse(name, "out_of_range", fmt::format("{} is {}, not a whole number", name, *value), fmt::format("write a whole number from {} to {}", lowest, highest));
+  refuse(name, "out_of_range", fmt::format("{} is {}, not a whole number", name, *value),
+         fmt::format("write a whole number from {} to {}", lowest, highest));
   return std::nullopt;
 }
 
@@ -195,7 +202,8 @@ std::optional<std::size_t> JsonObject::word(std::string_view name, std::span<con
   for (std::size_t i = 0; i < known.size(); ++i)
     if (known[i] == *found) return i;
   const std::string_view near = nearest(*found, known);
-  refuse(name, "unknown_word", fmt::format("{} \"{}\" is not known{}", name, *found, near.empty() ? "" : fmt::format("; did you mean \"{}\"?", near)),
+  refuse(name, "unknown_word",
+         fmt::format("{} \"{}\" is not known{}", name, *found, near.empty() ? "" : fmt::format("; did you mean \"{}\"?", near)),
          fmt::format("write one of {}", fmt::join(known, ", ")));
   return std::nullopt;
 }
@@ -204,7 +212,8 @@ std::optional<LocalDate> JsonObject::date(std::string_view name) {
   const auto found = text(name);
   if (!found) return std::nullopt;
   const auto date = parse_date(*found);
-  if (!date) refuse(name, "not_a_date", fmt::format("\"{}\" is not a date", *found), "write a date of the calendar such as 2027-04-02");
+  if (!date)
+    refuse(name, "not_a_date", fmt::format("\"{}\" is not a date", *found), "write a date of the calendar such as 2027-04-02");
   return date;
 }
 
@@ -212,7 +221,9 @@ std::optional<ClockTime> JsonObject::clock(std::string_view name) {
   const auto found = text(name);
   if (!found) return std::nullopt;
   const auto clock = parse_clock(*found);
-  if (!clock) refuse(name, "not_a_clock_time", fmt::format("\"{}\" is not a clock time", *found), "write hours and minutes from 00:00 to 24:00, such as 09:30");
+  if (!clock)
+    refuse(name, "not_a_clock_time", fmt::format("\"{}\" is not a clock time", *found),
+           "write hours and minutes from 00:00 to 24:00, such as 09:30");
   return clock;
 }
 
@@ -242,17 +253,20 @@ void JsonObject::refuse_unknown_members() {
     if (known_.contains(name)) continue;
     const std::string_view near = nearest(name, known_);
     refuse(name, "unknown_member", fmt::format("the member \"{}\" is not known", name),
-           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known_, ", ")) : fmt::format("did you mean \"{}\"?", near));
+           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known_, ", "))
+                        : fmt::format("did you mean \"{}\"?", near));
   }
 }
 
 Result<UtcTime> parse_instant(std::string_view text) {
   const auto wrong = [&](std::string code, std::string_view why) {
-    return Error{ErrorKind::invalid, std::move(code), "", fmt::format("\"{}\" {}", text, why), "write a time with its offset, such as 2027-04-02T10:00:00+11:00 or 2027-04-01T23:00:00Z"};
+    return Error{ErrorKind::invalid, std::move(code), "", fmt::format("\"{}\" {}", text, why),
+                 "write a time with its offset, such as 2027-04-02T10:00:00+11:00 or 2027-04-01T23:00:00Z"};
   };
   std::string_view rest = text;
   const auto date = take_date(rest);
-  if (!date || rest.empty() || (rest.front() != 'T' && rest.front() != 't' && rest.front() != ' ')) return wrong("not_a_time", "is not a time");
+  if (!date || rest.empty() || (rest.front() != 'T' && rest.front() != 't' && rest.front() != ' '))
+    return wrong("not_a_time", "is not a time");
   rest.remove_prefix(1);
   const auto clock = take_clock(rest);
   if (!clock || *clock == hours(24)) return wrong("not_a_time", "is not a time");

@@ -74,7 +74,7 @@ class JsonObject {
   const json::object* object_ = nullptr;
   std::string pointer_;
   Errors* mistakes_;
-  std::set<std::string, std::less<>> known_;   // every name that was asked for
+  std::set<std::string, std::less<>> known_;  // every name that was asked for
 };
 
 // RFC 3339 with an offset. Errors: `not_a_time`, `no_offset`.

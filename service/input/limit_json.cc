@@ -20,9 +20,12 @@ using core::Sector;
 
 // In the order of the enumerations.
 constexpr std::array<std::string_view, 3> kKinds{"stop", "hard", "preference"};
-constexpr std::array<std::string_view, 9> kScopes{"each_hour", "at_start", "window_mean", "window_min", "window_max", "before", "same_day", "night_after", "days_after"};
+constexpr std::array<std::string_view, 9> kScopes{"each_hour", "at_start", "window_mean", "window_min", "window_max",
+                                                  "before",    "same_day", "night_after", "days_after"};
 
-bool is_one_of(Scope scope, std::initializer_list<Scope> scopes) { return std::find(scopes.begin(), scopes.end(), scope) != scopes.end(); }
+bool is_one_of(Scope scope, std::initializer_list<Scope> scopes) {
+  return std::find(scopes.begin(), scopes.end(), scope) != scopes.end();
+}
 
 // Bounds meet values as float32.
 float rounded(const Bound& bound) { return static_cast<float>(bound.value); }
@@ -39,7 +42,8 @@ std::string_view name_of_upper(const Bound& bound) { return bound.open ? "below"
 std::optional<Bound> read_bound(JsonObject& range, std::string_view closed, std::string_view open) {
   const auto closed_value = range.number(closed), open_value = range.number(open);
   if (closed_value && open_value) {
-    range.refuse(open, "contradictory", fmt::format("{} and {} are both given", closed, open), fmt::format("give one: {} lets an equal value in, {} does not", closed, open));
+    range.refuse(open, "contradictory", fmt::format("{} and {} are both given", closed, open),
+                 fmt::format("give one: {} lets an equal value in, {} does not", closed, open));
     return std::nullopt;
   }
   if (closed_value) return Bound{*closed_value, false};
@@ -57,9 +61,12 @@ Range read_range(const json::value& value, const std::string& pointer, Errors& m
   if (found.lower && found.upper) {
     const std::string_view lower = name_of_lower(*found.lower), upper = name_of_upper(*found.upper);
     if (rounded(*found.lower) > rounded(*found.upper))
-      range.refuse(lower, "reversed", fmt::format("{} {} is above {} {}", lower, found.lower->value, upper, found.upper->value), "put the smaller number at the lower end");
+      range.refuse(lower, "reversed", fmt::format("{} {} is above {} {}", lower, found.lower->value, upper, found.upper->value),
+                   "put the smaller number at the lower end");
     else if (is_empty(found.lower, found.upper))
-      range.refuse(lower, "contradictory", fmt::format("no number is {} {} and {} {}", lower, found.lower->value, upper, found.upper->value), "widen the range");
+      range.refuse(lower, "contradictory",
+                   fmt::format("no number is {} {} and {} {}", lower, found.lower->value, upper, found.upper->value),
+                   "widen the range");
   }
   range.refuse_unknown_members();
   return found;
@@ -69,20 +76,29 @@ Range read_range(const json::value& value, const std::string& pointer, Errors& m
 void refuse_preferred_outside(JsonObject& limit, const Limit& read) {
   const Range &acceptable = read.acceptable, &preferred = read.preferred;
   const auto refuse = [&](std::string_view bound, double value) {
-    limit.mistakes().push_back({ErrorKind::invalid, "outside_acceptable", pointer_to(limit.at("preferred"), bound), fmt::format("preferred {} {} lies outside the acceptable range", bound, value),
+    limit.mistakes().push_back({ErrorKind::invalid, "outside_acceptable", pointer_to(limit.at("preferred"), bound),
+                                fmt::format("preferred {} {} lies outside the acceptable range", bound, value),
                                 "keep the preferred range inside the acceptable one"});
   };
-  const auto below = [](const Bound& a, const Bound& b) { return rounded(a) < rounded(b) || (rounded(a) == rounded(b) && !a.open && b.open); };
-  const auto above = [](const Bound& a, const Bound& b) { return rounded(a) > rounded(b) || (rounded(a) == rounded(b) && !a.open && b.open); };
-  if (preferred.lower && ((acceptable.lower && below(*preferred.lower, *acceptable.lower)) || (acceptable.upper && rounded(*preferred.lower) > rounded(*acceptable.upper))))
+  const auto below = [](const Bound& a, const Bound& b) {
+    return rounded(a) < rounded(b) || (rounded(a) == rounded(b) && !a.open && b.open);
+  };
+  const auto above = [](const Bound& a, const Bound& b) {
+    return rounded(a) > rounded(b) || (rounded(a) == rounded(b) && !a.open && b.open);
+  };
+  if (preferred.lower && ((acceptable.lower && below(*preferred.lower, *acceptable.lower)) ||
+                          (acceptable.upper && rounded(*preferred.lower) > rounded(*acceptable.upper))))
     refuse(name_of_lower(*preferred.lower), preferred.lower->value);
-  if (preferred.upper && ((acceptable.upper && above(*preferred.upper, *acceptable.upper)) || (acceptable.lower && rounded(*preferred.upper) < rounded(*acceptable.lower))))
+  if (preferred.upper && ((acceptable.upper && above(*preferred.upper, *acceptable.upper)) ||
+                          (acceptable.lower && rounded(*preferred.upper) < rounded(*acceptable.lower))))
     refuse(name_of_upper(*preferred.upper), preferred.upper->value);
 }
 
 std::vector<Sector> read_sectors(const json::array& list, const std::string& pointer, Errors& mistakes) {
   std::vector<Sector> sectors;
-  if (list.empty()) mistakes.push_back({ErrorKind::invalid, "empty", pointer, "no sector is listed, so every direction would be out", "list sectors, or leave `sectors` out for any direction"});
+  if (list.empty())
+    mistakes.push_back({ErrorKind::invalid, "empty", pointer, "no sector is listed, so every direction would be out",
+                        "list sectors, or leave `sectors` out for any direction"});
   for (std::size_t i = 0; i < list.size(); ++i) {
     JsonObject object(list[i], pointer_to(pointer, i), mistakes);
     object.require("from", "write the direction where the sector begins, clockwise, in degrees");
@@ -90,7 +106,8 @@ std::vector<Sector> read_sectors(const json::array& list, const std::string& poi
     const auto from = object.number("from", {0, 360}), to = object.number("to", {0, 360});
     if (from && to) {
       if (std::fmod(*from, 360) == std::fmod(*to, 360))
-        mistakes.push_back({ErrorKind::invalid, "ambiguous_sector", object.pointer(), fmt::format("a sector from {} to {} could mean one direction or all of them", *from, *to),
+        mistakes.push_back({ErrorKind::invalid, "ambiguous_sector", object.pointer(),
+                            fmt::format("a sector from {} to {} could mean one direction or all of them", *from, *to),
                             "write the two ends of the sector clockwise; for any direction leave `sectors` out"});
       sectors.push_back({std::fmod(*from, 360), std::fmod(*to, 360)});
     }
@@ -102,12 +119,18 @@ std::vector<Sector> read_sectors(const json::array& list, const std::string& poi
 void read_spans(JsonObject& object, Limit& limit, bool sums_amounts) {
   const Scope scope = limit.scope;
   const auto refuse_in_scope = [&](std::string_view name, std::string_view where) {
-    object.refuse(name, "not_in_this_scope", fmt::format("{} has no meaning with scope {}", name, kScopes[static_cast<std::size_t>(scope)]), fmt::format("{}; leave it out here", where));
+    object.refuse(name, "not_in_this_scope",
+                  fmt::format("{} has no meaning with scope {}", name, kScopes[static_cast<std::size_t>(scope)]),
+                  fmt::format("{}; leave it out here", where));
   };
   const auto hours = object.whole_number("hours", 1, 24 * 366), days = object.whole_number("days", 1, 366);
   if (scope == Scope::before) {
-    if (object.has("hours") && object.has("days")) object.refuse("days", "contradictory", "hours and days are both given", "give the hours that end at the start, or the local dates before it");
-    if (!object.has("hours") && !object.has("days")) object.refuse("hours", "required", "scope before needs hours or days", "give the hours that end at the start, or the local dates before it");
+    if (object.has("hours") && object.has("days"))
+      object.refuse("days", "contradictory", "hours and days are both given",
+                    "give the hours that end at the start, or the local dates before it");
+    if (!object.has("hours") && !object.has("days"))
+      object.refuse("hours", "required", "scope before needs hours or days",
+                    "give the hours that end at the start, or the local dates before it");
     limit.hours = hours.value_or(0);
     limit.days = days.value_or(0);
   } else if (object.has("hours")) {
@@ -120,14 +143,17 @@ void read_spans(JsonObject& object, Limit& limit, bool sums_amounts) {
     refuse_in_scope("days", "days belongs to the scopes before and days_after");
   }
   limit.hours_after = object.whole_number("hours_after", 0, 240).value_or(0);
-  if (limit.hours_after > 0 && scope != Scope::each_hour) refuse_in_scope("hours_after", "hours_after belongs to scope each_hour");
+  if (limit.hours_after > 0 && scope != Scope::each_hour)
+    refuse_in_scope("hours_after", "hours_after belongs to scope each_hour");
 
   limit.allow_hours = object.whole_number("allow_hours", 0, 240).value_or(0);
   if (limit.allow_hours == 0) return;
-  if (is_one_of(scope, {Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max})) refuse_in_scope("allow_hours", "it counts hours, and this scope has one value");
+  if (is_one_of(scope, {Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max}))
+    refuse_in_scope("allow_hours", "it counts hours, and this scope has one value");
   if (sums_amounts) refuse_in_scope("allow_hours", "amounts are summed over this scope");
   if (scope == Scope::each_hour && limit.kind == Kind::stop)
-    object.refuse("allow_hours", "not_with_stop", "a stop on each hour puts the hour out for good and cannot allow some", "make the limit hard, or leave allow_hours out");
+    object.refuse("allow_hours", "not_with_stop", "a stop on each hour puts the hour out for good and cannot allow some",
+                  "make the limit hard, or leave allow_hours out");
 }
 
 }  // namespace
@@ -161,8 +187,10 @@ Limit read_limit(const json::value& value, const std::string& pointer, Errors& m
   const json::array* sectors = object.list("sectors");
   if (sectors) {
     limit.sectors = read_sectors(*sectors, object.at("sectors"), mistakes);
-    if (row && !row->is_direction) object.refuse("sectors", "not_a_direction", fmt::format("{} is not a direction", row->key), "give an acceptable range");
-    if (acceptable || preferred) object.refuse("sectors", "contradictory", "sectors and a range are both given", "give one of them");
+    if (row && !row->is_direction)
+      object.refuse("sectors", "not_a_direction", fmt::format("{} is not a direction", row->key), "give an acceptable range");
+    if (acceptable || preferred)
+      object.refuse("sectors", "contradictory", "sectors and a range are both given", "give one of them");
   }
   if (!acceptable && !preferred && !object.has("sectors") && value.is_object())
     object.refuse("acceptable", "required", "the limit has no bound", "give an acceptable range, or sectors for a direction");
@@ -171,16 +199,22 @@ Limit read_limit(const json::value& value, const std::string& pointer, Errors& m
   if (scope) {
     limit.scope = static_cast<Scope>(*scope);
     if (sectors && !is_one_of(limit.scope, {Scope::each_hour, Scope::at_start}))
-      object.refuse("sectors", "not_in_this_scope", fmt::format("sectors have no meaning with scope {}", kScopes[*scope]), "use sectors with each_hour or at_start");
-    const bool is_summed = row && row->nature == core::Nature::amount && is_one_of(limit.scope, {Scope::before, Scope::same_day, Scope::night_after, Scope::days_after});
+      object.refuse("sectors", "not_in_this_scope", fmt::format("sectors have no meaning with scope {}", kScopes[*scope]),
+                    "use sectors with each_hour or at_start");
+    const bool is_summed = row && row->nature == core::Nature::amount &&
+                           is_one_of(limit.scope, {Scope::before, Scope::same_day, Scope::night_after, Scope::days_after});
     read_spans(object, limit, is_summed);
   } else {
     object.ignore({"hours", "days", "hours_after", "allow_hours"});
   }
   if (const auto rain = object.number("rain_mm", {0, 1000})) {
     limit.rain_mm = *rain;
-    if (*rain == 0) object.refuse("rain_mm", "out_of_range", "0 mm would count every day as rain", "write the amount that counts as rain, such as 2");
-    if (row && row->key != "days_since_rain") object.refuse("rain_mm", "not_for_this_quantity", fmt::format("rain_mm has no meaning for {}", row->key), "it belongs to days_since_rain; leave it out here");
+    if (*rain == 0)
+      object.refuse("rain_mm", "out_of_range", "0 mm would count every day as rain",
+                    "write the amount that counts as rain, such as 2");
+    if (row && row->key != "days_since_rain")
+      object.refuse("rain_mm", "not_for_this_quantity", fmt::format("rain_mm has no meaning for {}", row->key),
+                    "it belongs to days_since_rain; leave it out here");
   }
   object.refuse_unknown_members();
   return limit;
@@ -193,18 +227,25 @@ bool speak_of_the_same(const Limit& a, const Limit& b) {
   if (a.quantity != b.quantity || a.quantity >= core::catalogue().size() || a.rain_mm != b.rain_mm) return false;
   if (a.kind == Kind::preference || b.kind == Kind::preference || a.allow_hours > 0 || b.allow_hours > 0) return false;
   if (a.scope == b.scope) return a.hours == b.hours && a.days == b.days;
-  const auto is_of_window = [](Scope s) { return is_one_of(s, {Scope::each_hour, Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max}); };
+  const auto is_of_window = [](Scope s) {
+    return is_one_of(s, {Scope::each_hour, Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max});
+  };
   const bool one_is_each_hour = a.scope == Scope::each_hour || b.scope == Scope::each_hour;
-  const bool is_mean_direction = core::catalogue()[a.quantity].is_direction && (a.scope == Scope::window_mean || b.scope == Scope::window_mean);
+  const bool is_mean_direction =
+      core::catalogue()[a.quantity].is_direction && (a.scope == Scope::window_mean || b.scope == Scope::window_mean);
   return one_is_each_hour && is_of_window(a.scope) && is_of_window(b.scope) && !is_mean_direction;
 }
 
 double clockwise(double from, double to) { return std::fmod(to - from + 360, 360); }
-bool meet(const Sector& a, const Sector& b) { return clockwise(a.from, b.from) <= clockwise(a.from, a.to) || clockwise(b.from, a.from) <= clockwise(b.from, b.to); }
+bool meet(const Sector& a, const Sector& b) {
+  return clockwise(a.from, b.from) <= clockwise(a.from, a.to) || clockwise(b.from, a.from) <= clockwise(b.from, b.to);
+}
 
 bool exclude_each_other(const Limit& a, const Limit& b) {
   if (!a.sectors.empty() && !b.sectors.empty())
-    return std::none_of(a.sectors.begin(), a.sectors.end(), [&](const Sector& s) { return std::any_of(b.sectors.begin(), b.sectors.end(), [&](const Sector& t) { return meet(s, t); }); });
+    return std::none_of(a.sectors.begin(), a.sectors.end(), [&](const Sector& s) {
+      return std::any_of(b.sectors.begin(), b.sectors.end(), [&](const Sector& t) { return meet(s, t); });
+    });
   // A range that is wrong in itself has been refused already.
   if (is_empty(a.acceptable.lower, a.acceptable.upper) || is_empty(b.acceptable.lower, b.acceptable.upper)) return false;
   return is_empty(a.acceptable.lower, b.acceptable.upper) || is_empty(b.acceptable.lower, a.acceptable.upper);
@@ -216,8 +257,11 @@ void refuse_contradictions(const std::vector<Limit>& limits, const std::string& 
   for (std::size_t j = 1; j < limits.size(); ++j)
     for (std::size_t i = 0; i < j; ++i)
       if (speak_of_the_same(limits[i], limits[j]) && exclude_each_other(limits[i], limits[j])) {
-        mistakes.push_back({ErrorKind::invalid, "contradictory", pointer_to(pointer_to(pointer, j), limits[j].sectors.empty() ? "acceptable" : "sectors"),
-                            fmt::format("no value of {} can keep this limit and limit {} together", core::catalogue()[limits[j].quantity].key, i), "widen one of them or leave it out"});
+        mistakes.push_back({ErrorKind::invalid, "contradictory",
+                            pointer_to(pointer_to(pointer, j), limits[j].sectors.empty() ? "acceptable" : "sectors"),
+                            fmt::format("no value of {} can keep this limit and limit {} together",
+                                        core::catalogue()[limits[j].quantity].key, i),
+                            "widen one of them or leave it out"});
         break;
       }
 }

@@ -10,14 +10,18 @@ Result<toml::table> parse_toml(std::string_view text, const std::string& name) {
   try {
     return toml::parse(text, name);
   } catch (const toml::parse_error& failed) {
-    return Error{ErrorKind::invalid, "not_toml", name, fmt::format("line {}, column {}: {}", failed.source().begin.line, failed.source().begin.column, failed.description()),
-                 "write TOML 1.0"};
+    return Error{
+        ErrorKind::invalid, "not_toml", name,
+        fmt::format("line {}, column {}: {}", failed.source().begin.line, failed.source().begin.column, failed.description()),
+        "write TOML 1.0"};
   }
 }
 
 TomlTable::TomlTable(const toml::node& node, std::string name, std::string file, Errors& mistakes)
     : table_(node.as_table()), name_(std::move(name)), file_(std::move(file)), mistakes_(&mistakes) {
-  if (!table_) mistakes.push_back({ErrorKind::invalid, "wrong_kind", fmt::format("{}: {}", file_, name_), fmt::format("{} is not a table", name_), fmt::format("write [{}] and its keys below", name_)});
+  if (!table_)
+    mistakes.push_back({ErrorKind::invalid, "wrong_kind", fmt::format("{}: {}", file_, name_),
+                        fmt::format("{} is not a table", name_), fmt::format("write [{}] and its keys below", name_)});
 }
 
 const toml::node* TomlTable::find(std::string_view key) {
@@ -54,14 +58,17 @@ std::optional<std::size_t> TomlTable::word(std::string_view key, std::span<const
   if (!found) return std::nullopt;
   for (std::size_t i = 0; i < known.size(); ++i)
     if (known[i] == *found) return i;
-  refuse(key, "unknown_word", fmt::format("{} \"{}\" is not known", key, *found), fmt::format("write one of {}", fmt::join(known, ", ")));
+  refuse(key, "unknown_word", fmt::format("{} \"{}\" is not known", key, *found),
+         fmt::format("write one of {}", fmt::join(known, ", ")));
   return std::nullopt;
 }
 
 void TomlTable::refuse(std::string_view key, std::string code, std::string what, std::string hint) {
   const toml::node* node = table_ ? table_->get(key) : nullptr;
   const std::string line = node ? fmt::format(", line {}", node->source().begin.line) : "";
-  mistakes_->push_back({ErrorKind::invalid, std::move(code), fmt::format("{}{}: {}{}{}", file_, line, name_, name_.empty() ? "" : ".", key), std::move(what), std::move(hint)});
+  mistakes_->push_back({ErrorKind::invalid, std::move(code),
+                        fmt::format("{}{}: {}{}{}", file_, line, name_, name_.empty() ? "" : ".", key), std::move(what),
+                        std::move(hint)});
 }
 
 void TomlTable::refuse_unknown_keys() {
@@ -70,7 +77,8 @@ void TomlTable::refuse_unknown_keys() {
     if (known_.contains(key.str())) continue;
     const std::string_view near = nearest(key.str(), known_);
     refuse(key.str(), "unknown_key", fmt::format("the key \"{}\" is not known", key.str()),
-           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known_, ", ")) : fmt::format("did you mean \"{}\"?", near));
+           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known_, ", "))
+                        : fmt::format("did you mean \"{}\"?", near));
   }
 }
 

@@ -16,18 +16,21 @@ constexpr std::array<std::string_view, 3> kGeometries{"Point", "Polygon", "Multi
 
 bool is_slug(std::string_view id) {
   const auto is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9'); };
-  return !id.empty() && id.size() <= 63 && is_letter(id.front()) && std::all_of(id.begin(), id.end(), [&](char c) { return is_letter(c) || c == '-'; });
+  return !id.empty() && id.size() <= 63 && is_letter(id.front()) &&
+         std::all_of(id.begin(), id.end(), [&](char c) { return is_letter(c) || c == '-'; });
 }
 
 std::optional<Position> read_position(const json::value& value, const std::string& pointer, Errors& mistakes) {
   const json::array* pair = value.if_array();
   if (!pair || pair->size() < 2 || pair->size() > 3 || !(*pair)[0].is_number() || !(*pair)[1].is_number()) {
-    mistakes.push_back({ErrorKind::invalid, "not_a_position", pointer, fmt::format("{} is not a position", shown(value)), "write [longitude, latitude] in degrees"});
+    mistakes.push_back({ErrorKind::invalid, "not_a_position", pointer, fmt::format("{} is not a position", shown(value)),
+                        "write [longitude, latitude] in degrees"});
     return std::nullopt;
   }
   const Position position{(*pair)[0].to_number<double>(), (*pair)[1].to_number<double>()};
   if (std::abs(position.latitude_deg) > 90 || std::abs(position.longitude_deg) > 180) {
-    mistakes.push_back({ErrorKind::invalid, "out_of_range", pointer, fmt::format("{} is not on the globe", shown(value)), "write [longitude, latitude], from -180 to 180 and from -90 to 90"});
+    mistakes.push_back({ErrorKind::invalid, "out_of_range", pointer, fmt::format("{} is not on the globe", shown(value)),
+                        "write [longitude, latitude], from -180 to 180 and from -90 to 90"});
     return std::nullopt;
   }
   return position;
@@ -37,7 +40,8 @@ std::vector<Ring> read_polygon(const json::value& value, const std::string& poin
   std::vector<Ring> rings;
   const json::array* list = value.if_array();
   if (!list || list->empty()) {
-    mistakes.push_back({ErrorKind::invalid, "not_a_polygon", pointer, fmt::format("{} is not a polygon", shown(value)), "write a list of closed rings, the outer one first"});
+    mistakes.push_back({ErrorKind::invalid, "not_a_polygon", pointer, fmt::format("{} is not a polygon", shown(value)),
+                        "write a list of closed rings, the outer one first"});
     return rings;
   }
   for (std::size_t r = 0; r < list->size(); ++r) {
@@ -47,9 +51,11 @@ std::vector<Ring> read_polygon(const json::value& value, const std::string& poin
     Ring ring;
     for (std::size_t i = 0; positions && i < positions->size(); ++i)
       if (const auto position = read_position((*positions)[i], pointer_to(at, i), mistakes)) ring.push_back(*position);
-    const bool is_closed = ring.size() >= 4 && ring.front().longitude_deg == ring.back().longitude_deg && ring.front().latitude_deg == ring.back().latitude_deg;
+    const bool is_closed = ring.size() >= 4 && ring.front().longitude_deg == ring.back().longitude_deg &&
+                           ring.front().latitude_deg == ring.back().latitude_deg;
     if (!is_closed && mistakes.size() == mistakes_before)
-      mistakes.push_back({ErrorKind::invalid, "ring_not_closed", at, "a ring needs at least four positions, the last equal to the first", "close the ring"});
+      mistakes.push_back({ErrorKind::invalid, "ring_not_closed", at,
+                          "a ring needs at least four positions, the last equal to the first", "close the ring"});
     rings.push_back(std::move(ring));
   }
   return rings;
@@ -65,11 +71,14 @@ Geometry read_geometry(const json::value& value, const std::string& pointer, Err
   const json::array* coordinates = object.list("coordinates");
   if (type && coordinates) {
     geometry.type = std::string(kGeometries[*type]);
-    if (*type == 0) geometry.point = read_position(*object.find("coordinates"), object.at("coordinates"), mistakes).value_or(Position{});
+    if (*type == 0)
+      geometry.point = read_position(*object.find("coordinates"), object.at("coordinates"), mistakes).value_or(Position{});
     if (*type == 1) geometry.polygons.push_back(read_polygon(*object.find("coordinates"), object.at("coordinates"), mistakes));
     if (*type == 2)
-      for (std::size_t i = 0; i < coordinates->size(); ++i) geometry.polygons.push_back(read_polygon((*coordinates)[i], pointer_to(object.at("coordinates"), i), mistakes));
-    if (*type == 2 && coordinates->empty()) object.refuse("coordinates", "not_a_polygon", "the MultiPolygon has no polygon", "write at least one");
+      for (std::size_t i = 0; i < coordinates->size(); ++i)
+        geometry.polygons.push_back(read_polygon((*coordinates)[i], pointer_to(object.at("coordinates"), i), mistakes));
+    if (*type == 2 && coordinates->empty())
+      object.refuse("coordinates", "not_a_polygon", "the MultiPolygon has no polygon", "write at least one");
   }
   object.refuse_unknown_members();
   return geometry;
@@ -86,8 +95,9 @@ core::Fuel read_fuel(const json::value& value, const std::string& pointer, const
       std::vector<std::string_view> types;
       for (const auto& [name, row] : fuels.by_type) types.push_back(name);
       const std::string_view near = nearest(*type, types);
-      object.refuse("type", "unknown_fuel", fmt::format("the fuel type \"{}\" is not known", *type),
-                    near.empty() ? fmt::format("write one of {}", fmt::join(types, ", ")) : fmt::format("did you mean {}?", near));
+      object.refuse(
+          "type", "unknown_fuel", fmt::format("the fuel type \"{}\" is not known", *type),
+          near.empty() ? fmt::format("write one of {}", fmt::join(types, ", ")) : fmt::format("did you mean {}?", near));
     }
   }
   if (const auto load = object.number("load_t_ha", {0, 1000})) fuel.load = TonnesPerHectare(*load);
@@ -112,7 +122,9 @@ core::WetnessState read_initial_state(const json::value& value, const std::strin
   JsonObject object(value, pointer, mistakes);
   object.require("as_of", "write the local date at whose end the state holds");
   state.as_of = object.date("as_of").value_or(LocalDate{});
-  const auto number = [&](std::string_view name, NumberBounds bounds) { return object.number(name, bounds).value_or(std::numeric_limits<double>::quiet_NaN()); };
+  const auto number = [&](std::string_view name, NumberBounds bounds) {
+    return object.number(name, bounds).value_or(std::numeric_limits<double>::quiet_NaN());
+  };
   state.kbdi = Millimetres(number("kbdi", {0, 203.2}));
   state.drought_factor = One(number("drought_factor", {0, 10}));
   state.litter_moisture = Percent(number("litter_moisture", {0, 400}));
@@ -151,8 +163,12 @@ Needs read_needs(const json::value& value, const std::string& pointer, Errors& m
 void read_neighbours(JsonObject& properties, Unit& unit) {
   if (const json::array* adjacent = properties.list("adjacent"))
     for (std::size_t i = 0; i < adjacent->size(); ++i) {
-      if (const auto* id = (*adjacent)[i].if_string()) unit.adjacent.emplace_back(id->data(), id->size());
-      else properties.mistakes().push_back({ErrorKind::invalid, "wrong_kind", pointer_to(properties.at("adjacent"), i), fmt::format("{} is not the id of a unit", shown((*adjacent)[i])), "write the id of a unit"});
+      if (const auto* id = (*adjacent)[i].if_string())
+        unit.adjacent.emplace_back(id->data(), id->size());
+      else
+        properties.mistakes().push_back({ErrorKind::invalid, "wrong_kind", pointer_to(properties.at("adjacent"), i),
+                                         fmt::format("{} is not the id of a unit", shown((*adjacent)[i])),
+                                         "write the id of a unit"});
     }
   if (const json::array* after = properties.list("after"))
     for (std::size_t i = 0; i < after->size(); ++i) {
@@ -169,7 +185,8 @@ void read_neighbours(JsonObject& properties, Unit& unit) {
       JsonObject object((*receptors)[i], pointer_to(properties.at("receptors"), i), properties.mistakes());
       object.require("position", "write [longitude, latitude]");
       Receptor receptor{object.text("name").value_or(""), object.text("kind").value_or(""), {}};
-      if (const json::value* position = object.find("position")) receptor.position = read_position(*position, object.at("position"), properties.mistakes()).value_or(Position{});
+      if (const json::value* position = object.find("position"))
+        receptor.position = read_position(*position, object.at("position"), properties.mistakes()).value_or(Position{});
       unit.receptors.push_back(std::move(receptor));
       object.refuse_unknown_members();
     }
@@ -201,29 +218,38 @@ void read_properties(const json::value& value, const std::string& pointer, const
   properties.require("time_zone", "write an IANA name such as Australia/Sydney");
   if (const auto name = properties.text("time_zone")) {
     const auto zone = time_zone(*name);
-    if (zone) unit.traits.zone = *zone;
-    else properties.refuse("time_zone", zone.error().code, zone.error().what, zone.error().hint);
+    if (zone)
+      unit.traits.zone = *zone;
+    else
+      properties.refuse("time_zone", zone.error().code, zone.error().what, zone.error().hint);
   }
   unit.area_ha = properties.number("area_ha", {0, 1e7});
   if (const auto status = properties.word("status", kStatuses)) unit.status = std::string(kStatuses[*status]);
   unit.priority = properties.whole_number("priority", 1, 5).value_or(3);
   read_terrain(properties, unit.traits.site);
-  if (const json::value* fuel = properties.find("fuel")) unit.traits.fuel = read_fuel(*fuel, properties.at("fuel"), fuels, mistakes);
+  if (const json::value* fuel = properties.find("fuel"))
+    unit.traits.fuel = read_fuel(*fuel, properties.at("fuel"), fuels, mistakes);
   if (const auto rain = properties.number("annual_rain_mm", {0, 15000})) unit.traits.annual_rain = Millimetres(*rain);
   unit.airshed = properties.text("airshed").value_or("");
   read_neighbours(properties, unit);
   if (const json::value* needs = properties.find("needs")) unit.needs = read_needs(*needs, properties.at("needs"), mistakes);
   unit.notice_days = properties.whole_number("notice_days", 0, 366).value_or(0);
-  if (const json::value* prescription = properties.find("prescription")) unit.prescription = read_prescription(*prescription, properties.at("prescription"), mistakes);
+  if (const json::value* prescription = properties.find("prescription"))
+    unit.prescription = read_prescription(*prescription, properties.at("prescription"), mistakes);
   if (const json::value* others = properties.find("prescriptions")) {
     if (const auto* by_name = others->if_object()) {
       for (const auto& member : *by_name)
-        unit.prescriptions.emplace(std::string(member.key()), read_prescription(member.value(), pointer_to(properties.at("prescriptions"), std::string_view(member.key())), mistakes));
+        unit.prescriptions.emplace(
+            std::string(member.key()),
+            read_prescription(member.value(), pointer_to(properties.at("prescriptions"), std::string_view(member.key())),
+                              mistakes));
     } else {
-      properties.refuse("prescriptions", "wrong_kind", "prescriptions is not an object", "write an object of prescriptions by name");
+      properties.refuse("prescriptions", "wrong_kind", "prescriptions is not an object",
+                        "write an object of prescriptions by name");
     }
   }
-  if (const json::value* state = properties.find("initial_state")) unit.initial_state = read_initial_state(*state, properties.at("initial_state"), mistakes);
+  if (const json::value* state = properties.find("initial_state"))
+    unit.initial_state = read_initial_state(*state, properties.at("initial_state"), mistakes);
   read_points(properties, unit);
   properties.refuse_unknown_members();
 }
@@ -238,7 +264,9 @@ Unit read_unit(const json::value& value, const std::string& pointer, const FuelT
   if (feature.require("id", "give the unit an id of small letters, digits and hyphens"))
     if (const auto id = feature.text("id")) {
       unit.id = *id;
-      if (!is_slug(unit.id)) feature.refuse("id", "not_a_slug", fmt::format("the id \"{}\" is not of the form a-z, 0-9 and -", unit.id), "use at most 63 small letters, digits and hyphens, a letter or digit first");
+      if (!is_slug(unit.id))
+        feature.refuse("id", "not_a_slug", fmt::format("the id \"{}\" is not of the form a-z, 0-9 and -", unit.id),
+                       "use at most 63 small letters, digits and hyphens, a letter or digit first");
     }
   feature.require("geometry", "draw the unit as a Polygon or MultiPolygon");
   if (const json::value* geometry = feature.find("geometry")) {
@@ -250,7 +278,8 @@ Unit read_unit(const json::value& value, const std::string& pointer, const FuelT
       unit.traits.site.longitude_deg = centre.longitude_deg;
     }
   }
-  if (feature.require("properties", "describe the unit")) read_properties(*feature.find("properties"), feature.at("properties"), fuels, unit, mistakes);
+  if (feature.require("properties", "describe the unit"))
+    read_properties(*feature.find("properties"), feature.at("properties"), fuels, unit, mistakes);
   feature.refuse_unknown_members();
   return unit;
 }
@@ -261,7 +290,9 @@ void refuse_repeated_ids(const std::vector<Unit>& units, Errors& mistakes) {
     if (units[i].id.empty()) continue;
     const auto [first, is_new] = seen.emplace(units[i].id, i);
     if (!is_new)
-      mistakes.push_back({ErrorKind::invalid, "repeated_id", fmt::format("/features/{}/id", i), fmt::format("the id \"{}\" is that of /features/{} too", units[i].id, first->second), "give every unit its own id"});
+      mistakes.push_back({ErrorKind::invalid, "repeated_id", fmt::format("/features/{}/id", i),
+                          fmt::format("the id \"{}\" is that of /features/{} too", units[i].id, first->second),
+                          "give every unit its own id"});
   }
 }
 
@@ -277,14 +308,17 @@ Position Geometry::centroid() const {
     for (std::size_t r = 0; r < polygon.size(); ++r) {
       double ring_area = 0, ring_x = 0, ring_y = 0;
       for (std::size_t i = 0; i + 1 < polygon[r].size(); ++i) {
-        const double x0 = polygon[r][i].longitude_deg - origin.longitude_deg, y0 = polygon[r][i].latitude_deg - origin.latitude_deg;
-        const double x1 = polygon[r][i + 1].longitude_deg - origin.longitude_deg, y1 = polygon[r][i + 1].latitude_deg - origin.latitude_deg;
+        const double x0 = polygon[r][i].longitude_deg - origin.longitude_deg,
+                     y0 = polygon[r][i].latitude_deg - origin.latitude_deg;
+        const double x1 = polygon[r][i + 1].longitude_deg - origin.longitude_deg,
+                     y1 = polygon[r][i + 1].latitude_deg - origin.latitude_deg;
         const double cross = x0 * y1 - x1 * y0;
         ring_area += cross;
         ring_x += (x0 + x1) * cross;
         ring_y += (y0 + y1) * cross;
       }
-      const double sign = (ring_area < 0) == (r == 0) ? -1 : 1;  // outer rings count, holes are taken off, whichever way they are drawn
+      const double sign =
+          (ring_area < 0) == (r == 0) ? -1 : 1;  // outer rings count, holes are taken off, whichever way they are drawn
       area += sign * ring_area;
       x += sign * ring_x;
       y += sign * ring_y;
@@ -309,7 +343,8 @@ Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fu
     collection.word("type", kTypes);
     collection.require("features", "list the units as GeoJSON Features");
     if (const json::array* features = collection.list("features"))
-      for (std::size_t i = 0; i < features->size(); ++i) units.push_back(read_unit((*features)[i], pointer_to("/features", i), fuels, mistakes));
+      for (std::size_t i = 0; i < features->size(); ++i)
+        units.push_back(read_unit((*features)[i], pointer_to("/features", i), fuels, mistakes));
     refuse_repeated_ids(units, mistakes);
   }
   if (!mistakes.empty()) return mistakes;

@@ -20,9 +20,9 @@ struct Position {
 using Ring = std::vector<Position>;
 
 struct Geometry {
-  std::string type;                            // Point, Polygon or MultiPolygon
-  Position point;                              // of a Point
-  std::vector<std::vector<Ring>> polygons;     // each an outer ring and its holes
+  std::string type;                         // Point, Polygon or MultiPolygon
+  Position point;                           // of a Point
+  std::vector<std::vector<Ring>> polygons;  // each an outer ring and its holes
 
   Position centroid() const;
 };
@@ -49,8 +49,8 @@ struct Unit {
   std::string id, name, district;
   Geometry geometry;
   std::optional<double> area_ha;
-  core::UnitTraits traits;                     // of the unit as a whole, at its centroid
-  std::vector<core::UnitTraits> points;        // where its weather is taken; at least one
+  core::UnitTraits traits;               // of the unit as a whole, at its centroid
+  std::vector<core::UnitTraits> points;  // where its weather is taken; at least one
   std::string status = "ready";
   int priority = 3;
   std::vector<std::string> adjacent;
@@ -60,11 +60,12 @@ struct Unit {
   int notice_days = 0;
   std::string airshed;
   core::Prescription prescription;
-  std::map<std::string, core::Prescription> prescriptions;   // others, by name
+  std::map<std::string, core::Prescription> prescriptions;  // others, by name
   std::optional<core::WetnessState> initial_state;
 };
 
 // A Feature or a FeatureCollection. All mistakes together, with pointers into the document; `fuels` names the known types.
-Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels, const std::string& name_for_messages = "units");
+Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels,
+                                      const std::string& name_for_messages = "units");
 
 }  // namespace hakea::service

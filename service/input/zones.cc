@@ -58,7 +58,8 @@ Result<TimeZone> time_zone(const std::string& name) {
     try {
       for (const auto& zone : date::get_tzdb().zones) names.push_back(zone.name());
     } catch (const std::exception& failed) {
-      return Error{ErrorKind::failed, "no_zone_database", name, fmt::format("the system's time zones cannot be read: {}", failed.what()), "install the package tzdata"};
+      return Error{ErrorKind::failed, "no_zone_database", name,
+                   fmt::format("the system's time zones cannot be read: {}", failed.what()), "install the package tzdata"};
     }
     const std::string_view near = nearest(name, names);
     return Error{ErrorKind::invalid, "unknown_time_zone", name, fmt::format("\"{}\" is not a time zone", name),

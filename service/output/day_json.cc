@@ -16,7 +16,8 @@ void write_limit(JsonWriter& out, const Limit& limit, std::optional<double> valu
   out.key("limit").begin_object();
   if (!limit.sectors.empty()) {
     out.key("sectors").begin_list();
-    for (const core::Sector& sector : limit.sectors) out.begin_object().number("from", sector.from).number("to", sector.to).end_object();
+    for (const core::Sector& sector : limit.sectors)
+      out.begin_object().number("from", sector.from).number("to", sector.to).end_object();
     out.end_list();
   }
   const core::Range range = bounds_that_matter(limit.acceptable, value);
@@ -26,8 +27,10 @@ void write_limit(JsonWriter& out, const Limit& limit, std::optional<double> valu
 }
 
 void write_optional(JsonWriter& out, std::string_view name, std::optional<double> value) {
-  if (value) out.number(name, *value);
-  else out.null(name);
+  if (value)
+    out.number(name, *value);
+  else
+    out.null(name);
 }
 
 void write_quantity(JsonWriter& out, const Limit& limit, bool with_scope = true) {
@@ -49,15 +52,20 @@ void write_edge(JsonWriter& out, std::string_view name, const core::WindowEdge& 
 bool is_time(UtcTime t) { return t != UtcTime{} && t != UtcTime::min(); }
 
 void write_time(JsonWriter& out, std::string_view name, UtcTime t, const TimeZone& zone) {
-  if (is_time(t)) out.text(name, local_text(t, zone));
-  else out.null(name);
+  if (is_time(t))
+    out.text(name, local_text(t, zone));
+  else
+    out.null(name);
 }
 
 void write_windows(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
   out.key("windows").begin_list();
   for (const core::Window& window : day.windows) {
     out.begin_object().text("start", local_text(window.start.start(), zone)).text("end", local_text(window.end.start(), zone));
-    out.whole("hours", window.hours()).number("fit", window.fit).yes_or_no("unconfirmed", window.unconfirmed).yes_or_no("open_ended", window.open_ended);
+    out.whole("hours", window.hours())
+        .number("fit", window.fit)
+        .yes_or_no("unconfirmed", window.unconfirmed)
+        .yes_or_no("open_ended", window.open_ended);
     write_time(out, "latest_light_up", window.latest_light_up, zone);
     write_time(out, "sunset", window.sunset, zone);
     write_edge(out, "opens", window.opens, prescription);
@@ -81,12 +89,15 @@ void write_limiting(JsonWriter& out, const core::Day& day, const core::Prescript
   write_optional(out, "margin", limiting.margin);
   write_optional(out, "margin_errors", limiting.margin_errors);
   write_optional(out, "gain_h", limiting.gain_h);
-  if (limiting.at) out.text("at", local_text(limiting.at->start(), zone));
-  else out.null("at");
+  if (limiting.at)
+    out.text("at", local_text(limiting.at->start(), zone));
+  else
+    out.null("at");
   out.end_object();
 }
 
-void write_tail_value(JsonWriter& out, std::string_view name, const std::optional<core::TailValue>& value, const core::Prescription& prescription, const TimeZone& zone) {
+void write_tail_value(JsonWriter& out, std::string_view name, const std::optional<core::TailValue>& value,
+                      const core::Prescription& prescription, const TimeZone& zone) {
   if (!value || value->limit >= prescription.limits.size()) {
     out.null(name);
     return;
@@ -135,10 +146,13 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.begin_object().text("date", date_text(day.date)).text("verdict", core::word(day.verdict)).whole("rank", day.rank);
   write_optional(out, "fit", day.fit);
   out.text("confidence", core::word(day.confidence));
-  if (day.members) out.key("members").begin_object().whole("met", day.members->met).whole("of", day.members->of).end_object();
-  else out.null("members");
+  if (day.members)
+    out.key("members").begin_object().whole("met", day.members->met).whole("of", day.members->of).end_object();
+  else
+    out.null("members");
   out.key("feeds").begin_list();
-  for (const core::FeedVerdict& feed : day.feeds) out.begin_object().text("feed", feed.feed).text("run", feed.run).text("verdict", core::word(feed.verdict)).end_object();
+  for (const core::FeedVerdict& feed : day.feeds)
+    out.begin_object().text("feed", feed.feed).text("run", feed.run).text("verdict", core::word(feed.verdict)).end_object();
   out.end_list().yes_or_no("draft", day.draft);
   write_windows(out, day, prescription, zone);
   write_limiting(out, day, prescription, zone);
@@ -155,15 +169,19 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.end_list().key("missing").begin_list();
   for (const core::MissingInput& missing : day.missing) {
     out.begin_object();
-    if (missing.quantity) out.text("quantity", core::catalogue()[*missing.quantity].key);
-    else out.null("quantity");
+    if (missing.quantity)
+      out.text("quantity", core::catalogue()[*missing.quantity].key);
+    else
+      out.null("quantity");
     out.whole("hours", missing.hours).text("reason", core::word(missing.reason)).end_object();
   }
   out.end_list().key("blocked_by").begin_list();
   for (const core::Blocked& blocked : day.blocked_by) {
     out.begin_object().text("kind", blocked.kind).text("why", blocked.why);
-    if (blocked.until.empty()) out.null("until");
-    else out.text("until", blocked.until);
+    if (blocked.until.empty())
+      out.null("until");
+    else
+      out.text("until", blocked.until);
     out.end_object();
   }
   out.end_list().key("parts").begin_list();
@@ -171,12 +189,17 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.end_list().text("why", day.why).end_object();
 }
 
-void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities, const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling) {
+void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
+                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling) {
   struct FlagName {
     std::string_view name;
     std::uint8_t bit;
   };
-  constexpr std::array<FlagName, 5> kFlags{{{"interpolated", core::flag::kInterpolated}, {"out_of_domain", core::flag::kOutOfDomain}, {"spin_up", core::flag::kSpinUp}, {"reading", core::flag::kReading}, {"at_least", core::flag::kAtLeast}}};
+  constexpr std::array<FlagName, 5> kFlags{{{"interpolated", core::flag::kInterpolated},
+                                            {"out_of_domain", core::flag::kOutOfDomain},
+                                            {"spin_up", core::flag::kSpinUp},
+                                            {"reading", core::flag::kReading},
+                                            {"at_least", core::flag::kAtLeast}}};
   out.begin_object().key("times").begin_list();
   for (std::size_t i = 0; i < hours.hours; ++i) out.text(utc_text((hours.first + static_cast<int>(i)).start()));
   out.end_list().key("quantities").begin_object();
@@ -188,7 +211,11 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
     out.end_list().key("flags").begin_object();
     for (const FlagName& flag : kFlags) {
       out.key(flag.name).begin_list();
-      stretches(column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; }, [&](std::size_t from, std::size_t to) { out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(to)).end_list(); });
+      stretches(
+          column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; },
+          [&](std::size_t from, std::size_t to) {
+            out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(to)).end_list();
+          });
       out.end_list();
     }
     out.yes_or_no("provisional", row.status == core::Status::provisional).end_object().end_object();
@@ -203,19 +230,32 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
       const core::Reason why = column.why(i);
       while (i < column.size() && column.is_missing(i) == column.is_missing(from) && column.why(i) == why) ++i;
       if (column.is_missing(from))
-        out.begin_object().text("quantity", core::catalogue()[q].key).whole("from", static_cast<long long>(from)).whole("to", static_cast<long long>(i)).text("reason", core::word(why)).end_object();
+        out.begin_object()
+            .text("quantity", core::catalogue()[q].key)
+            .whole("from", static_cast<long long>(from))
+            .whole("to", static_cast<long long>(i))
+            .text("reason", core::word(why))
+            .end_object();
     }
   }
   out.end_list().key("sampling").begin_list();
   for (const SamplingNote& s : sampling)
-    out.begin_object().text("feed", s.feed).number("lat", s.latitude_deg).number("lon", s.longitude_deg).number("model_elevation_m", s.model_elevation.value()).number("unit_elevation_m", s.unit_elevation.value()).end_object();
+    out.begin_object()
+        .text("feed", s.feed)
+        .number("lat", s.latitude_deg)
+        .number("lon", s.longitude_deg)
+        .number("model_elevation_m", s.model_elevation.value())
+        .number("unit_elevation_m", s.unit_elevation.value())
+        .end_object();
   out.end_list().end_object();
 }
 
 void write_run(JsonWriter& out, const RunNote& run) {
   const auto time = [&](std::string_view name, std::optional<UtcTime> t) {
-    if (t) out.text(name, utc_text(*t));
-    else out.null(name);
+    if (t)
+      out.text(name, utc_text(*t));
+    else
+      out.null(name);
   };
   out.begin_object().text("id", run.id).text("feed", run.feed).text("reference_time", utc_text(run.reference_time));
   time("received_at", run.received_at);

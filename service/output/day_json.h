@@ -29,8 +29,8 @@ struct SamplingNote {
 
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone);
 // `quantities`: catalogue indices; `fit` by hour.
-void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities, const std::vector<core::Fit>& fit,
-                 const std::vector<SamplingNote>& sampling);
+void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
+                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling);
 void write_run(JsonWriter& out, const RunNote& run);
 
 // The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.

@@ -86,11 +86,16 @@ class JsonWriter {
   void append(char c) {
     constexpr std::string_view kHex = "0123456789abcdef";
     const auto byte = static_cast<unsigned char>(c);
-    if (c == '"' || c == '\\') (text_ += '\\') += c;
-    else if (c == '\n') text_ += "\\n";
-    else if (c == '\t') text_ += "\\t";
-    else if (byte < 0x20) ((text_ += "\\u00") += kHex[byte >> 4]) += kHex[byte & 15];
-    else text_ += c;
+    if (c == '"' || c == '\\')
+      (text_ += '\\') += c;
+    else if (c == '\n')
+      text_ += "\\n";
+    else if (c == '\t')
+      text_ += "\\t";
+    else if (byte < 0x20)
+      ((text_ += "\\u00") += kHex[byte >> 4]) += kHex[byte & 15];
+    else
+      text_ += c;
   }
 
   std::string text_;

@@ -35,7 +35,8 @@ std::string clock_text(UtcTime t, const TimeZone& zone) { return date_and_clock(
 
 std::string day_name(LocalDate date) {
   constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   const year_month_day d(date);
   return fmt::format("{} {} {}", kDays[weekday(date).c_encoding()], unsigned(d.day()), kMonths[unsigned(d.month()) - 1]);
 }

@@ -7,11 +7,11 @@
 
 namespace hakea::service {
 
-std::string date_text(LocalDate date);                         // 2027-04-02
-std::string utc_text(UtcTime t);                               // 2027-04-01T23:00:00Z
-std::string local_text(UtcTime t, const TimeZone& zone);       // 2027-04-02T10:00:00+11:00
-std::string offset_text(UtcTime t, const TimeZone& zone);      // +11:00
-std::string clock_text(UtcTime t, const TimeZone& zone);       // 10:00
-std::string day_name(LocalDate date);                          // Fri 2 Apr
+std::string date_text(LocalDate date);                     // 2027-04-02
+std::string utc_text(UtcTime t);                           // 2027-04-01T23:00:00Z
+std::string local_text(UtcTime t, const TimeZone& zone);   // 2027-04-02T10:00:00+11:00
+std::string offset_text(UtcTime t, const TimeZone& zone);  // +11:00
+std::string clock_text(UtcTime t, const TimeZone& zone);   // 10:00
+std::string day_name(LocalDate date);                      // Fri 2 Apr
 
 }  // namespace hakea::service

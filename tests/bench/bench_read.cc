@@ -59,11 +59,20 @@ int read_all(const std::string& folder) {
 }
 
 int read_points(const std::string& folder, std::size_t points) {
-  struct Known { const char* name; core::Fed fed; };
-  constexpr Known surface[] = {{"t2m", core::Fed::air_temperature}, {"d2m", core::Fed::dew_point_temperature}, {"u10", core::Fed::eastward_wind}, {"v10", core::Fed::northward_wind},
-    {"gust10", core::Fed::wind_gust}, {"tp", core::Fed::precipitation_amount}, {"ssrd", core::Fed::shortwave_radiation}, {"sp", core::Fed::surface_pressure}, {"tcc", core::Fed::cloud_area_fraction}};
-  constexpr Known levels[] = {{"t", core::Fed::level_temperature}, {"r", core::Fed::level_relative_humidity}, {"u", core::Fed::level_eastward_wind}, {"v", core::Fed::level_northward_wind},
-    {"z", core::Fed::level_height}};
+  struct Known {
+    const char* name;
+    core::Fed fed;
+  };
+  constexpr Known surface[] = {{"t2m", core::Fed::air_temperature},      {"d2m", core::Fed::dew_point_temperature},
+                               {"u10", core::Fed::eastward_wind},        {"v10", core::Fed::northward_wind},
+                               {"gust10", core::Fed::wind_gust},         {"tp", core::Fed::precipitation_amount},
+                               {"ssrd", core::Fed::shortwave_radiation}, {"sp", core::Fed::surface_pressure},
+                               {"tcc", core::Fed::cloud_area_fraction}};
+  constexpr Known levels[] = {{"t", core::Fed::level_temperature},
+                              {"r", core::Fed::level_relative_humidity},
+                              {"u", core::Fed::level_eastward_wind},
+                              {"v", core::Fed::level_northward_wind},
+                              {"z", core::Fed::level_height}};
   std::vector<NetcdfFile> open;
   for (const char* name : {"surface.nc", "levels.nc"}) {
     auto file = NetcdfFile::open(folder + "/" + name);
@@ -102,10 +111,14 @@ int read_points(const std::string& folder, std::size_t points) {
   std::mt19937 random(7);
   std::vector<std::vector<Stencil>> stencils(1);
   for (std::size_t p = 0; p < points; ++p) {
-    const double y = static_cast<double>(random()) / 4294967296.0 * static_cast<double>(shape[1] - 1), x = static_cast<double>(random()) / 4294967296.0 * static_cast<double>(shape[2] - 1);
+    const double y = static_cast<double>(random()) / 4294967296.0 * static_cast<double>(shape[1] - 1),
+                 x = static_cast<double>(random()) / 4294967296.0 * static_cast<double>(shape[2] - 1);
     const auto low_y = static_cast<std::int32_t>(y), low_x = static_cast<std::int32_t>(x);
     const auto fy = static_cast<float>(y - low_y), fx = static_cast<float>(x - low_x);
-    stencils[0].push_back({{low_y, low_y, low_y + 1, low_y + 1}, {low_x, low_x + 1, low_x, low_x + 1}, {(1 - fy) * (1 - fx), (1 - fy) * fx, fy * (1 - fx), fy * fx}, 4});
+    stencils[0].push_back({{low_y, low_y, low_y + 1, low_y + 1},
+                           {low_x, low_x + 1, low_x, low_x + 1},
+                           {(1 - fy) * (1 - fx), (1 - fy) * fx, fy * (1 - fx), fy * fx},
+                           4});
   }
   std::size_t slabs = 0, values = 0;
   double check = 0;
@@ -127,9 +140,12 @@ int main(int argc, char** argv) {
   const std::string what = argc > 1 ? argv[1] : "";
   const auto begin = std::chrono::steady_clock::now();
   int status = 2;
-  if (what == "readall" && argc == 3) status = read_all(argv[2]);
-  else if (what == "points" && argc == 4) status = read_points(argv[2], static_cast<std::size_t>(std::atol(argv[3])));
-  else return stop("readall FOLDER | points FOLDER COUNT");
+  if (what == "readall" && argc == 3)
+    status = read_all(argv[2]);
+  else if (what == "points" && argc == 4)
+    status = read_points(argv[2], static_cast<std::size_t>(std::atol(argv[3])));
+  else
+    return stop("readall FOLDER | points FOLDER COUNT");
   fmt::print("{:.2f} s\n", std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count());
   return status;
 }

@@ -73,8 +73,10 @@ TEST(HardCase, H12_ARunTooShortIsANearMissBelowAnyFullWindow) {
   rig.prescription().duration_h = 5;
   rig.prescription().limits = {limit("relative_humidity", between(35, 75))};
   EXPECT_EQ(rig.says(0), "near_miss");
-  EXPECT_EQ(rig.day(0).why, "Saturday 12:00–16:00, four hours, too short by one hour; opens when relative humidity falls to 75 %; closes when relative "
-                            "humidity passes 75 %; relative humidity is 90 %, needs 35 to 75 %");
+  EXPECT_EQ(
+      rig.day(0).why,
+      "Saturday 12:00–16:00, four hours, too short by one hour; opens when relative humidity falls to 75 %; closes when relative "
+      "humidity passes 75 %; relative humidity is 90 %, needs 35 to 75 %");
   EXPECT_EQ(rig.says(1), "met 12:00-17:00");
   EXPECT_LT(*rig.day(0).fit, *rig.day(1).fit);
   EXPECT_EQ(rig.days().front().date, rig.date(1));
@@ -82,7 +84,10 @@ TEST(HardCase, H12_ARunTooShortIsANearMissBelowAnyFullWindow) {
 
 TEST(HardCase, H13_OneBadHourInTheMiddleIsNamed) {
   DayRig rig(1);
-  rig.all("relative_humidity", 90).at("relative_humidity", 0, 10, "55 55 55 55 55").all("air_temperature", 20).at("air_temperature", 0, 12, "31");
+  rig.all("relative_humidity", 90)
+      .at("relative_humidity", 0, 10, "55 55 55 55 55")
+      .all("air_temperature", 20)
+      .at("air_temperature", 0, 12, "31");
   rig.prescription().duration_h = 4;
   rig.prescription().limits = {limit("air_temperature", at_most(25)), limit("relative_humidity", between(35, 75))};
   const Day day = rig.day(0);
@@ -98,7 +103,8 @@ TEST(HardCase, H14_FeedsThatDisagreeAreShownSideBySideAndTheWorseTailCounts) {
   DayRig fine(2), coarse(2);
   for (DayRig* rig : {&fine, &coarse}) {
     rig->all("relative_humidity", 90).at("relative_humidity", 0, 10, "55 55 55 55 55").all("ffdi", 3);
-    rig->prescription().limits = {limit("relative_humidity", between(35, 75)), limit("ffdi", below(24), Scope::days_after, Kind::stop)};
+    rig->prescription().limits = {limit("relative_humidity", between(35, 75)),
+                                  limit("ffdi", below(24), Scope::days_after, Kind::stop)};
     rig->prescription().limits[1].days = 1;
   }
   coarse.at("ffdi", 1, 15, "45");
@@ -127,9 +133,12 @@ TEST(HardCase, H15_AWindowOpenAtTheHorizonIsOpenEndedAndItsTailUnknown) {
 
 TEST(HardCase, H22_ADryFrontAfterwardsPutsTheNicerDaySecond) {
   DayRig rig(4);
-  rig.all("relative_humidity", 90).at("relative_humidity", 0, 10, "50 50 50 50 50").at("relative_humidity", 1, 10, "55 55 55 55 55 55 55");
+  rig.all("relative_humidity", 90)
+      .at("relative_humidity", 0, 10, "50 50 50 50 50")
+      .at("relative_humidity", 1, 10, "55 55 55 55 55 55 55");
   rig.all("ffdi", 3).at("ffdi", 3, 15, "45");
-  rig.prescription().limits = {limit("relative_humidity", between(35, 75)), limit("ffdi", below(24), Scope::days_after, Kind::stop)};
+  rig.prescription().limits = {limit("relative_humidity", between(35, 75)),
+                               limit("ffdi", below(24), Scope::days_after, Kind::stop)};
   rig.prescription().limits[1].days = 2;
   EXPECT_EQ(rig.says(0), "met 10:00-15:00");
   EXPECT_EQ(rig.says(1), "out 10:00-17:00");
@@ -227,7 +236,8 @@ TEST(Days, TighterLimitsAndUnknownHoursNeverHelp) {
 TEST(Fit, PartsAddUpToTheFit) {
   DayRig rig(1);
   rig.all("air_temperature", 24).all("wind_gust", 30).at("air_temperature", 0, 9, "30 30 24 23 22 21 30 30 30");
-  rig.prescription().limits = {limit("air_temperature", between(10, 25)), limit("wind_gust", at_most(12), Scope::each_hour, Kind::preference)};
+  rig.prescription().limits = {limit("air_temperature", between(10, 25)),
+                               limit("wind_gust", at_most(12), Scope::each_hour, Kind::preference)};
   rig.prescription().limits[0].preferred = between(15, 22);
   const Day day = rig.day(0);
   double sum = 0;

@@ -57,13 +57,15 @@ TEST(ScorchHeight, TheGuidesRelationIsVanWagnersAt25Degrees) {
   for (double w = 5; w <= 25; w += 2)
     for (double r = 5; r <= 120; r += 5) {
       const auto i = fireline_intensity(TonnesPerHectare(w), MetresPerHour(r));
-      const double guide = control_burning_scorch_height(control_burning_flame_height(TonnesPerHectare(w), MetresPerHour(r))).value();
+      const double guide =
+          control_burning_scorch_height(control_burning_flame_height(TonnesPerHectare(w), MetresPerHour(r))).value();
       EXPECT_NEAR(guide / scorch_height(i, Celsius(25)).value(), 1, 0.04) << w << " " << r;
     }
 }
 
 TEST(ScorchHeight, IsHighestInTheCalm) {
-  EXPECT_LT(scorch_height(KilowattsPerMetre(300), Celsius(20), KilometresPerHour(5)), scorch_height(KilowattsPerMetre(300), Celsius(20), KilometresPerHour(0)));
+  EXPECT_LT(scorch_height(KilowattsPerMetre(300), Celsius(20), KilometresPerHour(5)),
+            scorch_height(KilowattsPerMetre(300), Celsius(20), KilometresPerHour(0)));
   EXPECT_TRUE(scorch_height(KilowattsPerMetre(300), Celsius(60)).is_missing());
   EXPECT_EQ(scorch_height(KilowattsPerMetre(0), Celsius(20)).value(), 0);
 }

@@ -9,7 +9,8 @@ namespace {
 using namespace hakea::core;
 
 MetresPerHour spread(const Case& c) {
-  return control_burning_spread({TonnesPerHectare(c["load"]), wind_in_regrowth_forest(KilometresPerHour(c["open_wind"])), Percent(c["m"]), Degrees(0)});
+  return control_burning_spread(
+      {TonnesPerHectare(c["load"]), wind_in_regrowth_forest(KilometresPerHour(c["open_wind"])), Percent(c["m"]), Degrees(0)});
 }
 Metres flames(const Case& c) { return control_burning_flame_height(TonnesPerHectare(c["load"]), spread(c)); }
 KilowattsPerMetre intensity(const Case& c) { return fireline_intensity(TonnesPerHectare(c["load"]), spread(c)); }
@@ -18,20 +19,28 @@ KilowattsPerMetre intensity(const Case& c) { return fireline_intensity(TonnesPer
 
 Formulas fire_formulas() {
   return {
-      {"ffdi", [](const Case& c) { return ffdi({One(c["d"]), Celsius(c["t"]), Percent(c["rh"]), KilometresPerHour(c["v"])}).value(); }},
+      {"ffdi",
+       [](const Case& c) {
+         return ffdi({One(c["d"]), Celsius(c["t"]), Percent(c["rh"]), KilometresPerHour(c["v"])}).value();
+       }},
       {"control_burning_spread", [](const Case& c) { return spread(c).value(); }},
       {"control_burning_flame_height", [](const Case& c) { return flames(c).value(); }},
       {"fireline_intensity", [](const Case& c) { return intensity(c).value(); }},
       {"flame_length", [](const Case& c) { return flame_length(intensity(c)).value(); }},
       {"control_burning_scorch", [](const Case& c) { return control_burning_scorch_height(flames(c)).value(); }},
       {"scorch_height", [](const Case& c) { return scorch_height(intensity(c), Celsius(c["t"])).value(); }},
-      {"wind_in_regrowth_forest", [](const Case& c) { return wind_in_regrowth_forest(KilometresPerHour(c["open_wind"])).value(); }},
-      {"control_burning_moisture", [](const Case& c) { return control_burning_moisture(Celsius(c["t"]), Percent(c["rh"]), c["after_noon"] != 0).value(); }},
-      {"byram_intensity", [](const Case& c) { return fireline_intensity(TonnesPerHectare(c["load"]), MetresPerHour(c["spread"])).value(); }},
+      {"wind_in_regrowth_forest",
+       [](const Case& c) { return wind_in_regrowth_forest(KilometresPerHour(c["open_wind"])).value(); }},
+      {"control_burning_moisture",
+       [](const Case& c) { return control_burning_moisture(Celsius(c["t"]), Percent(c["rh"]), c["after_noon"] != 0).value(); }},
+      {"byram_intensity",
+       [](const Case& c) { return fireline_intensity(TonnesPerHectare(c["load"]), MetresPerHour(c["spread"])).value(); }},
       {"byram_length", [](const Case& c) { return flame_length(KilowattsPerMetre(c["i"])).value(); }},
       {"van_wagner_scorch", [](const Case& c) { return scorch_height(KilowattsPerMetre(c["i"]), Celsius(c["t"])).value(); }},
       {"van_wagner_scorch_in_wind",
-       [](const Case& c) { return scorch_height(KilowattsPerMetre(c["i"]), Celsius(c["t"]), KilometresPerHour(c["u"])).value(); }},
+       [](const Case& c) {
+         return scorch_height(KilowattsPerMetre(c["i"]), Celsius(c["t"]), KilometresPerHour(c["u"])).value();
+       }},
   };
 }
 

@@ -10,7 +10,9 @@ using namespace hakea::core;
 
 AirAndHumidity screen(const Case& c) { return {Celsius(c["t"]), Percent(c["rh"])}; }
 AirAndHumidity in_sun(const Case& c) { return air_at_litter(screen(c), WattsPerSquareMetre(c["sun"]), MetresPerSecond(c["u"])); }
-double regression(const Case& c, double clock_h, bool is_sunny) { return litter_regression(screen(c), {clock_h, 6, 18, is_sunny}).value(); }
+double regression(const Case& c, double clock_h, bool is_sunny) {
+  return litter_regression(screen(c), {clock_h, 6, 18, is_sunny}).value();
+}
 
 }  // namespace
 
@@ -24,7 +26,10 @@ Formulas moisture_formulas() {
       {"litter_warming", [](const Case& c) { return in_sun(c).air.value() - c["t"]; }},
       {"humidity_at_litter", [](const Case& c) { return in_sun(c).relative_humidity.value(); }},
       {"litter_step",
-       [](const Case& c) { return litter_step(Percent(c["m"]), {Percent(c["ed"]), Percent(c["ew"])}, c["rain"], Hours(c["tau"]), Hours(c["h"])).value(); }},
+       [](const Case& c) {
+         return litter_step(Percent(c["m"]), {Percent(c["ed"]), Percent(c["ew"])}, c["rain"], Hours(c["tau"]), Hours(c["h"]))
+             .value();
+       }},
   };
 }
 

@@ -16,7 +16,8 @@ using namespace hakea::core;
 UtcTime utc(const Case& c) {
   int y = 0, mo = 0, d = 0, h = 0, mi = 0, s = 0;
   std::sscanf(c.text("utc").c_str(), "%d-%d-%dT%d:%d:%d", &y, &mo, &d, &h, &mi, &s);
-  return UtcTime(std::chrono::sys_days(std::chrono::year(y) / mo / d)) + std::chrono::hours(h) + std::chrono::minutes(mi) + std::chrono::seconds(s);
+  return UtcTime(std::chrono::sys_days(std::chrono::year(y) / mo / d)) + std::chrono::hours(h) + std::chrono::minutes(mi) +
+         std::chrono::seconds(s);
 }
 
 LocalDate date(const Case& c) {
@@ -35,7 +36,8 @@ SunTimes times(const Case& c, Degrees horizon = kSunriseHorizon) { return sun_ti
 SplitIrradiance erbs(const Case& c) {
   // The published examples take the irradiance outside the atmosphere from Spencer's (1971) series.
   const double b = 2 * std::numbers::pi * (c["doy"] - 1) / 365;
-  const double outside = 1366.1 * (1.00011 + 0.034221 * std::cos(b) + 0.00128 * std::sin(b) + 0.000719 * std::cos(2 * b) + 0.000077 * std::sin(2 * b));
+  const double outside = 1366.1 * (1.00011 + 0.034221 * std::cos(b) + 0.00128 * std::sin(b) + 0.000719 * std::cos(2 * b) +
+                                   0.000077 * std::sin(2 * b));
   return split_irradiance(WattsPerSquareMetre(c["global"]), Degrees(90 - c["zenith"]), WattsPerSquareMetre(outside));
 }
 
@@ -48,12 +50,15 @@ DirectionStatistics statistics(const Case& c) {
 Wind mean_wind(const Case& c) {
   std::vector<Wind> winds;
   std::istringstream words(c.text("winds"));
-  for (std::string word; std::getline(words, word, ';');) winds.push_back({KilometresPerHour(std::stod(word)), Degrees(std::stod(word.substr(word.find('@') + 1)))});
+  for (std::string word; std::getline(words, word, ';');)
+    winds.push_back({KilometresPerHour(std::stod(word)), Degrees(std::stod(word.substr(word.find('@') + 1)))});
   return vector_mean(winds);
 }
 
 // Components are scaled so that the calm rule does not depend on their unit.
-Wind wind(const Case& c) { return wind_of({to<KilometresPerHour>(MetresPerSecond(c["u"])), to<KilometresPerHour>(MetresPerSecond(c["v"]))}); }
+Wind wind(const Case& c) {
+  return wind_of({to<KilometresPerHour>(MetresPerSecond(c["u"])), to<KilometresPerHour>(MetresPerSecond(c["v"]))});
+}
 WindVector vector(const Case& c) { return components({KilometresPerHour(c["speed"]), Degrees(c["from"])}); }
 SunPosition sun(const Case& c) { return sun_position(utc(c), c["lat"], c["lon"]); }
 
@@ -62,13 +67,23 @@ SunPosition sun(const Case& c) { return sun_position(utc(c), c["lat"], c["lon"])
 Formulas weather_formulas() {
   return {
       {"saturation_vapour_pressure", [](const Case& c) { return saturation_vapour_pressure(Celsius(c["t"])).value(); }},
-      {"relative_humidity", [](const Case& c) { return relative_humidity({Celsius(c["t"]), Celsius(c["td"])}).value(); }},
-      {"dew_point", [](const Case& c) { return dew_point(AirAndHumidity{Celsius(c["t"]), Percent(c["rh"])}).value(); }},
+      {"relative_humidity",
+       [](const Case& c) {
+         return relative_humidity({Celsius(c["t"]), Celsius(c["td"])}).value();
+       }},
+      {"dew_point",
+       [](const Case& c) {
+         return dew_point(AirAndHumidity{Celsius(c["t"]), Percent(c["rh"])}).value();
+       }},
       {"dew_point_of_pressure", [](const Case& c) { return dew_point(Hectopascals(c["e"])).value(); }},
       {"mixing_ratio", [](const Case& c) { return mixing_ratio(Hectopascals(c["e"]), Hectopascals(c["p"])); }},
       {"specific_humidity", [](const Case& c) { return specific_humidity(Hectopascals(c["e"]), Hectopascals(c["p"])); }},
-      {"vapour_pressure_of_mixing_ratio", [](const Case& c) { return vapour_pressure_of_mixing_ratio(c["w"], Hectopascals(c["p"])).value(); }},
-      {"vapour_pressure_deficit", [](const Case& c) { return vapour_pressure_deficit({Celsius(c["t"]), Percent(c["rh"])}).value(); }},
+      {"vapour_pressure_of_mixing_ratio",
+       [](const Case& c) { return vapour_pressure_of_mixing_ratio(c["w"], Hectopascals(c["p"])).value(); }},
+      {"vapour_pressure_deficit",
+       [](const Case& c) {
+         return vapour_pressure_deficit({Celsius(c["t"]), Percent(c["rh"])}).value();
+       }},
       {"wind_from", [](const Case& c) { return wind(c).from.value(); }},
       {"wind_speed", [](const Case& c) { return to<MetresPerSecond>(wind(c).speed).value(); }},
       {"eastward", [](const Case& c) { return vector(c).eastward.value(); }},
@@ -94,7 +109,8 @@ Formulas weather_formulas() {
       {"erbs_clearness", [](const Case& c) { return erbs(c).clearness; }},
       {"incidence_cosine",
        [](const Case& c) {
-         return incidence_cosine({Degrees(c["elevation"]), Degrees(c["azimuth"]), 1}, {Degrees(c["slope"]), Degrees(c["aspect"])});
+         return incidence_cosine({Degrees(c["elevation"]), Degrees(c["azimuth"]), 1},
+                                 {Degrees(c["slope"]), Degrees(c["aspect"])});
        }},
   };
 }

@@ -18,8 +18,14 @@ double kbdi_after(const Case& c, KbdiOptions options) {
 
 Formulas wetness_formulas() {
   return {
-      {"kbdi", [](const Case& c) { return kbdi_after(c, {.dry_day_mm = 0, .drying_never_negative = false, .order = DryingOrder::from_yesterday}); }},
-      {"kbdi_rain_first", [](const Case& c) { return kbdi_after(c, {.dry_day_mm = 0, .drying_never_negative = true, .order = DryingOrder::rain_first}); }},
+      {"kbdi",
+       [](const Case& c) {
+         return kbdi_after(c, {.dry_day_mm = 0, .drying_never_negative = false, .order = DryingOrder::from_yesterday});
+       }},
+      {"kbdi_rain_first",
+       [](const Case& c) {
+         return kbdi_after(c, {.dry_day_mm = 0, .drying_never_negative = true, .order = DryingOrder::rain_first});
+       }},
       {"kbdi_drying", [](const Case& c) { return kbdi_drying(c["kbdi"], c["tmax"], Millimetres(c["annual"])); }},
       {"drought_factor", [](const Case& c) { return drought_factor(numbers(c, "rain"), Millimetres(c["smd"])).value(); }},
   };

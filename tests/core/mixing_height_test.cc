@@ -58,7 +58,7 @@ MixingHeight mixing(const GroundAndLevels& made) {
 TEST(MixingHeight, ByDayOverHeatedGroundIsTheParcels) {
   const MixingHeight h = mixing(terrain_case());
   EXPECT_EQ(h.method, MixingMethod::parcel);
-  EXPECT_NEAR(h.height.value(), 1316.3, 0.2);   // made by hand
+  EXPECT_NEAR(h.height.value(), 1316.3, 0.2);  // made by hand
   EXPECT_FALSE(h.methods_disagree);
 }
 
@@ -80,20 +80,21 @@ TEST(MixingHeight, WithoutAFeedsOwnFallsBackOnBulkRichardson) {
 
 TEST(MixingHeight, OfMethodsThatDisagreeTheSmallerStands) {
   auto made = terrain_case();
-  made.surface.model_mixing_height = Metres(600);    // 716 m and 54 % less
+  made.surface.model_mixing_height = Metres(600);  // 716 m and 54 % less
   EXPECT_EQ(mixing(made).method, MixingMethod::model);
   EXPECT_TRUE(mixing(made).methods_disagree);
   made.surface.model_mixing_height = Metres(3000);
   EXPECT_EQ(mixing(made).method, MixingMethod::parcel);
   EXPECT_TRUE(mixing(made).methods_disagree);
-  made.surface.model_mixing_height = Metres(900);    // 416 m, but 32 %
+  made.surface.model_mixing_height = Metres(900);  // 416 m, but 32 %
   EXPECT_EQ(mixing(made).method, MixingMethod::parcel);
   EXPECT_FALSE(mixing(made).methods_disagree);
 }
 
 TEST(MixingHeight, ThreeLevelsBelowThreeKilometresAreTooFew) {
   auto made = terrain_case();
-  std::erase_if(made.levels, [](const Level& l) { return l.pressure_hpa != 925 && l.pressure_hpa != 850 && l.pressure_hpa != 700; });
+  std::erase_if(made.levels,
+                [](const Level& l) { return l.pressure_hpa != 925 && l.pressure_hpa != 850 && l.pressure_hpa != 700; });
   EXPECT_TRUE(mixing(made).height.is_missing());
   EXPECT_EQ(mixing(made).method, MixingMethod::none);
   made.surface.model_mixing_height = Metres(900);
@@ -112,11 +113,11 @@ TEST(MixingHeight, BelowTheLowestLevelByNightIsMechanicalAndUnderTheInversion) {
   EXPECT_EQ(h.method, MixingMethod::mechanical);
   EXPECT_TRUE(h.below_lowest_level);
   EXPECT_GE(h.height.value(), 50);
-  EXPECT_LT(h.height.value(), 65);                 // light wind, clear night
+  EXPECT_LT(h.height.value(), 65);  // light wind, clear night
   made.surface.wind_speed = KilometresPerHour(0);
-  EXPECT_DOUBLE_EQ(mixing(made).height.value(), 50);   // calm: the floor
+  EXPECT_DOUBLE_EQ(mixing(made).height.value(), 50);  // calm: the floor
   made.surface.wind_speed = to<KilometresPerHour>(MetresPerSecond(6));
-  EXPECT_LE(mixing(made).height.value(), 438.2);   // the inversion's top
+  EXPECT_LE(mixing(made).height.value(), 438.2);  // the inversion's top
   EXPECT_GT(mixing(made).height.value(), 150);
 }
 
@@ -133,7 +134,7 @@ TEST(MixingHeight, BeyondTheTopLevelIsAtLeast) {
   made.surface.temperature = Celsius(40);
   const MixingHeight h = mixing(made);
   EXPECT_TRUE(h.at_least);
-  EXPECT_NEAR(h.height.value(), 2415.3, 2);   // the top level, a little higher in warmer air
+  EXPECT_NEAR(h.height.value(), 2415.3, 2);  // the top level, a little higher in warmer air
 }
 
 TEST(MixingHeight, OfSeveralCrossingsIsTheLowestAndTheHighestIsKept) {
@@ -192,7 +193,8 @@ RichardsonHeight richardson(const GroundAndLevels& made) {
 
 TEST(ParcelMethod, NeverFallsAsTheGroundWarms) {
   for (GroundAndLevels made : many_profiles()) {
-    for (Level& level : made.levels) level.height_m = thickness(Hectopascals(930), Hectopascals(level.pressure_hpa), Kelvin(293)).value();
+    for (Level& level : made.levels)
+      level.height_m = thickness(Hectopascals(930), Hectopascals(level.pressure_hpa), Kelvin(293)).value();
     double last = 0;
     for (double t = 20; t < 37; t += 0.25) {
       made.surface.temperature = Celsius(t);
@@ -241,7 +243,8 @@ TEST(MixingMethods, IgnoreTheOrderOfLevels) {
 TEST(MixingMethods, IgnoreRowsBelowTheGround) {
   for (GroundAndLevels made : many_profiles()) {
     const double p = parcel(made).height.value(), r = richardson(made).height.value();
-    for (const Level& below : {Level{1000, kNaN, 35, 20, 9, 9}, Level{975, kNaN, -20, 1, 0, 0}, Level{931, kNaN, 50, 1, 30, 0}, Level{950, kNaN, kNaN, kNaN, kNaN, kNaN}})
+    for (const Level& below : {Level{1000, kNaN, 35, 20, 9, 9}, Level{975, kNaN, -20, 1, 0, 0}, Level{931, kNaN, 50, 1, 30, 0},
+                               Level{950, kNaN, kNaN, kNaN, kNaN, kNaN}})
       made.levels.push_back(below);
     EXPECT_EQ(parcel(made).height.value(), p);
     EXPECT_EQ(richardson(made).height.value(), r);
@@ -253,7 +256,7 @@ TEST(MixingMethods, IgnoreRowsBelowTheGround) {
 
 struct Published {
   std::string time;
-  double mixing_height_m;   // NaN where published as missing
+  double mixing_height_m;  // NaN where published as missing
   GroundAndLevels air;
 };
 
@@ -261,7 +264,7 @@ std::vector<Published> igra() {
   std::vector<Published> all;
   if (test::shared_folder().empty()) return all;
   std::ifstream in(test::shared_folder() + "/feeds/c_profile/igra2_derived_USM00070026.txt");
-  const auto column = [](const std::string& line, std::size_t first) {   // eight wide, from column `first`
+  const auto column = [](const std::string& line, std::size_t first) {  // eight wide, from column `first`
     const double v = std::stod(line.substr(first, 7));
     return v <= -99999 ? kNaN : v;
   };
@@ -292,14 +295,14 @@ TEST(PublishedMixedLayer, OfRadiosondesIsReproduced) {
   if (soundings.empty()) GTEST_SKIP() << "the shared weather files are not beside this checkout";
   std::size_t with_layer = 0, without = 0;
   for (const Published& s : soundings) {
-    if (s.air.levels.empty()) continue;   // the file ends with the header of a third
+    if (s.air.levels.empty()) continue;  // the file ends with the header of a third
     // Humidity ends below the top of the ascent; above it the air is taken as dry, which the lowest kilometres do not see.
     auto air = s.air;
     for (Level& level : air.levels)
       if (std::isnan(level.vapour_pressure_hpa)) level.vapour_pressure_hpa = 0;
     const ParcelHeight h = parcel(air);
     if (std::isnan(s.mixing_height_m)) {
-      EXPECT_EQ(h.height.value(), 0) << s.time;   // the air is warmer from the first level up: deliberately no mixed layer
+      EXPECT_EQ(h.height.value(), 0) << s.time;  // the air is warmer from the first level up: deliberately no mixed layer
       ++without;
     } else {
       EXPECT_NEAR(h.height.value(), s.mixing_height_m, 15) << s.time;

@@ -60,7 +60,8 @@ TEST(Equilibrium, H27StaysFiniteAtTheEdgesAndOrdered) {
 TEST(AirAtLitter, SunWarmsAndDriesAndWindUndoesIt) {
   const AirAndHumidity screen{Celsius(20), Percent(50)};
   EXPECT_EQ(air_at_litter(screen, WattsPerSquareMetre(0), MetresPerSecond(1)).relative_humidity.value(), 50);
-  const AirAndHumidity calm = air_at_litter(screen, WattsPerSquareMetre(400), MetresPerSecond(0)), windy = air_at_litter(screen, WattsPerSquareMetre(400), MetresPerSecond(3));
+  const AirAndHumidity calm = air_at_litter(screen, WattsPerSquareMetre(400), MetresPerSecond(0)),
+                       windy = air_at_litter(screen, WattsPerSquareMetre(400), MetresPerSecond(3));
   EXPECT_GT(calm.air, windy.air);
   EXPECT_LT(calm.relative_humidity, windy.relative_humidity);
   EXPECT_LE(air_at_litter(screen, WattsPerSquareMetre(2000), MetresPerSecond(0)).air.value(), 50);

@@ -24,7 +24,7 @@ TEST(AirColumn, RowsBelowTheGroundAreDropped) {
   EXPECT_DOUBLE_EQ(c.pressure_hpa[1], 925);
 }
 
-TEST(AirColumn, HeightsAndThetaOfTheHandMadeMorningAreReproduced) {   // made by hand, heights counted from the 2 m point at z = 0
+TEST(AirColumn, HeightsAndThetaOfTheHandMadeMorningAreReproduced) {  // made by hand, heights counted from the 2 m point at z = 0
   const AirColumn b = test::column_of(read_sounding("b"));
   const std::vector<double> z{2, 215.3, 438.1, 666.7, 1139.4, 1634.5, 2705.0};
   const std::vector<double> theta{283.191, 289.360, 292.186, 293.040, 294.094, 295.395, 299.686};
@@ -57,16 +57,20 @@ TEST(AirColumn, PrintedColumnsOfASoundingAreReproduced) {
   ASSERT_EQ(with_heights.size() + 1, table.at("pressure_hpa").size());
   for (std::size_t i = 0; i < with_heights.size(); ++i) {
     EXPECT_NEAR(with_heights.theta_v_k[i], table.at("theta_v_k")[i + 1], 0.09) << i;
-    EXPECT_NEAR(potential_temperature(Hectopascals(with_heights.pressure_hpa[i]), Kelvin(with_heights.temperature_k[i])).value(), table.at("theta_k")[i + 1], 0.08) << i;
+    EXPECT_NEAR(potential_temperature(Hectopascals(with_heights.pressure_hpa[i]), Kelvin(with_heights.temperature_k[i])).value(),
+                table.at("theta_k")[i + 1], 0.08)
+        << i;
     EXPECT_NEAR(hypsometric.height_m[i], table.at("height_asl_m")[i + 1] - 345, 13) << i;
     const double e = saturation_vapour_pressure(Celsius(table.at("dew_point_c")[i + 1])).value();
-    EXPECT_NEAR(1000 * mixing_ratio(Hectopascals(e), Hectopascals(with_heights.pressure_hpa[i])), table.at("mixing_ratio_g_kg")[i + 1], 0.1) << i;
+    EXPECT_NEAR(1000 * mixing_ratio(Hectopascals(e), Hectopascals(with_heights.pressure_hpa[i])),
+                table.at("mixing_ratio_g_kg")[i + 1], 0.1)
+        << i;
   }
 }
 
 TEST(AirColumn, WithoutSurfacePressureTheGroundIsFoundBetweenTheLevels) {
   auto made = ground_and_levels(read_sounding("s3"));
-  made.levels[0].temperature_c = 24;   // the 1000 hPa row at -352 m has a temperature now, as models extrapolate one
+  made.levels[0].temperature_c = 24;  // the 1000 hPa row at -352 m has a temperature now, as models extrapolate one
   const double known = made.surface.pressure.value();
   made.surface.pressure = Hectopascals(kNaN);
   AirColumn column;
@@ -92,7 +96,7 @@ TEST(AirColumn, CannotBeUsedWithoutGroundAirLevelsOrOrder) {
   EXPECT_EQ(prepare(bad.levels, bad.surface, column), ColumnFault::no_surface);
   EXPECT_EQ(prepare({}, good.surface, column), ColumnFault::no_levels);
   bad = good;
-  bad.surface.pressure = Hectopascals(kNaN);   // and no heights either
+  bad.surface.pressure = Hectopascals(kNaN);  // and no heights either
   EXPECT_EQ(prepare(bad.levels, bad.surface, column), ColumnFault::no_surface);
   bad = ground_and_levels(read_sounding("s3"));
   std::swap(bad.levels[4].height_m, bad.levels[5].height_m);
@@ -101,10 +105,11 @@ TEST(AirColumn, CannotBeUsedWithoutGroundAirLevelsOrOrder) {
 
 TEST(AirColumn, AWideGapBelow700HectopascalsIsRefusedAndOneAboveIsNot) {
   auto made = ground_and_levels(read_sounding("c"));
-  made.levels.push_back({500, kNaN, -12, 1, 0, 0});   // 700 to 500 hPa: beyond
+  made.levels.push_back({500, kNaN, -12, 1, 0, 0});  // 700 to 500 hPa: beyond
   AirColumn column;
   EXPECT_EQ(prepare(made.levels, made.surface, column), ColumnFault::none);
-  for (const double p : {925.0, 900.0, 875.0, 850.0, 800.0, 750.0}) std::erase_if(made.levels, [&](const Level& l) { return l.pressure_hpa == p; });
+  for (const double p : {925.0, 900.0, 875.0, 850.0, 800.0, 750.0})
+    std::erase_if(made.levels, [&](const Level& l) { return l.pressure_hpa == p; });
   EXPECT_EQ(prepare(made.levels, made.surface, column), ColumnFault::gap);
 }
 
@@ -138,7 +143,7 @@ TEST(SurfaceInversion, OneShallowSagIsPassedOverAndASecondEndsIt) {
   EXPECT_DOUBLE_EQ(surface_inversion(column({280, 282, 281.8, 283, 284, 283})).top.value(), 240);
   EXPECT_DOUBLE_EQ(surface_inversion(column({280, 282, 281.8, 283, 282.9, 290})).top.value(), 180);
   EXPECT_DOUBLE_EQ(surface_inversion(column({280, 282, 281, 283, 284, 285})).top.value(), 60);
-  EXPECT_FALSE(surface_inversion(column({280, 280.9, 280, 279, 278, 277})).is_present());   // less than 1 K
+  EXPECT_FALSE(surface_inversion(column({280, 280.9, 280, 279, 278, 277})).is_present());  // less than 1 K
   EXPECT_DOUBLE_EQ(surface_inversion(column({280, 281, 280, 279, 278, 277})).strength_k, 1);
 }
 

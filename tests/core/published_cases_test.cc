@@ -16,7 +16,8 @@ std::vector<Case> all_cases() {
   for (const auto& entry : std::filesystem::directory_iterator(tests_folder() + "/cases"))
     if (entry.path().extension() == ".csv")
       for (Case& c : read_cases(entry.path().string())) all.push_back(std::move(c));
-  std::sort(all.begin(), all.end(), [](const Case& a, const Case& b) { return std::tie(a.file, a.line) < std::tie(b.file, b.line); });
+  std::sort(all.begin(), all.end(),
+            [](const Case& a, const Case& b) { return std::tie(a.file, a.line) < std::tie(b.file, b.line); });
   return all;
 }
 
@@ -48,7 +49,8 @@ TEST_P(PublishedCase, IsReproduced) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Cases, PublishedCase, ::testing::ValuesIn(all_cases()), [](const auto& one) {
-  std::string name = one.param.file.substr(0, one.param.file.find('.')) + "_" + std::to_string(one.param.line) + "_" + one.param.formula;
+  std::string name =
+      one.param.file.substr(0, one.param.file.find('.')) + "_" + std::to_string(one.param.line) + "_" + one.param.formula;
   for (char& ch : name)
     if (!std::isalnum(static_cast<unsigned char>(ch))) ch = '_';
   return name;

@@ -25,14 +25,57 @@ UnitHours rich_hours(const UnitTraits& unit) {
 }
 
 TEST(Rows, HaveTheKeysOfTheInterface) {
-  for (const char* key :
-       {"air_temperature", "dew_point_temperature", "relative_humidity", "vapour_pressure_deficit", "wind_speed", "wind_from_direction", "wind_gust", "wind_shift",
-        "precipitation_amount", "shortwave_radiation", "cloud_area_fraction", "surface_pressure", "in_forest_wind_speed", "solar_elevation", "hours_since_rain",
-        "days_since_rain", "kbdi", "drought_factor", "ffmc", "dmc", "dc", "isi", "bui", "fwi", "hourly_ffmc", "litter_moisture", "litter_moisture_sheltered",
-        "litter_moisture_difference", "grass_moisture", "heath_moisture", "dead_fuel_moisture_10h", "dead_fuel_moisture_100h", "ffdi", "gfdi", "rate_of_spread",
-        "fireline_intensity", "flame_length", "flame_height", "scorch_height", "mixing_height", "transport_wind_speed", "transport_wind_from_direction",
-        "ventilation_index", "stability_class", "inversion_strength", "inversion_top", "c_haines", "hot_dry_windy", "smoke_bearing", "receptors_under_smoke",
-        "smoke_concentration"})
+  for (const char* key : {"air_temperature",
+                          "dew_point_temperature",
+                          "relative_humidity",
+                          "vapour_pressure_deficit",
+                          "wind_speed",
+                          "wind_from_direction",
+                          "wind_gust",
+                          "wind_shift",
+                          "precipitation_amount",
+                          "shortwave_radiation",
+                          "cloud_area_fraction",
+                          "surface_pressure",
+                          "in_forest_wind_speed",
+                          "solar_elevation",
+                          "hours_since_rain",
+                          "days_since_rain",
+                          "kbdi",
+                          "drought_factor",
+                          "ffmc",
+                          "dmc",
+                          "dc",
+                          "isi",
+                          "bui",
+                          "fwi",
+                          "hourly_ffmc",
+                          "litter_moisture",
+                          "litter_moisture_sheltered",
+                          "litter_moisture_difference",
+                          "grass_moisture",
+                          "heath_moisture",
+                          "dead_fuel_moisture_10h",
+                          "dead_fuel_moisture_100h",
+                          "ffdi",
+                          "gfdi",
+                          "rate_of_spread",
+                          "fireline_intensity",
+                          "flame_length",
+                          "flame_height",
+                          "scorch_height",
+                          "mixing_height",
+                          "transport_wind_speed",
+                          "transport_wind_from_direction",
+                          "ventilation_index",
+                          "stability_class",
+                          "inversion_strength",
+                          "inversion_top",
+                          "c_haines",
+                          "hot_dry_windy",
+                          "smoke_bearing",
+                          "receptors_under_smoke",
+                          "smoke_concentration"})
     EXPECT_TRUE(find_quantity(key)) << key;
   std::set<std::string_view> keys;
   for (const QuantityRow& row : catalogue()) EXPECT_TRUE(keys.insert(row.key).second) << row.key;
@@ -78,8 +121,9 @@ TEST(Rows, MissingInMissingOut) {
     compute_all(hours);
     std::set<std::string_view> gone{lost};
     for (const QuantityRow& row : catalogue()) {
-      if (row.nature != Nature::instant || !row.compute || row.model.starts_with("given as a reading") || row.key == "relative_humidity" ||
-          row.key == "dew_point_temperature" || row.key == "mixing_height" || row.key.starts_with("inversion"))
+      if (row.nature != Nature::instant || !row.compute || row.model.starts_with("given as a reading") ||
+          row.key == "relative_humidity" || row.key == "dew_point_temperature" || row.key == "mixing_height" ||
+          row.key.starts_with("inversion"))
         continue;
       const std::string inputs = ' ' + std::string(row.inputs) + ' ';
       bool needs = false;
@@ -128,7 +172,8 @@ TEST(HumidityRows, AReadingOfEitherReachesTheOtherAndWhatDependsOnThem) {
   read(hours, "relative_humidity", 1, 44);
   compute_all(hours);
   const double t0 = static_cast<double>(hours["air_temperature"][0]);
-  EXPECT_NEAR(hours["vapour_pressure_deficit"][0], 6.112 * (std::exp(17.67 * t0 / (t0 + 243.5)) - std::exp(17.67 * 9 / 252.5)), 1e-3);
+  EXPECT_NEAR(hours["vapour_pressure_deficit"][0], 6.112 * (std::exp(17.67 * t0 / (t0 + 243.5)) - std::exp(17.67 * 9 / 252.5)),
+              1e-3);
   EXPECT_EQ(hours["dew_point_temperature"][0], 9);
   EXPECT_EQ(hours["relative_humidity"][1], 44);
   EXPECT_GT(hours["dew_point_temperature"][1], 1);
@@ -215,7 +260,7 @@ TEST(DailyReadings, StandUntilTheNextDeterminingHour) {
   EXPECT_NE(hours["days_since_rain"][24], 33);
   EXPECT_EQ(hours["dc"].why(4), Reason::no_model);
   EXPECT_EQ(hours["dc"][26], 250);
-  EXPECT_TRUE(hours["dc"].is_missing(27));   // noon
+  EXPECT_TRUE(hours["dc"].is_missing(27));  // noon
 }
 
 TEST(Readings, OfAnythingStandForTheirHour) {
@@ -240,7 +285,9 @@ TEST(Rows, HoursAddedAtTheEndNeverChangeEarlierHours) {
   for (std::size_t q = 0; q < catalogue().size(); ++q)
     for (std::size_t i = 0; i < shorter.hours; ++i) {
       ASSERT_EQ(shorter.columns[q].is_missing(i), longer.columns[q].is_missing(i)) << catalogue()[q].key << i;
-      if (!shorter.columns[q].is_missing(i)) { ASSERT_EQ(shorter.columns[q][i], longer.columns[q][i]) << catalogue()[q].key << i; }
+      if (!shorter.columns[q].is_missing(i)) {
+        ASSERT_EQ(shorter.columns[q][i], longer.columns[q][i]) << catalogue()[q].key << i;
+      }
     }
 }
 

@@ -19,7 +19,7 @@ AirColumn column(std::vector<double> z, std::vector<double> u, std::vector<doubl
 
 SurfaceAir surface() {
   SurfaceAir s;
-  s.wind_speed = KilometresPerHour(10.8);   // 3 m/s
+  s.wind_speed = KilometresPerHour(10.8);  // 3 m/s
   s.wind_from_direction = Degrees(270);
   return s;
 }
@@ -33,7 +33,7 @@ TEST(TransportWind, IsTheMeanFromTenMetresToTheMixingHeight) {
 }
 
 TEST(TransportWind, HasTheSpeedOfTheMeanSpeedAndTheDirectionOfTheMeanVector) {
-  const AirColumn c = column({10, 510, 1010}, {0, 4, 0}, {-4, 0, 4});   // from north, west, south
+  const AirColumn c = column({10, 510, 1010}, {0, 4, 0}, {-4, 0, 4});  // from north, west, south
   const TransportWind wind = transport_wind(&c, surface(), Metres(1010));
   EXPECT_NEAR(wind.speed.value(), 4, 1e-12);
   EXPECT_NEAR(wind.from_direction.value(), 270, 1e-9);
@@ -48,8 +48,9 @@ TEST(TransportWind, HasNoDirectionWhereTheVectorsCancel) {
 
 TEST(TransportWind, IsTheTenMetreWindInShallowAirOrWithoutLevels) {
   const AirColumn c = column({2, 1000}, {3, 13}, {0, 0}), windless = column({2, 1000}, {3, kNaN}, {0, kNaN});
-  for (const TransportWind& wind : {transport_wind(&c, surface(), Metres(99.9)), transport_wind(&c, surface(), Metres(-50)),
-                                    transport_wind(nullptr, surface(), Metres(1500)), transport_wind(&windless, surface(), Metres(1500))}) {
+  for (const TransportWind& wind :
+       {transport_wind(&c, surface(), Metres(99.9)), transport_wind(&c, surface(), Metres(-50)),
+        transport_wind(nullptr, surface(), Metres(1500)), transport_wind(&windless, surface(), Metres(1500))}) {
     EXPECT_TRUE(wind.at_surface);
     EXPECT_NEAR(wind.speed.value(), 3, 1e-12);
     EXPECT_EQ(wind.from_direction.value(), 270);

@@ -78,7 +78,8 @@ TEST(Sun, TrackStaysWithinTwoThousandthsOfTheSeriesAndDoesNotDependOnItsStart) {
 }
 
 TEST(Sun, StaysUpOrDownBeyondThePolarCircles) {
-  const SunTimes summer = sun_times(local_days(year(2027) / 6 / 21), 75, 20), winter = sun_times(local_days(year(2027) / 12 / 21), 75, 20);
+  const SunTimes summer = sun_times(local_days(year(2027) / 6 / 21), 75, 20),
+                 winter = sun_times(local_days(year(2027) / 12 / 21), 75, 20);
   EXPECT_FALSE(summer.rise || summer.set);
   EXPECT_TRUE(summer.is_up);
   EXPECT_EQ(summer.day_length_h, 24);
@@ -134,7 +135,8 @@ TEST(Elevation, H10UnitFiveHundredMetresAboveTheModelIsCoolerMoisterAndNearerThe
 // Model T 27, Td 9, 930 hPa at 650 m, by an independent script (not a publication).
 TEST(Elevation, KeepsTheVapourAndNeverTheHumidity) {
   const ScreenAir model{Celsius(27), Celsius(9), Percent::missing(), Hectopascals(930)};
-  const ScreenAir low = at_unit_elevation(model, {Metres(650), Metres(480)}), high = at_unit_elevation(model, {Metres(650), Metres(900)});
+  const ScreenAir low = at_unit_elevation(model, {Metres(650), Metres(480)}),
+                  high = at_unit_elevation(model, {Metres(650), Metres(900)});
   EXPECT_NEAR(low.temperature.value(), 28.105, 1e-9);
   EXPECT_NEAR(low.pressure.value(), 948.14, 0.02);
   EXPECT_NEAR(low.relative_humidity.value(), 30.16, 0.02);
@@ -144,7 +146,8 @@ TEST(Elevation, KeepsTheVapourAndNeverTheHumidity) {
 }
 
 TEST(Elevation, AirCooledToItsDewPointIsSaturated) {
-  const ScreenAir unit = at_unit_elevation({Celsius(12), Celsius(11), Percent::missing(), Hectopascals(950)}, {Metres(100), Metres(600)});
+  const ScreenAir unit =
+      at_unit_elevation({Celsius(12), Celsius(11), Percent::missing(), Hectopascals(950)}, {Metres(100), Metres(600)});
   EXPECT_EQ(unit.relative_humidity.value(), 100);
   EXPECT_EQ(unit.dew_point.value(), unit.temperature.value());
 }

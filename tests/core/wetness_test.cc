@@ -44,7 +44,7 @@ TEST(DaysSinceRain, IsZeroOnTheRainDayAndCountsFromNineLocalStandardTime) {
 
 TEST(DaysSinceRain, WithoutRainIsTheLengthOfTheRecordInWholeRainDays) {
   Rain rain(3);
-  rain.first = rain.first - 9;   // from midnight: nine hours belong to the day before
+  rain.first = rain.first - 9;  // from midnight: nine hours belong to the day before
   const Column since = days_since_rain(rain.record());
   EXPECT_EQ(since[0], 0);
   EXPECT_EQ(since[9], 0);
@@ -119,9 +119,12 @@ TEST(HoursSinceRain, CountsFromTheEndOfAGapAtLeast) {
 }
 
 TEST(RainDay, FollowsStandardTimeThroughDaylightSaving) {
-  const auto utc = [](int m, int d, int h) { return UtcTime(std::chrono::sys_days(std::chrono::year(2027) / m / d)) + std::chrono::hours(h); };
+  const auto utc = [](int m, int d, int h) {
+    return UtcTime(std::chrono::sys_days(std::chrono::year(2027) / m / d)) + std::chrono::hours(h);
+  };
   Rain rain(0);
-  rain.zone = TimeZone("test", {{UtcTime::min(), std::chrono::hours(11), std::chrono::hours(10)}, {utc(4, 3, 16), std::chrono::hours(10), std::chrono::hours(10)}});
+  rain.zone = TimeZone("test", {{UtcTime::min(), std::chrono::hours(11), std::chrono::hours(10)},
+                                {utc(4, 3, 16), std::chrono::hours(10), std::chrono::hours(10)}});
   for (const RainDaySpan& span : rain_day_spans(UtcHour::of(utc(4, 1, 23)), 96, rain.zone)) {
     EXPECT_EQ(span.end - span.begin, 24u);
     EXPECT_TRUE(span.has_start && span.has_end);
@@ -240,7 +243,7 @@ TEST(DroughtFactor, AfterAnEnteredLastRainIsComputedAndFlagged) {
   ASSERT_FALSE(hours["drought_factor"].is_missing(0));
   EXPECT_EQ(hours["drought_factor"].flags(0), flag::kSpinUp);
   std::vector<double> twenty(20, 0.0);
-  twenty[12] = 6;   // on the rain day seven days before
+  twenty[12] = 6;  // on the rain day seven days before
   EXPECT_FLOAT_EQ(hours["drought_factor"][0], static_cast<float>(drought_factor(twenty, Millimetres(83)).value()));
 }
 
@@ -249,7 +252,7 @@ TEST(DroughtFactor, IsFirmOnceTwentyRainDaysAreKnown) {
   UnitHours hours = with_state(unit, 24 * 15, nine_on(unit, kDay));
   compute_all(hours);
   EXPECT_EQ(hours["drought_factor"].flags(24 * 11), flag::kSpinUp);
-  EXPECT_EQ(hours["drought_factor"].flags(24 * 12), 0);   // 7 days before the state, its event day, and 12 since
+  EXPECT_EQ(hours["drought_factor"].flags(24 * 12), 0);  // 7 days before the state, its event day, and 12 since
 }
 
 TEST(DroughtFactor, AnEnteredFactorStandsForItsDayAndRecoversFromIt) {
@@ -271,13 +274,16 @@ TEST(DroughtFactor, AnEnteredFactorStandsForItsDayAndRecoversFromIt) {
 void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_in, std::size_t cut, UtcHour second_first) {
   UnitHours whole = whole_in;
   compute_all(whole);
-  UnitHours one(unit, whole_in.first, cut), two(unit, second_first, whole_in.hours - static_cast<std::size_t>(second_first - whole_in.first));
+  UnitHours one(unit, whole_in.first, cut),
+      two(unit, second_first, whole_in.hours - static_cast<std::size_t>(second_first - whole_in.first));
   one.initial_state = whole_in.initial_state;
   const auto offset = static_cast<std::size_t>(second_first - whole_in.first);
   const auto copy = [](const Column& from, std::size_t at, Column& to) {
     for (std::size_t i = 0; i < to.size(); ++i)
-      if (from.is_missing(i + at)) to.set_missing(i, from.why(i + at));
-      else to.set(i, static_cast<double>(from[i + at]), from.flags(i + at));
+      if (from.is_missing(i + at))
+        to.set_missing(i, from.why(i + at));
+      else
+        to.set(i, static_cast<double>(from[i + at]), from.flags(i + at));
   };
   for (std::size_t q = 0; q < whole_in.columns.size(); ++q) {
     copy(whole_in.columns[q], 0, one.columns[q]);
@@ -292,7 +298,8 @@ void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_
   two.initial_state = carried_state(one);
   ASSERT_TRUE(two.initial_state.has_value());
   compute_all(two);
-  for (const char* key : {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture", "litter_moisture_sheltered", "ffdi", "rate_of_spread"})
+  for (const char* key : {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture",
+                          "litter_moisture_sheltered", "ffdi", "rate_of_spread"})
     for (std::size_t i = 0; i < two.hours; ++i) {
       ASSERT_EQ(two[key].is_missing(i), whole[key].is_missing(i + offset)) << key << " " << i;
       if (two[key].is_missing(i)) continue;

@@ -9,16 +9,25 @@ using namespace std::chrono;
 using namespace std::chrono_literals;
 
 LocalDate date(int y, unsigned m, unsigned d) { return local_days(year(y) / month(m) / day(d)); }
-UtcTime utc(int y, unsigned m, unsigned d, int h, int min = 0) { return sys_days(year(y) / month(m) / day(d)) + hours(h) + minutes(min); }
+UtcTime utc(int y, unsigned m, unsigned d, int h, int min = 0) {
+  return sys_days(year(y) / month(m) / day(d)) + hours(h) + minutes(min);
+}
 
 // South-east Australian rule of 2027: daylight saving ends on 4 April 03:00 (16:00 UTC on the 3rd), begins on 3 October.
 TimeZone south_east() {
-  return TimeZone("test", {{UtcTime::min(), 10h, 10h}, {utc(2026, 10, 3, 16), 11h, 10h}, {utc(2027, 4, 3, 16), 10h, 10h}, {utc(2027, 10, 2, 16), 11h, 10h}});
+  return TimeZone("test", {{UtcTime::min(), 10h, 10h},
+                           {utc(2026, 10, 3, 16), 11h, 10h},
+                           {utc(2027, 4, 3, 16), 10h, 10h},
+                           {utc(2027, 10, 2, 16), 11h, 10h}});
 }
 
-TEST(TimeZone, ClockTimeThatComesTwiceMeansTheFirst) { EXPECT_EQ(south_east().instant(date(2027, 4, 4), 2h + 30min), utc(2027, 4, 3, 15, 30)); }
+TEST(TimeZone, ClockTimeThatComesTwiceMeansTheFirst) {
+  EXPECT_EQ(south_east().instant(date(2027, 4, 4), 2h + 30min), utc(2027, 4, 3, 15, 30));
+}
 
-TEST(TimeZone, SkippedClockTimeMeansTheChange) { EXPECT_EQ(south_east().instant(date(2027, 10, 3), 2h + 30min), utc(2027, 10, 2, 16)); }
+TEST(TimeZone, SkippedClockTimeMeansTheChange) {
+  EXPECT_EQ(south_east().instant(date(2027, 10, 3), 2h + 30min), utc(2027, 10, 2, 16));
+}
 
 TEST(TimeZone, TwentyFourIsTheNextMidnight) { EXPECT_EQ(south_east().instant(date(2027, 4, 3), 24h), utc(2027, 4, 3, 13)); }
 

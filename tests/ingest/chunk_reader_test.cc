@@ -63,7 +63,9 @@ void expect_same_bits(const NetcdfFile& file, std::size_t variable, const std::s
   ASSERT_EQ(found.size(), expected.size()) << what;
   std::size_t different = 0;
   for (std::size_t i = 0; i < found.size(); ++i) {
-    if (std::bit_cast<std::uint64_t>(found[i]) != std::bit_cast<std::uint64_t>(expected[i]) && !(std::isnan(found[i]) && std::isnan(expected[i]))) ++different;
+    if (std::bit_cast<std::uint64_t>(found[i]) != std::bit_cast<std::uint64_t>(expected[i]) &&
+        !(std::isnan(found[i]) && std::isnan(expected[i])))
+      ++different;
   }
   EXPECT_EQ(different, 0U) << what;
 }
@@ -76,24 +78,24 @@ struct Kind {
   bool direct;
 };
 const Kind kKinds[] = {
-  {"float, deflate and shuffle", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, false, 1}, true},
-  {"float, deflate alone", NC_NETCDF4, NC_FLOAT, {{3, 5, 5}, false, false, 6}, true},
-  {"float, shuffle alone", NC_NETCDF4, NC_FLOAT, {{3, 5, 5}, true, false, 0}, true},
-  {"double along time", NC_NETCDF4, NC_DOUBLE, {{9, 2, 3}, true, false, 1}, true},
-  {"short, one chunk", NC_NETCDF4, NC_SHORT, {{9, 13, 17}, true, false, 1}, true},
-  {"unsigned short", NC_NETCDF4, NC_USHORT, {{2, 13, 17}, true, false, 1}, true},
-  {"byte", NC_NETCDF4, NC_BYTE, {{2, 4, 4}, true, false, 1}, true},
-  {"unsigned byte", NC_NETCDF4, NC_UBYTE, {{2, 4, 4}, false, false, 1}, true},
-  {"int", NC_NETCDF4, NC_INT, {{4, 4, 4}, true, false, 1}, true},
-  {"unsigned int", NC_NETCDF4, NC_UINT, {{4, 4, 4}, false, false, 0}, true},
-  {"long", NC_NETCDF4, NC_INT64, {{4, 4, 4}, true, false, 1}, true},
-  {"big-endian float", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, false, 1, NC_ENDIAN_BIG}, true},
-  {"big-endian short, plain", NC_NETCDF4, NC_SHORT, {{1, 7, 11}, false, false, 0, NC_ENDIAN_BIG}, true},
-  {"with checksums", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, true, 1}, false},
-  {"contiguous", NC_NETCDF4, NC_FLOAT, {}, false},
-  {"classic", 0, NC_FLOAT, {}, false},
-  {"64-bit offset", NC_64BIT_OFFSET, NC_SHORT, {}, false},
-  {"CDF-5", NC_64BIT_DATA, NC_DOUBLE, {}, false},
+    {"float, deflate and shuffle", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, false, 1}, true},
+    {"float, deflate alone", NC_NETCDF4, NC_FLOAT, {{3, 5, 5}, false, false, 6}, true},
+    {"float, shuffle alone", NC_NETCDF4, NC_FLOAT, {{3, 5, 5}, true, false, 0}, true},
+    {"double along time", NC_NETCDF4, NC_DOUBLE, {{9, 2, 3}, true, false, 1}, true},
+    {"short, one chunk", NC_NETCDF4, NC_SHORT, {{9, 13, 17}, true, false, 1}, true},
+    {"unsigned short", NC_NETCDF4, NC_USHORT, {{2, 13, 17}, true, false, 1}, true},
+    {"byte", NC_NETCDF4, NC_BYTE, {{2, 4, 4}, true, false, 1}, true},
+    {"unsigned byte", NC_NETCDF4, NC_UBYTE, {{2, 4, 4}, false, false, 1}, true},
+    {"int", NC_NETCDF4, NC_INT, {{4, 4, 4}, true, false, 1}, true},
+    {"unsigned int", NC_NETCDF4, NC_UINT, {{4, 4, 4}, false, false, 0}, true},
+    {"long", NC_NETCDF4, NC_INT64, {{4, 4, 4}, true, false, 1}, true},
+    {"big-endian float", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, false, 1, NC_ENDIAN_BIG}, true},
+    {"big-endian short, plain", NC_NETCDF4, NC_SHORT, {{1, 7, 11}, false, false, 0, NC_ENDIAN_BIG}, true},
+    {"with checksums", NC_NETCDF4, NC_FLOAT, {{1, 7, 11}, true, true, 1}, false},
+    {"contiguous", NC_NETCDF4, NC_FLOAT, {}, false},
+    {"classic", 0, NC_FLOAT, {}, false},
+    {"64-bit offset", NC_64BIT_OFFSET, NC_SHORT, {}, false},
+    {"CDF-5", NC_64BIT_DATA, NC_DOUBLE, {}, false},
 };
 
 TEST(ChunkReader, HoldsTheSameBitsAsTheLibraryForEveryStorage) {
@@ -104,8 +106,10 @@ TEST(ChunkReader, HoldsTheSameBitsAsTheLibraryForEveryStorage) {
       const std::string path = folder.path() / "file.nc", what = std::string(kind.name) + (unlimited ? ", unlimited" : "");
       {
         NetcdfWriter writer(path, kind.mode);
-        const int t = writer.dimension("time", unlimited ? NC_UNLIMITED : 9), y = writer.dimension("y", 13), x = writer.dimension("x", 17);
-        const int v = kind.mode == NC_NETCDF4 ? writer.variable("v", kind.type, {t, y, x}, kind.storage) : writer.variable("v", kind.type, {t, y, x});
+        const int t = writer.dimension("time", unlimited ? NC_UNLIMITED : 9), y = writer.dimension("y", 13),
+                  x = writer.dimension("x", 17);
+        const int v = kind.mode == NC_NETCDF4 ? writer.variable("v", kind.type, {t, y, x}, kind.storage)
+                                              : writer.variable("v", kind.type, {t, y, x});
         std::mt19937 random(5);
         std::vector<double> values;
         for (int i = 0; i < 9 * 13 * 17; ++i) values.push_back(static_cast<double>(random() % 120));

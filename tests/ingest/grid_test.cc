@@ -12,14 +12,19 @@ namespace {
 
 Projection lambert(double p1, double p2, double lat0, double lon0) {
   Variable m;
-  m.attributes = {{"grid_mapping_name", true, "lambert_conformal_conic", {}}, {"standard_parallel", false, "", {p1, p2}}, {"latitude_of_projection_origin", false, "", {lat0}},
-                  {"longitude_of_central_meridian", false, "", {lon0}}, {"earth_radius", false, "", {6371229.0}}};
+  m.attributes = {{"grid_mapping_name", true, "lambert_conformal_conic", {}},
+                  {"standard_parallel", false, "", {p1, p2}},
+                  {"latitude_of_projection_origin", false, "", {lat0}},
+                  {"longitude_of_central_meridian", false, "", {lon0}},
+                  {"earth_radius", false, "", {6371229.0}}};
   return *Projection::of(m);
 }
 
 Projection rotated(double lat, double lon) {
   Variable m;
-  m.attributes = {{"grid_mapping_name", true, "rotated_latitude_longitude", {}}, {"grid_north_pole_latitude", false, "", {lat}}, {"grid_north_pole_longitude", false, "", {lon}}};
+  m.attributes = {{"grid_mapping_name", true, "rotated_latitude_longitude", {}},
+                  {"grid_north_pole_latitude", false, "", {lat}},
+                  {"grid_north_pole_longitude", false, "", {lon}}};
   return *Projection::of(m);
 }
 
@@ -31,7 +36,8 @@ std::vector<double> range(double first, double step, int n) {
 
 double value_at(const Stencil& s, const std::function<double(int, int)>& field) {
   double sum = 0;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(s.cells); ++i) sum += static_cast<double>(s.weight[i]) * field(s.y[i], s.x[i]);
+  for (std::size_t i = 0; i < static_cast<std::size_t>(s.cells); ++i)
+    sum += static_cast<double>(s.weight[i]) * field(s.y[i], s.x[i]);
   return sum;
 }
 
@@ -67,7 +73,9 @@ TEST(H18, WindsAlongARotatedGridAreTurnedByTheAngleOfNorth) {
 }
 
 TEST(Projection, OfAFilesTextIsCleanedOfWhatIsNoParameter) {
-  const auto p = Projection::of_definition("\" +proj=sterea +lat_0=52.15616055555555 +lon_0=5.38763888888889 +k=0.9999079 +x_0=155000 +y_0=463000 +ellps=bessel +nadgrids=@/etc/passwd +<>\"\n");
+  const auto p = Projection::of_definition(
+      "\" +proj=sterea +lat_0=52.15616055555555 +lon_0=5.38763888888889 +k=0.9999079 +x_0=155000 +y_0=463000 +ellps=bessel "
+      "+nadgrids=@/etc/passwd +<>\"\n");
   ASSERT_TRUE(p);
   EXPECT_EQ(p->definition().find("nadgrids"), std::string::npos);
   EXPECT_EQ(p->definition().find('<'), std::string::npos);
@@ -94,7 +102,8 @@ TEST(H19, EveryWayToCountLongitudeAndLatitudeFindsTheSameCell) {
       for (const double lon : {143.3, 143.3 - 360, 143.3 + 360}) {
         const Stencil s = g.stencil({-37.21, lon});
         ASSERT_GT(s.cells, 0);
-        EXPECT_NEAR(value_at(s, [&](int y, int x) { return field(lats[static_cast<std::size_t>(y)], 140 + 0.5 * x); }), field(-37.21, 143.3), 1e-4);
+        EXPECT_NEAR(value_at(s, [&](int y, int x) { return field(lats[static_cast<std::size_t>(y)], 140 + 0.5 * x); }),
+                    field(-37.21, 143.3), 1e-4);
       }
       EXPECT_EQ(g.stencil({-37.21, 139.9}).cells, 0);
       EXPECT_EQ(g.stencil({-37.21, 150.1}).cells, 0);

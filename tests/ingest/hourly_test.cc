@@ -34,7 +34,9 @@ struct NativeRun {
     plan.accumulation.push_back(how);
     std::vector<StepTime> times;
     for (std::size_t k = 0; k < plan.steps.size(); ++k)
-      times.push_back(how == Accumulation::since_start ? StepTime{kStart, plan.steps[k]} : (intervals || how != Accumulation::none) ? StepTime{k ? plan.steps[k - 1] : plan.steps[k], plan.steps[k]} : StepTime{plan.steps[k], plan.steps[k]});
+      times.push_back(how == Accumulation::since_start           ? StepTime{kStart, plan.steps[k]}
+                      : (intervals || how != Accumulation::none) ? StepTime{k ? plan.steps[k - 1] : plan.steps[k], plan.steps[k]}
+                                                                 : StepTime{plan.steps[k], plan.steps[k]});
     plan.field_times.push_back(times);
     values.push_back(std::move(v));
     return *this;
@@ -47,39 +49,51 @@ std::string text(const Column& c) {
   for (std::size_t i = 0; i < c.size(); ++i) {
     char number[32];
     std::snprintf(number, sizeof number, "%.4g", static_cast<double>(c[i]));
-    s += (i ? " " : "") + (c.is_missing(i) ? std::string("-") : std::string(number)) + (c.flags(i) & flag::kInterpolated ? "~" : "");
+    s += (i ? " " : "") + (c.is_missing(i) ? std::string("-") : std::string(number)) +
+         (c.flags(i) & flag::kInterpolated ? "~" : "");
   }
   return s;
 }
 
 TEST(H7, AmountsSinceTheStartAreDifferenced) {
   // 0, .4, 1.0, 1.0, 3.1, 6.4 gives .4 .6 0 2.1 3.3 (atmosphere notes 7.3, by hand); an amount belongs to the hour that starts.
-  const auto h = NativeRun({0, 1, 2, 3, 4, 5}).field(Fed::precipitation_amount, {0, 0.4f, 1.0f, 1.0f, 3.1f, 6.4f}, Accumulation::since_start).hours_at_point();
+  const auto h = NativeRun({0, 1, 2, 3, 4, 5})
+                     .field(Fed::precipitation_amount, {0, 0.4f, 1.0f, 1.0f, 3.1f, 6.4f}, Accumulation::since_start)
+                     .hours_at_point();
   EXPECT_EQ(text(h.precipitation_amount), "0.4 0.6 0 2.1 3.3 -");
   EXPECT_EQ(h.precipitation_amount.why(5), Reason::gap);
 }
 
 TEST(H7, PackingNoiseIsNoRainAndAResetStartsAfresh) {
-  const auto noise = NativeRun({0, 1, 2, 3, 4}).field(Fed::precipitation_amount, {0, 2.0f, 1.97f, 2.0f, 2.5f}, Accumulation::since_start).hours_at_point();
+  const auto noise = NativeRun({0, 1, 2, 3, 4})
+                         .field(Fed::precipitation_amount, {0, 2.0f, 1.97f, 2.0f, 2.5f}, Accumulation::since_start)
+                         .hours_at_point();
   EXPECT_EQ(text(noise.precipitation_amount), "2 0 0 0.5 -");
-  const auto reset = NativeRun({0, 1, 2, 3, 4}).field(Fed::precipitation_amount, {0, 2, 5, 1, 1.5f}, Accumulation::since_start).hours_at_point();
+  const auto reset =
+      NativeRun({0, 1, 2, 3, 4}).field(Fed::precipitation_amount, {0, 2, 5, 1, 1.5f}, Accumulation::since_start).hours_at_point();
   EXPECT_EQ(text(reset.precipitation_amount), "2 3 1 0.5 -");
 }
 
 TEST(H7, AMissingNumberLengthensTheIntervalAndIsNeverZero) {
-  const auto h = NativeRun({0, 1, 2, 3}).field(Fed::precipitation_amount, {0, kGap, 3, 4}, Accumulation::since_start).hours_at_point();
+  const auto h =
+      NativeRun({0, 1, 2, 3}).field(Fed::precipitation_amount, {0, kGap, 3, 4}, Accumulation::since_start).hours_at_point();
   EXPECT_EQ(text(h.precipitation_amount), "1.5~ 1.5~ 1 -");
-  const auto long_gap = NativeRun({0, 1, 2, 3, 4, 5, 6, 7, 8}).field(Fed::precipitation_amount, {0, kGap, kGap, kGap, kGap, kGap, kGap, 7, 7}, Accumulation::since_start).hours_at_point();
+  const auto long_gap =
+      NativeRun({0, 1, 2, 3, 4, 5, 6, 7, 8})
+          .field(Fed::precipitation_amount, {0, kGap, kGap, kGap, kGap, kGap, kGap, 7, 7}, Accumulation::since_start)
+          .hours_at_point();
   EXPECT_EQ(text(long_gap.precipitation_amount), "- - - - - - - 0 -");
 }
 
 TEST(H7, StepsThatGrowLongerAreSpreadOverTheirOwnLength) {
-  const auto h = NativeRun({0, 1, 2, 5, 11}).field(Fed::precipitation_amount, {0, 1, 1, 4, 10}, Accumulation::since_start).hours_at_point();
+  const auto h =
+      NativeRun({0, 1, 2, 5, 11}).field(Fed::precipitation_amount, {0, 1, 1, 4, 10}, Accumulation::since_start).hours_at_point();
   EXPECT_EQ(text(h.precipitation_amount), "1 0 1~ 1~ 1~ 1~ 1~ 1~ 1~ 1~ 1~ -");
 }
 
 TEST(H7, SeparateAmountsEndAtTheirTimeAndALargeNegativeIsAFault) {
-  const auto h = NativeRun({0, 1, 2, 3}).field(Fed::precipitation_amount, {0, 1, -0.02f, -0.9f}, Accumulation::per_step).hours_at_point();
+  const auto h =
+      NativeRun({0, 1, 2, 3}).field(Fed::precipitation_amount, {0, 1, -0.02f, -0.9f}, Accumulation::per_step).hours_at_point();
   EXPECT_EQ(text(h.precipitation_amount), "1 0 - -");
   const auto rate = NativeRun({0, 3}).field(Fed::precipitation_amount, {0, 2}, Accumulation::rate).hours_at_point();
   EXPECT_EQ(text(rate.precipitation_amount), "2~ 2~ 2~ -");
@@ -121,7 +135,8 @@ TEST(H6, StepsOfOneThreeAndSixHoursBecomeHours) {
 
 TEST(H18, DirectionIsFromAndTrue) {
   // (4, 0) blows from 270, (2, 2) from 225, (0, 4) from 180, (1, -1) from 315 (WMO-No. 8; values of the MetPy tests).
-  const auto h = NativeRun({0, 1, 2, 3}).field(Fed::eastward_wind, {4, 2, 0, 1}).field(Fed::northward_wind, {0, 2, 4, -1}).hours_at_point();
+  const auto h =
+      NativeRun({0, 1, 2, 3}).field(Fed::eastward_wind, {4, 2, 0, 1}).field(Fed::northward_wind, {0, 2, 4, -1}).hours_at_point();
   EXPECT_EQ(text(h.wind_from_direction), "270 225 180 315");
 }
 
@@ -153,11 +168,16 @@ TEST(Humidity, BecomesDewPointBeforeItIsInterpolated) {
   EXPECT_NEAR(static_cast<double>(h.dew_point_temperature[2]), 16.448, 0.02);
   EXPECT_NEAR(static_cast<double>(h.dew_point_temperature[1]), (10.557 + 16.448) / 2, 0.02);
   EXPECT_EQ(h.dew_point_temperature.flags(1), flag::kInterpolated);
-  const auto faulty = NativeRun({0, 1}).field(Fed::air_temperature, {30, 20}).field(Fed::relative_humidity, {kGap, 103}).hours_at_point();
+  const auto faulty =
+      NativeRun({0, 1}).field(Fed::air_temperature, {30, 20}).field(Fed::relative_humidity, {kGap, 103}).hours_at_point();
   EXPECT_TRUE(faulty.dew_point_temperature.is_missing(0));
   EXPECT_NEAR(static_cast<double>(faulty.dew_point_temperature[1]), 20, 1e-4);
   // Specific humidity 0.00573 at 950 hPa is a vapour pressure of 8.7215 hPa and a dew point of 5 degC (atmosphere notes 1.2).
-  const auto specific = NativeRun({0}).field(Fed::air_temperature, {30}).field(Fed::specific_humidity, {0.00573f}).field(Fed::surface_pressure, {950}).hours_at_point();
+  const auto specific = NativeRun({0})
+                            .field(Fed::air_temperature, {30})
+                            .field(Fed::specific_humidity, {0.00573f})
+                            .field(Fed::surface_pressure, {950})
+                            .hours_at_point();
   EXPECT_NEAR(static_cast<double>(specific.dew_point_temperature[0]), 5, 0.02);
 }
 
@@ -170,7 +190,8 @@ TEST(Radiation, FollowsTheClearSkyKeepsTheMeanAndIsZeroByNight) {
   EXPECT_NEAR(sum / 6, 200, 0.01);
   EXPECT_EQ(h.shortwave_radiation[0], 0.0f);
   for (std::size_t i = 2; i < 5; ++i) EXPECT_LT(h.shortwave_radiation[i], h.shortwave_radiation[i + 1]);
-  const auto energy = NativeRun({0, 1, 2}).field(Fed::shortwave_radiation, {0, 1.8e6f, 3.6e6f}, Accumulation::since_start).hours_at_point();
+  const auto energy =
+      NativeRun({0, 1, 2}).field(Fed::shortwave_radiation, {0, 1.8e6f, 3.6e6f}, Accumulation::since_start).hours_at_point();
   EXPECT_EQ(text(energy.shortwave_radiation), "500 500 -");
 }
 

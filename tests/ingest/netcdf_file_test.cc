@@ -38,14 +38,15 @@ TEST(NetcdfFile, TruncatedAndForeignFeedFilesAreRefusedWithTheReason) {
   if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside this checkout";
   const std::string folder = test::shared_folder() + "/feeds/derived/truncated/";
   const std::pair<const char*, const char*> expected[] = {
-    {"trunc_64bit_offset_mslp.nc", "300000 bytes, but its header implies at least 3253528"},
-    {"trunc_classic_record_sonde.cdf", "20000 bytes, but its header implies at least 172368"},
-    {"trunc_hdf5_era5.nc", "800000 bytes, but its superblock says 1591002"},
-    {"trunc_magic_only.nc", "6 bytes"},
-    {"gzipped_but_named.nc", "gzip"},
-    {"html_error_page_saved_as.nc", "HTML page"},
-    {"trunc_nam.grib2", "GRIB"}};
-  for (const auto& [name, part] : expected) EXPECT_TRUE(contains(why_refused(folder + name), part)) << name << ": " << why_refused(folder + name);
+      {"trunc_64bit_offset_mslp.nc", "300000 bytes, but its header implies at least 3253528"},
+      {"trunc_classic_record_sonde.cdf", "20000 bytes, but its header implies at least 172368"},
+      {"trunc_hdf5_era5.nc", "800000 bytes, but its superblock says 1591002"},
+      {"trunc_magic_only.nc", "6 bytes"},
+      {"gzipped_but_named.nc", "gzip"},
+      {"html_error_page_saved_as.nc", "HTML page"},
+      {"trunc_nam.grib2", "GRIB"}};
+  for (const auto& [name, part] : expected)
+    EXPECT_TRUE(contains(why_refused(folder + name), part)) << name << ": " << why_refused(folder + name);
 }
 
 TEST(NetcdfFile, EveryFeedFileIsReadToTheEndOrRefused) {
@@ -63,8 +64,10 @@ TEST(NetcdfFile, EveryFeedFileIsReadToTheEndOrRefused) {
     for (std::size_t v = 0; v < file->variables().size(); ++v) {
       const Variable& variable = file->variables()[v];
       if (!variable.unreadable.empty()) continue;
-      if (variable.type == ValueType::text) EXPECT_TRUE(file->read_text(v)) << entry.path() << " " << variable.name;
-      else EXPECT_EQ(file->read_all(v)->size(), file->size_of(v)) << entry.path() << " " << variable.name;
+      if (variable.type == ValueType::text)
+        EXPECT_TRUE(file->read_text(v)) << entry.path() << " " << variable.name;
+      else
+        EXPECT_EQ(file->read_all(v)->size(), file->size_of(v)) << entry.path() << " " << variable.name;
     }
   }
   EXPECT_GE(opened, 70U);  // none of the whole NetCDF files is taken for a damaged one
@@ -73,17 +76,25 @@ TEST(NetcdfFile, EveryFeedFileIsReadToTheEndOrRefused) {
 
 TEST(NetcdfFile, ForeignContentIsNamedInWords) {
   const TempDir folder;
-  const std::pair<std::string, const char*> expected[] = {
-    {"<!DOCTYPE html><html><body>404 not found</body></html>", "HTML page"}, {"\x1f\x8b\x08 and so on", "gzip"}, {"GRIB\1\2\3\2 and so on", "GRIB"},
-    {"", "empty"}, {"time,temperature\n1,2\n", "text file"}, {"{\"error\": \"busy\"}", "JSON"}, {"PK\x03\x04zip", "ZIP"}, {"CDF", "cut off"}, {std::string("\x89HDF"), "cut off"},
-    {"CDF\x07 and so on", "version"}};
-  for (const auto& [content, part] : expected) EXPECT_TRUE(contains(why_refused(folder.write("file.nc", content)), part)) << part << " for: " << content;
+  const std::pair<std::string, const char*> expected[] = {{"<!DOCTYPE html><html><body>404 not found</body></html>", "HTML page"},
+                                                          {"\x1f\x8b\x08 and so on", "gzip"},
+                                                          {"GRIB\1\2\3\2 and so on", "GRIB"},
+                                                          {"", "empty"},
+                                                          {"time,temperature\n1,2\n", "text file"},
+                                                          {"{\"error\": \"busy\"}", "JSON"},
+                                                          {"PK\x03\x04zip", "ZIP"},
+                                                          {"CDF", "cut off"},
+                                                          {std::string("\x89HDF"), "cut off"},
+                                                          {"CDF\x07 and so on", "version"}};
+  for (const auto& [content, part] : expected)
+    EXPECT_TRUE(contains(why_refused(folder.write("file.nc", content)), part)) << part << " for: " << content;
   EXPECT_TRUE(contains(why_refused(folder.path()), "folder"));
   EXPECT_TRUE(contains(why_refused(folder.path() / "absent.nc"), "cannot be opened"));
 }
 
 TEST(NetcdfFile, AnythingButAPlainLocalPathIsRefused) {
-  for (const char* path : {"http://example.org/forecast.nc", "file:///forecast.zarr", "/data/forecast.nc#mode=nczarr", "dap4://example.org/x"}) {
+  for (const char* path :
+       {"http://example.org/forecast.nc", "file:///forecast.zarr", "/data/forecast.nc#mode=nczarr", "dap4://example.org/x"}) {
     const auto file = NetcdfFile::open(path);
     ASSERT_FALSE(file) << path;
     EXPECT_EQ(file.error().code, "not_local") << path;
@@ -115,7 +126,8 @@ TEST_P(CutFile, IsRefusedWhereverItIsCut) {
     std::vector<std::size_t> cuts{1, 4, 7, 8, 31, 32, 33, 100, 150, 200, 250, whole.size() - 4};
     for (std::size_t at = 1024; at < whole.size(); at += 1024) cuts.push_back(at);
     for (const std::size_t at : cuts) {
-      EXPECT_TRUE(contains(why_refused(folder.write("cut.nc", whole.substr(0, at))), "cut off")) << at << " of " << whole.size() << (lone ? ", lone record variable" : "");
+      EXPECT_TRUE(contains(why_refused(folder.write("cut.nc", whole.substr(0, at))), "cut off"))
+          << at << " of " << whole.size() << (lone ? ", lone record variable" : "");
     }
   }
 }
@@ -126,7 +138,8 @@ TEST(NetcdfFile, AClassicFeedFileIsRefusedWhereverItIsCut) {
   const TempDir folder;
   const std::string whole = bytes_of(test::shared_folder() + "/feeds/a_grid/skinnywms_mslp.nc");
   ASSERT_GT(whole.size(), 1000000U);
-  for (std::size_t at = 1024; at < whole.size(); at += std::size_t{64} * 1024) EXPECT_TRUE(contains(why_refused(folder.write("cut.nc", whole.substr(0, at))), "cut off")) << at;
+  for (std::size_t at = 1024; at < whole.size(); at += std::size_t{64} * 1024)
+    EXPECT_TRUE(contains(why_refused(folder.write("cut.nc", whole.substr(0, at))), "cut off")) << at;
 }
 
 TEST(NetcdfFile, ADamagedHeaderIsRefusedNotBelieved) {

@@ -40,7 +40,8 @@ Result<RunPlan> plan_run(const Feed&, const std::vector<std::string>& files, con
   run.files = files;
   run.steps = {UtcTime(std::chrono::hours(1)), UtcTime(std::chrono::hours(2)), UtcTime(std::chrono::hours(3))};
   run.stencils.push_back({});
-  for (std::size_t p = 0; p < points.size(); ++p) run.stencils[0].push_back({{static_cast<std::int32_t>(p % 4)}, {static_cast<std::int32_t>(p % 5)}, {1.F}, 1});
+  for (std::size_t p = 0; p < points.size(); ++p)
+    run.stencils[0].push_back({{static_cast<std::int32_t>(p % 4)}, {static_cast<std::int32_t>(p % 5)}, {1.F}, 1});
   for (std::size_t i = 0; i < files.size(); ++i) {
     const auto file = NetcdfFile::open(files[i]);
     obey(files[i]);
@@ -105,7 +106,8 @@ ReadLimits quick() { return {.seconds = 2, .cpu_seconds = 60, .memory_mb = 2048}
 TEST(ReaderProcess, DeliversThePlanAndTheValues) {
   const test::TempDir folder;
   Received got;
-  const auto read = read_run({}, {write_forecast(folder.path() / "a.nc", 10), write_forecast(folder.path() / "b.nc", 100)}, kPoints, quick(), got.receiver());
+  const auto read = read_run({}, {write_forecast(folder.path() / "a.nc", 10), write_forecast(folder.path() / "b.nc", 100)},
+                             kPoints, quick(), got.receiver());
   ASSERT_TRUE(read) << read.error().what;
   ASSERT_EQ(got.plan.fields.size(), 2U);
   EXPECT_EQ(got.plan.steps.size(), 3U);
@@ -114,7 +116,9 @@ TEST(ReaderProcess, DeliversThePlanAndTheValues) {
   std::vector<std::vector<float>> values(2, std::vector<float>(9, -1));
   for (const Slab& s : got.slabs) {
     for (std::size_t step = 0; step < s.steps; ++step) {
-      for (std::size_t p = 0; p < s.points->size(); ++p) values[s.field][(s.first_step + step) * 3 + static_cast<std::size_t>((*s.points)[p])] = s.values[step * s.points->size() + p];
+      for (std::size_t p = 0; p < s.points->size(); ++p)
+        values[s.field][(s.first_step + step) * 3 + static_cast<std::size_t>((*s.points)[p])] =
+            s.values[step * s.points->size() + p];
     }
   }
   EXPECT_EQ(values[0], (std::vector<float>{10, 16, 22, 30, 36, 42, 50, 56, 62}));
@@ -125,13 +129,16 @@ TEST(ReaderProcess, ACrashCostsTheFileAtHandAndNotTheOthers) {
   const test::TempDir folder;
   Received got;
   const std::string bad = write_forecast(folder.path() / "crash.nc", 1);
-  const auto read = read_run({}, {write_forecast(folder.path() / "a.nc", 10), bad, write_forecast(folder.path() / "b.nc", 100)}, kPoints, quick(), got.receiver());
+  const auto read = read_run({}, {write_forecast(folder.path() / "a.nc", 10), bad, write_forecast(folder.path() / "b.nc", 100)},
+                             kPoints, quick(), got.receiver());
   ASSERT_TRUE(read) << read.error().what;
   EXPECT_EQ(got.plan.files.size(), 2U);
   ASSERT_EQ(got.plan.refusals.size(), 1U);
   EXPECT_EQ(got.plan.refusals[0].file, bad);
   // a sanitizer turns the signal into an end of its own
-  EXPECT_TRUE(got.plan.refusals[0].why.find("crashed") != std::string::npos || got.plan.refusals[0].why.find("ended with status") != std::string::npos) << got.plan.refusals[0].why;
+  EXPECT_TRUE(got.plan.refusals[0].why.find("crashed") != std::string::npos ||
+              got.plan.refusals[0].why.find("ended with status") != std::string::npos)
+      << got.plan.refusals[0].why;
   EXPECT_FALSE(got.slabs.empty());
 }
 
@@ -140,7 +147,8 @@ TEST(ReaderProcess, AHangIsEndedAndReported) {
   Received got;
   ReadLimits limits = quick();
   limits.seconds = 1;
-  const auto read = read_run({}, {write_forecast(folder.path() / "hang.nc", 1), write_forecast(folder.path() / "a.nc", 10)}, kPoints, limits, got.receiver());
+  const auto read = read_run({}, {write_forecast(folder.path() / "hang.nc", 1), write_forecast(folder.path() / "a.nc", 10)},
+                             kPoints, limits, got.receiver());
   ASSERT_TRUE(read) << read.error().what;
   ASSERT_EQ(got.plan.refusals.size(), 1U);
   EXPECT_NE(got.plan.refusals[0].why.find("no sign of life for 1 s"), std::string::npos) << got.plan.refusals[0].why;
@@ -149,7 +157,8 @@ TEST(ReaderProcess, AHangIsEndedAndReported) {
 TEST(ReaderProcess, ProcessorTimeIsLimited) {
   const test::TempDir folder;
   Received got;
-  const auto read = read_run({}, {write_forecast(folder.path() / "spin.nc", 1)}, kPoints, {.seconds = 120, .cpu_seconds = 1, .memory_mb = 2048}, got.receiver());
+  const auto read = read_run({}, {write_forecast(folder.path() / "spin.nc", 1)}, kPoints,
+                             {.seconds = 120, .cpu_seconds = 1, .memory_mb = 2048}, got.receiver());
   ASSERT_FALSE(read);
   EXPECT_NE(read.error().what.find("processor time"), std::string::npos) << read.error().what;
 }

@@ -20,7 +20,9 @@ class RealFile : public ::testing::Test {
     if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside the checkout";
   }
   static std::string path(const std::string& name) { return test::shared_folder() + "/feeds/" + name; }
-  static Inspection look(const std::string& name, std::optional<PointOfInterest> at = {}, const Feed& feed = {}) { return inspect(feed, path(name), at); }
+  static Inspection look(const std::string& name, std::optional<PointOfInterest> at = {}, const Feed& feed = {}) {
+    return inspect(feed, path(name), at);
+  }
   // The variable of a quantity; one without a name where the file has none.
   static Inspection::Variable quantity(const Inspection& i, const std::string& key) {
     for (const auto& v : i.variables)
@@ -43,8 +45,10 @@ class RealFile : public ::testing::Test {
 using Trap = RealFile;
 
 TEST_F(Trap, OneCutFilesAreRefusedWhole) {
-  for (const char* name : {"derived/truncated/trunc_64bit_offset_mslp.nc", "derived/truncated/trunc_classic_record_sonde.cdf", "derived/truncated/trunc_hdf5_era5.nc", "derived/truncated/html_error_page_saved_as.nc",
-                           "derived/truncated/gzipped_but_named.nc", "g_nasty/zeroLengthFile.nc", "derived/truncated/trunc_magic_only.nc"}) {
+  for (const char* name :
+       {"derived/truncated/trunc_64bit_offset_mslp.nc", "derived/truncated/trunc_classic_record_sonde.cdf",
+        "derived/truncated/trunc_hdf5_era5.nc", "derived/truncated/html_error_page_saved_as.nc",
+        "derived/truncated/gzipped_but_named.nc", "g_nasty/zeroLengthFile.nc", "derived/truncated/trunc_magic_only.nc"}) {
     const auto i = look(name);
     EXPECT_FALSE(i.accepted) << name;
     ASSERT_FALSE(i.refused.empty()) << name;
@@ -68,7 +72,8 @@ TEST_F(Trap, TwoTheTimeIsTheValidTime) {
   // The date is only in the long name, "ANALYSIS time from 20200101"; the number is 36 hours.
   EXPECT_EQ(utc_text(*look("a_grid/test_adaptor.cams_regional_fc.nc", {}, feed).times.first), "2020-01-02T12:00:00Z");
   EXPECT_EQ(utc_text(*look("g_nasty/sgpmet_no_time.nc", {}, feed).times.last), "2019-01-01T00:59:00Z");
-  EXPECT_FALSE(look("g_nasty/sgpmet_test_time.nc", {}, feed).refused.empty() && !look("g_nasty/sgpmet_test_time.nc", {}, feed).accepted);
+  EXPECT_FALSE(look("g_nasty/sgpmet_test_time.nc", {}, feed).refused.empty() &&
+               !look("g_nasty/sgpmet_test_time.nc", {}, feed).accepted);
 }
 
 TEST_F(Trap, ThreeTimeUnitsCalendarsGapsAndRepeats) {
@@ -81,7 +86,8 @@ TEST_F(Trap, ThreeTimeUnitsCalendarsGapsAndRepeats) {
   const auto stations = look("f_fwi/fwi_reference_wDC.nc");
   EXPECT_TRUE(says(stations, "do not ascend"));
   EXPECT_EQ(stations.times.count, 2192u);
-  EXPECT_EQ(utc_text(*look("b_projected/wcs_processed_8x7_uwcw_ha43_dini_5p5km_wind-speed-xy_20240905T00.nc").times.last), "2024-09-07T12:00:00Z");
+  EXPECT_EQ(utc_text(*look("b_projected/wcs_processed_8x7_uwcw_ha43_dini_5p5km_wind-speed-xy_20240905T00.nc").times.last),
+            "2024-09-07T12:00:00Z");
 }
 
 TEST_F(Trap, FourNamesWithoutStandardNamesAndUpperAirNames) {
@@ -107,7 +113,11 @@ TEST_F(Trap, FiveUnitsThatLie) {
   EXPECT_NE(why(look("g_nasty/testing_units.nc", {}, feed), "cube_1").find("kevin"), std::string::npos);
   EXPECT_NE(why(look("g_nasty/testing_units.nc", {}, feed), "cube_0").find("wibble"), std::string::npos);
   // Declared in kelvin, filled in degrees Celsius.
-  EXPECT_NE(why(look("b_projected/HARM_N25_20171215090000_dimx16_dimy16_dimtime49_dimforecastreferencetime1_varairtemperatureat2m.nc"), "air_temperature__at_2m").find("plausible"), std::string::npos);
+  EXPECT_NE(
+      why(look("b_projected/HARM_N25_20171215090000_dimx16_dimy16_dimtime49_dimforecastreferencetime1_varairtemperatureat2m.nc"),
+          "air_temperature__at_2m")
+          .find("plausible"),
+      std::string::npos);
   EXPECT_NEAR(least(look("derived/nam211_surface_lambert.nc"), "relative_humidity"), 5.25, 0.01);
 }
 
@@ -156,12 +166,15 @@ TEST_F(Trap, EightAxisOrderAndWrap) {
 }
 
 TEST_F(Trap, NineProjectionsAndWindsAlongTheGrid) {
-  const auto rotated = look("b_projected/wcs_processed_8x7_uwcw_ha43_dini_5p5km_wind-speed-xy_20240905T00.nc", PointOfInterest{52, 5});
+  const auto rotated =
+      look("b_projected/wcs_processed_8x7_uwcw_ha43_dini_5p5km_wind-speed-xy_20240905T00.nc", PointOfInterest{52, 5});
   EXPECT_EQ(rotated.grid->kind, "rotated_latitude_longitude");
   const float x = rotated.at->values.at("x_wind")[0], y = rotated.at->values.at("y_wind")[0];
-  EXPECT_NEAR(static_cast<double>(rotated.at->values.at("wind_speed")[0]), std::hypot(static_cast<double>(x), static_cast<double>(y)), 1e-4);
+  EXPECT_NEAR(static_cast<double>(rotated.at->values.at("wind_speed")[0]),
+              std::hypot(static_cast<double>(x), static_cast<double>(y)), 1e-4);
   const double along_grid = std::fmod(std::atan2(-static_cast<double>(x), -static_cast<double>(y)) * 57.29577951 + 360, 360);
-  EXPECT_GT(std::abs(std::remainder(static_cast<double>(rotated.at->values.at("wind_from_direction")[0]) - along_grid, 360)), 1.0);
+  EXPECT_GT(std::abs(std::remainder(static_cast<double>(rotated.at->values.at("wind_from_direction")[0]) - along_grid, 360)),
+            1.0);
   EXPECT_EQ(look("d_ensemble/uwcw_ha43ens_nl_2km_wind-speed-hagl_geoweb_nc_20240605T03_5x5.nc").grid->kind, "mercator");
   EXPECT_EQ(look("b_projected/wrfout_cut_ci_test_file.nc").grid->kind, "curvilinear");
   EXPECT_TRUE(has(look("b_projected/wrfout_cut_ci_test_file.nc"), "x_wind"));
@@ -189,7 +202,8 @@ TEST_F(RealFile, TheSameFileTwiceChangesNothingAndALaterOneCounts) {
   const auto once = plan_run({}, {file}, {{40.6, -74.1}}), twice = plan_run({}, {file, file}, {{40.6, -74.1}});
   ASSERT_TRUE(once && twice);
   EXPECT_EQ(once->steps, twice->steps);
-  for (std::size_t f = 0; f < once->fields.size(); ++f) EXPECT_EQ(std::count(twice->fields[f].step_of_time.begin(), twice->fields[f].step_of_time.end(), -1), 240);
+  for (std::size_t f = 0; f < once->fields.size(); ++f)
+    EXPECT_EQ(std::count(twice->fields[f].step_of_time.begin(), twice->fields[f].step_of_time.end(), -1), 240);
   const auto other = plan_run({}, {file, path("derived/nyc_hourly_20130402_240h.nc")}, {});
   ASSERT_TRUE(other);
   ASSERT_FALSE(other->refusals.empty());
@@ -198,7 +212,9 @@ TEST_F(RealFile, TheSameFileTwiceChangesNothingAndALaterOneCounts) {
 
 TEST_F(RealFile, TellsWhatItsQuantitiesLeaveUncomputable) {
   const auto i = look("derived/nyc_hourly_20130401_240h.nc");
-  const auto find = [&](const std::string& key) { return std::find_if(i.missing_for.begin(), i.missing_for.end(), [&](const auto& m) { return m.quantity == key; }); };
+  const auto find = [&](const std::string& key) {
+    return std::find_if(i.missing_for.begin(), i.missing_for.end(), [&](const auto& m) { return m.quantity == key; });
+  };
   ASSERT_NE(find("mixing_height"), i.missing_for.end());
   EXPECT_EQ(find("mixing_height")->needs, std::vector<std::string>{"mixing_height"});
   EXPECT_EQ(find("ffdi"), i.missing_for.end());

@@ -39,9 +39,10 @@ struct Layout {
 const std::map<char, std::size_t> kLength{{'t', 6}, {'m', 3}, {'l', 4}, {'y', 12}, {'x', 15}};
 
 double value_of(std::size_t t, std::size_t m, std::size_t l, std::size_t y, std::size_t x) {
-  if (t == 2 && y == 5 && x == 7) return -999;    // missing
-  if (t == 3 && y == 2 && x == 2) return 5e8;     // implausible
-  return static_cast<double>(t) * 100 + static_cast<double>(m) * 10 + static_cast<double>(l) + static_cast<double>(y * y) / 8 - static_cast<double>(x) / 4;
+  if (t == 2 && y == 5 && x == 7) return -999;  // missing
+  if (t == 3 && y == 2 && x == 2) return 5e8;   // implausible
+  return static_cast<double>(t) * 100 + static_cast<double>(m) * 10 + static_cast<double>(l) + static_cast<double>(y * y) / 8 -
+         static_cast<double>(x) / 4;
 }
 
 void PrintTo(const Layout& layout, std::ostream* out) { *out << layout.name; }
@@ -64,7 +65,8 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
       dimensions.push_back(writer.dimension(std::string(1, d), kLength.at(d)));
       if (!layout.chunk.empty()) storage.chunk.push_back(layout.chunk.at(d));
     }
-    const int v = layout.chunk.empty() ? writer.variable("v", NC_FLOAT, dimensions) : writer.variable("v", NC_FLOAT, dimensions, storage);
+    const int v =
+        layout.chunk.empty() ? writer.variable("v", NC_FLOAT, dimensions) : writer.variable("v", NC_FLOAT, dimensions, storage);
     std::vector<double> values;
     std::size_t size = 1;
     for (const std::size_t n : shape) size *= n;
@@ -81,7 +83,15 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
   FieldPlan plan;
   plan.fed = core::Fed::level_temperature;
   plan.variable = *file->find("v");
-  plan.decoding = {.scale = 2, .offset = 1, .to_unit = 0.5, .unit_offset = -3, .missing = {-999}, .valid_min = {}, .valid_max = {}, .lowest = -1e4, .highest = 1e4};
+  plan.decoding = {.scale = 2,
+                   .offset = 1,
+                   .to_unit = 0.5,
+                   .unit_offset = -3,
+                   .missing = {-999},
+                   .valid_min = {},
+                   .valid_max = {},
+                   .lowest = -1e4,
+                   .highest = 1e4};
   plan.time_dim = static_cast<int>(place['t']);
   plan.member_dim = static_cast<int>(place['m']);
   plan.level_dim = static_cast<int>(place['l']);
@@ -105,7 +115,8 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
     for (std::size_t m = 0; m < 3; ++m) {
       for (std::size_t l = 0; l < 5; ++l) {
         for (const std::int32_t p : *slab.points) {
-          EXPECT_TRUE(found.try_emplace({slab.first_step, m, l, static_cast<std::size_t>(p)}, slab.values[i++]).second) << "delivered twice";
+          EXPECT_TRUE(found.try_emplace({slab.first_step, m, l, static_cast<std::size_t>(p)}, slab.values[i++]).second)
+              << "delivered twice";
         }
       }
     }
@@ -140,10 +151,14 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
             }
           }
           const float expected = is_missing || is_implausible || total == 0 ? kNone : static_cast<float>(sum / total);
-          const std::array<std::size_t, 4> key{static_cast<std::size_t>(plan.step_of_time[t]), static_cast<std::size_t>(plan.member_of[m]), static_cast<std::size_t>(plan.level_of[l]), p};
+          const std::array<std::size_t, 4> key{static_cast<std::size_t>(plan.step_of_time[t]),
+                                               static_cast<std::size_t>(plan.member_of[m]),
+                                               static_cast<std::size_t>(plan.level_of[l]), p};
           const float value = found.at(key);
-          if (std::isnan(expected)) EXPECT_TRUE(std::isnan(value)) << t << ' ' << m << ' ' << l << ' ' << p;
-          else EXPECT_FLOAT_EQ(value, expected) << t << ' ' << m << ' ' << l << ' ' << p;
+          if (std::isnan(expected))
+            EXPECT_TRUE(std::isnan(value)) << t << ' ' << m << ' ' << l << ' ' << p;
+          else
+            EXPECT_FLOAT_EQ(value, expected) << t << ' ' << m << ' ' << l << ' ' << p;
           missing += is_missing;
           implausible += is_implausible && !is_missing;
         }
@@ -156,22 +171,25 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
   if (!layout.chunk.empty()) {
     EXPECT_EQ((*read)[0].chunks, chunks.size());
   }
-  for (std::size_t p = 0; p < stencils.size(); ++p) EXPECT_TRUE(std::isnan(found.at({1, 0, 2, p}))) << "a level that the file does not have";
+  for (std::size_t p = 0; p < stencils.size(); ++p)
+    EXPECT_TRUE(std::isnan(found.at({1, 0, 2, p}))) << "a level that the file does not have";
 }
 
-INSTANTIATE_TEST_SUITE_P(Layouts, Sampling, testing::Values(
-  Layout{"maps", "tmlyx", {{'t', 1}, {'m', 1}, {'l', 1}, {'y', 12}, {'x', 15}}},
-  Layout{"series", "tmlyx", {{'t', 6}, {'m', 1}, {'l', 1}, {'y', 5}, {'x', 4}}},
-  Layout{"profiles", "tmlyx", {{'t', 2}, {'m', 3}, {'l', 4}, {'y', 3}, {'x', 3}}},
-  Layout{"one chunk", "tmlyx", {{'t', 6}, {'m', 3}, {'l', 4}, {'y', 12}, {'x', 15}}},
-  Layout{"member first", "mtlyx", {{'t', 4}, {'m', 2}, {'l', 3}, {'y', 7}, {'x', 7}}},
-  Layout{"member last, x before y", "tlxym", {{'t', 1}, {'m', 3}, {'l', 1}, {'y', 4}, {'x', 4}}},
-  Layout{"contiguous", "tmlyx", {}},
-  Layout{"contiguous, time last", "xylmt", {}}), [](const auto& layout) {
-    std::string name;
-    for (const char c : std::string(layout.param.name)) if (std::isalnum(static_cast<unsigned char>(c))) name += c;
-    return name;
-  });
+INSTANTIATE_TEST_SUITE_P(
+    Layouts, Sampling,
+    testing::Values(Layout{"maps", "tmlyx", {{'t', 1}, {'m', 1}, {'l', 1}, {'y', 12}, {'x', 15}}},
+                    Layout{"series", "tmlyx", {{'t', 6}, {'m', 1}, {'l', 1}, {'y', 5}, {'x', 4}}},
+                    Layout{"profiles", "tmlyx", {{'t', 2}, {'m', 3}, {'l', 4}, {'y', 3}, {'x', 3}}},
+                    Layout{"one chunk", "tmlyx", {{'t', 6}, {'m', 3}, {'l', 4}, {'y', 12}, {'x', 15}}},
+                    Layout{"member first", "mtlyx", {{'t', 4}, {'m', 2}, {'l', 3}, {'y', 7}, {'x', 7}}},
+                    Layout{"member last, x before y", "tlxym", {{'t', 1}, {'m', 3}, {'l', 1}, {'y', 4}, {'x', 4}}},
+                    Layout{"contiguous", "tmlyx", {}}, Layout{"contiguous, time last", "xylmt", {}}),
+    [](const auto& layout) {
+      std::string name;
+      for (const char c : std::string(layout.param.name))
+        if (std::isalnum(static_cast<unsigned char>(c))) name += c;
+      return name;
+    });
 
 // Two fields on levels of a file chunked along time, with so many points that they are divided into bands; and a surface
 // field that must come first.
@@ -181,17 +199,22 @@ TEST(ReadFields, ProfilesAreCompleteStepByStepForFilesChunkedAlongTime) {
   const std::size_t steps = 50, levels = 10, ny = 20, nx = 20, points = 5000;
   {
     NetcdfWriter writer(path, NC_NETCDF4);
-    const int t = writer.dimension("time", steps), l = writer.dimension("level", levels), y = writer.dimension("y", ny), x = writer.dimension("x", nx);
+    const int t = writer.dimension("time", steps), l = writer.dimension("level", levels), y = writer.dimension("y", ny),
+              x = writer.dimension("x", nx);
     std::vector<double> values;
     for (std::size_t i = 0; i < steps * levels * ny * nx; ++i) values.push_back(static_cast<double>(i % 1009));
-    for (const char* name : {"t", "z"}) writer.write(writer.variable(name, NC_FLOAT, {t, l, y, x}, {{steps, 1, 5, 5}, true, false, 1}), {0, 0, 0, 0}, {steps, levels, ny, nx}, values);
+    for (const char* name : {"t", "z"})
+      writer.write(writer.variable(name, NC_FLOAT, {t, l, y, x}, {{steps, 1, 5, 5}, true, false, 1}), {0, 0, 0, 0},
+                   {steps, levels, ny, nx}, values);
     values.resize(steps * ny * nx);
-    writer.write(writer.variable("t2m", NC_FLOAT, {t, y, x}, {{steps, 5, 5}, true, false, 1}), {0, 0, 0}, {steps, ny, nx}, values);
+    writer.write(writer.variable("t2m", NC_FLOAT, {t, y, x}, {{steps, 5, 5}, true, false, 1}), {0, 0, 0}, {steps, ny, nx},
+                 values);
   }
   const auto file = NetcdfFile::open(path);
   ASSERT_TRUE(file);
   std::vector<FieldPlan> plans;
-  for (const auto& [name, fed] : {std::pair{"t", core::Fed::level_temperature}, {"z", core::Fed::level_height}, {"t2m", core::Fed::air_temperature}}) {
+  for (const auto& [name, fed] :
+       {std::pair{"t", core::Fed::level_temperature}, {"z", core::Fed::level_height}, {"t2m", core::Fed::air_temperature}}) {
     FieldPlan plan;
     plan.fed = fed;
     plan.variable = *file->find(name);
@@ -221,7 +244,8 @@ TEST(ReadFields, ProfilesAreCompleteStepByStepForFilesChunkedAlongTime) {
       EXPECT_EQ(slab.first_step, before.first_step);
       EXPECT_EQ(slab.points, before.points);
       EXPECT_EQ(slab.values.size(), before.values.size());
-      for (std::size_t i = 0; i < slab.values.size(); ++i) ASSERT_TRUE(slab.values[i] == before.values[i] || std::isnan(slab.values[i]));
+      for (std::size_t i = 0; i < slab.values.size(); ++i)
+        ASSERT_TRUE(slab.values[i] == before.values[i] || std::isnan(slab.values[i]));
       for (const std::int32_t p : *slab.points) EXPECT_EQ(next_step[p]++, slab.first_step);
     }
     awaited = 1 - awaited;
@@ -243,8 +267,10 @@ TEST(ReadFields, NearestTakesTheHeaviestCellAndTwoFilesMakeOneProfile) {
     const std::string path = folder.path() / (std::string(name) + ".nc");
     {
       NetcdfWriter writer(path, NC_64BIT_DATA);
-      const int t = writer.dimension("time", 3), l = writer.dimension("level", 1), y = writer.dimension("y", 2), x = writer.dimension("x", 2);
-      writer.write(writer.variable(name, NC_DOUBLE, {t, l, y, x}), {0, 0, 0, 0}, {3, 1, 2, 2}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12});
+      const int t = writer.dimension("time", 3), l = writer.dimension("level", 1), y = writer.dimension("y", 2),
+                x = writer.dimension("x", 2);
+      writer.write(writer.variable(name, NC_DOUBLE, {t, l, y, x}), {0, 0, 0, 0}, {3, 1, 2, 2},
+                   {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12});
     }
     FieldPlan plan;
     plan.fed = plans.empty() ? core::Fed::level_temperature : core::Fed::level_height;
@@ -263,7 +289,8 @@ TEST(ReadFields, NearestTakesTheHeaviestCellAndTwoFilesMakeOneProfile) {
   }
   std::vector<std::pair<std::size_t, float>> got;
   const Stencil stencil{{0, 0, 1, 1}, {0, 1, 0, 1}, {0.1F, 0.2F, 0.4F, 0.3F}, 4};
-  ASSERT_TRUE(read_fields({&files[0], &files[1]}, plans, {0, 1}, {{stencil}}, {3, 1, 1}, [&](Slab&& slab) { got.emplace_back(slab.field, slab.values.at(0)); }));
+  ASSERT_TRUE(read_fields({&files[0], &files[1]}, plans, {0, 1}, {{stencil}}, {3, 1, 1},
+                          [&](Slab&& slab) { got.emplace_back(slab.field, slab.values.at(0)); }));
   EXPECT_EQ(got, (std::vector<std::pair<std::size_t, float>>{{0, 3.F}, {1, 3.F}, {0, 7.F}, {1, 7.F}, {0, 11.F}, {1, 11.F}}));
 }
 

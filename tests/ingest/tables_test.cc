@@ -13,11 +13,34 @@ namespace hakea::ingest {
 namespace {
 
 std::string unit_of(std::string_view key) {
-  static const std::map<std::string, std::string, std::less<>> units{
-      {"air_temperature", "Cel"}, {"dew_point_temperature", "Cel"}, {"relative_humidity", "%"}, {"wind_speed", "km/h"}, {"wind_from_direction", "deg"}, {"wind_gust", "km/h"}, {"wind_shift", "deg"},
-      {"precipitation_amount", "mm"}, {"in_forest_wind_speed", "km/h"}, {"hours_since_rain", "h"}, {"days_since_rain", "d"}, {"kbdi", "mm"}, {"drought_factor", "1"}, {"litter_moisture", "%"},
-      {"litter_moisture_sheltered", "%"}, {"litter_moisture_difference", "%"}, {"grass_moisture", "%"}, {"heath_moisture", "%"}, {"ffdi", "1"}, {"gfdi", "1"}, {"rate_of_spread", "m/h"},
-      {"fireline_intensity", "kW/m"}, {"flame_height", "m"}, {"mixing_height", "m"}, {"transport_wind_speed", "km/h"}, {"transport_wind_from_direction", "deg"}, {"ventilation_index", "m2/s"}, {"surface_pressure", "hPa"}};
+  static const std::map<std::string, std::string, std::less<>> units{{"air_temperature", "Cel"},
+                                                                     {"dew_point_temperature", "Cel"},
+                                                                     {"relative_humidity", "%"},
+                                                                     {"wind_speed", "km/h"},
+                                                                     {"wind_from_direction", "deg"},
+                                                                     {"wind_gust", "km/h"},
+                                                                     {"wind_shift", "deg"},
+                                                                     {"precipitation_amount", "mm"},
+                                                                     {"in_forest_wind_speed", "km/h"},
+                                                                     {"hours_since_rain", "h"},
+                                                                     {"days_since_rain", "d"},
+                                                                     {"kbdi", "mm"},
+                                                                     {"drought_factor", "1"},
+                                                                     {"litter_moisture", "%"},
+                                                                     {"litter_moisture_sheltered", "%"},
+                                                                     {"litter_moisture_difference", "%"},
+                                                                     {"grass_moisture", "%"},
+                                                                     {"heath_moisture", "%"},
+                                                                     {"ffdi", "1"},
+                                                                     {"gfdi", "1"},
+                                                                     {"rate_of_spread", "m/h"},
+                                                                     {"fireline_intensity", "kW/m"},
+                                                                     {"flame_height", "m"},
+                                                                     {"mixing_height", "m"},
+                                                                     {"transport_wind_speed", "km/h"},
+                                                                     {"transport_wind_from_direction", "deg"},
+                                                                     {"ventilation_index", "m2/s"},
+                                                                     {"surface_pressure", "hPa"}};
   const auto found = units.find(key);
   return found == units.end() ? "" : found->second;
 }
@@ -32,10 +55,20 @@ std::vector<std::string> mistakes(const Errors& errors) {
 
 TEST(WeatherTable, ConvertsUcumUnits) {
   // NIST SP 811 factors.
-  for (const auto& [header, cell, wanted] : {std::tuple("air_temperature [Cel]", "20", 20.0), {"air_temperature [K]", "293.15", 20.0}, {"air_temperature [[degF]]", "68", 20.0}, {"air_temperature [degF]", "68", 20.0},
-                                             {"wind_speed [m/s]", "10", 36.0}, {"wind_speed [[kn_i]]", "10", 18.52}, {"wind_speed [[mi_i]/h]", "10", 16.09344}, {"precipitation_amount [[in_i]]", "1", 25.4},
-                                             {"surface_pressure [Pa]", "101325", 1013.25}, {"surface_pressure [mbar]", "1013", 1013.0}, {"relative_humidity [1]", "0.5", 50.0}, {"mixing_height [[ft_i]]", "1000", 304.8},
-                                             {"rate_of_spread [m/min]", "2", 120.0}, {"days_since_rain [h]", "48", 2.0}}) {
+  for (const auto& [header, cell, wanted] : {std::tuple("air_temperature [Cel]", "20", 20.0),
+                                             {"air_temperature [K]", "293.15", 20.0},
+                                             {"air_temperature [[degF]]", "68", 20.0},
+                                             {"air_temperature [degF]", "68", 20.0},
+                                             {"wind_speed [m/s]", "10", 36.0},
+                                             {"wind_speed [[kn_i]]", "10", 18.52},
+                                             {"wind_speed [[mi_i]/h]", "10", 16.09344},
+                                             {"precipitation_amount [[in_i]]", "1", 25.4},
+                                             {"surface_pressure [Pa]", "101325", 1013.25},
+                                             {"surface_pressure [mbar]", "1013", 1013.0},
+                                             {"relative_humidity [1]", "0.5", 50.0},
+                                             {"mixing_height [[ft_i]]", "1000", 304.8},
+                                             {"rate_of_spread [m/min]", "2", 120.0},
+                                             {"days_since_rain [h]", "48", 2.0}}) {
     const auto table = read(std::string("time_utc,") + header + "\n2027-03-30T00:00:00Z," + cell + "\n");
     ASSERT_TRUE(table) << header << " " << table.error().what;
     EXPECT_NEAR(static_cast<double>(table->by_unit.at("").values[0][0]), wanted, 2e-5 * std::max(1.0, wanted)) << header;
@@ -43,7 +76,9 @@ TEST(WeatherTable, ConvertsUcumUnits) {
 }
 
 TEST(WeatherTable, KeepsGapsMissingAndUnitsApart) {
-  const auto table = read("unit,time_utc,air_temperature [Cel],relative_humidity [%]\r\na,2027-03-30T00:00:00Z,20,\r\na,2027-03-30T13:00:00+11:00,21,40\r\nb,2027-03-30T00:00Z,,50\r\n");
+  const auto table = read(
+      "unit,time_utc,air_temperature [Cel],relative_humidity "
+      "[%]\r\na,2027-03-30T00:00:00Z,20,\r\na,2027-03-30T13:00:00+11:00,21,40\r\nb,2027-03-30T00:00Z,,50\r\n");
   ASSERT_TRUE(table) << table.error().what;
   const auto& a = table->by_unit.at("a");
   ASSERT_EQ(a.hours, 3u);
@@ -56,11 +91,17 @@ TEST(WeatherTable, KeepsGapsMissingAndUnitsApart) {
 TEST(WeatherTable, ReportsAllMistakesWithLineAndColumn) {
   const auto header = read("time_utc,air_temprature [Cel],wind_speed,relative_humidity [kPa],air_temperature [furlong]\n");
   ASSERT_FALSE(header);
-  EXPECT_EQ(mistakes(header.errors()), (std::vector<std::string>{"w.csv:1:10 unknown_quantity", "w.csv:1:31 no_unit", "w.csv:1:60 unit_mismatch", "w.csv:1:82 unknown_unit"}));
+  EXPECT_EQ(mistakes(header.errors()), (std::vector<std::string>{"w.csv:1:10 unknown_quantity", "w.csv:1:31 no_unit",
+                                                                 "w.csv:1:60 unit_mismatch", "w.csv:1:82 unknown_unit"}));
   EXPECT_NE(header.errors()[0].hint.find("air_temperature"), std::string::npos);
-  const auto rows = read("time_utc,air_temperature [Cel]\n2027-03-30T00:00:00,20\n2027-03-30T00:30:00Z,20\nyesterday,20\n2027-03-30T02:00:00Z,warm\n2027-03-30T02:00:00Z,20\n2027-03-30T01:00:00Z,20\n2027-03-30T03:00:00Z,200\n2027-03-30T04:00:00Z,20,5\n");
+  const auto rows = read(
+      "time_utc,air_temperature "
+      "[Cel]\n2027-03-30T00:00:00,20\n2027-03-30T00:30:00Z,20\nyesterday,20\n2027-03-30T02:00:00Z,warm\n2027-03-30T02:00:00Z,"
+      "20\n2027-03-30T01:00:00Z,20\n2027-03-30T03:00:00Z,200\n2027-03-30T04:00:00Z,20,5\n");
   ASSERT_FALSE(rows);
-  EXPECT_EQ(mistakes(rows.errors()), (std::vector<std::string>{"w.csv:2:1 no_offset", "w.csv:3:1 not_whole", "w.csv:4:1 bad_time", "w.csv:5:22 not_a_number", "w.csv:6:1 twice", "w.csv:7:1 unsorted", "w.csv:9:25 too_many"}));
+  EXPECT_EQ(mistakes(rows.errors()), (std::vector<std::string>{"w.csv:2:1 no_offset", "w.csv:3:1 not_whole", "w.csv:4:1 bad_time",
+                                                               "w.csv:5:22 not_a_number", "w.csv:6:1 twice", "w.csv:7:1 unsorted",
+                                                               "w.csv:9:25 too_many"}));
   EXPECT_EQ(mistakes(read("air_temperature [Cel],time_utc\n").errors()).front(), "w.csv:1:1 no_time");
   EXPECT_FALSE(read(""));
 }
@@ -99,7 +140,8 @@ use_incomplete = true
 [aliases]
 T2 = "air_temperature [K]"
 "x-wind" = "x_wind"
-)", "feed.toml");
+)",
+                               "feed.toml");
   ASSERT_TRUE(feed) << feed.error().what;
   EXPECT_EQ(feed->hours->last, 90);
   EXPECT_EQ(feed->wind, Feed::Wind::grid);
@@ -110,9 +152,15 @@ T2 = "air_temperature [K]"
 }
 
 TEST(Feed, ReportsAllMistakesTogetherWithTheNearestName) {
-  const auto feed = parse_feed("patern = \"*.nc\"\nhours = \"0/90\"\nmembers = \"three\"\nwind = \"true\"\nquantities = [\"air_temprature\"]\nsettle_s = -1\n[aliases]\nt = \"temperature\"\n", "f.toml");
+  const auto feed = parse_feed(
+      "patern = \"*.nc\"\nhours = \"0/90\"\nmembers = \"three\"\nwind = \"true\"\nquantities = [\"air_temprature\"]\nsettle_s = "
+      "-1\n[aliases]\nt = \"temperature\"\n",
+      "f.toml");
   ASSERT_FALSE(feed);
-  EXPECT_EQ(mistakes(feed.errors()), (std::vector<std::string>{"f.toml:1:1 unknown_key", "f.toml:2:9 bad_hours", "f.toml:3:11 wrong_type", "f.toml:4:8 unknown_word", "f.toml:5:15 unknown_quantity", "f.toml:6:12 out_of_range", "f.toml:8:5 unknown_quantity"}));
+  EXPECT_EQ(mistakes(feed.errors()),
+            (std::vector<std::string>{"f.toml:1:1 unknown_key", "f.toml:2:9 bad_hours", "f.toml:3:11 wrong_type",
+                                      "f.toml:4:8 unknown_word", "f.toml:5:15 unknown_quantity", "f.toml:6:12 out_of_range",
+                                      "f.toml:8:5 unknown_quantity"}));
   EXPECT_NE(feed.errors()[0].hint.find("pattern"), std::string::npos);
   EXPECT_NE(feed.errors()[4].hint.find("air_temperature"), std::string::npos);
   EXPECT_EQ(parse_feed("a = [", "f.toml").error().code, "syntax");

@@ -42,7 +42,8 @@ json::object expectations(const std::string& story) {
   const json::value document = must(parse_json(file_of(stories().at(story).expected), story));
   json::object by_unit;
   const json::object& units = document.as_object().contains("units") ? document.at("units").as_object() : document.as_object();
-  for (const auto& unit : units) by_unit.emplace(unit.key(), unit.value().as_object().contains("days") ? unit.value().at("days") : unit.value());
+  for (const auto& unit : units)
+    by_unit.emplace(unit.key(), unit.value().as_object().contains("days") ? unit.value().at("days") : unit.value());
   return by_unit;
 }
 
@@ -62,7 +63,9 @@ Answers answers(const std::string& name) {
   };
   std::vector<ingest::WeatherTable> tables{must(ingest::read_weather_csv(file_of(story.weather), story.weather, unit_of))};
   const UtcTime now = must(parse_instant(story.now));
-  found.outlooks = assess(found.units, district, weather_of_tables(tables), {.now = now, .reference_time = now, .keep_hours = false, .zone_of = zones_of(found.units)});
+  found.outlooks =
+      assess(found.units, district, weather_of_tables(tables),
+             {.now = now, .reference_time = now, .feed = {}, .run = {}, .keep_hours = false, .zone_of = zones_of(found.units)});
   return found;
 }
 
@@ -72,7 +75,9 @@ const Answers& answers_of(const std::string& story) {
   return found != known.end() ? found->second : known.emplace(story, answers(story)).first->second;
 }
 
-std::string_view key_of(const core::Prescription& prescription, std::size_t limit) { return core::catalogue()[prescription.limits[limit].quantity].key; }
+std::string_view key_of(const core::Prescription& prescription, std::size_t limit) {
+  return core::catalogue()[prescription.limits[limit].quantity].key;
+}
 
 std::string date_text(LocalDate date) {
   const std::chrono::year_month_day d(date);
@@ -81,7 +86,8 @@ std::string date_text(LocalDate date) {
 
 std::string time_text(UtcTime t) {
   const auto day = std::chrono::floor<std::chrono::days>(t);
-  return fmt::format("{}T{:02}:{:02}Z", date_text(LocalDate(day.time_since_epoch())), (t - day).count() / 3600, (t - day).count() / 60 % 60);
+  return fmt::format("{}T{:02}:{:02}Z", date_text(LocalDate(day.time_since_epoch())), (t - day).count() / 3600,
+                     (t - day).count() / 60 % 60);
 }
 
 std::string text_of(const json::value& v) { return v.is_null() ? "-" : std::string(v.as_string()); }
@@ -89,7 +95,8 @@ std::string text_of(const json::value& v) { return v.is_null() ? "-" : std::stri
 // Lines of differences between one expected day and ours.
 class Difference {
  public:
-  Difference(const Unit& unit, const core::Day& day, const json::object& expected) : unit_(unit), day_(day), expected_(expected) {}
+  Difference(const Unit& unit, const core::Day& day, const json::object& expected)
+      : unit_(unit), day_(day), expected_(expected) {}
 
   std::string lines() {
     same("verdict", text_of(expected_.at("verdict")), core::word(day_.verdict));
@@ -97,7 +104,8 @@ class Difference {
     compare_fit();
     compare_windows();
     compare_limiting();
-    same("tail", text_of(expected_.at("tail")), day_.tail.verdict == core::TailVerdict::none ? "-" : core::word(day_.tail.verdict));
+    same("tail", text_of(expected_.at("tail")),
+         day_.tail.verdict == core::TailVerdict::none ? "-" : core::word(day_.tail.verdict));
     compare_lists();
     same("draft", expected_.at("draft").as_bool() ? "true" : "false", day_.draft ? "true" : "false");
     return lines_;
@@ -120,10 +128,13 @@ class Difference {
     const json::array& expected = expected_.at("windows").as_array();
     std::string expected_text, found_text;
     for (const json::value& w : expected)
-      expected_text += fmt::format(" [{} {} {}h{}{}]", time_text(must(parse_instant(w.at("start").as_string()))), time_text(must(parse_instant(w.at("end").as_string()))), w.at("hours").as_int64(),
-                                   w.at("unconfirmed").as_bool() ? " unconfirmed" : "", w.at("open_ended").as_bool() ? " open-ended" : "");
+      expected_text +=
+          fmt::format(" [{} {} {}h{}{}]", time_text(must(parse_instant(w.at("start").as_string()))),
+                      time_text(must(parse_instant(w.at("end").as_string()))), w.at("hours").as_int64(),
+                      w.at("unconfirmed").as_bool() ? " unconfirmed" : "", w.at("open_ended").as_bool() ? " open-ended" : "");
     for (const core::Window& w : day_.windows)
-      found_text += fmt::format(" [{} {} {}h{}{}]", time_text(w.start.start()), time_text(w.end.start()), w.hours(), w.unconfirmed ? " unconfirmed" : "", w.open_ended ? " open-ended" : "");
+      found_text += fmt::format(" [{} {} {}h{}{}]", time_text(w.start.start()), time_text(w.end.start()), w.hours(),
+                                w.unconfirmed ? " unconfirmed" : "", w.open_ended ? " open-ended" : "");
     same("windows", expected_text, found_text);
     if (expected_text != found_text) return;
     for (std::size_t i = 0; i < day_.windows.size(); ++i) {
@@ -137,15 +148,18 @@ class Difference {
     if (!expected.contains("any") || edge.by != core::Edge::limit) return;
     const json::array& any = expected.at("any").as_array();
     const std::string found(edge.limit == core::kNoLimit ? "-" : key_of(unit_.prescription, edge.limit));
-    if (std::none_of(any.begin(), any.end(), [&](const json::value& key) { return text_of(key) == found; })) same(what, "one of " + json::serialize(any), found);
+    if (std::none_of(any.begin(), any.end(), [&](const json::value& key) { return text_of(key) == found; }))
+      same(what, "one of " + json::serialize(any), found);
   }
 
   void compare_limiting() {
     const json::value& limiting = expected_.at("limiting");
-    const std::string expected = limiting.is_null() ? "-" : text_of(limiting.at("quantity")) + " " + text_of(limiting.at("scope"));
+    const std::string expected =
+        limiting.is_null() ? "-" : text_of(limiting.at("quantity")) + " " + text_of(limiting.at("scope"));
     std::string found = "-";
     if (day_.limiting && day_.limiting->limit != core::kNoLimit)
-      found = fmt::format("{} {}", key_of(unit_.prescription, day_.limiting->limit), core::word(unit_.prescription.limits[day_.limiting->limit].scope));
+      found = fmt::format("{} {}", key_of(unit_.prescription, day_.limiting->limit),
+                          core::word(unit_.prescription.limits[day_.limiting->limit].scope));
     same("limiting", expected, found);
   }
 
@@ -156,11 +170,16 @@ class Difference {
     same_list("blocked_by", expected, found);
     expected.clear();
     found.clear();
-    for (const json::value& note : expected_.at("notes").as_array()) expected.push_back(text_of(note.at(0)) + " " + text_of(note.at(1)));
-    for (const core::Note& n : day_.notes) found.push_back(fmt::format("{} {}", key_of(unit_.prescription, n.limit), core::word(unit_.prescription.limits[n.limit].scope)));
+    for (const json::value& note : expected_.at("notes").as_array())
+      expected.push_back(text_of(note.at(0)) + " " + text_of(note.at(1)));
+    for (const core::Note& n : day_.notes)
+      found.push_back(
+          fmt::format("{} {}", key_of(unit_.prescription, n.limit), core::word(unit_.prescription.limits[n.limit].scope)));
     same_list("notes", expected, found);
     if (!expected_.contains("reason")) return;
-    const bool has_reason = std::any_of(day_.missing.begin(), day_.missing.end(), [&](const core::MissingInput& m) { return core::word(m.reason) == text_of(expected_.at("reason")); });
+    const bool has_reason = std::any_of(day_.missing.begin(), day_.missing.end(), [&](const core::MissingInput& m) {
+      return core::word(m.reason) == text_of(expected_.at("reason"));
+    });
     same("reason", text_of(expected_.at("reason")), has_reason ? text_of(expected_.at("reason")) : "-");
   }
 
@@ -204,7 +223,8 @@ TEST_P(DemoCase, HasTheExpectedDays) {
   for (const auto& entry : dates) {
     const std::string date(entry.key());
     const json::object& expected = entry.value().as_object();
-    const auto day = std::find_if(outlook->days.begin(), outlook->days.end(), [&](const core::Day& d) { return date_text(d.date) == date; });
+    const auto day =
+        std::find_if(outlook->days.begin(), outlook->days.end(), [&](const core::Day& d) { return date_text(d.date) == date; });
     if (day == outlook->days.end()) {
       differences += "  " + date + " is not among the days\n";
       continue;
@@ -213,7 +233,8 @@ TEST_P(DemoCase, HasTheExpectedDays) {
     expected_order.emplace_back(expected.at("rank").as_int64(), date);
     found_order.emplace_back(day->rank, date);
   }
-  if (order(expected_order) != order(found_order)) differences += fmt::format("  rank order:{} expected, found{}\n", order(expected_order), order(found_order));
+  if (order(expected_order) != order(found_order))
+    differences += fmt::format("  rank order:{} expected, found{}\n", order(expected_order), order(found_order));
   EXPECT_TRUE(differences.empty()) << id << "\n" << differences;
 }
 

@@ -28,7 +28,9 @@ core::UnitPlan plan(const std::string& text, const Unit& unit, const TimeZone* z
 
 TEST(District, DatesOfAStopAreIncludedInTheUnitsZone) {
   // 4 April 2027 has 25 hours in Sydney: the stop ends at midnight of +10:00.
-  const auto p = plan(R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-03","to":"2027-04-04","kind":"event","why":"festival"}]})", unit_of("a"));
+  const auto p =
+      plan(R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-03","to":"2027-04-04","kind":"event","why":"festival"}]})",
+           unit_of("a"));
   ASSERT_EQ(p.stops.size(), 1U);
   EXPECT_EQ(p.stops[0].from, *parse_instant("2027-04-03T00:00:00+11:00"));
   EXPECT_EQ(p.stops[0].to, *parse_instant("2027-04-05T00:00:00+10:00"));
@@ -48,7 +50,8 @@ TEST(District, AStopCoversItsUnitAirshedOrDistrictOnly) {
 }
 
 TEST(District, HolidaysAreThoseOfTheUnitsDistrict) {
-  const std::string text = R"({"district":{"id":"tallowmere","holidays":[{"from":"2027-04-02","to":"2027-04-04","name":"school holidays"}]}})";
+  const std::string text =
+      R"({"district":{"id":"tallowmere","holidays":[{"from":"2027-04-02","to":"2027-04-04","name":"school holidays"}]}})";
   EXPECT_EQ(plan(text, unit_of("a")).holidays.size(), 3U);
   Unit elsewhere = unit_of("a");
   elsewhere.district = "elsewhere";
@@ -73,7 +76,7 @@ TEST(District, ABurnIsLitOnTheDateOfItsOwnUnit) {
   const TimeZone berlin = *time_zone("Europe/Berlin");
   const std::string text = R"({"bookings":[{"unit":"b","date":"2027-03-01","state":"closed","lit_at":"2027-03-01T20:00:00Z"}]})";
   EXPECT_EQ(plan(text, unit_of("a"), &berlin).lit[0].lit_on, date(2027, 3, 1));
-  EXPECT_EQ(plan(text, unit_of("a")).lit[0].lit_on, date(2027, 3, 2));   // not known here: by the asking unit's zone
+  EXPECT_EQ(plan(text, unit_of("a")).lit[0].lit_on, date(2027, 3, 2));  // not known here: by the asking unit's zone
 }
 
 struct Refused {
@@ -89,13 +92,22 @@ TEST_P(DistrictRefusal, NamesItsCodeAndPointer) {
 INSTANTIATE_TEST_SUITE_P(
     District, DistrictRefusal,
     ::testing::ValuesIn(std::vector<Refused>{
-        {"AReversedStop", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-03","kind":"event"}]})", "reversed", "/stops/0/from"},
-        {"AStopWithoutScope", R"({"stops":[{"from":"2027-04-05","to":"2027-04-05","kind":"event"}]})", "required", "/stops/0/scope"},
-        {"AStopOfTwoScopes", R"({"stops":[{"scope":{"unit":"a","district":"d"},"from":"2027-04-05","to":"2027-04-05","kind":"event"}]})", "contradictory", "/stops/0/scope"},
-        {"AStopOfAnUnknownKind", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-05","kind":"fete"}]})", "unknown_word", "/stops/0/kind"},
-        {"AStopWithoutOffset", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05T10:00:00","to":"2027-04-05","kind":"event"}]})", "no_offset", "/stops/0/from"},
-        {"ABookingOfAnUnknownState", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"burning"}]})", "unknown_word", "/bookings/0/state"},
-        {"ANoticeForNoDate", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"draft","notices":[{"for":["soon"]}]}]})", "not_a_date", "/bookings/0/notices/0/for/0"},
+        {"AReversedStop", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-03","kind":"event"}]})",
+         "reversed", "/stops/0/from"},
+        {"AStopWithoutScope", R"({"stops":[{"from":"2027-04-05","to":"2027-04-05","kind":"event"}]})", "required",
+         "/stops/0/scope"},
+        {"AStopOfTwoScopes",
+         R"({"stops":[{"scope":{"unit":"a","district":"d"},"from":"2027-04-05","to":"2027-04-05","kind":"event"}]})",
+         "contradictory", "/stops/0/scope"},
+        {"AStopOfAnUnknownKind", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-05","kind":"fete"}]})",
+         "unknown_word", "/stops/0/kind"},
+        {"AStopWithoutOffset",
+         R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05T10:00:00","to":"2027-04-05","kind":"event"}]})", "no_offset",
+         "/stops/0/from"},
+        {"ABookingOfAnUnknownState", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"burning"}]})", "unknown_word",
+         "/bookings/0/state"},
+        {"ANoticeForNoDate", R"({"bookings":[{"unit":"a","date":"2027-04-05","state":"draft","notices":[{"for":["soon"]}]}]})",
+         "not_a_date", "/bookings/0/notices/0/for/0"},
         {"AnUnknownMember", R"({"booking":[]})", "unknown_member", "/booking"}}),
     [](const auto& row) { return row.param.name; });
 

@@ -29,12 +29,17 @@ class Program : public ::testing::Test {
     const int status = std::system(fmt::format("'{}' {} >'{}' 2>'{}'", HAKEA_PROGRAM, words, out, err).c_str());
     return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, *read_text_file(out), *read_text_file(err)};
   }
-  static std::size_t lines(const std::string& text) { return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')); }
+  static std::size_t lines(const std::string& text) {
+    return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
+  }
 
   static std::string unit(const std::string& limits) {
-    return R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[152,-37]},"properties":{"time_zone":"Australia/Sydney","prescription":{"duration_h":2,"limits":[)" + limits + "]}}}";
+    return R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[152,-37]},"properties":{"time_zone":"Australia/Sydney","prescription":{"duration_h":2,"limits":[)" +
+           limits + "]}}}";
   }
-  static std::string humidity(const std::string& acceptable) { return R"({"quantity":"relative_humidity","scope":"each_hour","kind":"hard","acceptable":)" + acceptable + "}"; }
+  static std::string humidity(const std::string& acceptable) {
+    return R"({"quantity":"relative_humidity","scope":"each_hour","kind":"hard","acceptable":)" + acceptable + "}";
+  }
   static std::string weather() {
     std::string text = "time_utc,air_temperature [Cel],relative_humidity [%]\n";
     for (int h = 0; h < 24; ++h) text += fmt::format("2027-04-01T{:02}:00:00Z,20.1,{}\n", h, h < 6 ? 50 : 90);
@@ -58,22 +63,28 @@ TEST_F(Program, AnUnknownCommandIsAWrongCall) {
 }
 
 TEST_F(Program, UnitsAreRefusedWithEveryMistakeALine) {
-  const std::string units = write("units.json", R"({"type":"FeatureCollection","features":[{"type":"Feature","id":"A b","properties":{"time_zone":"Mars/North","status":"red"}}]})");
+  const std::string units = write(
+      "units.json",
+      R"({"type":"FeatureCollection","features":[{"type":"Feature","id":"A b","properties":{"time_zone":"Mars/North","status":"red"}}]})");
   const Outcome o = run(fmt::format("assess --units {} --weather {}", units, write("w.csv", weather())));
   EXPECT_EQ(o.code, 2);
-  EXPECT_EQ(lines(o.err), 4U) << o.err;   // id, geometry, zone, status
-  for (const char* pointer : {"/features/0/id", "/features/0/geometry", "/features/0/properties/time_zone", "/features/0/properties/status"}) EXPECT_NE(o.err.find(pointer), std::string::npos) << o.err;
+  EXPECT_EQ(lines(o.err), 4U) << o.err;  // id, geometry, zone, status
+  for (const char* pointer :
+       {"/features/0/id", "/features/0/geometry", "/features/0/properties/time_zone", "/features/0/properties/status"})
+    EXPECT_NE(o.err.find(pointer), std::string::npos) << o.err;
 }
 
 TEST_F(Program, H23AReversedRangeIsRefusedWithItsPointer) {
-  const Outcome o = run(fmt::format("assess --units {} --weather {}", write("u.json", unit(humidity(R"({"min":75,"max":35})"))), write("w.csv", weather())));
+  const Outcome o = run(fmt::format("assess --units {} --weather {}", write("u.json", unit(humidity(R"({"min":75,"max":35})"))),
+                                    write("w.csv", weather())));
   EXPECT_EQ(o.code, 2);
   EXPECT_NE(o.err.find("/properties/prescription/limits/0/acceptable/min"), std::string::npos) << o.err;
   EXPECT_NE(o.err.find("reversed"), std::string::npos) << o.err;
 }
 
 TEST_F(Program, AssessesAWeatherFileFromItsFirstRow) {
-  const Outcome o = run(fmt::format("assess --units {} --weather {} --format json --hours --quantities air_temperature", write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
+  const Outcome o = run(fmt::format("assess --units {} --weather {} --format json --hours --quantities air_temperature",
+                                    write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
   ASSERT_EQ(o.code, 0) << o.err;
   const auto document = parse_json(o.out, "out");
   ASSERT_TRUE(document) << o.out;
@@ -93,19 +104,23 @@ TEST_F(Program, AssessesAWeatherFileFromItsFirstRow) {
 }
 
 TEST_F(Program, DaysAsCsvHaveAHeaderAndARowADay) {
-  const Outcome o = run(fmt::format("assess --units {} --weather {} --format csv", write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
+  const Outcome o = run(fmt::format("assess --units {} --weather {} --format csv",
+                                    write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
   ASSERT_EQ(o.code, 0) << o.err;
   EXPECT_TRUE(o.out.starts_with("unit,date,verdict,")) << o.out;
-  EXPECT_EQ(lines(o.out), 3U) << o.out;   // 1 and 2 April in Sydney
+  EXPECT_EQ(lines(o.out), 3U) << o.out;  // 1 and 2 April in Sydney
 }
 
 TEST_F(Program, TheTableCarriesItsCaution) {
-  const Outcome o = run(fmt::format("assess --units {} --weather {}", write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
+  const Outcome o = run(
+      fmt::format("assess --units {} --weather {}", write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
   ASSERT_EQ(o.code, 0) << o.err;
   EXPECT_NE(o.out.find("Forecast guidance only."), std::string::npos);
 }
 
-TEST_F(Program, FeedAndWeatherTogetherAreAWrongCall) { EXPECT_EQ(run(fmt::format("assess --units {} --weather a.csv --feed b.nc", write("u.json", unit("")))).code, 2); }
+TEST_F(Program, FeedAndWeatherTogetherAreAWrongCall) {
+  EXPECT_EQ(run(fmt::format("assess --units {} --weather a.csv --feed b.nc", write("u.json", unit("")))).code, 2);
+}
 
 TEST_F(Program, QuantitiesAreOneJsonDocumentWithReasons) {
   const Outcome o = run("quantities --format json");

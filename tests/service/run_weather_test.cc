@@ -16,11 +16,12 @@ using namespace std::chrono;
 using namespace std::chrono_literals;
 
 constexpr float kNaN = std::numeric_limits<float>::quiet_NaN();
-constexpr UtcTime kMorning = sys_days(2027y / March / 30) + 0h;   // ten o'clock at the points below: the sun is up
+constexpr UtcTime kMorning = sys_days(2027y / March / 30) + 0h;  // ten o'clock at the points below: the sun is up
 
 // Sounding C of tests/cases/soundings, over ground at 930 hPa and 650 m: 1316.3 m by the parcel method (made by hand).
 const std::vector<double> kLevels{925, 900, 875, 850, 800, 750, 700};
-const std::vector<float> kTemperature{25.6f, 23.4f, 21.1f, 18.9f, 14.4f, 12.2f, 9.0f}, kDewPoint{8.4f, 7.9f, 7.4f, 6.9f, 5.4f, -4.0f, -10.0f};
+const std::vector<float> kTemperature{25.6f, 23.4f, 21.1f, 18.9f, 14.4f, 12.2f, 9.0f},
+    kDewPoint{8.4f, 7.9f, 7.4f, 6.9f, 5.4f, -4.0f, -10.0f};
 constexpr double kMixingHeight = 1316.3;
 
 // A run of hourly surface fields and three-hourly profiles, told slab by slab.
@@ -28,7 +29,8 @@ struct Teller {
   ingest::RunPlan plan;
   std::size_t points;
 
-  Teller(UtcTime start, int last_hour, std::vector<float> model_elevation, const std::vector<Fed>& surface, bool with_levels, std::size_t members = 1)
+  Teller(UtcTime start, int last_hour, std::vector<float> model_elevation, const std::vector<Fed>& surface, bool with_levels,
+         std::size_t members = 1)
       : points(model_elevation.size()) {
     plan.reference_time = start;
     for (int h = 0; h <= last_hour; ++h) plan.steps.push_back(start + hours(h));
@@ -38,7 +40,9 @@ struct Teller {
     plan.wind_rotation_deg.assign(points, 0);
     for (const Fed fed : surface) add(fed, 1);
     if (with_levels)
-      for (const Fed fed : {Fed::level_temperature, Fed::level_dew_point_temperature, Fed::level_eastward_wind, Fed::level_northward_wind}) add(fed, 3);
+      for (const Fed fed :
+           {Fed::level_temperature, Fed::level_dew_point_temperature, Fed::level_eastward_wind, Fed::level_northward_wind})
+        add(fed, 3);
   }
 
   void add(Fed fed, int every) {
@@ -76,7 +80,13 @@ struct Teller {
   ingest::Slab slab(std::size_t f, std::size_t first, std::size_t steps, std::shared_ptr<const ingest::PointList> of) const {
     const Fed fed = plan.fields[f].fed;
     const bool on_levels = core::describe(fed).on_levels;
-    ingest::Slab s{.field = f, .first_step = first, .steps = steps, .points = of, .members = plan.members, .levels = on_levels ? kLevels.size() : 1, .values = {}};
+    ingest::Slab s{.field = f,
+                   .first_step = first,
+                   .steps = steps,
+                   .points = of,
+                   .members = plan.members,
+                   .levels = on_levels ? kLevels.size() : 1,
+                   .values = {}};
     for (std::size_t step = 0; step < steps; ++step)
       for (std::size_t member = 0; member < plan.members; ++member)
         for (std::size_t level = 0; level < s.levels; ++level)
@@ -87,7 +97,9 @@ struct Teller {
     return s;
   }
 
-  std::shared_ptr<const ingest::PointList> list(std::vector<std::int32_t> which) const { return std::make_shared<const ingest::PointList>(std::move(which)); }
+  std::shared_ptr<const ingest::PointList> list(std::vector<std::int32_t> which) const {
+    return std::make_shared<const ingest::PointList>(std::move(which));
+  }
   std::shared_ptr<const ingest::PointList> everywhere() const {
     std::vector<std::int32_t> all;
     for (std::size_t p = 0; p < points; ++p) all.push_back(static_cast<std::int32_t>(p));
@@ -106,7 +118,8 @@ struct Teller {
   }
 };
 
-const std::vector<Fed> kSurface{Fed::air_temperature, Fed::dew_point_temperature, Fed::surface_pressure, Fed::wind_speed, Fed::wind_from_direction};
+const std::vector<Fed> kSurface{Fed::air_temperature, Fed::dew_point_temperature, Fed::surface_pressure, Fed::wind_speed,
+                                Fed::wind_from_direction};
 const UtcHour kKeepAll{std::numeric_limits<std::int32_t>::max() / 2};
 
 core::Site site(double elevation) {
@@ -151,8 +164,10 @@ TEST(RunWeather, ReducesProfilesToTheHoursOfEveryPoint) {
     }
     core::compute_all(hours);
     EXPECT_NEAR(hours["transport_wind_from_direction"][0], 270, 1e-3);
-    EXPECT_GT(hours["transport_wind_speed"][0], 30);   // 18 km/h at 10 m, 36 on all levels
-    EXPECT_NEAR(hours["ventilation_index"][0], static_cast<double>(hours["mixing_height"][0]) * static_cast<double>(hours["transport_wind_speed"][0]) / 3.6, 0.01);
+    EXPECT_GT(hours["transport_wind_speed"][0], 30);  // 18 km/h at 10 m, 36 on all levels
+    EXPECT_NEAR(hours["ventilation_index"][0],
+                static_cast<double>(hours["mixing_height"][0]) * static_cast<double>(hours["transport_wind_speed"][0]) / 3.6,
+                0.01);
   }
 }
 
@@ -267,17 +282,18 @@ TEST(RunWeather, AReadingOfTheTransportWindMakesTheVentilation) {
 TEST(RunWeather, HoursBeforeTheNewestRunComeFromTheShortestLead) {
   std::vector<RunColumns> runs;
   const UtcHour newest = UtcHour::of(kMorning);
-  runs.push_back(told(Teller(kMorning - 12h, 20, {650}, {Fed::air_temperature, Fed::dew_point_temperature}, false), false, newest));
+  runs.push_back(
+      told(Teller(kMorning - 12h, 20, {650}, {Fed::air_temperature, Fed::dew_point_temperature}, false), false, newest));
   runs.push_back(told(Teller(kMorning - 6h, 20, {750}, {Fed::air_temperature}, false), false, newest));
   runs.push_back(told(Teller(kMorning, 6, {650}, {Fed::air_temperature}, false)));
   const RunWeather weather(std::move(runs));
   const auto traits = unit(650);
   const core::UnitHours hours = weather.unit_hours(0, 0, traits);
   EXPECT_EQ(hours.first, newest - 12);
-  EXPECT_NEAR(hours["air_temperature"][5], 27, 1e-4);           // only the oldest reaches back so far
-  EXPECT_NEAR(hours["air_temperature"][6], 27.65, 1e-4);        // 100 m of model ground tell the second run from the others
+  EXPECT_NEAR(hours["air_temperature"][5], 27, 1e-4);     // only the oldest reaches back so far
+  EXPECT_NEAR(hours["air_temperature"][6], 27.65, 1e-4);  // 100 m of model ground tell the second run from the others
   EXPECT_NEAR(hours["air_temperature"][12], 27, 1e-4);
-  EXPECT_NEAR(hours["dew_point_temperature"][7], 9, 1e-4);      // the second run has none: the oldest stands in
+  EXPECT_NEAR(hours["dew_point_temperature"][7], 9, 1e-4);  // the second run has none: the oldest stands in
   EXPECT_EQ(hours["dew_point_temperature"].why(12), Reason::not_in_feed);
 }
 

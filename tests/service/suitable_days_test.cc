@@ -14,7 +14,7 @@
 namespace hakea::test {
 namespace {
 
-using Dates = std::map<std::string, std::set<std::string>>;   // by station
+using Dates = std::map<std::string, std::set<std::string>>;  // by station
 
 // The cells of the grid that hold each airport's observations.
 const std::map<std::string, std::string> kCells{{"EWR", "[-74.25,40.75]"}, {"JFK", "[-73.75,40.75]"}, {"LGA", "[-73.75,40.75]"}};
@@ -25,7 +25,9 @@ std::string units() {
   for (const auto& [station, cell] : kCells) {
     std::string id = station;
     for (char& c : id) c = static_cast<char>(std::tolower(c));
-    features += fmt::format(R"({}{{"type":"Feature","id":"{}","geometry":{{"type":"Point","coordinates":{}}},"properties":{{"name":"{}","time_zone":"America/New_York",)", features.empty() ? "" : ",", id, cell, station);
+    features += fmt::format(
+        R"({}{{"type":"Feature","id":"{}","geometry":{{"type":"Point","coordinates":{}}},"properties":{{"name":"{}","time_zone":"America/New_York",)",
+        features.empty() ? "" : ",", id, cell, station);
     features += R"("fuel":{"type":"grassland"},"prescription":{"limits":[
       {"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"min":2,"max":43}},
       {"quantity":"relative_humidity","scope":"each_hour","kind":"hard","acceptable":{"min":25,"max":80}},
@@ -39,7 +41,10 @@ std::string units() {
 // The year's table in the program's own columns: the same numbers under other headings.
 std::string weather_table(const std::string& path) {
   std::istringstream in(text_of(path));
-  std::string table = "unit,time_utc,air_temperature [[degF]],relative_humidity [%],wind_speed [[mi_i]/h],precipitation_amount [[in_i]]\n", line;
+  std::string
+      table =
+          "unit,time_utc,air_temperature [[degF]],relative_humidity [%],wind_speed [[mi_i]/h],precipitation_amount [[in_i]]\n",
+      line;
   std::getline(in, line);
   while (std::getline(in, line)) {
     auto f = split_csv(line);
@@ -78,7 +83,11 @@ class SuitableDays : public ::testing::Test {
     if (shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside this checkout";
     std::ofstream(folder_.path() / "units.geojson") << units();
   }
-  Outcome assess(const std::string& words) { return run_program(HAKEA_PROGRAM, fmt::format("assess --units '{}' {} --format json", (folder_.path() / "units.geojson").string(), words), folder_); }
+  Outcome assess(const std::string& words) {
+    return run_program(HAKEA_PROGRAM,
+                       fmt::format("assess --units '{}' {} --format json", (folder_.path() / "units.geojson").string(), words),
+                       folder_);
+  }
   TempDir folder_;
 };
 

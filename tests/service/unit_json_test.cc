@@ -7,10 +7,13 @@
 namespace hakea::service {
 namespace {
 
-const std::string kSquare = R"("geometry":{"type":"Polygon","coordinates":[[[152,-38],[153,-38],[153,-37],[152,-37],[152,-38]]]})";
+const std::string kSquare =
+    R"("geometry":{"type":"Polygon","coordinates":[[[152,-38],[153,-38],[153,-37],[152,-37],[152,-38]]]})";
 
-std::string feature(const std::string& properties, const std::string& geometry = kSquare, const std::string& id = "sawpit-ridge") {
-  return R"({"type":"Feature","id":")" + id + "\"," + geometry + R"(,"properties":{"time_zone":"Australia/Sydney")" + (properties.empty() ? "" : ",") + properties + "}}";
+std::string feature(const std::string& properties, const std::string& geometry = kSquare,
+                    const std::string& id = "sawpit-ridge") {
+  return R"({"type":"Feature","id":")" + id + "\"," + geometry + R"(,"properties":{"time_zone":"Australia/Sydney")" +
+         (properties.empty() ? "" : ",") + properties + "}}";
 }
 
 struct Refused {
@@ -23,21 +26,31 @@ std::vector<Refused> refusals() {
       {"NoId", R"({"type":"Feature",)" + kSquare + R"(,"properties":{"time_zone":"UTC"}})", "required", "/id"},
       {"NoGeometry", R"({"type":"Feature","id":"a","properties":{"time_zone":"UTC"}})", "required", "/geometry"},
       {"NoTimeZone", R"({"type":"Feature","id":"a",)" + kSquare + R"(,"properties":{}})", "required", "/properties/time_zone"},
-      {"AnUnknownTimeZone", R"({"type":"Feature","id":"a",)" + kSquare + R"(,"properties":{"time_zone":"Australia/Sidney"}})", "unknown_time_zone", "/properties/time_zone"},
-      {"ALineAsGeometry", feature("", R"("geometry":{"type":"LineString","coordinates":[[1,2],[3,4]]})"), "unknown_word", "/geometry/type"},
-      {"AnOpenRing", feature("", R"("geometry":{"type":"Polygon","coordinates":[[[152,-38],[153,-38],[153,-37],[152,-37]]]})"), "ring_not_closed", "/geometry/coordinates/0"},
-      {"LatitudeFirst", feature("", R"("geometry":{"type":"Point","coordinates":[-37,152]})"), "out_of_range", "/geometry/coordinates"},
+      {"AnUnknownTimeZone", R"({"type":"Feature","id":"a",)" + kSquare + R"(,"properties":{"time_zone":"Australia/Sidney"}})",
+       "unknown_time_zone", "/properties/time_zone"},
+      {"ALineAsGeometry", feature("", R"("geometry":{"type":"LineString","coordinates":[[1,2],[3,4]]})"), "unknown_word",
+       "/geometry/type"},
+      {"AnOpenRing", feature("", R"("geometry":{"type":"Polygon","coordinates":[[[152,-38],[153,-38],[153,-37],[152,-37]]]})"),
+       "ring_not_closed", "/geometry/coordinates/0"},
+      {"LatitudeFirst", feature("", R"("geometry":{"type":"Point","coordinates":[-37,152]})"), "out_of_range",
+       "/geometry/coordinates"},
       {"AnUnknownStatus", feature(R"("status":"burnt")"), "unknown_word", "/properties/status"},
       {"APriorityOfSix", feature(R"("priority":6)"), "out_of_range", "/properties/priority"},
       {"AnUnknownFuel", feature(R"("fuel":{"type":"dry-eucalypt"})"), "unknown_fuel", "/properties/fuel/type"},
       {"AnUnknownFuelMember", feature(R"("fuel":{"type":"heath","load":3})"), "unknown_member", "/properties/fuel/load"},
       {"AnUnknownProperty", feature(R"("elevation":210)"), "unknown_member", "/properties/elevation"},
       {"AStateWithoutDate", feature(R"("initial_state":{"kbdi":83})"), "required", "/properties/initial_state/as_of"},
-      {"AKbdiAboveItsScale", feature(R"("initial_state":{"as_of":"2027-03-29","kbdi":250})"), "out_of_range", "/properties/initial_state/kbdi"},
+      {"AKbdiAboveItsScale", feature(R"("initial_state":{"as_of":"2027-03-29","kbdi":250})"), "out_of_range",
+       "/properties/initial_state/kbdi"},
       {"APointWithoutPosition", feature(R"("points":[{"elevation_m":3}])"), "required", "/properties/points/0/position"},
-      {"AMistakeOfThePrescription", feature(R"("prescription":{"limits":[{"quantity":"ffdi","scope":"each_hour","kind":"hard","acceptable":{"min":5,"max":2}}]})"), "reversed", "/properties/prescription/limits/0/acceptable/min"},
-      {"AMistakeOfANamedPrescription", feature(R"("prescriptions":{"edging":{"limits":[],"duration":2}})"), "unknown_member", "/properties/prescriptions/edging/duration"},
-      {"TwoUnitsOfOneId", R"({"type":"FeatureCollection","features":[)" + feature("") + "," + feature("") + "]}", "repeated_id", "/features/1/id"},
+      {"AMistakeOfThePrescription",
+       feature(
+           R"("prescription":{"limits":[{"quantity":"ffdi","scope":"each_hour","kind":"hard","acceptable":{"min":5,"max":2}}]})"),
+       "reversed", "/properties/prescription/limits/0/acceptable/min"},
+      {"AMistakeOfANamedPrescription", feature(R"("prescriptions":{"edging":{"limits":[],"duration":2}})"), "unknown_member",
+       "/properties/prescriptions/edging/duration"},
+      {"TwoUnitsOfOneId", R"({"type":"FeatureCollection","features":[)" + feature("") + "," + feature("") + "]}", "repeated_id",
+       "/features/1/id"},
       {"SomethingElse", R"({"type":"Topology"})", "unknown_word", "/type"},
   };
 }
@@ -54,11 +67,13 @@ TEST_P(UnitRefusal, NamesItsCodeAndPointer) {
 INSTANTIATE_TEST_SUITE_P(Unit, UnitRefusal, ::testing::ValuesIn(refusals()), [](const auto& row) { return row.param.name; });
 
 TEST(UnitJson, ReadsWhatIsGivenAndFillsTheRest) {
-  const auto units = parse_units(feature(R"("name":"Sawpit Ridge","district":"tallowmere","area_ha":85,"elevation_m":210,"slope_deg":12,"aspect_deg":315,
+  const auto units = parse_units(
+      feature(R"("name":"Sawpit Ridge","district":"tallowmere","area_ha":85,"elevation_m":210,"slope_deg":12,"aspect_deg":315,
     "fuel":{"type":"dry-eucalypt-forest","load_t_ha":12,"curing_pct":null},"annual_rain_mm":900,"airshed":"valley","adjacent":["east-slope"],"after":[{"unit":"x","days":7}],
     "needs":{"crews":2,"depot":"quarry-flat"},"notice_days":1,
     "points":[{"position":[152.6,-37.7],"sheltered":true},{"position":[152.7,-37.8],"elevation_m":300}],
-    "initial_state":{"as_of":"2027-03-29","kbdi":83,"last_rain":{"ended":"2027-03-22T06:00:00+11:00","amount_mm":6}})"), built_in_fuels());
+    "initial_state":{"as_of":"2027-03-29","kbdi":83,"last_rain":{"ended":"2027-03-22T06:00:00+11:00","amount_mm":6}})"),
+      built_in_fuels());
   ASSERT_TRUE(units) << units.error().where << " " << units.error().what;
   const Unit& unit = units->front();
   EXPECT_DOUBLE_EQ(unit.traits.site.latitude_deg, -37.5);
@@ -68,7 +83,7 @@ TEST(UnitJson, ReadsWhatIsGivenAndFillsTheRest) {
   EXPECT_TRUE(unit.traits.fuel.curing.is_missing());
   ASSERT_EQ(unit.points.size(), 2U);
   EXPECT_TRUE(unit.points[0].site.sheltered);
-  EXPECT_EQ(unit.points[0].site.elevation.value(), 210);   // the unit's, where a point says nothing
+  EXPECT_EQ(unit.points[0].site.elevation.value(), 210);  // the unit's, where a point says nothing
   EXPECT_EQ(unit.points[1].site.elevation.value(), 300);
   EXPECT_EQ(unit.after[0].days, 7);
   EXPECT_EQ(unit.initial_state->kbdi.value(), 83);
@@ -85,7 +100,9 @@ TEST(UnitJson, AcceptsAPoint) {
 }
 
 TEST(UnitJson, ReportsTheMistakesOfAllUnits) {
-  const auto units = parse_units(R"({"type":"FeatureCollection","features":[)" + feature(R"("priority":9)", kSquare, "a") + "," + feature(R"("status":"x","slope":3)", kSquare, "b") + "]}", built_in_fuels());
+  const auto units = parse_units(R"({"type":"FeatureCollection","features":[)" + feature(R"("priority":9)", kSquare, "a") + "," +
+                                     feature(R"("status":"x","slope":3)", kSquare, "b") + "]}",
+                                 built_in_fuels());
   ASSERT_FALSE(units);
   ASSERT_EQ(units.errors().size(), 3U);
   EXPECT_EQ(units.errors()[0].where, "/features/0/properties/priority");
@@ -95,7 +112,10 @@ TEST(UnitJson, ReportsTheMistakesOfAllUnits) {
 
 // A square of 3 by 3 with a hole of 1 by 1 in its lower left: (9 * 1.5 - 1 * 0.5) / 8 by hand.
 TEST(Geometry, CentroidLeavesHolesOut) {
-  const auto units = parse_units(feature("", R"("geometry":{"type":"Polygon","coordinates":[[[0,0],[3,0],[3,3],[0,3],[0,0]],[[0,0],[1,0],[1,1],[0,1],[0,0]]]})"), built_in_fuels());
+  const auto units = parse_units(
+      feature("",
+              R"("geometry":{"type":"Polygon","coordinates":[[[0,0],[3,0],[3,3],[0,3],[0,0]],[[0,0],[1,0],[1,1],[0,1],[0,0]]]})"),
+      built_in_fuels());
   ASSERT_TRUE(units);
   EXPECT_NEAR(units->front().traits.site.longitude_deg, 1.625, 1e-12);
   EXPECT_NEAR(units->front().traits.site.latitude_deg, 1.625, 1e-12);

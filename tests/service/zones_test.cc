@@ -9,7 +9,9 @@ namespace {
 using namespace std::chrono;
 
 LocalDate date(int y, unsigned m, unsigned d) { return local_days(year(y) / month(m) / day(d)); }
-UtcTime utc(int y, unsigned m, unsigned d, int h, int min = 0) { return sys_days(year(y) / month(m) / day(d)) + hours(h) + minutes(min); }
+UtcTime utc(int y, unsigned m, unsigned d, int h, int min = 0) {
+  return sys_days(year(y) / month(m) / day(d)) + hours(h) + minutes(min);
+}
 auto length(const TimeZone& zone, LocalDate d) { return zone.day_begin(d + days(1)) - zone.day_begin(d); }
 
 TEST(SystemZones, H5DaylightSavingEndsAndBeginsInSydney) {
@@ -17,11 +19,11 @@ TEST(SystemZones, H5DaylightSavingEndsAndBeginsInSydney) {
   EXPECT_EQ(length(zone, date(2027, 4, 3)), 24h);
   EXPECT_EQ(length(zone, date(2027, 4, 4)), 25h);
   EXPECT_EQ(length(zone, date(2027, 10, 3)), 23h);
-  EXPECT_EQ(zone.instant(date(2027, 4, 4), 2h), utc(2027, 4, 3, 15));    // the first of two
+  EXPECT_EQ(zone.instant(date(2027, 4, 4), 2h), utc(2027, 4, 3, 15));            // the first of two
   EXPECT_EQ(zone.instant(date(2027, 10, 3), 2h + 30min), utc(2027, 10, 2, 16));  // skipped: the change
   EXPECT_EQ(zone.standard_offset_at(utc(2027, 1, 1, 0)), 10h);
   EXPECT_EQ(zone.offset_at(utc(2027, 1, 1, 0)), 11h);
-  EXPECT_EQ(zone.rain_day_end(date(2027, 3, 31)), utc(2027, 3, 30, 23)); // 09:00 standard is 10:00 on the clock
+  EXPECT_EQ(zone.rain_day_end(date(2027, 3, 31)), utc(2027, 3, 30, 23));  // 09:00 standard is 10:00 on the clock
 }
 
 TEST(SystemZones, LordHoweSavesHalfAnHour) {

@@ -43,18 +43,28 @@ std::vector<Case> read_cases(const std::string& path) {
   for (int number = 1; std::getline(in, line); ++number) {
     if (line.empty() || line[0] == '#') continue;
     if (!header_seen) {
-      if (line != "formula,inputs,expected,tolerance,source,note") throw std::runtime_error(path + ": unexpected header: " + line);
+      if (line != "formula,inputs,expected,tolerance,source,note")
+        throw std::runtime_error(path + ": unexpected header: " + line);
       header_seen = true;
       continue;
     }
     auto fields = split_csv(line);
-    if (fields.size() != 6) throw std::runtime_error(path + ":" + std::to_string(number) + ": expected 6 columns, found " + std::to_string(fields.size()));
-    Case c{.file = std::filesystem::path(path).filename().string(), .line = number, .formula = fields[0], .inputs = {},
-           .expected = fields[2], .tolerance = fields[3], .source = fields[4], .note = fields[5]};
+    if (fields.size() != 6)
+      throw std::runtime_error(path + ":" + std::to_string(number) + ": expected 6 columns, found " +
+                               std::to_string(fields.size()));
+    Case c{.file = std::filesystem::path(path).filename().string(),
+           .line = number,
+           .formula = fields[0],
+           .inputs = {},
+           .expected = fields[2],
+           .tolerance = fields[3],
+           .source = fields[4],
+           .note = fields[5]};
     std::istringstream words(fields[1]);
     for (std::string word; words >> word;) {
       const auto equals = word.find('=');
-      if (equals == std::string::npos) throw std::runtime_error(path + ":" + std::to_string(number) + ": not name=value: " + word);
+      if (equals == std::string::npos)
+        throw std::runtime_error(path + ":" + std::to_string(number) + ": not name=value: " + word);
       c.inputs[word.substr(0, equals)] = word.substr(equals + 1);
     }
     cases.push_back(std::move(c));

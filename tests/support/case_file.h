@@ -19,7 +19,7 @@ struct Case {
   std::map<std::string, std::string> inputs;
   std::string expected, tolerance, source, note;
 
-  double operator[](const std::string& name) const;          // a number; throws with file and line when absent
+  double operator[](const std::string& name) const;  // a number; throws with file and line when absent
   std::string text(const std::string& name) const;
   bool has(const std::string& name) const { return inputs.contains(name); }
 };

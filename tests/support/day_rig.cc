@@ -66,7 +66,8 @@ DayRig& DayRig::at(std::string_view key, int day, int from, const std::string& v
 }
 
 DayRig& DayRig::flag(std::string_view key, int day, int from, int count, std::uint8_t flags) {
-  for (int i = hour_index(day, from); i < hour_index(day, from) + count; ++i) points_.front().front()[key].add_flags(static_cast<std::size_t>(i), flags);
+  for (int i = hour_index(day, from); i < hour_index(day, from) + count; ++i)
+    points_.front().front()[key].add_flags(static_cast<std::size_t>(i), flags);
   return *this;
 }
 
@@ -81,7 +82,8 @@ UnitHours& DayRig::add_point() {
 }
 
 std::vector<Day> DayRig::days() const {
-  return evaluate_days({.unit = &unit_, .prescription = &prescription_, .plan = &plan_, .now = now_, .reference_time = now_, .points = points_});
+  return evaluate_days(
+      {.unit = &unit_, .prescription = &prescription_, .plan = &plan_, .now = now_, .reference_time = now_, .points = points_});
 }
 
 Day DayRig::day(int number) const {
@@ -95,12 +97,14 @@ std::string DayRig::says(int number) const {
   std::string text(word(d.verdict));
   const auto clock = [&](UtcHour h) {
     const auto local = unit_.zone.local(h.start());
-    const auto minutes = std::chrono::duration_cast<std::chrono::minutes>(local - std::chrono::floor<std::chrono::days>(local)).count();
+    const auto minutes =
+        std::chrono::duration_cast<std::chrono::minutes>(local - std::chrono::floor<std::chrono::days>(local)).count();
     char buffer[32];
     std::snprintf(buffer, sizeof buffer, "%02ld:%02ld", static_cast<long>(minutes / 60), static_cast<long>(minutes % 60));
     return std::string(buffer);
   };
-  for (const Window& w : d.windows) text += " " + clock(w.start) + "-" + clock(w.end) + (w.unconfirmed ? "?" : "") + (w.open_ended ? "+" : "");
+  for (const Window& w : d.windows)
+    text += " " + clock(w.start) + "-" + clock(w.end) + (w.unconfirmed ? "?" : "") + (w.open_ended ? "+" : "");
   return text;
 }
 

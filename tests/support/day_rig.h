@@ -9,7 +9,8 @@
 
 namespace hakea::test {
 
-core::Limit limit(std::string_view key, core::Range acceptable, core::Scope scope = core::Scope::each_hour, core::Kind kind = core::Kind::hard);
+core::Limit limit(std::string_view key, core::Range acceptable, core::Scope scope = core::Scope::each_hour,
+                  core::Kind kind = core::Kind::hard);
 core::Limit sector_limit(double from, double to, core::Kind kind = core::Kind::hard);
 core::Range at_least(double v);
 core::Range at_most(double v);

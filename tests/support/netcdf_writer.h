@@ -42,13 +42,17 @@ class NetcdfWriter {
   int variable(const std::string& name, nc_type type, const std::vector<int>& dimensions, const Storage& storage) const {
     const int id = variable(name, type, dimensions);
     if (!storage.chunk.empty()) check_netcdf(nc_def_var_chunking(file_, id, NC_CHUNKED, storage.chunk.data()));
-    if (storage.shuffle || storage.deflate > 0) check_netcdf(nc_def_var_deflate(file_, id, storage.shuffle, storage.deflate > 0, storage.deflate));
+    if (storage.shuffle || storage.deflate > 0)
+      check_netcdf(nc_def_var_deflate(file_, id, storage.shuffle, storage.deflate > 0, storage.deflate));
     if (storage.fletcher) check_netcdf(nc_def_var_fletcher32(file_, id, NC_FLETCHER32));
     if (storage.endian != NC_ENDIAN_NATIVE) check_netcdf(nc_def_var_endian(file_, id, storage.endian));
     return id;
   }
-  void text(int variable, const std::string& name, const std::string& value) const { check_netcdf(nc_put_att_text(file_, variable, name.c_str(), value.size(), value.data())); }
-  void write(int variable, const std::vector<std::size_t>& start, const std::vector<std::size_t>& count, const std::vector<double>& values) const {
+  void text(int variable, const std::string& name, const std::string& value) const {
+    check_netcdf(nc_put_att_text(file_, variable, name.c_str(), value.size(), value.data()));
+  }
+  void write(int variable, const std::vector<std::size_t>& start, const std::vector<std::size_t>& count,
+             const std::vector<double>& values) const {
     nc_enddef(file_);  // an error when it has been done already, which is no matter
     check_netcdf(nc_put_vara_double(file_, variable, start.data(), count.data(), values.data()));
   }

@@ -24,7 +24,8 @@ SoundingTable read_sounding(const std::string& name) {
       continue;
     }
     if (fields.size() != header.size()) throw std::runtime_error(path + ": a row has another number of columns: " + line);
-    for (std::size_t i = 0; i < fields.size(); ++i) table[header[i]].push_back(fields[i].empty() ? std::nan("") : std::stod(fields[i]));
+    for (std::size_t i = 0; i < fields.size(); ++i)
+      table[header[i]].push_back(fields[i].empty() ? std::nan("") : std::stod(fields[i]));
   }
   return table;
 }
@@ -35,15 +36,21 @@ GroundAndLevels ground_and_levels(const SoundingTable& table, bool dry) {
   while (std::isnan(table.at("temperature_c")[ground])) ++ground;
   const auto value = [&](const char* name, std::size_t i) { return table.contains(name) ? table.at(name)[i] : std::nan(""); };
   GroundAndLevels made;
-  made.surface = {.temperature = Celsius(value("temperature_c", ground)), .dew_point = Celsius(dry ? std::nan("") : value("dew_point_c", ground)),
-                  .pressure = Hectopascals(p[ground]), .wind_speed = to<KilometresPerHour>(MetresPerSecond(value("wind_kt", ground) * 0.514444)),
-                  .wind_from_direction = Degrees(value("wind_from_deg", ground)), .cloud = {}, .solar_elevation = {}, .latitude = {}, .model_mixing_height = {}};
+  made.surface = {.temperature = Celsius(value("temperature_c", ground)),
+                  .dew_point = Celsius(dry ? std::nan("") : value("dew_point_c", ground)),
+                  .pressure = Hectopascals(p[ground]),
+                  .wind_speed = to<KilometresPerHour>(MetresPerSecond(value("wind_kt", ground) * 0.514444)),
+                  .wind_from_direction = Degrees(value("wind_from_deg", ground)),
+                  .cloud = {},
+                  .solar_elevation = {},
+                  .latitude = {},
+                  .model_mixing_height = {}};
   for (std::size_t i = 0; i < p.size(); ++i) {
     if (i == ground) continue;
     const double angle = value("wind_from_deg", i) * std::numbers::pi / 180, speed = value("wind_kt", i) * 0.514444;
     made.levels.push_back({p[i], value("height_asl_m", i) - value("height_asl_m", ground), value("temperature_c", i),
-                           dry ? std::nan("") : core::saturation_vapour_pressure(Celsius(value("dew_point_c", i))).value(), -speed * std::sin(angle),
-                           -speed * std::cos(angle)});
+                           dry ? std::nan("") : core::saturation_vapour_pressure(Celsius(value("dew_point_c", i))).value(),
+                           -speed * std::sin(angle), -speed * std::cos(angle)});
   }
   return made;
 }
