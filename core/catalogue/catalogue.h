@@ -39,7 +39,7 @@ struct QuantityRow {
   std::string_view source{};  // publication, or "common practice, no source"
   std::string_view equation{};
   std::string_view domain{};   // what the publication covers
-  std::string_view inputs{};   // catalogue keys and unit properties, separated by blanks
+  std::string_view inputs{};   // keys of the catalogue or of levels, unit properties; separated by blanks
   double near = 0;             // how far a limit may yield for a near miss; 0 = never
   bool near_is_share = false;  // near and forecast_error are shares of the bound
   double forecast_error = 0;   // for margins in error units; 0 = none

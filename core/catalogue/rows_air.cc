@@ -132,7 +132,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .source = "common practice, no source",
      .equation = "T(top) - T(2 m); 0 where it is less than 1 K",
      .domain = "needs levels",
-     .inputs = "air_temperature surface_pressure",
+     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity",
      .compute = keep_reduced},
     {.key = "inversion_top",
      .title = "Top of the inversion on the ground",
@@ -143,7 +143,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .source = "common practice, no source",
      .equation = "height above the model's ground; 0 without an inversion",
      .domain = "needs levels",
-     .inputs = "air_temperature surface_pressure",
+     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity",
      .compute = keep_reduced},
 }};
 

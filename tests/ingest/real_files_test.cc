@@ -21,7 +21,12 @@ class RealFile : public ::testing::Test {
   }
   static std::string path(const std::string& name) { return test::shared_folder() + "/feeds/" + name; }
   static Inspection look(const std::string& name, std::optional<PointOfInterest> at = {}, const Feed& feed = {}) {
-    return inspect(feed, path(name), at);
+    return inspect(feed, path(name), at, needs());
+  }
+  static std::vector<QuantityNeeds> needs() {
+    return {{"mixing_height", {"mixing_height"}},
+            {"ffdi", {"precipitation_amount", "air_temperature", "relative_humidity", "wind_speed"}},
+            {"surface_pressure", {"surface_pressure"}}};
   }
   // The variable of a quantity; one without a name where the file has none.
   static Inspection::Variable quantity(const Inspection& i, const std::string& key) {
@@ -252,7 +257,7 @@ TEST_F(RealFile, EveryFileIsReadWithoutHarmAndNothingImplausibleIsAccepted) {
   for (const auto& entry : std::filesystem::recursive_directory_iterator(test::shared_folder() + "/feeds")) {
     if (!entry.is_regular_file()) continue;
     SCOPED_TRACE(entry.path().string());
-    const auto i = inspect({}, entry.path().string(), PointOfInterest{40.7, -74});
+    const auto i = inspect({}, entry.path().string(), PointOfInterest{40.7, -74}, {});
     ++files;
     accepted += i.accepted;
     EXPECT_EQ(i.accepted, std::any_of(i.variables.begin(), i.variables.end(), [](const auto& v) { return !v.quantity.empty(); }));
