@@ -390,8 +390,9 @@ class Assembly {
                         methods.find("since forecast_reference_time") != std::string::npos;
       if (counted && bounded && parts.size() > 1) {
         std::size_t repeated = 0;
+        const auto begin_of = [&](const Part& part) { return plan_.field_times[part.field][part.step].begin; };
         for (std::size_t k = 1; k < parts.size(); ++k)
-          repeated += parts[k].member == parts[k - 1].member && time_of(parts[k]).begin == time_of(parts[k - 1]).begin;
+          repeated += parts[k].member == parts[k - 1].member && begin_of(parts[k]) == begin_of(parts[k - 1]);
         if (repeated) how = Accumulation::since_start;
       } else if (counted && said) {
         how = Accumulation::since_start;
@@ -433,11 +434,6 @@ class Assembly {
         plan_.field_times[m.field][m.step] = {begin, end};
       }
     }
-  }
-
-  template <class M>
-  StepTime time_of(const M& m) const {
-    return plan_.field_times[m.field][m.step];
   }
 
   std::vector<double> look(std::size_t field, std::size_t time) const {
