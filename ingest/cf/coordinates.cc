@@ -407,7 +407,8 @@ MemberCoordinate FileCoordinates::members(std::size_t variable) const {
       if (variables[c].dimensions.empty() && is_member(variables[c])) coordinate = c;
   if (coordinate) m.numbers = numbers(*coordinate);
   const std::set<double> distinct(m.numbers.begin(), m.numbers.end());
-  if (distinct.size() != m.numbers.size() || std::any_of(m.numbers.begin(), m.numbers.end(), [](double x) { return std::isnan(x); }))
+  if (distinct.size() != m.numbers.size() ||
+      std::any_of(m.numbers.begin(), m.numbers.end(), [](double x) { return std::isnan(x); }))
     m.numbers.clear();
   return m;
 }
