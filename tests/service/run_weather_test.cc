@@ -308,6 +308,31 @@ TEST(RunWeather, ARunBeyondMemoryIsRefusedBeforeItIsHeld) {
   EXPECT_NE(finished.error().what.find("members"), std::string::npos);
 }
 
+TEST(RunWeather, FieldsOfOneMemberFillThatMemberOnly) {
+  ingest::RunPlan plan;
+  plan.reference_time = kMorning;
+  plan.members = 2;
+  plan.steps = {kMorning};
+  plan.model_elevation_m = {650};
+  plan.wind_rotation_deg = {0};
+  for (const std::int32_t member : {0, 1}) {
+    ingest::FieldPlan field;
+    field.fed = Fed::air_temperature;
+    field.member_of = {member};
+    plan.fields.push_back(field);
+    plan.accumulation.push_back(ingest::Accumulation::none);
+    plan.field_times.push_back({{kMorning, kMorning}});
+  }
+  RunColumns run({site(650)}, true, kKeepAll);
+  run.on_plan(plan);
+  const auto everywhere = std::make_shared<const ingest::PointList>(ingest::PointList{0});
+  run.on_slab({0, 0, 1, everywhere, 1, 1, {20}});
+  run.on_slab({1, 0, 1, everywhere, 1, 1, {24}});
+  ASSERT_TRUE(run.finish());
+  EXPECT_EQ(run.surface(0, 0, 0, 0).value, 20.0f);
+  EXPECT_EQ(run.surface(0, 1, 0, 0).value, 24.0f);
+}
+
 TEST(RunWeather, KeepsMembersApart) {
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650, 650}, kSurface, true, 3), true));
   EXPECT_EQ(runs.members(), 3u);
