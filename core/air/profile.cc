@@ -129,17 +129,20 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
   return ColumnFault::none;
 }
 
+// Millions of levels pass here, so no library call: winds neither overflow when squared, as std::hypot guards against, nor
+// does a time strictly between two others need the exact ends and signs of std::lerp.
 void interpolate(std::span<const Level> a, std::span<const Level> b, double share, std::span<Level> between) {
   HAKEA_EXPECT(a.size() == b.size() && a.size() == between.size());
+  const auto mix = [share](double from, double to) { return from + share * (to - from); };
+  const auto length_of = [](double u, double v) { return std::sqrt(u * u + v * v); };
   for (std::size_t i = 0; i < a.size(); ++i) {
-    const double u = std::lerp(a[i].u_ms, b[i].u_ms, share), v = std::lerp(a[i].v_ms, b[i].v_ms, share),
-                 length = std::hypot(u, v);
-    const double speed = std::lerp(std::hypot(a[i].u_ms, a[i].v_ms), std::hypot(b[i].u_ms, b[i].v_ms), share);
+    const double u = mix(a[i].u_ms, b[i].u_ms), v = mix(a[i].v_ms, b[i].v_ms), length = length_of(u, v);
+    const double speed = mix(length_of(a[i].u_ms, a[i].v_ms), length_of(b[i].u_ms, b[i].v_ms));
     const double stretch = length > 1e-6 ? speed / length : 1;  // exactly opposed winds have no direction in between
-    between[i] = {std::lerp(a[i].pressure_hpa, b[i].pressure_hpa, share),
-                  std::lerp(a[i].height_m, b[i].height_m, share),
-                  std::lerp(a[i].temperature_c, b[i].temperature_c, share),
-                  std::lerp(a[i].vapour_pressure_hpa, b[i].vapour_pressure_hpa, share),
+    between[i] = {mix(a[i].pressure_hpa, b[i].pressure_hpa),
+                  mix(a[i].height_m, b[i].height_m),
+                  mix(a[i].temperature_c, b[i].temperature_c),
+                  mix(a[i].vapour_pressure_hpa, b[i].vapour_pressure_hpa),
                   u * stretch,
                   v * stretch};
   }

@@ -11,6 +11,9 @@ namespace {
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
+// Squares of winds cannot overflow, which is what std::hypot would spend its time on.
+double length_of(double u, double v) { return std::sqrt(u * u + v * v); }
+
 }  // namespace
 
 TransportWind layer_mean_wind(std::span<const double> z, std::span<const double> u, std::span<const double> v, Metres base,
@@ -18,17 +21,20 @@ TransportWind layer_mean_wind(std::span<const double> z, std::span<const double>
   HAKEA_EXPECT(z.size() == u.size() && z.size() == v.size());
   const double top = top_height.value();
   if (z.empty() || !(top > base.value())) return {MetresPerSecond(kNaN), Degrees(kNaN)};
-  double speed_sum = 0, u_sum = 0, v_sum = 0, reached = base.value(), u_below = u[0], v_below = v[0];
+  double speed_sum = 0, u_sum = 0, v_sum = 0, reached = base.value(), u_below = u[0], v_below = v[0],
+         below = length_of(u_below, v_below);
   for (std::size_t i = 1; i < z.size() && reached < top; ++i) {
     if (z[i] <= reached) continue;
     const double here = std::min(z[i], top), thickness = here - reached, share = thickness / (z[i] - reached);
     const double u_here = std::lerp(u_below, u[i], share), v_here = std::lerp(v_below, v[i], share);
-    speed_sum += thickness * (std::hypot(u_below, v_below) + std::hypot(u_here, v_here)) / 2;
+    const double length = length_of(u_here, v_here);
+    speed_sum += thickness * (below + length) / 2;
     u_sum += thickness * (u_below + u_here) / 2;
     v_sum += thickness * (v_below + v_here) / 2;
     reached = here;
     u_below = u_here;
     v_below = v_here;
+    below = length;
   }
   const double depth = reached - base.value();
   if (!(depth > 0)) return {MetresPerSecond(kNaN), Degrees(kNaN)};
