@@ -41,8 +41,9 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     : limit_(&limit), quantity_(&catalogue()[limit.quantity]) {
   HAKEA_EXPECT(!points.empty());
   const std::size_t hours = points.front()->hours;
-  fit_.reserve(hours), value_.reserve(hours), possible_.reserve(hours), margin_.reserve(hours), why_.reserve(hours);
+  fit_.resize(hours), value_.resize(hours), possible_.resize(hours), margin_.resize(hours), why_.resize(hours);
   const bool has_speed = quantity_->is_direction && quantity_->key.ends_with("wind_from_direction");
+  if (has_speed) speed_.resize(hours);
   const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
 
   // The catalogue counts days since rain of 2 mm; a limit may call another amount rain.
@@ -87,9 +88,9 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
     const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
     if (n > 1) std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
-    fit_.push_back(deciding->fit), margin_.push_back(deciding->margin), value_.push_back(deciding->value);
-    possible_.push_back(deciding->possible), why_.push_back(deciding->why);
-    if (has_speed) speed_.push_back(deciding->speed);
+    fit_[i] = deciding->fit, margin_[i] = deciding->margin, value_[i] = deciding->value;
+    possible_[i] = deciding->possible, why_[i] = deciding->why;
+    if (has_speed) speed_[i] = deciding->speed;
   }
   let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
   out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
@@ -139,18 +140,20 @@ Fit LimitHours::every_hour_fit(int begin, int end, int forget_before) const {
 StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const {
   StretchValue result;
   result.fit = every_hour_fit(begin, end, forget_before);
-  // The hour that decides: the worst, or with allow_hours n the (n + 1)-th worst.
-  std::vector<std::pair<double, int>> by_margin;
-  for (int h = std::max(begin, 0); h < std::min(end, size()); ++h)
-    if (!std::isnan(margin_[index(h)].own)) by_margin.emplace_back(margin_[index(h)].own, h);
-  const auto rank = static_cast<std::ptrdiff_t>(limit_->allow_hours);
-  if (static_cast<std::ptrdiff_t>(by_margin.size()) > rank) {
-    std::nth_element(by_margin.begin(), by_margin.begin() + rank, by_margin.end());
-    result.at = by_margin[static_cast<std::size_t>(rank)].second;
+  // The hour that decides: the worst, or with allow_hours n the (n + 1)-th worst; of equals the earliest.
+  std::vector<std::pair<double, int>> worst;
+  const auto ranks = static_cast<std::size_t>(std::max(limit_->allow_hours, 0)) + 1;
+  for (int h = std::max(begin, 0); h < std::min(end, size()); ++h) {
+    const std::pair here(margin_[index(h)].own, h);
+    if (std::isnan(here.first) || (worst.size() == ranks && worst.back() < here)) continue;
+    if (worst.size() == ranks) worst.pop_back();
+    worst.insert(std::upper_bound(worst.begin(), worst.end(), here), here);
+  }
+  result.at = begin;
+  if (worst.size() == ranks) {
+    result.at = worst.back().second;
     result.value = value_[index(result.at)];
     result.margin = margin_[index(result.at)];
-  } else {
-    result.at = begin;
   }
   if (result.fit == Fit::unknown) {
     result.why = Reason::beyond_horizon;
