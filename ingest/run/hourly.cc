@@ -35,11 +35,14 @@ struct Series {
 
 Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& values, Fed fed) {
   Series s;
+  std::vector<std::size_t> holders;  // found once, not at every step of every point
+  for (std::size_t f = 0; f < std::min(run.fields.size(), values.size()); ++f)
+    if (run.fields[f].fed == fed && values[f].size() == run.steps.size()) holders.push_back(f);
+  if (holders.empty()) return s;
+  s.at.reserve(run.steps.size()), s.interval.reserve(run.steps.size()), s.value.reserve(run.steps.size());
   for (std::size_t step = 0; step < run.steps.size(); ++step)
-    for (std::size_t f = 0; f < run.fields.size(); ++f) {
-      if (run.fields[f].fed != fed || f >= values.size() || values[f].size() != run.steps.size() ||
-          run.field_times[f][step].end == UtcTime::min())
-        continue;
+    for (const std::size_t f : holders) {
+      if (run.field_times[f][step].end == UtcTime::min()) continue;
       s.at.push_back(run.steps[step]);
       s.interval.push_back(run.field_times[f][step]);
       s.value.push_back(static_cast<double>(values[f][step]));
@@ -126,7 +129,8 @@ class Hours {
         const auto i = static_cast<std::size_t>(h);
         const UtcTime begin = std::max(a.begin, at(i)), end = std::min(a.end, at(i) + std::chrono::hours(1));
         if (begin >= end) break;
-        const double part = whole > 0 ? share(begin, end) / whole : 0.0;
+        const bool is_whole = begin == a.begin && end == a.end;  // then its share, hard-won from the sun, is known
+        const double part = !(whole > 0) ? 0.0 : is_whole ? 1.0 : share(begin, end) / whole;
         sum[i] += a.value * part;
         covered[i] += end - begin;
         if (a.end - a.begin > std::chrono::hours(1)) flags[i] = flag::kInterpolated;
@@ -162,7 +166,7 @@ class ClearSky {
  public:
   explicit ClearSky(PointOfInterest p) : sun_(p.latitude_deg, p.longitude_deg) {}
   double at(UtcTime t) {
-    const Degrees elevation = sun_.at(t).elevation;
+    const Degrees elevation = sun_.elevation_at(t);
     return elevation.value() <= 0 ? 0.0 : clear_sky_irradiance(elevation).value();
   }
   double energy(UtcTime begin, UtcTime end) {
