@@ -119,7 +119,7 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
         hour_is_interpolated_[static_cast<std::size_t>(hour - first_)] = 0;
     }
   }
-  native_.assign(series_count(), std::vector<float>(slots_ * steps, kMissing));
+  native_.assign((series_count() + kBlock - 1) / kBlock, std::vector<float>(slots_ * steps * kBlock, kMissing));
   values_.assign(series_count(), {});
   marks_index_.assign(series_count() * kSurfaceQuantities, 0);
   marks_.clear();
@@ -154,15 +154,16 @@ void RunColumns::take_surface(const ingest::Slab& slab) {
     return fail("surface values of " + std::string(core::describe(plan_.fields[slab.field].fed).key) +
                 " came after the profiles that need them");
   if (slab.levels != 1) return fail("a surface field has levels");
-  const std::size_t steps = plan_.steps.size(), slot = static_cast<std::size_t>(slot_of_field_[slab.field]),
-                    count = slab.points->size();
+  const std::size_t slot = static_cast<std::size_t>(slot_of_field_[slab.field]), count = slab.points->size();
   for (std::size_t s = 0; s < slab.steps; ++s) {
     const std::size_t step = slab.first_step + s;
     if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;  // another field's step
     for (std::size_t member = 0; member < members_; ++member) {
       const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
-      for (std::size_t p = 0; p < count; ++p)
-        native_[series(static_cast<std::size_t>((*slab.points)[p]), member)][slot * steps + step] = from[p];
+      for (std::size_t p = 0; p < count; ++p) {
+        const std::size_t at = series(static_cast<std::size_t>((*slab.points)[p]), member);
+        native_[at / kBlock][native_at(at, slot, step)] = from[p];
+      }
     }
   }
 }
@@ -212,8 +213,9 @@ void RunColumns::turn_hourly() {
   for (std::size_t member = 0; member < members_; ++member)
     for (std::size_t point = 0; point < points_.size(); ++point) {
       const std::size_t at = series(point, member);
-      for (const Place& place : places_) fields[place.field][place.step] = native_[at][place.slot * steps + place.step];
-      std::vector<float>().swap(native_[at]);
+      std::vector<float>& native = native_[at / kBlock];
+      for (const Place& place : places_) fields[place.field][place.step] = native[native_at(at, place.slot, place.step)];
+      if (at % kBlock == kBlock - 1) std::vector<float>().swap(native);
       const PointHours hourly = ingest::hourly(plan_, fields, point);
       if (at == 0) {
         int rows = 0;
@@ -313,14 +315,18 @@ void RunColumns::levels_of_group(std::size_t p, std::size_t member, std::vector<
 }
 
 core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, std::size_t hour) {
-  const auto value = [&](Quantity q) { return static_cast<double>(surface(point, member, q, hour).value); };
+  // Numbers only: surface() looks up flags and reasons too.
+  const float* const rows = values_[series(point, member)].data() + hour;
+  const auto value = [&](Quantity q) {
+    return static_cast<double>(row_of_[q] < 0 ? kMissing : rows[static_cast<std::size_t>(row_of_[q]) * hours_]);
+  };
   return {.temperature = Celsius(value(kTemperature)),
           .dew_point = Celsius(value(kDewPoint)),
           .pressure = Hectopascals(value(kPressure)),
           .wind_speed = KilometresPerHour(value(kWindSpeed)),
           .wind_from_direction = Degrees(value(kWindDirection)),
           .cloud = Percent(value(kCloud)),
-          .solar_elevation = sun_[point].at((first_ + static_cast<int>(hour)).start()).elevation,
+          .solar_elevation = sun_[point].elevation_at((first_ + static_cast<int>(hour)).start()),
           .latitude = Degrees(points_[point].latitude_deg),
           .model_mixing_height = Metres(value(kMixingHeight))};
 }

@@ -98,7 +98,13 @@ class RunColumns {
   std::size_t hours_ = 0, members_ = 1;
   Errors errors_;
 
-  // While reading. Native steps by series, one slot for each fed quantity however many fields bring it.
+  // While reading. Native steps in one slot for each fed quantity, however many fields bring it. A step comes for all points
+  // at once and is later taken point by point: sixteen series share a block, [(slot * steps + step) * 16 + series % 16], so
+  // that one line of the cache holds a step of all of them.
+  static constexpr std::size_t kBlock = 16;
+  std::size_t native_at(std::size_t series, std::size_t slot, std::size_t step) const {
+    return (slot * plan_.steps.size() + step) * kBlock + series % kBlock;
+  }
   struct Place {
     std::size_t field, step, slot;
   };
