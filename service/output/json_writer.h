@@ -25,7 +25,14 @@ class JsonWriter {
   JsonWriter& text(std::string_view value) {
     separate();
     text_ += '"';
-    for (const char c : value) append(c);
+    std::size_t written = 0;
+    for (std::size_t i = 0; i < value.size(); ++i) {
+      if (!needs_escape(value[i])) continue;
+      text_ += value.substr(written, i - written);
+      append_escaped(value[i]);
+      written = i + 1;
+    }
+    text_ += value.substr(written);
     text_ += '"';
     return *this;
   }
@@ -83,7 +90,8 @@ class JsonWriter {
     needs_comma_ = true;
     return *this;
   }
-  void append(char c) {
+  static bool needs_escape(char c) { return c == '"' || c == '\\' || static_cast<unsigned char>(c) < 0x20; }
+  void append_escaped(char c) {
     constexpr std::string_view kHex = "0123456789abcdef";
     const auto byte = static_cast<unsigned char>(c);
     if (c == '"' || c == '\\')
@@ -92,10 +100,8 @@ class JsonWriter {
       text_ += "\\n";
     else if (c == '\t')
       text_ += "\\t";
-    else if (byte < 0x20)
-      ((text_ += "\\u00") += kHex[byte >> 4]) += kHex[byte & 15];
     else
-      text_ += c;
+      ((text_ += "\\u00") += kHex[byte >> 4]) += kHex[byte & 15];
   }
 
   std::string text_;
