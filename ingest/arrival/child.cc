@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <malloc.h>
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
@@ -157,6 +158,10 @@ std::string receive_request() {
 void bound_myself(const ChildLimits& limits) {
   prctl(PR_SET_PDEATHSIG, SIGKILL);
   signal(SIGPIPE, SIG_DFL);
+  // Chunks of some hundred kB come and go by the thousand. Their memory is kept for the next ones; as it comes, each would be
+  // given back to the system, fetched again and cleared again.
+  mallopt(M_MMAP_THRESHOLD, 16 << 20);
+  mallopt(M_TRIM_THRESHOLD, 32 << 20);
   // HDF5 locks the files it reads, which fails on folders that this user may not write
   setenv("HDF5_USE_FILE_LOCKING", "BEST_EFFORT", 1);
   const auto limit = [](auto resource, rlim_t soft, rlim_t hard) {

@@ -278,7 +278,38 @@ Result<ChunkValues> ChunkReader::decode(StoredChunk&& stored) const {
   // Shuffling puts byte k of all values in a row (HDF5's shuffle filter); k counts in the order of the file.
   values.stride_ = is_shuffled ? 1 : size;
   for (std::size_t k = 0; k < size; ++k) values.first_[k] = (is_big_endian ? size - 1 - k : k) * (is_shuffled ? count : 1);
+  values.is_plain_ = values.stride_ == size && is_big_endian == (std::endian::native == std::endian::big);
   return values;
+}
+
+template <class T>
+void ChunkValues::put_together_as() {
+  const std::size_t count = bytes_.size() / sizeof(T);
+  Bytes together(bytes_.size());
+  // Byte lanes known to the compiler: it turns the loop into vector instructions.
+  std::array<const unsigned char*, sizeof(T)> lane;
+  for (std::size_t k = 0; k < sizeof(T); ++k)
+    lane[k] = bytes_.data() + first_[std::endian::native == std::endian::little ? k : sizeof(T) - 1 - k];
+  unsigned char* const to = together.data();
+  if (stride_ == 1) {
+    for (std::size_t i = 0; i < count; ++i)
+      for (std::size_t k = 0; k < sizeof(T); ++k) to[i * sizeof(T) + k] = lane[k][i];
+  } else {
+    for (std::size_t i = 0; i < count; ++i)
+      for (std::size_t k = 0; k < sizeof(T); ++k) to[i * sizeof(T) + k] = lane[k][i * sizeof(T)];
+  }
+  bytes_ = std::move(together);
+  is_plain_ = true;
+}
+
+void ChunkValues::put_together() {
+  if (is_plain_ || constant_) return;
+  switch (bytes_of(type_)) {
+    case 1: is_plain_ = true; break;
+    case 2: put_together_as<std::uint16_t>(); break;
+    case 4: put_together_as<std::uint32_t>(); break;
+    default: put_together_as<std::uint64_t>();
+  }
 }
 
 }  // namespace hakea::ingest

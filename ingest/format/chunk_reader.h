@@ -2,13 +2,14 @@
 //
 // NetCDF-C fetches, inflates and un-shuffles on one thread. For chunked NetCDF-4 variables with deflate and shuffle only,
 // the stored bytes are taken from HDF5 as they are and inflated here, so that decoding runs on several threads; values
-// are then picked out of the shuffled bytes where they are needed. Everything else goes through the library, in blocks that
+// are then picked out of the shuffled bytes where they are needed, or all put together when most are. Everything else goes through the library, in blocks that
 // stand for chunks.
 #pragma once
 
 #include <array>
 #include <bit>
 #include <cstdint>
+#include <cstring>
 #include <limits>
 #include <memory>
 #include <span>
@@ -47,6 +48,9 @@ class ChunkValues {
  public:
   std::vector<std::size_t> origin, extent;
 
+  // Puts shuffled or turned bytes back into numbers, all at once: dearer than picking a few, cheaper than picking many.
+  void put_together();
+
   // Calls use(at) where at(i) is value number i as double. One call for many values: the type is decided once.
   template <class Use>
   void visit(const Use& use) const;
@@ -70,8 +74,21 @@ class ChunkValues {
         return static_cast<double>(static_cast<T>(bits));
     }
   };
+  // The numbers as this machine has them.
+  template <class T>
+  struct Plain {
+    const unsigned char* bytes;
+    double operator()(std::size_t i) const {
+      T value;
+      std::memcpy(&value, bytes + i * sizeof(T), sizeof(T));
+      return static_cast<double>(value);
+    }
+  };
+  template <class T>
+  void put_together_as();
   template <class T, class Use>
   void visit_as(const Use& use) const {
+    if (is_plain_) return use(Plain<T>{bytes_.data()});
     At<T> at{{}, stride_};
     for (std::size_t k = 0; k < sizeof(T); ++k) at.byte[k] = bytes_.data() + first_[k];
     use(at);
@@ -81,6 +98,7 @@ class ChunkValues {
   Bytes bytes_;
   std::array<std::size_t, 8> first_{};
   std::size_t stride_ = 1;
+  bool is_plain_ = false;  // whole numbers in this machine's order of bytes
   bool constant_ = false;
   double fill_ = 0;
 };

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <numeric>
 #include <optional>
 #include <utility>
 
@@ -145,7 +146,7 @@ struct Batch {
   std::optional<Errors> errors;
 };
 
-void sample(Sampling& s, const ChunkValues& values) {
+void sample(Sampling& s, ChunkValues& values) {
   const FieldPlan& plan = *s.field->plan;
   const Decoding& decoding = plan.decoding;
   std::vector<std::size_t> stride(values.extent.size(), 1);
@@ -170,7 +171,10 @@ void sample(Sampling& s, const ChunkValues& values) {
   std::vector<std::uint32_t> offset(s.tile->cells.size());
   for (std::size_t c = 0; c < offset.size(); ++c)
     offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
-  s.sums = std::vector<double>(s.times->size() * s.members->size() * s.levels->size() * s.tile->shares.size());
+  const std::size_t planes = s.times->size() * s.members->size() * s.levels->size();
+  const std::size_t size = std::accumulate(values.extent.begin(), values.extent.end(), std::size_t{1}, std::multiplies<>());
+  if (planes * offset.size() > size / 8) values.put_together();
+  s.sums = std::vector<double>(planes * s.tile->shares.size());
   values.visit([&](const auto at) {
     const auto value_at = [&](std::size_t i) {
       const double packed = at(i);
