@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <charconv>
 
-#include "ingest/nearest_name.h"
+#include "core/base/nearest.h"
 
 namespace hakea::ingest {
 namespace {
@@ -24,7 +24,7 @@ class FeedReader {
     for (const auto& [key, node] : table) {
       const std::string k(key.str());
       if (std::find(kKeys.begin(), kKeys.end(), k) == kKeys.end()) {
-        const std::string near = nearest_name(k, kKeys);
+        const std::string_view near = nearest(k, kKeys);
         fault(key.source(), "unknown_key", fmt::format("\"{}\" is no setting of a feed", k),
               near.empty() ? "see the commented feed for the settings" : fmt::format("did you mean \"{}\"?", near));
       }
@@ -172,9 +172,9 @@ class FeedReader {
 
   bool known_key(const toml::source_region& at, const std::string& key) {
     if (core::fed_by_key(key)) return true;
-    std::vector<std::string> known;
-    for (const auto& row : core::fed_variables()) known.emplace_back(row.key);
-    const std::string near = nearest_name(key, known);
+    std::vector<std::string_view> known;
+    for (const auto& row : core::fed_variables()) known.push_back(row.key);
+    const std::string_view near = nearest(key, known);
     fault(at, "unknown_quantity", fmt::format("\"{}\" is no quantity a feed can give", key),
           near.empty() ? "see `hakea quantities`" : fmt::format("did you mean \"{}\"?", near));
     return false;

@@ -1,7 +1,6 @@
 #include "ingest/inspect.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <set>
 #include <string>
@@ -105,111 +104,39 @@ std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable
   return std::nullopt;
 }
 
-// Which catalogue quantities need which fed ones; a need may be met in several ways, separated by "|".
-struct Need {
-  std::string_view quantity, needs;
-};
-constexpr std::array kNeeds{
-    Need{"air_temperature", "air_temperature"},
-    Need{"dew_point_temperature", "air_temperature humidity"},
-    Need{"relative_humidity", "air_temperature humidity"},
-    Need{"vapour_pressure_deficit", "air_temperature humidity"},
-    Need{"wind_speed", "wind"},
-    Need{"wind_from_direction", "wind_direction"},
-    Need{"wind_shift", "wind wind_direction"},
-    Need{"wind_gust", "wind_gust"},
-    Need{"precipitation_amount", "precipitation_amount"},
-    Need{"shortwave_radiation", "shortwave_radiation"},
-    Need{"cloud_area_fraction", "cloud_area_fraction"},
-    Need{"surface_pressure", "surface_pressure"},
-    Need{"in_forest_wind_speed", "wind"},
-    Need{"hours_since_rain", "precipitation_amount"},
-    Need{"days_since_rain", "precipitation_amount"},
-    Need{"kbdi", "air_temperature precipitation_amount"},
-    Need{"drought_factor", "air_temperature precipitation_amount"},
-    Need{"ffmc", "air_temperature humidity wind precipitation_amount"},
-    Need{"dmc", "air_temperature humidity precipitation_amount"},
-    Need{"dc", "air_temperature precipitation_amount"},
-    Need{"isi", "air_temperature humidity wind precipitation_amount"},
-    Need{"bui", "air_temperature humidity precipitation_amount"},
-    Need{"fwi", "air_temperature humidity wind precipitation_amount"},
-    Need{"hourly_ffmc", "air_temperature humidity wind precipitation_amount"},
-    Need{"litter_moisture", "air_temperature humidity precipitation_amount"},
-    Need{"grass_moisture", "air_temperature humidity"},
-    Need{"heath_moisture", "air_temperature humidity precipitation_amount"},
-    Need{"ffdi", "air_temperature humidity wind precipitation_amount"},
-    Need{"gfdi", "air_temperature humidity wind"},
-    Need{"rate_of_spread", "air_temperature humidity wind precipitation_amount"},
-    Need{"fireline_intensity", "air_temperature humidity wind precipitation_amount"},
-    Need{"flame_length", "air_temperature humidity wind precipitation_amount"},
-    Need{"flame_height", "air_temperature humidity wind precipitation_amount"},
-    Need{"scorch_height", "air_temperature humidity wind precipitation_amount"},
-    Need{"mixing_height", "mixing_height|profile"},
-    Need{"transport_wind_speed", "mixing_height|profile level_wind"},
-    Need{"transport_wind_from_direction", "mixing_height|profile level_wind"},
-    Need{"ventilation_index", "mixing_height|profile level_wind"},
-    Need{"stability_class", "wind"},
-    Need{"inversion_strength", "profile"},
-    Need{"inversion_top", "profile"},
-    Need{"c_haines", "profile"},
-    Need{"hot_dry_windy", "profile level_wind"},
-    Need{"smoke_bearing", "wind_direction"},
-};
+bool has_profile(const std::set<Fed>& has) {
+  return has.contains(Fed::level_temperature) && has.contains(Fed::level_height) &&
+         (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) ||
+          has.contains(Fed::level_dew_point_temperature));
+}
 
-// The words above in terms of what the file has.
-bool met(const std::set<Fed>& has, std::string_view need) {
+// Whether the file gives a fed quantity, itself or by what it follows from.
+bool gives(const std::set<Fed>& has, Fed wanted) {
   const auto all = [&](std::initializer_list<Fed> list) {
     return std::all_of(list.begin(), list.end(), [&](Fed f) { return has.contains(f); });
   };
-  if (need == "humidity")
-    return has.contains(Fed::dew_point_temperature) || all({Fed::relative_humidity, Fed::air_temperature}) ||
-           all({Fed::specific_humidity, Fed::surface_pressure});
-  if (need == "wind_direction")
-    return has.contains(Fed::wind_from_direction) || all({Fed::eastward_wind, Fed::northward_wind}) ||
-           all({Fed::x_wind, Fed::y_wind});
-  if (need == "wind")
-    return has.contains(Fed::wind_speed) || all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
-  if (need == "level_wind")
-    return all({Fed::level_eastward_wind, Fed::level_northward_wind}) || all({Fed::level_x_wind, Fed::level_y_wind});
-  if (need == "profile")
-    return all({Fed::level_temperature, Fed::level_height}) &&
-           (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) ||
-            has.contains(Fed::level_dew_point_temperature));
-  const auto fed = core::fed_by_key(need);
-  return fed && has.contains(*fed);
-}
-
-// The fed keys to name for a need that is not met.
-std::vector<std::string> spelt_out(std::string_view need) {
-  if (need == "humidity") return {"dew_point_temperature"};
-  if (need == "wind") return {"wind_speed"};
-  if (need == "wind_direction") return {"wind_from_direction"};
-  if (need == "level_wind") return {"level_eastward_wind", "level_northward_wind"};
-  if (need == "profile") return {"level_temperature", "level_height", "level_relative_humidity"};
-  return {std::string(need)};
-}
-
-std::vector<std::string_view> parts(std::string_view list, char separator) {
-  std::vector<std::string_view> out;
-  while (!list.empty()) {
-    const auto end = list.find(separator);
-    out.push_back(list.substr(0, end));
-    list.remove_prefix(end == std::string_view::npos ? list.size() : end + 1);
+  if (has.contains(wanted)) return true;
+  switch (wanted) {
+    case Fed::relative_humidity:
+    case Fed::dew_point_temperature:
+      return all({Fed::air_temperature, Fed::relative_humidity}) || all({Fed::air_temperature, Fed::dew_point_temperature}) ||
+             all({Fed::specific_humidity, Fed::surface_pressure});
+    case Fed::wind_speed:
+    case Fed::wind_from_direction: return all({Fed::eastward_wind, Fed::northward_wind}) || all({Fed::x_wind, Fed::y_wind});
+    case Fed::level_relative_humidity:
+      return has.contains(Fed::level_specific_humidity) || has.contains(Fed::level_dew_point_temperature);
+    case Fed::mixing_height: return has_profile(has);
+    default: return false;
   }
-  return out;
 }
 
-std::vector<Inspection::Missing> missing_for(const std::set<Fed>& has) {
-  std::vector<Inspection::Missing> list;
-  for (const Need& n : kNeeds) {
-    Inspection::Missing m{std::string(n.quantity), {}};
-    for (const std::string_view need : parts(n.needs, ' ')) {
-      const auto ways = parts(need, '|');
-      if (std::any_of(ways.begin(), ways.end(), [&](std::string_view w) { return met(has, w); })) continue;
-      for (std::string& key : spelt_out(ways.front()))
-        if (std::find(m.needs.begin(), m.needs.end(), key) == m.needs.end()) m.needs.push_back(std::move(key));
-    }
-    if (!m.needs.empty()) list.push_back(std::move(m));
+std::vector<QuantityNeeds> missing_for(const std::set<Fed>& has, std::span<const QuantityNeeds> quantities) {
+  std::vector<QuantityNeeds> list;
+  for (const QuantityNeeds& q : quantities) {
+    QuantityNeeds missing{q.quantity, {}};
+    for (const std::string& key : q.needs)
+      if (const auto fed = core::fed_by_key(key); fed && !gives(has, *fed)) missing.needs.push_back(key);
+    if (!missing.needs.empty()) list.push_back(std::move(missing));
   }
   return list;
 }
@@ -291,7 +218,8 @@ void derive(std::map<Fed, std::vector<double>>& v, double rotation_deg) {
 
 }  // namespace
 
-Inspection inspect(const Feed& feed, const std::string& path, std::optional<PointOfInterest> at) {
+Inspection inspect(const Feed& feed, const std::string& path, std::optional<PointOfInterest> at,
+                   std::span<const QuantityNeeds> quantities) {
   Inspection out;
   out.file = path;
   out.format = "unknown";
@@ -347,7 +275,7 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
     out.grid = plan->grids[plan->fields.front().grid];
   else if (!plan->grids.empty())
     out.grid = plan->grids.front();
-  out.missing_for = missing_for(has);
+  out.missing_for = missing_for(has, quantities);
 
   if (at) {
     out.at = Inspection::At{at->latitude_deg, at->longitude_deg, {}, {}};

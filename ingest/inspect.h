@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -12,6 +13,12 @@
 #include "ingest/run/forecast_run.h"
 
 namespace hakea::ingest {
+
+// A quantity and the fed keys it rests on.
+struct QuantityNeeds {
+  std::string quantity;
+  std::vector<std::string> needs;
+};
 
 struct Inspection {
   std::string file, format;  // format: "netcdf-4", …; "unknown" where the file cannot be opened
@@ -26,18 +33,14 @@ struct Inspection {
   std::optional<GridReport> grid;  // of the first quantity
   std::size_t members = 1;
   struct Variable {
-    std::string name, quantity,
-        unit;  // quantity and its unit as delivered; empty, and the file's unit, where it means nothing here
+    // Quantity and its unit as delivered; empty, and the file's unit, where it means nothing here.
+    std::string name, quantity, unit;
     std::size_t levels = 1;
     std::optional<double> min, max;  // over all cells, times, levels and members
     std::size_t missing = 0;         // values missing or implausible
   };
   std::vector<Variable> variables;
-  struct Missing {
-    std::string quantity;
-    std::vector<std::string> needs;
-  };
-  std::vector<Missing> missing_for;  // quantities that cannot be computed, and what they would need from the feed
+  std::vector<QuantityNeeds> missing_for;  // quantities that cannot be computed, and what they would need from the feed
   struct At {
     double latitude_deg = 0, longitude_deg = 0;
     std::map<std::string, std::vector<float>> values;  // by quantity, by time of the file (member 0, surface), NaN = missing
@@ -47,7 +50,9 @@ struct Inspection {
   std::vector<std::string> notes;
 };
 
-// Reads the file in this process. Never an error: what is wrong with the file is in `refused`.
-Inspection inspect(const Feed& feed, const std::string& file, std::optional<PointOfInterest> at);
+// Reads the file in this process; says which of `quantities` it leaves uncomputable. Never an error: what is wrong with the file
+// is in `refused`.
+Inspection inspect(const Feed& feed, const std::string& file, std::optional<PointOfInterest> at,
+                   std::span<const QuantityNeeds> quantities);
 
 }  // namespace hakea::ingest

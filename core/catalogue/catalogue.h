@@ -30,22 +30,22 @@ enum class Nature : std::uint8_t {
 struct QuantityRow {
   std::string_view key;
   std::string_view title;
-  std::string_view unit;           // UCUM; "1" for pure numbers
-  double lowest, highest;          // plausible range
-  std::string_view standard_name;  // CF, or empty
-  Origin origin;
-  Nature nature;
-  std::string_view model;
-  std::string_view source;  // publication, or "common practice, no source"
-  std::string_view equation;
-  std::string_view domain;  // what the publication covers
-  std::string_view inputs;  // catalogue keys and unit properties, separated by blanks
-  double near;              // how far a limit may yield for a near miss; a share of the bound if near_is_share
-  bool near_is_share;
-  double forecast_error;  // for margins in error units; 0 = none
-  Status status;
-  bool is_direction;            // degrees on a circle
-  void (*compute)(UnitHours&);  // fills the row's column from columns filled before it; null = fed only
+  std::string_view unit;             // UCUM; "1" for pure numbers
+  double lowest = 0, highest = 0;    // plausible range
+  std::string_view standard_name{};  // CF, or empty
+  Origin origin = Origin::derived;
+  Nature nature = Nature::instant;
+  std::string_view model{};
+  std::string_view source{};  // publication, or "common practice, no source"
+  std::string_view equation{};
+  std::string_view domain{};   // what the publication covers
+  std::string_view inputs{};   // keys of the catalogue or of levels, unit properties; separated by blanks
+  double near = 0;             // how far a limit may yield for a near miss; 0 = never
+  bool near_is_share = false;  // near and forecast_error are shares of the bound
+  double forecast_error = 0;   // for margins in error units; 0 = none
+  Status status = Status::firm;
+  bool is_direction = false;              // degrees on a circle
+  void (*compute)(UnitHours&) = nullptr;  // fills the row's column from columns filled before it; null = fed only
 };
 
 std::span<const QuantityRow> catalogue();

@@ -112,7 +112,8 @@ Column days_since_rain(const RainRecord& record, double rain_mm) {
 Column hours_since_rain(const RainRecord& record) {
   const std::size_t hours = record.hourly->size();
   Column out(hours, Reason::gap);
-  std::optional<UtcTime> rained;  // end of the last hour with rain
+  constexpr UtcTime kNever = UtcTime::min();
+  UtcTime rained = kNever;  // end of the last hour with rain
   UtcTime known_since = record.first.start();
   const WetnessState* state = record.before && *record.before ? &**record.before : nullptr;
   const UtcTime as_of = state ? record.zone->rain_day_end(state->as_of) : UtcTime::min();
@@ -124,17 +125,17 @@ Column hours_since_rain(const RainRecord& record) {
     // An entered last rain says that nothing fell from its end to the end of its state's day.
     const bool entered_holds = state && state->last_rain && state->last_rain->ended <= now && as_of >= known_since &&
                                static_cast<float>(state->last_rain->amount.value()) >= threshold;
-    if (entered_holds && (!rained || *rained < state->last_rain->ended)) rained = state->last_rain->ended;
+    if (entered_holds) rained = std::max(rained, state->last_rain->ended);
     const auto since = [now](UtcTime t) { return static_cast<double>((now - t).count()) / 3600; };
-    if (rained) {
-      out.set(i, since(*rained));
+    if (rained != kNever) {
+      out.set(i, since(rained));
     } else {
       out.set(i, since(known_since), flag::kAtLeast);
     }
     if (record.hourly->is_missing(i)) {
       const bool known_dry = state && state->last_rain && state->last_rain->ended <= now && now < as_of;
       if (!known_dry) {
-        rained.reset();
+        rained = kNever;
         known_since = now + std::chrono::hours(1);
       }
     } else if ((*record.hourly)[i] >= threshold) {

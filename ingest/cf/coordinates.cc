@@ -65,6 +65,13 @@ bool is_axis(const Variable& v, char axis) {
   return standard.empty() && one_of(name, {y ? "y" : "x", y ? "rlat" : "rlon", y ? "yc" : "xc"});
 }
 
+bool names_members(std::string_view name) {
+  return one_of(lower(base_name(name)),
+                {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
+}
+
+bool is_member(const Variable& v) { return v.text("standard_name") == "realization" || names_members(v.name); }
+
 }  // namespace
 
 std::string base_name(std::string_view name) {
@@ -78,7 +85,8 @@ FileCoordinates::FileCoordinates(const NetcdfFile& file) : file_(file) {
     const Variable& v = variables[i];
     if (v.dimensions.size() == 1 && base_name(file_.dimensions()[v.dimensions[0]].name) == base_name(v.name))
       coordinates_.insert(i);
-    if (is_latitude(v) || is_longitude(v) || v.attribute("grid_mapping_name")) coordinates_.insert(i);
+    if (is_latitude(v) || is_longitude(v) || v.attribute("grid_mapping_name") || (v.dimensions.empty() && is_member(v)))
+      coordinates_.insert(i);
     for (const char* attribute : {"coordinates", "bounds", "climatology", "ancillary_variables"})
       for (const std::string& word : words(v.text(attribute)))
         if (const auto c = file_.resolve(i, word)) coordinates_.insert(*c);
@@ -379,20 +387,29 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
   return best;
 }
 
-std::optional<std::size_t> FileCoordinates::member_dimension(std::size_t variable) const {
-  const auto& field = file_.variables()[variable];
-  const auto names = [](std::string_view n) {
-    return one_of(lower(base_name(n)),
-                  {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
+MemberCoordinate FileCoordinates::members(std::size_t variable) const {
+  MemberCoordinate m;
+  const auto& variables = file_.variables();
+  const auto along = [&](std::size_t dimension) -> std::optional<std::size_t> {
+    for (std::size_t i = 0; i < variables.size(); ++i)
+      if (variables[i].dimensions == std::vector{dimension} && is_member(variables[i])) return i;
+    return std::nullopt;
   };
-  for (const std::size_t d : field.dimensions) {
-    if (names(file_.dimensions()[d].name)) return d;
-    for (std::size_t i = 0; i < file_.variables().size(); ++i) {
-      const Variable& v = file_.variables()[i];
-      if (v.dimensions.size() == 1 && v.dimensions[0] == d && v.text("standard_name") == "realization") return d;
-    }
+  std::optional<std::size_t> coordinate;
+  for (const std::size_t d : variables[variable].dimensions) {
+    coordinate = along(d);
+    if (!coordinate && !names_members(file_.dimensions()[d].name)) continue;
+    m.dimension = d;
+    break;
   }
-  return std::nullopt;
+  if (!m.dimension)
+    for (const std::size_t c : associated(variable))
+      if (variables[c].dimensions.empty() && is_member(variables[c])) coordinate = c;
+  if (coordinate) m.numbers = numbers(*coordinate);
+  const std::set<double> distinct(m.numbers.begin(), m.numbers.end());
+  if (distinct.size() != m.numbers.size() || std::any_of(m.numbers.begin(), m.numbers.end(), [](double x) { return std::isnan(x); }))
+    m.numbers.clear();
+  return m;
 }
 
 HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {

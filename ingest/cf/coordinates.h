@@ -29,6 +29,11 @@ struct VerticalCoordinate {
   std::string name;                      // for messages
 };
 
+struct MemberCoordinate {
+  std::optional<std::size_t> dimension;  // of the file; none when scalar
+  std::vector<double> numbers;           // empty where the file does not number its members, or has none
+};
+
 struct HorizontalCoordinates {
   std::optional<std::size_t> y, x;                      // variables of the projected or rotated axes
   std::optional<std::size_t> latitude, longitude;       // variables
@@ -52,8 +57,7 @@ class FileCoordinates {
   // Errors: several_runs.
   Result<std::optional<UtcTime>> reference_time() const;
   VerticalCoordinate vertical(std::size_t variable) const;
-  // The dimension that counts members, or none.
-  std::optional<std::size_t> member_dimension(std::size_t variable) const;
+  MemberCoordinate members(std::size_t variable) const;
   HorizontalCoordinates horizontal(std::size_t variable) const;
 
   const std::vector<std::string>& notes() const { return notes_; }

@@ -2,8 +2,8 @@
 //
 // NetCDF-C fetches, inflates and un-shuffles on one thread. For chunked NetCDF-4 variables with deflate and shuffle only,
 // the stored bytes are taken from HDF5 as they are and inflated here, so that decoding runs on several threads; values
-// are then picked out of the shuffled bytes where they are needed, or all put together when most are. Everything else goes through the library, in blocks that
-// stand for chunks.
+// are then picked out of the shuffled bytes where they are needed, or all put together when most are. Everything else goes
+// through the library, in blocks that stand for chunks.
 #pragma once
 
 #include <array>

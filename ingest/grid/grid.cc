@@ -331,4 +331,21 @@ Grid::Bounds Grid::bounds() const {
   return b;
 }
 
+void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+  double land = 0;
+  for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+    if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5)
+      land += static_cast<double>(s.weight[k]);
+  if (land <= 0) return;
+  Stencil kept;
+  for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+    if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) {
+      const auto n = static_cast<std::size_t>(kept.cells++);
+      kept.y[n] = s.y[k];
+      kept.x[n] = s.x[k];
+      kept.weight[n] = static_cast<float>(static_cast<double>(s.weight[k]) / land);
+    }
+  s = kept;
+}
+
 }  // namespace hakea::ingest

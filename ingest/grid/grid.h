@@ -90,4 +90,8 @@ class Grid {
 // The heaviest cell of a stencil; -1 where it has none.
 int heaviest(const Stencil& s);
 
+// Near a coast only cells of land count (atmosphere.md 7.4); with none left the point keeps its sea cells.
+// `mask` is the share of land of each cell of a grid that is nx wide.
+void keep_land(Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
+
 }  // namespace hakea::ingest

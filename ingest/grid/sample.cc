@@ -110,7 +110,8 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
   field.times = axis_of(field, plan.time_dim, plan.step_of_time, run.steps);
   if (plan.member_dim >= 0) field.member_count = std::max<std::size_t>(1, run.members);
   if (core::describe(plan.fed).on_levels) field.level_count = std::max<std::size_t>(1, run.levels);
-  field.members = axis_of(field, plan.member_dim, plan.member_of, field.member_count);
+  field.members =
+      axis_of(field, plan.member_dim, plan.member_dim < 0 ? std::vector<std::int32_t>() : plan.member_of, field.member_count);
   field.levels = axis_of(field, plan.level_dim, plan.level_of, field.level_count);
   for (const Stencil& stencil : stencils) {
     double total = 0;

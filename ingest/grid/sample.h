@@ -47,7 +47,7 @@ struct FieldPlan {
   int time_dim = -1, member_dim = -1, level_dim = -1, y_dim = -1, x_dim = -1;
   std::vector<std::int32_t> step_of_time;  // index into the run's steps for each index of the time dimension, -1 = not wanted
   std::vector<std::int32_t> level_of;      // index into the run's levels for each index of the level dimension, -1 = not wanted
-  std::vector<std::int32_t> member_of;     // likewise for members
+  std::vector<std::int32_t> member_of;     // likewise for members; a single one without a dimension, none where it serves all
 };
 
 // What the slabs of a run are counted in.
@@ -63,7 +63,7 @@ struct Slab {
   std::size_t field = 0;                    // index into the plans
   std::size_t first_step = 0, steps = 0;    // of the run's steps
   std::shared_ptr<const PointList> points;  // which points, in no order; one list is shared by many slabs
-  std::size_t members = 1, levels = 1;      // those of the run; 1 for a field without that dimension
+  std::size_t members = 1, levels = 1;      // those of the run; 1 for a field without that dimension (see member_of)
   std::vector<float> values;
 };
 

@@ -9,6 +9,7 @@
 
 #include "ingest/cf/time_axis.h"
 #include "ingest/run/accumulation.h"
+#include "ingest/run/doubles.h"
 #include "ingest/run/forecast_run.h"
 #include "ingest/run/variable.h"
 
@@ -36,7 +37,7 @@ struct Candidate {
   TimeCoordinate time;
   std::size_t grid = 0;
   std::vector<std::size_t> horizontal;  // dimensions of the file
-  std::optional<std::size_t> member_dimension;
+  MemberCoordinate members;
   const Variable& v() const { return source->file.variables()[variable]; }
 };
 
@@ -158,7 +159,7 @@ class Assembly {
                   .time = {},
                   .grid = 0,
                   .horizontal = {},
-                  .member_dimension = source.coordinates.member_dimension(i)};
+                  .members = source.coordinates.members(i)};
       if (const auto fault = place(c)) {
         refuse(source.index, v.name, *fault);
         continue;
@@ -203,7 +204,7 @@ class Assembly {
     // Every dimension has a role or is of length one.
     for (const std::size_t d : v.dimensions) {
       const bool known = std::find(c.horizontal.begin(), c.horizontal.end(), d) != c.horizontal.end() ||
-                         c.member_dimension == d || c.meaning.vertical.dimension == d ||
+                         c.members.dimension == d || c.meaning.vertical.dimension == d ||
                          std::find(c.time.dimensions.begin(), c.time.dimensions.end(), d) != c.time.dimensions.end();
       const auto length = c.source->file.dimensions()[d].length;
       if (length == 0)
@@ -221,29 +222,7 @@ class Assembly {
     }
     if (grids_.all()[c.grid].nx() == 0)
       say(fmt::format("{}: {} states no position and serves no place", file_name(plan_.files[c.source->index]), v.name));
-    if (c.meaning.unit.form == UnitForm::fraction) settle_unit(c);
-    if (c.meaning.fed == Fed::relative_humidity && c.meaning.stated_unit == "%") {
-      const auto values = look_at(c.source->file, c.variable, decoding_of(v, c.meaning), c.horizontal, {});
-      double largest = 0;
-      for (const double x : values) largest = std::isnan(x) ? largest : std::max(largest, x);
-      if (largest > 0 && largest <= 1.05)
-        return Error{ErrorKind::invalid, "unit_doubtful", v.name,
-                     fmt::format("is stated in percent but never exceeds {:.3g}", largest),
-                     fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
-    }
-    return std::nullopt;
-  }
-
-  void settle_unit(Candidate& c) {
-    Meaning raw = c.meaning;
-    raw.unit.factor = 1;
-    Decoding d = decoding_of(c.v(), raw);
-    d.highest = 110;
-    double largest = 0;
-    for (const double x : look_at(c.source->file, c.variable, d, c.horizontal, {}))
-      largest = std::isnan(x) ? largest : std::max(largest, x);
-    c.meaning.unit = settle_fraction(c.meaning.fed, largest);
-    c.meaning.notes.push_back(c.v().name + ": " + c.meaning.unit.note);
+    return settle_unit(c.source->file, c.variable, c.horizontal, c.meaning);
   }
 
   // Two variables of one file that mean the same: the one named more surely stays.
@@ -252,6 +231,7 @@ class Assembly {
       for (std::size_t j = i + 1; j < candidates_.size();) {
         const Candidate &a = candidates_[i], &b = candidates_[j];
         const bool same = a.source == b.source && a.meaning.fed == b.meaning.fed && a.time.at == b.time.at &&
+                          a.members.numbers == b.members.numbers &&
                           (!core::describe(a.meaning.fed).on_levels || a.meaning.vertical.values == b.meaning.vertical.values);
         if (!same) {
           ++j;
@@ -292,7 +272,8 @@ class Assembly {
       if (core::describe(c.meaning.fed).on_levels)
         for (const double p : c.meaning.vertical.values)
           if (std::isfinite(p)) levels.insert(p);
-      if (c.member_dimension) plan_.members = std::max(plan_.members, c.source->file.dimensions()[*c.member_dimension].length);
+      member_numbers_.insert(c.members.numbers.begin(), c.members.numbers.end());
+      plan_.members = std::max({plan_.members, member_count(c), member_numbers_.size()});
     }
     plan_.steps.assign(steps.begin(), steps.end());
     plan_.levels_hpa.assign(levels.begin(), levels.end());
@@ -309,7 +290,6 @@ class Assembly {
   }
 
   void make_fields() {
-    std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t> owner;  // (fed, step, level) -> field
     for (const Candidate& c : candidates_) {
       const Variable& v = c.v();
       const auto& row = core::describe(c.meaning.fed);
@@ -327,12 +307,12 @@ class Assembly {
       const auto& [y, x] = y_of_.at(&c.source->file).at(c.variable);
       f.y_dim = place_of(v, y);
       f.x_dim = place_of(v, x);
-      f.member_dim = place_of(v, c.member_dimension);
+      for (std::size_t m = 0; m < member_count(c); ++m)
+        f.member_of.push_back(c.members.numbers.empty() ? static_cast<std::int32_t>(m) : member_index(c.members.numbers[m]));
+      // A single member needs no dimension, only its number.
+      if (f.member_of.size() > 1) f.member_dim = place_of(v, c.members.dimension);
       f.time_dim = c.time.dimensions.empty() ? -1 : place_of(v, c.time.dimensions.front());
       f.level_dim = place_of(v, c.meaning.vertical.dimension);
-      if (f.member_dim >= 0)
-        for (std::size_t m = 0; m < c.source->file.dimensions()[*c.member_dimension].length; ++m)
-          f.member_of.push_back(static_cast<std::int32_t>(m));
       if (f.level_dim >= 0) {
         const std::size_t length = c.source->file.dimensions()[*c.meaning.vertical.dimension].length;
         for (std::size_t k = 0; k < length; ++k) {
@@ -346,7 +326,6 @@ class Assembly {
       }
       std::vector<StepTime> times(plan_.steps.size(), StepTime{UtcTime::min(), UtcTime::min()});
       f.step_of_time.assign(c.time.at.size(), -1);
-      const std::size_t index = plan_.fields.size();
       std::map<std::size_t, std::size_t> time_of_step;
       for (std::size_t t = 0; t < c.time.at.size(); ++t) {
         if (!c.time.at[t]) continue;
@@ -358,12 +337,12 @@ class Assembly {
         }
         f.step_of_time[t] = static_cast<std::int32_t>(step);
         times[step] = c.time.begin.empty() ? StepTime{*c.time.at[t], *c.time.at[t]} : StepTime{c.time.begin[t], c.time.end[t]};
-        take_over(owner, c, f, step, index);
       }
       plan_.fields.push_back(std::move(f));
       plan_.field_times.push_back(std::move(times));
       plan_.accumulation.push_back(Accumulation::none);
       candidate_of_.push_back(&c);
+      doubles_.settle(c.source->file, c.time, time_of_step);
     }
   }
 
@@ -372,70 +351,62 @@ class Assembly {
     return at == plan_.levels_hpa.end() ? -1 : static_cast<std::int32_t>(at - plan_.levels_hpa.begin());
   }
 
-  // A later file takes the step from an earlier one.
-  void take_over(std::map<std::tuple<Fed, std::size_t, std::int32_t>, std::size_t>& owner, const Candidate& c, const FieldPlan& f,
-                 std::size_t step, std::size_t index) {
-    const std::vector<std::int32_t> surface{0};
-    for (const std::int32_t level : core::describe(f.fed).on_levels ? f.level_of : surface) {
-      const auto [held, fresh] = owner.emplace(std::tuple(f.fed, step, level), index);
-      if (fresh || held->second == index) continue;
-      FieldPlan& earlier = plan_.fields[held->second];
-      for (std::int32_t& s : earlier.step_of_time)
-        if (s == static_cast<std::int32_t>(step)) s = -1;
-      plan_.field_times[held->second][step] = {UtcTime::min(), UtcTime::min()};
-      const std::string later = file_name(plan_.files[c.source->index]);
-      say(earlier.file == c.source->index
-              ? fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(f.fed).key,
-                            utc_text(plan_.steps[step]), later, c.v().name)
-              : fmt::format("{} of {}: {} and {} both give it, the later file counts", core::describe(f.fed).key,
-                            utc_text(plan_.steps[step]), file_name(plan_.files[earlier.file]), later));
-      held->second = index;
-    }
+  // Members of a variable: those along its dimension, the one a scalar names, or none.
+  static std::size_t member_count(const Candidate& c) {
+    return c.members.dimension ? c.source->file.dimensions()[*c.members.dimension].length : c.members.numbers.size();
+  }
+  std::int32_t member_index(double number) const {
+    return static_cast<std::int32_t>(std::distance(member_numbers_.begin(), member_numbers_.find(number)));
   }
 
   // Intervals of amounts, means and extremes, and how they are counted; fields of one quantity go together, file by file.
   void count_amounts() {
     for (std::size_t q = 0; q < core::kFedCount; ++q) {
-      struct Member {
+      struct Part {
+        std::int32_t member;
         std::size_t step, field, time;
       };
-      std::vector<Member> members;
+      std::vector<Part> parts;  // by step, one member of files of single members after the other
       for (std::size_t i = 0; i < plan_.fields.size(); ++i)
         if (static_cast<std::size_t>(plan_.fields[i].fed) == q && has_intervals(*candidate_of_[i]))
           for (std::size_t t = 0; t < plan_.fields[i].step_of_time.size(); ++t)
-            if (const auto s = plan_.fields[i].step_of_time[t]; s >= 0) members.push_back({static_cast<std::size_t>(s), i, t});
-      if (members.empty()) continue;
-      std::sort(members.begin(), members.end(), [](const Member& a, const Member& b) { return a.step < b.step; });
-      const Candidate& first = *candidate_of_[members.front().field];
+            if (const auto s = plan_.fields[i].step_of_time[t]; s >= 0)
+              parts.push_back(
+                  {plan_.fields[i].member_of.size() == 1 ? plan_.fields[i].member_of[0] : -1, static_cast<std::size_t>(s), i, t});
+      if (parts.empty()) continue;
+      std::sort(parts.begin(), parts.end(),
+                [](const Part& a, const Part& b) { return std::pair(a.member, a.step) < std::pair(b.member, b.step); });
+      const Candidate& first = *candidate_of_[parts.front().field];
       const auto& row = core::describe(first.meaning.fed);
       const bool counted = first.meaning.unit.form == UnitForm::energy ||
                            (row.kind == TimeKind::amount && first.meaning.unit.form == UnitForm::plain);
-      const bool bounded = std::all_of(members.begin(), members.end(),
-                                       [&](const Member& m) { return !candidate_of_[m.field]->time.begin.empty(); });
+      const bool bounded =
+          std::all_of(parts.begin(), parts.end(), [&](const Part& m) { return !candidate_of_[m.field]->time.begin.empty(); });
       Accumulation how = counted                                     ? Accumulation::per_step
                          : first.meaning.unit.form == UnitForm::rate ? Accumulation::rate
                                                                      : Accumulation::none;
       const std::string methods = first.v().text("cell_methods") + " " + first.v().text("long_name");
       const bool said = methods.find("accumulated since") != std::string::npos ||
                         methods.find("since forecast_reference_time") != std::string::npos;
-      if (counted && bounded && members.size() > 1) {
+      if (counted && bounded && parts.size() > 1) {
         std::size_t repeated = 0;
-        for (std::size_t k = 1; k < members.size(); ++k) repeated += time_of(members[k]).begin == time_of(members[k - 1]).begin;
+        const auto begin_of = [&](const Part& part) { return plan_.field_times[part.field][part.step].begin; };
+        for (std::size_t k = 1; k < parts.size(); ++k)
+          repeated += parts[k].member == parts[k - 1].member && begin_of(parts[k]) == begin_of(parts[k - 1]);
         if (repeated) how = Accumulation::since_start;
       } else if (counted && said) {
         how = Accumulation::since_start;
-      } else if (counted && members.size() > 1) {
+      } else if (counted && parts.size() > 1) {
         CountingEvidence evidence;
-        const std::size_t pairs = members.size() - 1;
+        const std::size_t pairs = parts.size() - 1;
         const std::size_t cells = grids_.all()[first.grid].nx() * std::max<std::size_t>(1, grids_.all()[first.grid].ny());
         std::set<std::size_t> chosen{pairs,           pairs - pairs / 4, (pairs + 1) / 2,
                                      (pairs + 2) / 3, (pairs + 3) / 4,   (pairs + 7) / 8};
         if (pairs * cells < 200'000)
           for (std::size_t k = 1; k <= pairs; ++k) chosen.insert(k);
         for (const std::size_t k : chosen)
-          if (k >= 1)
-            evidence.add(look(members[k - 1].field, members[k - 1].time), look(members[k].field, members[k].time),
-                         noise_of(first));
+          if (k >= 1 && parts[k].member == parts[k - 1].member)
+            evidence.add(look(parts[k - 1].field, parts[k - 1].time), look(parts[k].field, parts[k].time), noise_of(first));
         const auto verdict = evidence.verdict();
         how = verdict.counted;
         if (how == Accumulation::since_start)
@@ -446,28 +417,23 @@ class Assembly {
       if (!bounded)
         say(fmt::format("{}: {} gives no time bounds; each value is taken to end at its time",
                         file_name(plan_.files[first.source->index]), first.v().name));
-      for (std::size_t k = 0; k < members.size(); ++k) {
-        const Member& m = members[k];
+      for (std::size_t k = 0; k < parts.size(); ++k) {
+        const Part& m = parts[k];
         plan_.accumulation[m.field] = how;
         if (bounded) continue;
         const UtcTime end = plan_.steps[m.step];
         UtcTime begin = end;
         if (how == Accumulation::since_start)
           begin = std::min(end, plan_.reference_time);
-        else if (k > 0)
-          begin = plan_.steps[members[k - 1].step];
-        else if (members.size() > 1)
-          begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[members[1].step] - end));
+        else if (k > 0 && parts[k - 1].member == m.member)
+          begin = plan_.steps[parts[k - 1].step];
+        else if (k + 1 < parts.size() && parts[k + 1].member == m.member)
+          begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[parts[k + 1].step] - end));
         else if (end > plan_.reference_time && end - plan_.reference_time <= hours(6))
           begin = plan_.reference_time;
         plan_.field_times[m.field][m.step] = {begin, end};
       }
     }
-  }
-
-  template <class M>
-  StepTime time_of(const M& m) const {
-    return plan_.field_times[m.field][m.step];
   }
 
   std::vector<double> look(std::size_t field, std::size_t time) const {
@@ -596,24 +562,6 @@ class Assembly {
     }
   }
 
-  // Near a coast only cells of land count (atmosphere.md 7.4); with none left the point keeps its sea cells.
-  static void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
-    double land = 0;
-    for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5)
-        land += static_cast<double>(s.weight[k]);
-    if (land <= 0) return;
-    Stencil kept;
-    for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-      if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) {
-        const auto n = static_cast<std::size_t>(kept.cells++);
-        kept.y[n] = s.y[k];
-        kept.x[n] = s.x[k];
-        kept.weight[n] = static_cast<float>(static_cast<double>(s.weight[k]) / land);
-      }
-    s = kept;
-  }
-
   const Feed& feed_;
   const std::vector<PointOfInterest>& points_;
   RunPlan plan_;
@@ -624,6 +572,8 @@ class Assembly {
   std::map<const NetcdfFile*, std::map<std::size_t, std::pair<std::optional<std::size_t>, std::optional<std::size_t>>>> y_of_;
   Grids grids_;
   bool reference_stated_ = false;
+  std::set<double> member_numbers_;  // as the files number them
+  Doubles doubles_{plan_};
 };
 
 }  // namespace

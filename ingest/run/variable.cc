@@ -109,6 +109,28 @@ std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const 
   return std::move(*raw);
 }
 
+std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable, const std::vector<std::size_t>& horizontal,
+                                 Meaning& meaning) {
+  const bool is_open = meaning.unit.form == UnitForm::fraction;
+  if (!is_open && !(meaning.fed == core::Fed::relative_humidity && meaning.stated_unit == "%")) return std::nullopt;
+  const Variable& v = file.variables()[variable];
+  Meaning raw = meaning;
+  if (is_open) raw.unit.factor = 1;
+  Decoding d = decoding_of(v, raw);
+  if (is_open) d.highest = 110;
+  double largest = 0;
+  for (const double x : look_at(file, variable, d, horizontal, {})) largest = std::isnan(x) ? largest : std::max(largest, x);
+  if (is_open) {
+    meaning.unit = settle_fraction(meaning.fed, largest);
+    meaning.notes.push_back(v.name + ": " + meaning.unit.note);
+  } else if (largest > 0 && largest <= 1.05) {
+    return Error{ErrorKind::invalid, "unit_doubtful", v.name,
+                 fmt::format("is stated in percent but never exceeds {:.3g}", largest),
+                 fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
+  }
+  return std::nullopt;
+}
+
 Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
   std::string key = fmt::format("{}{}{}", h.curvilinear, h.stations, h.transposed);
   for (const auto& c : {h.y, h.x, h.latitude, h.longitude}) {

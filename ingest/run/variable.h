@@ -29,6 +29,11 @@ struct Slice {
 std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const Decoding& decoding,
                             const std::vector<std::size_t>& horizontal_dimensions, Slice at);
 
+// What the values say of a share whose unit leaves open whether it is percent or a fraction; settles the meaning's unit.
+// Errors: unit_doubtful.
+std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable,
+                                 const std::vector<std::size_t>& horizontal_dimensions, Meaning& meaning);
+
 // The grids of a run, each built once however many files repeat it.
 class Grids {
  public:

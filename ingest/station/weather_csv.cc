@@ -10,8 +10,8 @@
 #include <optional>
 #include <set>
 
+#include "core/base/nearest.h"
 #include "core/weather/variables.h"
-#include "ingest/nearest_name.h"
 
 namespace hakea::ingest {
 namespace {
@@ -153,7 +153,7 @@ struct Cell {
 class TableReader {
  public:
   TableReader(const std::string& text, const std::string& name, const std::function<std::string(std::string_view)>& unit_of,
-              const std::vector<std::string>& known_keys)
+              const std::vector<std::string_view>& known_keys)
       : text_(text), name_(name), unit_of_(unit_of), known_keys_(known_keys) {}
 
   Result<WeatherTable> read() {
@@ -187,10 +187,13 @@ class TableReader {
 
  private:
   static constexpr std::size_t kMostErrors = 200;
+  static constexpr double kHighestHumidity = 105;  // %; beyond it the sensor is broken (common practice, no source)
+  static constexpr double kGaugeNoise = 0.05;      // mm
 
   struct ColumnSpec {
     Conversion to;
     std::string key;
+    std::optional<core::Fed> fed;
     double lowest, highest;
   };
   struct Row {
@@ -277,22 +280,46 @@ class TableReader {
       }
       const auto fed = core::fed_by_key(key);
       const double infinity = std::numeric_limits<double>::infinity();
-      // A reading of rain is never negative; a mixing height counts from the unit's ground and may be.
-      const double lowest = !fed || *fed == core::Fed::mixing_height  ? -infinity
-                            : *fed == core::Fed::precipitation_amount ? 0
-                                                                      : core::describe(*fed).lowest;
-      columns_.push_back({*to, key, lowest, fed ? core::describe(*fed).highest : infinity});
+      // A mixing height counts from the unit's ground and may be negative.
+      const double lowest = !fed || *fed == core::Fed::mixing_height ? -infinity : core::describe(*fed).lowest;
+      columns_.push_back({*to, key, fed, lowest, fed ? core::describe(*fed).highest : infinity});
     }
     if (errors_.empty() && columns_.empty())
       fault(1, "no_quantity", "names no quantity", "add columns such as \"air_temperature [Cel]\"");
   }
 
   std::string nearest_key(const std::string& key) const {
-    std::vector<std::string> known = known_keys_;
+    std::vector<std::string_view> known = known_keys_;
     if (known.empty())
       for (const auto& row : core::fed_variables())
-        if (!unit_of_(row.key).empty()) known.emplace_back(row.key);
-    return nearest_name(key, known);
+        if (!unit_of_(row.key).empty()) known.push_back(row.key);
+    return std::string(nearest(key, known));
+  }
+
+  // What the trade does with readings just beyond what can be; false where it is a mistake of the file.
+  bool settle(std::optional<core::Fed> fed, double& value, const Cell& cell) {
+    using core::Fed;
+    if (fed == Fed::relative_humidity && value > 100) {
+      if (value > kHighestHumidity) {
+        fault(cell.column, "out_of_range", fmt::format("the relative humidity is {} %", value),
+              fmt::format("accepted: to {} %, taken as 100", kHighestHumidity));
+        return false;
+      }
+      value = 100;
+      ++humidities_cut_;
+    } else if ((fed == Fed::wind_speed || fed == Fed::wind_gust) && value < 0) {
+      fault(cell.column, "out_of_range", fmt::format("the wind is {} km/h", value),
+            "a wind is 0 or more; leave the cell empty where it is missing");
+      return false;
+    } else if (fed == Fed::precipitation_amount && value < 0) {
+      if (value < -kGaugeNoise) {
+        fault(cell.column, "out_of_range", fmt::format("the rain is {} mm", value),
+              "rain is 0 or more; leave the cell empty where it is missing");
+        return false;
+      }
+      value = 0;
+    }
+    return true;
   }
 
   void read_row() {
@@ -342,10 +369,12 @@ class TableReader {
         std::string_view text = cells_[at].text;
         if (text.front() == '+') text.remove_prefix(1);
         const auto [end, code] = std::from_chars(text.data(), text.data() + text.size(), number);
-        const double converted = number * columns_[k].to.factor + columns_[k].to.offset;
+        double converted = number * columns_[k].to.factor + columns_[k].to.offset;
         if (code != std::errc() || end != text.data() + text.size() || !std::isfinite(number))
           fault(cells_[at].column, "not_a_number", fmt::format("\"{}\" is no number", cells_[at].text),
                 "leave the cell empty where the value is missing");
+        else if (!settle(columns_[k].fed, converted, cells_[at]))
+          value = std::numeric_limits<float>::quiet_NaN();
         else if (converted < columns_[k].lowest || converted > columns_[k].highest)
           set_aside(cells_[at].column,
                     fmt::format("{} is {} {} and is left out", columns_[k].key, converted, unit_of_(columns_[k].key)),
@@ -360,6 +389,7 @@ class TableReader {
   WeatherTable table() const {
     WeatherTable table;
     table.set_aside = set_aside_;
+    table.humidities_cut = humidities_cut_;
     for (const ColumnSpec& c : columns_) table.keys.push_back(c.key);
     for (const auto& [unit, rows] : by_unit_) {
       if (rows.rows.empty()) continue;
@@ -378,8 +408,8 @@ class TableReader {
   const std::string& text_;
   const std::string& name_;
   const std::function<std::string(std::string_view)>& unit_of_;
-  const std::vector<std::string>& known_keys_;
-  std::size_t line_ = 0, time_cell_ = 0;
+  const std::vector<std::string_view>& known_keys_;
+  std::size_t line_ = 0, time_cell_ = 0, humidities_cut_ = 0;
   bool has_unit_ = false;
   std::vector<Cell> cells_;
   std::vector<ColumnSpec> columns_;
@@ -393,7 +423,7 @@ class TableReader {
 
 Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name,
                                       const std::function<std::string(std::string_view)>& unit_of,
-                                      const std::vector<std::string>& known_keys) {
+                                      const std::vector<std::string_view>& known_keys) {
   return TableReader(text, name, unit_of, known_keys).read();
 }
 

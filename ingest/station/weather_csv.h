@@ -20,6 +20,7 @@ struct WeatherTable {
     std::vector<std::vector<float>> values;  // by key, by hour, in catalogue units, NaN where missing
   };
   Errors set_aside;                       // cells outside the plausible range, taken as missing
+  std::size_t humidities_cut = 0;         // above 100 % by no more than sensors are wrong, taken as 100
   std::map<std::string, Series> by_unit;  // "" = for every unit
 };
 
@@ -28,6 +29,6 @@ struct WeatherTable {
 // with line and column.
 Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name_for_messages,
                                       const std::function<std::string(std::string_view)>& unit_of,
-                                      const std::vector<std::string>& known_keys = {});
+                                      const std::vector<std::string_view>& known_keys = {});
 
 }  // namespace hakea::ingest

@@ -131,6 +131,8 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
   std::vector<ingest::WeatherTable> tables;
   Errors mistakes;
   bool is_readable = true;
+  std::vector<std::string_view> keys;
+  for (const auto& row : core::catalogue()) keys.push_back(row.key);
   const auto unit_of = [](std::string_view key) {
     const auto q = core::find_quantity(key);
     return q ? std::string(core::catalogue()[*q].unit) : std::string();
@@ -139,8 +141,11 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
     const auto text = taken(read_text_file(path), path, mistakes);
     is_readable = is_readable && text;
     if (!text) continue;
-    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of), path, mistakes)) {
+    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of, keys), path, mistakes)) {
       complain(table->set_aside);
+      if (table->humidities_cut > 0)
+        complain({ErrorKind::invalid, "humidity_cut", path,
+                  fmt::format("{} relative humidities above 100 % are taken as 100", table->humidities_cut), ""});
       tables.push_back(*std::move(table));
     }
   }

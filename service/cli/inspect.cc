@@ -8,10 +8,14 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cstdio>
 #include <filesystem>
 
+#include "core/catalogue/catalogue.h"
+#include "core/weather/variables.h"
+#include "service/base/words.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
@@ -22,6 +26,29 @@ namespace hakea::service {
 namespace {
 
 using ingest::Inspection;
+
+// The fed keys an input leads to. Radiation and cloud are asked of no file: without them a clear sky is taken.
+void lead_back(std::string_view input, std::vector<std::string>& needs) {
+  if (input == "shortwave_radiation" || input == "cloud_area_fraction") return;
+  if (core::fed_by_key(input)) {
+    if (std::find(needs.begin(), needs.end(), input) == needs.end()) needs.emplace_back(input);
+  } else if (const auto q = core::find_quantity(input)) {
+    for (const std::string_view next : words(core::catalogue()[*q].inputs)) lead_back(next, needs);
+  }
+}
+
+std::vector<ingest::QuantityNeeds> quantity_needs() {
+  std::vector<ingest::QuantityNeeds> list;
+  for (const core::QuantityRow& row : core::catalogue()) {
+    ingest::QuantityNeeds q{std::string(row.key), {}};
+    if (core::fed_by_key(row.key))
+      q.needs = {q.quantity};
+    else
+      for (const std::string_view input : words(row.inputs)) lead_back(input, q.needs);
+    list.push_back(std::move(q));
+  }
+  return list;
+}
 
 void write_text_or_null(JsonWriter& out, std::string_view name, const std::string& text) {
   if (text.empty())
@@ -92,7 +119,7 @@ void print_json(const Inspection& found) {
     out.whole("missing", static_cast<long long>(v.missing)).end_object();
   }
   out.end_list().key("missing_for").begin_list();
-  for (const Inspection::Missing& m : found.missing_for) {
+  for (const ingest::QuantityNeeds& m : found.missing_for) {
     out.begin_object().text("quantity", m.quantity).key("needs").begin_list();
     for (const std::string& need : m.needs) out.text(need);
     out.end_list().end_object();
@@ -141,7 +168,8 @@ void print_text(const Inspection& found) {
   for (const ingest::Refusal& r : found.refused)
     fmt::print("\nrefused {}{}\n  {}\n", r.variable.empty() ? "" : r.variable + ": ", r.why, r.hint);
   if (!found.missing_for.empty()) fmt::print("\ncannot be computed from this file:\n");
-  for (const Inspection::Missing& m : found.missing_for) fmt::print("  {:<28} needs {}\n", m.quantity, fmt::join(m.needs, ", "));
+  for (const ingest::QuantityNeeds& m : found.missing_for)
+    fmt::print("  {:<28} needs {}\n", m.quantity, fmt::join(m.needs, ", "));
   for (const std::string& note : found.notes) fmt::print("note: {}\n", note);
   if (!found.at) return;
   fmt::print("\nat {:g}, {:g}{}\n", found.at->latitude_deg, found.at->longitude_deg,
@@ -166,7 +194,7 @@ std::optional<ingest::PointOfInterest> read_place(const std::string& text) {
 }
 
 int inspect_here(const ingest::Feed& feed, const std::string& file, std::optional<ingest::PointOfInterest> at, bool as_json) {
-  const Inspection found = ingest::inspect(feed, file, at);
+  const Inspection found = ingest::inspect(feed, file, at, quantity_needs());
   if (as_json)
     print_json(found);
   else

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "core/catalogue/catalogue.h"
+#include "service/base/words.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/output/json_writer.h"
@@ -15,15 +16,6 @@ constexpr std::array kReasons{core::Reason::not_in_feed,    core::Reason::gap,  
                               core::Reason::no_parameter,   core::Reason::no_model,      core::Reason::not_applicable,
                               core::Reason::no_profile,     core::Reason::out_of_domain, core::Reason::not_finite,
                               core::Reason::beyond_horizon, core::Reason::no_limits};
-
-template <class Each>
-void each_word(std::string_view words, Each&& each) {
-  while (!words.empty()) {
-    const std::size_t end = std::min(words.find(' '), words.size());
-    if (end > 0) each(words.substr(0, end));
-    words.remove_prefix(std::min(end + 1, words.size()));
-  }
-}
 
 void print_json() {
   JsonWriter out;
@@ -44,7 +36,7 @@ void print_json() {
     text_or_null("equation", row.equation);
     text_or_null("domain", row.domain);
     out.key("inputs").begin_list();
-    each_word(row.inputs, [&](std::string_view input) { out.text(input); });
+    for (const std::string_view input : words(row.inputs)) out.text(input);
     out.end_list()
         .number("near", row.near)
         .number("forecast_error", row.forecast_error)

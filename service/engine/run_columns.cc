@@ -60,6 +60,11 @@ int kind_of(Fed fed) {
 
 bool is_surface_series(Fed fed) { return !core::describe(fed).on_levels && core::describe(fed).kind != core::TimeKind::fixed; }
 
+bool gives(const ingest::FieldPlan& field, std::size_t member) {
+  const auto& members = field.member_of;
+  return members.empty() || std::find(members.begin(), members.end(), static_cast<std::int32_t>(member)) != members.end();
+}
+
 // Humidity of a level, whatever its measure, as vapour pressure: what theta_v needs and what interpolates well.
 double vapour_pressure_hpa(Fed measure, double value, double celsius, double pressure_hpa) {
   switch (measure) {
@@ -159,6 +164,7 @@ void RunColumns::take_surface(const ingest::Slab& slab) {
     const std::size_t step = slab.first_step + s;
     if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;  // another field's step
     for (std::size_t member = 0; member < members_; ++member) {
+      if (!gives(plan_.fields[slab.field], member)) continue;
       const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
       for (std::size_t p = 0; p < count; ++p) {
         const std::size_t at = series(static_cast<std::size_t>((*slab.points)[p]), member);
@@ -181,7 +187,7 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
     }
     auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
     for (std::size_t member = 0; member < members_; ++member)
-      for (std::size_t level = 0; level < slab.levels; ++level) {
+      for (std::size_t level = 0; level < slab.levels && gives(plan_.fields[slab.field], member); ++level) {
         const float* from =
             slab.values.data() + ((s * slab.members + (slab.members == 1 ? 0 : member)) * slab.levels + level) * count;
         float* into = values.data() + (member * levels + level) * count;

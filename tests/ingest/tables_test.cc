@@ -114,6 +114,22 @@ TEST(WeatherTable, SetsAsideWhatNoInstrumentCanHaveMeasured) {
   EXPECT_EQ(table->by_unit.at("").values[0][1], 12.0f);
 }
 
+TEST(WeatherTable, TakesSlightlyTooHumidAirAsSaturatedAndCountsIt) {
+  const auto table = read("time_utc,relative_humidity [%],precipitation_amount [mm]\n2027-03-30T03:00:00Z,103,-0.04\n");
+  ASSERT_TRUE(table) << table.error().what;
+  EXPECT_EQ(table->humidities_cut, 1u);
+  EXPECT_EQ(table->by_unit.at("").values[0][0], 100.0f);
+  EXPECT_EQ(table->by_unit.at("").values[1][0], 0.0f);
+}
+
+TEST(WeatherTable, RefusesWhatCannotBe) {
+  const auto table = read(
+      "time_utc,relative_humidity [%],wind_speed [km/h],precipitation_amount [mm]\n2027-03-30T03:00:00Z,106,-1,-0.06\n");
+  ASSERT_FALSE(table);
+  EXPECT_EQ(mistakes(table.errors()),
+            (std::vector<std::string>{"w.csv:2:22 out_of_range", "w.csv:2:26 out_of_range", "w.csv:2:29 out_of_range"}));
+}
+
 TEST(WeatherTable, ReadsTheDemoStory) {
   std::ifstream in(test::shared_folder() + "/demo/hourly.csv");
   if (!in) GTEST_SKIP() << "the demo's weather story is not beside the checkout";

@@ -1,0 +1,20 @@
+// Words separated by blanks, as the catalogue lists inputs.
+#pragma once
+
+#include <algorithm>
+#include <string_view>
+#include <vector>
+
+namespace hakea::service {
+
+inline std::vector<std::string_view> words(std::string_view text) {
+  std::vector<std::string_view> list;
+  for (std::size_t at = 0; (at = text.find_first_not_of(' ', at)) != std::string_view::npos;) {
+    const std::size_t end = std::min(text.find(' ', at), text.size());
+    list.push_back(text.substr(at, end - at));
+    at = end;
+  }
+  return list;
+}
+
+}  // namespace hakea::service
