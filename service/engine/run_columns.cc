@@ -60,6 +60,9 @@ int kind_of(Fed fed) {
 
 bool is_surface_series(Fed fed) { return !core::describe(fed).on_levels && core::describe(fed).kind != core::TimeKind::fixed; }
 
+constexpr double kMostBytes = 4e9;  // of one run; beyond it a call ends with a reason, not for want of memory
+
+// Whether a field has values of a member.
 bool gives(const ingest::FieldPlan& field, std::size_t member) {
   const auto& members = field.member_of;
   return members.empty() || std::find(members.begin(), members.end(), static_cast<std::int32_t>(member)) != members.end();
@@ -123,6 +126,17 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
       if (on_levels && hour.start() == plan_.steps[s] && hour >= first_ && hour - first_ < static_cast<int>(hours_))
         hour_is_interpolated_[static_cast<std::size_t>(hour - first_)] = 0;
     }
+  }
+  const double bytes =
+      static_cast<double>(series_count()) * (4.0 * static_cast<double>(slots_ * steps) + 61.0 * static_cast<double>(hours_) +
+                                             (has_levels_ ? static_cast<double>(levels * sizeof(core::Level)) : 0.0));
+  if (bytes > kMostBytes) {
+    errors_.push_back({ErrorKind::unsupported, "too_large", "the run",
+                       std::to_string(points_.size()) + " points by " + std::to_string(members_) + " members by " +
+                           std::to_string(hours_) + " hours would take " + std::to_string(static_cast<long long>(bytes / 1e9)) +
+                           " GB of memory; the most is 4 GB",
+                       "assess fewer units at a time, or give fewer members"});
+    return;
   }
   native_.assign((series_count() + kBlock - 1) / kBlock, std::vector<float>(slots_ * steps * kBlock, kMissing));
   values_.assign(series_count(), {});

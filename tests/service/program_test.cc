@@ -1,53 +1,15 @@
 // The built program, called as a user calls it: what it prints, what it complains of, and its exit code.
+#include "tests/service/program.h"
+
 #include <fmt/format.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
 
 #include <filesystem>
-#include <fstream>
 
 #include "service/input/json.h"
-#include "tests/support/temp_dir.h"
 
 namespace hakea::service {
 namespace {
-
-struct Outcome {
-  int code = -1;
-  std::string out, err;
-};
-
-class Program : public ::testing::Test {
- protected:
-  std::string write(const std::string& name, const std::string& text) {
-    const std::string path = (folder_.path() / name).string();
-    std::ofstream(path) << text;
-    return path;
-  }
-  Outcome run(const std::string& words) {
-    const std::string out = (folder_.path() / "out").string(), err = (folder_.path() / "err").string();
-    const int status = std::system(fmt::format("'{}' {} >'{}' 2>'{}'", HAKEA_PROGRAM, words, out, err).c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, *read_text_file(out), *read_text_file(err)};
-  }
-  static std::size_t lines(const std::string& text) {
-    return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
-  }
-
-  static std::string unit(const std::string& limits) {
-    return R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[152,-37]},"properties":{"time_zone":"Australia/Sydney","prescription":{"duration_h":2,"limits":[)" +
-           limits + "]}}}";
-  }
-  static std::string humidity(const std::string& acceptable) {
-    return R"({"quantity":"relative_humidity","scope":"each_hour","kind":"hard","acceptable":)" + acceptable + "}";
-  }
-  static std::string weather() {
-    std::string text = "time_utc,air_temperature [Cel],relative_humidity [%]\n";
-    for (int h = 0; h < 24; ++h) text += fmt::format("2027-04-01T{:02}:00:00Z,20.1,{}\n", h, h < 6 ? 50 : 90);
-    return text;
-  }
-
-  test::TempDir folder_;
-};
 
 TEST_F(Program, AnUnknownOptionIsAWrongCallWithTheNearestName) {
   const Outcome o = run("assess --unit x");

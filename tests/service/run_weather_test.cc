@@ -297,6 +297,17 @@ TEST(RunWeather, HoursBeforeTheNewestRunComeFromTheShortestLead) {
   EXPECT_EQ(hours["dew_point_temperature"].why(12), Reason::not_in_feed);
 }
 
+TEST(RunWeather, ARunBeyondMemoryIsRefusedBeforeItIsHeld) {
+  ingest::RunPlan plan = Teller(kMorning, 6, {650}, kSurface, true).plan;
+  plan.members = 1'000'000'000;
+  RunColumns run({site(650)}, true, kKeepAll);
+  run.on_plan(plan);
+  const auto finished = run.finish();
+  ASSERT_FALSE(finished);
+  EXPECT_EQ(finished.error().code, "too_large");
+  EXPECT_NE(finished.error().what.find("members"), std::string::npos);
+}
+
 TEST(RunWeather, KeepsMembersApart) {
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650, 650}, kSurface, true, 3), true));
   EXPECT_EQ(runs.members(), 3u);
