@@ -1,7 +1,8 @@
 #!/usr/bin/python3
-"""Measures wall time and peak memory of the programs named in tests/bench/run and prints them with their ratios."""
+"""Measures wall time, processor time and peak memory of the programs named in tests/bench/run and prints them with their ratios."""
 import argparse
 import os
+import resource
 import subprocess
 import sys
 import time
@@ -12,6 +13,7 @@ options.add_argument("--data", required=True)
 options.add_argument("--baseline", required=True, help="the Python program of the same job")
 options.add_argument("--rounds", type=int, default=3)
 options.add_argument("--counts", type=int, nargs="+", default=[50, 1000, 10000])
+options.add_argument("--python", type=int, default=1000, help="units of the Python program")
 a = options.parse_args()
 
 
@@ -36,8 +38,14 @@ def proportional_kb(pid):
         return 0  # it ended in between
 
 
+def processor_seconds():
+    """Of all children that have ended, and theirs."""
+    ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return ended.ru_utime + ended.ru_stime
+
+
 def run_once(command):
-    begin = time.perf_counter()
+    begin, used = time.perf_counter(), processor_seconds()
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     peak = 0
     while process.poll() is None:
@@ -46,25 +54,32 @@ def run_once(command):
     seconds = time.perf_counter() - begin
     if process.returncode not in (0, 1):
         sys.exit(f"{' '.join(command)} ended with {process.returncode}: {process.stderr.read().decode()[-500:]}")
-    return seconds, peak / 1024
+    return seconds, processor_seconds() - used, peak / 1024
 
 
 def measure(command):
     rounds = [run_once(command) for _ in range(a.rounds)]
-    return min(seconds for seconds, _ in rounds), max(peak for _, peak in rounds)
+    seconds, processor, memory = zip(*rounds)
+    return min(seconds), min(processor), max(memory)
+
+
+def row(name, command, plain=None):
+    """Prints one line; the ratios are of wall and of processor time to those of the plain read."""
+    seconds, processor, memory = measure(command)
+    wall, cpu = plain or (seconds, processor)
+    print(f"{name:40s} {seconds:7.2f} {processor:7.2f} {memory:7.0f} {seconds / wall:7.2f} {processor / cpu:7.2f}", flush=True)
+    return seconds, processor
 
 
 program, reader = os.path.join(a.build, "hakea"), os.path.join(a.build, "tests", "bench_read")
-plain, memory = measure([reader, "readall", os.path.join(a.data, "f32")])
-print(f"{'plain read of everything (f32)':40s} {plain:7.2f} s {memory:7.0f} MiB   1.00")
+print(f"{'':40s} {'wall s':>7s} {'cpu s':>7s} {'MiB':>7s} {'wall':>7s} {'cpu':>7s}")
+plain = row("plain read of everything (f32)", [reader, "readall", os.path.join(a.data, "f32")])
 for cycle in ("f32", "tile"):
     folder = os.path.join(a.data, cycle)
     for count in a.counts:
         units = os.path.join(a.data, f"units_{count}.geojson")
-        for name, command in (
-            ("reading alone", [reader, "points", folder, str(count)]),
-            ("hakea assess", [program, "assess", "--units", units, "--feed", folder, "--format", "json"]),
-            ("Python, numpy engine", ["/usr/bin/python3", a.baseline, folder, "--units", str(count), "--engine", "numpy"]),
-        ):
-            seconds, memory = measure(command)
-            print(f"{cycle + ', ' + str(count) + ' units: ' + name:40s} {seconds:7.2f} s {memory:7.0f} MiB   {seconds / plain:.2f}", flush=True)
+        row(f"{cycle}, {count} units: reading alone", [reader, "points", folder, str(count)], plain)
+        row(f"{cycle}, {count} units: hakea assess",
+            [program, "assess", "--units", units, "--feed", folder, "--format", "json"], plain)
+    row(f"{cycle}, {a.python} units: Python, numpy engine",
+        ["/usr/bin/python3", a.baseline, folder, "--units", str(a.python), "--engine", "numpy"], plain)

@@ -207,7 +207,7 @@ TEST_F(RealFile, TheSameFileTwiceChangesNothing) {
   const auto once = plan_run({}, {file}, {{40.6, -74.1}}), twice = plan_run({}, {file, file}, {{40.6, -74.1}});
   ASSERT_TRUE(once && twice);
   EXPECT_EQ(once->steps, twice->steps);
-  EXPECT_EQ(twice->refusals.size(), 2 * once->refusals.size());  // what one copy refuses, the other does too
+  EXPECT_EQ(twice->refusals.size(), 2 * once->refusals.size());             // what one copy refuses, the other does too
   for (std::size_t f = once->fields.size(); f < twice->fields.size(); ++f)  // those of the second file are left unread
     EXPECT_EQ(std::count(twice->fields[f].step_of_time.begin(), twice->fields[f].step_of_time.end(), -1), 240);
   const auto other = plan_run({}, {file, path("derived/nyc_hourly_20130402_240h.nc")}, {});

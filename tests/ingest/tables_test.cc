@@ -123,8 +123,8 @@ TEST(WeatherTable, TakesSlightlyTooHumidAirAsSaturatedAndCountsIt) {
 }
 
 TEST(WeatherTable, RefusesWhatCannotBe) {
-  const auto table = read(
-      "time_utc,relative_humidity [%],wind_speed [km/h],precipitation_amount [mm]\n2027-03-30T03:00:00Z,106,-1,-0.06\n");
+  const auto table =
+      read("time_utc,relative_humidity [%],wind_speed [km/h],precipitation_amount [mm]\n2027-03-30T03:00:00Z,106,-1,-0.06\n");
   ASSERT_FALSE(table);
   EXPECT_EQ(mistakes(table.errors()),
             (std::vector<std::string>{"w.csv:2:22 out_of_range", "w.csv:2:26 out_of_range", "w.csv:2:29 out_of_range"}));
