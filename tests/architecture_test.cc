@@ -58,8 +58,8 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {"fcntl.h",    "fnmatch.h",   "malloc.h",   "poll.h",      "signal.h",
-                                       "spawn.h",    "stdlib.h",    "sys/mman.h", "sys/prctl.h", "sys/resource.h",
+const std::set<std::string> kSystem = {"arpa/inet.h", "fcntl.h",    "fnmatch.h",   "malloc.h",   "poll.h",      "signal.h",
+                                       "spawn.h",    "stdlib.h",    "sys/mman.h", "sys/prctl.h", "sys/resource.h", "sys/socket.h", "sys/un.h",
                                        "sys/stat.h", "sys/types.h", "sys/wait.h", "unistd.h"};
 
 // The core is a function of its arguments.
