@@ -1,0 +1,414 @@
+// The only file that sees Beast and Asio. One thread does all input and output, so that nothing of it needs a lock; one
+// worker thread calls the handlers, since a write waits for the disk.
+//
+// A session is one coroutine: first bytes, header, body, handler, answer, and again while the connection is kept. The
+// compiler may destroy temporaries of a co_await expression twice (GCC bug 101367), so whatever it needs gets a name first,
+// parameters come by value and no lambda is a coroutine.
+#include "service/http/server.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <boost/asio.hpp>
+#include <boost/beast/core/flat_buffer.hpp>
+#include <boost/beast/http.hpp>
+#include <future>
+#include <map>
+#include <random>
+#include <set>
+#include <sstream>
+#include <thread>
+
+#include "service/base/clock.h"
+#include "service/http/problem.h"
+#include "service/http/target.h"
+
+namespace hakea::service {
+namespace {
+
+namespace asio = boost::asio;
+namespace beast = boost::beast;
+namespace http = boost::beast::http;
+using tcp = asio::ip::tcp;
+using boost::system::error_code;
+
+constexpr std::size_t kFirstBytes = 4096;
+constexpr std::size_t kLingerBytes = 4 * 1024 * 1024;  // of a refused body, read so that the answer arrives
+constexpr int kLingerSeconds = 3;
+
+struct Session : std::enable_shared_from_this<Session> {
+  explicit Session(tcp::socket accepted) : socket(std::move(accepted)), deadline(socket.get_executor()) {}
+
+  // What is awaited next must end within so many seconds; afterwards `is_out_of_time` says whether it did not.
+  void allow(int seconds) {
+    is_out_of_time = false;
+    const auto turn = ++turns;
+    deadline.expires_after(std::chrono::seconds(seconds));
+    deadline.async_wait([self = shared_from_this(), turn](error_code cancelled) {
+      if (cancelled || turn != self->turns) return;
+      self->is_out_of_time = true;
+      error_code ignored;
+      self->socket.cancel(ignored);
+    });
+  }
+  void stop_the_clock() {
+    ++turns;
+    deadline.cancel();
+  }
+
+  tcp::socket socket;
+  asio::steady_timer deadline;
+  beast::flat_buffer buffer;
+  std::string address;
+  bool is_loopback = false;
+  bool is_idle = true;  // between requests
+  bool is_out_of_time = false;
+  std::uint64_t turns = 0;
+};
+
+// Small letters, for names of headers.
+std::string lower(std::string_view text) {
+  std::string small(text);
+  for (char& c : small)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return small;
+}
+
+// What a caller may name a request: short and harmless in a log.
+bool is_request_id(std::string_view id) {
+  return !id.empty() && id.size() <= 64 && std::all_of(id.begin(), id.end(), [](char c) {
+    return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '_' || c == '.';
+  });
+}
+
+// RFC 9110 §5.6.7.
+std::string http_date(UtcTime t) {
+  constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  const auto midnight = std::chrono::floor<std::chrono::days>(t);
+  const std::chrono::year_month_day date(midnight);
+  const auto s = (t - midnight).count();
+  return fmt::format("{}, {:02} {} {:04} {:02}:{:02}:{:02} GMT", kDays[std::chrono::weekday(midnight).c_encoding()],
+                     unsigned(date.day()), kMonths[unsigned(date.month()) - 1], int(date.year()), s / 3600, s / 60 % 60, s % 60);
+}
+
+// What is wrong with a request that could not be read.
+Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerSettings& settings) {
+  if (is_out_of_time)
+    return {408,
+            "request_timeout",
+            "The request took too long",
+            fmt::format("a request must arrive whole within {} s", settings.seconds_for_request),
+            {}};
+  if (failed == http::error::header_limit || failed == http::error::buffer_overflow)
+    return {431,
+            "header_too_large",
+            "The header of the request is too large",
+            fmt::format("request line and header fields may have {} bytes together", settings.header_bytes),
+            {}};
+  if (failed == http::error::body_limit)
+    return {413,
+            "body_too_large",
+            "The body of the request is too large",
+            fmt::format("a body may have {} bytes", settings.body_bytes),
+            {}};
+  return {400, "bad_request", "This is no HTTP/1.1 request", failed.message(), {}};
+}
+
+class BeastServer final : public Server {
+ public:
+  BeastServer(ServerSettings settings, Respond respond) : settings_(std::move(settings)), respond_(std::move(respond)) {
+    id_prefix_ = fmt::format("{:08x}", std::random_device()());
+  }
+  ~BeastServer() override { stop(0); }
+
+  // Opens the port and begins; an Error instead when that is not possible.
+  std::optional<Error> listen() {
+    error_code failed;
+    const auto address = asio::ip::make_address(settings_.address, failed);
+    const tcp::endpoint endpoint(address, static_cast<std::uint16_t>(settings_.port));
+    if (!failed) acceptor_.open(endpoint.protocol(), failed);
+    if (!failed) acceptor_.set_option(asio::socket_base::reuse_address(true), failed);
+    if (!failed) acceptor_.bind(endpoint, failed);
+    if (!failed) acceptor_.listen(asio::socket_base::max_listen_connections, failed);
+    const std::string where = fmt::format("{}:{}", settings_.address, settings_.port);
+    if (failed == asio::error::address_in_use)
+      return Error{ErrorKind::failed, "address_in_use", where, "another program listens there",
+                   "stop that program or choose another port"};
+    if (failed)
+      return Error{ErrorKind::failed, "cannot_listen", where, failed.message(),
+                   "give an address of this machine and a free port"};
+    port_ = acceptor_.local_endpoint().port();
+    asio::co_spawn(io_, accept_all(), asio::detached);
+    thread_ = std::thread([this] {
+      io_.run();
+      ended_.set_value();
+    });
+    return std::nullopt;
+  }
+
+  int port() const override { return port_; }
+
+  void stop(int seconds) override {
+    if (!thread_.joinable()) return;
+    asio::post(io_, [this] {
+      is_stopping_ = true;
+      error_code ignored;
+      acceptor_.close(ignored);
+      retry_.cancel();
+      for (Session* session : sessions_)
+        if (session->is_idle) session->socket.close(ignored);
+    });
+    // The thread ends by itself when the last session has.
+    ended_.get_future().wait_for(std::chrono::seconds(seconds));
+    io_.stop();
+    thread_.join();
+    workers_.stop();
+    workers_.join();
+  }
+
+ private:
+  asio::awaitable<void> accept_all() {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    while (!is_stopping_) {
+      tcp::socket socket(io_);
+      co_await acceptor_.async_accept(socket, token);
+      if (is_stopping_) break;
+      if (!failed) {
+        admit(std::move(socket));
+      } else if (failed != asio::error::connection_aborted) {  // out of descriptors: some will come free
+        retry_.expires_after(std::chrono::milliseconds(100));
+        co_await retry_.async_wait(token);
+      }
+    }
+  }
+
+  void admit(tcp::socket socket) {
+    error_code failed;
+    const auto peer = socket.remote_endpoint(failed);
+    if (failed) return;
+    auto address = peer.address();
+    if (address.is_v6() && address.to_v6().is_v4_mapped())
+      address = asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6());
+    const std::string from = address.to_string();
+    const auto of_address = by_address_.find(from);
+    if (sessions_.size() >= static_cast<std::size_t>(settings_.connections) ||
+        (of_address != by_address_.end() && of_address->second >= settings_.connections_per_address)) {
+      turn_away(std::move(socket));
+      return;
+    }
+    socket.set_option(tcp::no_delay(true), failed);
+    const auto session = std::make_shared<Session>(std::move(socket));
+    session->address = from;
+    session->is_loopback = address.is_loopback();
+    asio::co_spawn(io_, serve(session), asio::detached);
+  }
+
+  // A fresh connection takes a few hundred bytes without waiting.
+  void turn_away(tcp::socket socket) {
+    Response answer = problem_response(
+        {503, "too_many_connections", "Too many connections are open", "close some, or come back in a moment", {}}, "");
+    answer.headers.emplace_back("Retry-After", "5");
+    auto message = message_of(answer, false, false, 11);
+    std::ostringstream text;
+    text << message;
+    error_code ignored;
+    socket.non_blocking(true, ignored);
+    socket.write_some(asio::buffer(text.str()), ignored);
+    socket.shutdown(tcp::socket::shutdown_send, ignored);
+  }
+
+  // Counts the session for as long as its coroutine lives.
+  struct Presence {
+    Presence(BeastServer& server, Session& session) : server_(server), session_(session) {
+      server_.sessions_.insert(&session_);
+      ++server_.by_address_[session_.address];
+    }
+    ~Presence() {
+      session_.stop_the_clock();
+      server_.sessions_.erase(&session_);
+      const auto found = server_.by_address_.find(session_.address);
+      if (--found->second == 0) server_.by_address_.erase(found);
+    }
+    Presence(const Presence&) = delete;
+    Presence& operator=(const Presence&) = delete;
+    BeastServer& server_;
+    Session& session_;
+  };
+
+  asio::awaitable<void> serve(std::shared_ptr<Session> session) {
+    const Presence presence(*this, *session);
+    bool goes_on = true;
+    while (goes_on) {
+      if (session->buffer.size() == 0) {
+        const bool has_come = co_await first_bytes(session);
+        if (!has_come) co_return;
+      }
+      session->is_idle = false;
+      goes_on = co_await exchange(session);
+      session->is_idle = true;
+      if (is_stopping_) goes_on = false;
+    }
+    error_code ignored;
+    session->socket.shutdown(tcp::socket::shutdown_both, ignored);
+  }
+
+  // Waits for a request to begin; false when none does.
+  asio::awaitable<bool> first_bytes(std::shared_ptr<Session> session) {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    session->allow(settings_.seconds_idle);
+    const auto room = session->buffer.prepare(kFirstBytes);
+    const std::size_t came = co_await session->socket.async_read_some(room, token);
+    session->buffer.commit(came);
+    co_return !failed && came > 0;
+  }
+
+  // One request and its answer; false when the connection ends with it.
+  asio::awaitable<bool> exchange(std::shared_ptr<Session> session) {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    http::request_parser<http::string_body> parser;
+    parser.header_limit(static_cast<std::uint32_t>(settings_.header_bytes));
+    parser.body_limit(settings_.body_bytes);
+    session->buffer.max_size(settings_.header_bytes + settings_.body_bytes + kFirstBytes);
+    session->allow(settings_.seconds_for_request);
+    co_await http::async_read_header(session->socket, session->buffer, parser, token);
+    if (!failed && lower(parser.get()[http::field::expect]) == "100-continue") {
+      constexpr std::string_view kContinue = "HTTP/1.1 100 Continue\r\n\r\n";
+      const auto bytes = asio::buffer(kContinue.data(), kContinue.size());
+      co_await asio::async_write(session->socket, bytes, token);
+    }
+    if (!failed) co_await http::async_read(session->socket, session->buffer, parser, token);
+    const bool is_out_of_time = session->is_out_of_time;
+    session->stop_the_clock();
+
+    Response answer;
+    bool keeps = false, is_head = false;
+    unsigned version = 11;
+    if (failed) {
+      const bool is_gone = !is_out_of_time && (failed == http::error::end_of_stream || failed == http::error::partial_message ||
+                                               failed.category() == asio::error::get_system_category());
+      if (is_gone) co_return false;
+      const std::string id = next_id();
+      answer = problem_response(problem_of_reading(failed, is_out_of_time, settings_), id);
+      answer.headers.emplace_back("X-Request-Id", id);
+    } else {
+      version = parser.get().version();
+      keeps = parser.get().keep_alive() && !is_stopping_;
+      is_head = parser.get().method() == http::verb::head;
+      auto whole = parser.release();
+      answer = co_await answered(session, std::move(whole));
+    }
+    if (is_stopping_) keeps = false;
+    auto message = message_of(answer, is_head, keeps, version);
+    session->allow(settings_.seconds_for_request);
+    co_await http::async_write(session->socket, message, token);
+    if (failed) co_return false;
+    if (answer.status == 408 || answer.status == 413 || answer.status == 431) {
+      co_await linger(session);
+    }
+    co_return keeps;
+  }
+
+  asio::awaitable<Response> answered(std::shared_ptr<Session> session, http::request<http::string_body> message) {
+    Request request;
+    request.method = std::string(message.method_string());
+    request.address = session->address;
+    request.is_loopback = session->is_loopback;
+    for (const auto& field : message) {
+      std::string& value = request.headers[lower(field.name_string())];
+      if (!value.empty()) value += ", ";
+      value += std::string_view(field.value().data(), field.value().size());
+    }
+    const std::string_view named = request.header("x-request-id");
+    request.request_id = is_request_id(named) ? std::string(named) : next_id();
+    const Result<Target> target = parse_target({message.target().data(), message.target().size()});
+    const std::string_view coding = request.header("transfer-encoding");
+    Response answer;
+    if (!target) {
+      answer = problem_response({400, target.error().code, "The target of the request is wrong", target.error().what, {}},
+                                request.request_id);
+    } else if (message.version() >= 11 && !request.headers.contains("host")) {
+      answer = problem_response({400, "no_host", "The request names no host", "send a Host header (RFC 9112 §3.2)", {}},
+                                request.request_id);
+    } else if (!coding.empty() && lower(coding) != "chunked") {
+      answer =
+          problem_response({501, "transfer_coding", "This transfer coding is not known", "send the body plain or chunked", {}},
+                           request.request_id);
+    } else {
+      request.path = target->path;
+      request.query = target->query;
+      request.body = std::move(message.body());
+      auto work = handled(&respond_, &request);
+      answer = co_await asio::co_spawn(workers_, std::move(work), asio::use_awaitable);
+    }
+    answer.headers.emplace_back("X-Request-Id", request.request_id);
+    co_return answer;
+  }
+
+  // Runs on the worker. The caller keeps what the pointers point to.
+  static asio::awaitable<Response> handled(const Respond* respond, const Request* request) {
+    try {
+      co_return (*respond)(*request);
+    } catch (const std::exception& mistake) {
+      co_return problem_response({500, "internal", "Something went wrong on our side", mistake.what(), {}}, request->request_id);
+    }
+  }
+
+  static http::response<http::string_body> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
+    http::response<http::string_body> message;
+    message.version(version);
+    message.result(static_cast<unsigned>(answer.status));
+    message.set(http::field::date, http_date(clock_time()));
+    if (!answer.content_type.empty()) message.set(http::field::content_type, answer.content_type);
+    message.set("X-Content-Type-Options", "nosniff");
+    for (const auto& [name, value] : answer.headers) message.insert(name, value);
+    message.keep_alive(keeps);
+    const bool has_no_body = answer.status == 204 || answer.status == 304;
+    if (!has_no_body) message.content_length(answer.body.size());
+    if (!is_head && !has_no_body) message.body() = answer.body;
+    return message;
+  }
+
+  // Reads what a refused caller still sends: closing at once would make its system throw our answer away.
+  asio::awaitable<void> linger(std::shared_ptr<Session> session) {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    session->socket.shutdown(tcp::socket::shutdown_send, failed);
+    session->allow(kLingerSeconds);
+    std::array<char, kFirstBytes> thrown_away;
+    const auto room = asio::buffer(thrown_away);
+    for (std::size_t total = 0; !failed && total < kLingerBytes;) total += co_await session->socket.async_read_some(room, token);
+  }
+
+  std::string next_id() { return fmt::format("{}-{:06}", id_prefix_, ++requests_); }
+
+  const ServerSettings settings_;
+  const Respond respond_;
+  std::string id_prefix_;
+  std::uint64_t requests_ = 0;
+  int port_ = 0;
+  bool is_stopping_ = false;
+  std::set<Session*> sessions_;
+  std::map<std::string, int> by_address_;
+  std::promise<void> ended_;
+  asio::io_context io_{1};
+  asio::thread_pool workers_{1};
+  tcp::acceptor acceptor_{io_};
+  asio::steady_timer retry_{io_};
+  std::thread thread_;
+};
+
+}  // namespace
+
+Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Respond respond) {
+  auto server = std::make_unique<BeastServer>(settings, std::move(respond));
+  if (auto error = server->listen()) return *std::move(error);
+  return std::unique_ptr<Server>(std::move(server));
+}
+
+}  // namespace hakea::service

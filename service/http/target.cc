@@ -1,0 +1,75 @@
+#include "service/http/target.h"
+
+#include <fmt/format.h>
+
+#include <optional>
+
+namespace hakea::service {
+namespace {
+
+std::optional<unsigned> hex_digit(char c) {
+  if (c >= '0' && c <= '9') return static_cast<unsigned>(c - '0');
+  if (c >= 'a' && c <= 'f') return static_cast<unsigned>(c - 'a' + 10);
+  if (c >= 'A' && c <= 'F') return static_cast<unsigned>(c - 'A' + 10);
+  return std::nullopt;
+}
+
+std::optional<std::string> decoded(std::string_view text, bool plus_is_blank) {
+  std::string plain;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    char c = text[i];
+    if (c == '%') {
+      if (i + 2 >= text.size()) return std::nullopt;
+      const auto high = hex_digit(text[i + 1]), low = hex_digit(text[i + 2]);
+      if (!high || !low) return std::nullopt;
+      c = static_cast<char>(*high * 16 + *low);
+      i += 2;
+    } else if (c == '+' && plus_is_blank) {
+      c = ' ';
+    }
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) return std::nullopt;
+    plain += c;
+  }
+  return plain;
+}
+
+// "http://host/path" as a proxy is asked for it: what stands after the host.
+std::string_view without_authority(std::string_view target) {
+  for (const std::string_view scheme : {"http://", "https://"})
+    if (target.starts_with(scheme)) {
+      const std::size_t path = target.find_first_of("/?", scheme.size());
+      return path == std::string_view::npos ? "/" : target.substr(path);
+    }
+  return target;
+}
+
+}  // namespace
+
+Result<Target> parse_target(std::string_view target) {
+  const auto bad = [&](std::string_view why) {
+    return Error{ErrorKind::invalid, "bad_target", "", fmt::format("the target of the request {}", why),
+                 "write a path such as /api/v1/units, special characters as %20"};
+  };
+  std::string_view rest = without_authority(target);
+  rest = rest.substr(0, rest.find('#'));
+  if (!rest.starts_with('/')) return bad("does not begin with /");
+  const std::size_t question = rest.find('?');
+  Target parsed;
+  const auto path = decoded(rest.substr(0, question), false);
+  if (!path) return bad("holds a broken escape or a control character");
+  parsed.path = *path;
+  std::string_view query = question == std::string_view::npos ? std::string_view() : rest.substr(question + 1);
+  while (!query.empty()) {
+    const std::string_view pair = query.substr(0, query.find('&'));
+    query.remove_prefix(std::min(pair.size() + 1, query.size()));
+    if (pair.empty()) continue;
+    const std::size_t equals = pair.find('=');
+    const auto name = decoded(pair.substr(0, equals), true);
+    const auto value = equals == std::string_view::npos ? std::string() : decoded(pair.substr(equals + 1), true);
+    if (!name || !value) return bad("holds a broken escape or a control character");
+    parsed.query.emplace_back(*name, *value);
+  }
+  return parsed;
+}
+
+}  // namespace hakea::service

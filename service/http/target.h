@@ -1,0 +1,21 @@
+// The target of a request line (RFC 9112 §3.2) taken apart and decoded.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "core/base/result.h"
+
+namespace hakea::service {
+
+struct Target {
+  std::string path;
+  std::vector<std::pair<std::string, std::string>> query;  // in order; `+` means a blank
+};
+
+// Origin or absolute form. Error: `bad_target` for anything else, a broken percent escape or a control character.
+Result<Target> parse_target(std::string_view target);
+
+}  // namespace hakea::service

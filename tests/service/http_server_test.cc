@@ -1,0 +1,285 @@
+// The listener, spoken to over a socket with bytes written by hand.
+#include <gtest/gtest.h>
+
+#include <future>
+#include <thread>
+
+#include "service/http/server.h"
+#include "service/http/target.h"
+#include "tests/support/raw_client.h"
+
+namespace hakea::test {
+namespace {
+
+using namespace hakea::service;
+
+// Answers what it was asked, so that a test sees what arrived.
+Response echo(const Request& request) {
+  if (request.path == "/throw") throw std::runtime_error("a mistake of ours");
+  std::string text = request.method + " " + request.path;
+  for (const auto& [name, value] : request.query) text += " " + name + "=" + value;
+  if (!request.body.empty()) text += " body:" + request.body;
+  return {200, "text/plain", text, {{"X-Kind", std::string(request.header("x-kind"))}}};
+}
+
+class Listener {
+ public:
+  explicit Listener(ServerSettings settings = {}, Respond respond = echo) {
+    settings.port = 0;
+    auto started = Server::start(settings, std::move(respond));
+    if (!started) throw std::runtime_error(started.error().what);
+    server_ = *std::move(started);
+  }
+  int port() const { return server_->port(); }
+  Server* operator->() { return server_.get(); }
+
+ private:
+  std::unique_ptr<Server> server_;
+};
+
+const std::string kGet = "GET /a?x=1 HTTP/1.1\r\nHost: h\r\n\r\n";
+
+TEST(HttpServer, AnswersAGetAndKeepsTheConnection) {
+  Listener server;
+  RawClient client(server.port());
+  for (int i = 0; i < 3; ++i) {
+    const RawAnswer answer = client.ask(kGet);
+    EXPECT_EQ(answer.status, 200);
+    EXPECT_EQ(answer.body, "GET /a x=1");
+    EXPECT_TRUE(answer.has("X-Request-Id: "));
+    EXPECT_TRUE(answer.has("Date: "));
+    EXPECT_TRUE(answer.has("X-Content-Type-Options: nosniff"));
+  }
+}
+
+TEST(HttpServer, ClosesWhenAskedTo) {
+  Listener server;
+  RawClient client(server.port());
+  const RawAnswer answer = client.ask("GET /a HTTP/1.1\r\nHost: h\r\nConnection: close\r\n\r\n");
+  EXPECT_EQ(answer.status, 200);
+  EXPECT_TRUE(answer.has("Connection: close"));
+  EXPECT_TRUE(client.is_closed());
+}
+
+TEST(HttpServer, AnswersPipelinedRequestsInOrder) {
+  Listener server;
+  RawClient client(server.port());
+  client.send(
+      "GET /1 HTTP/1.1\r\nHost: h\r\n\r\nPOST /2 HTTP/1.1\r\nHost: h\r\nContent-Length: 2\r\n\r\nxyGET /3 HTTP/1.1\r\nHost: "
+      "h\r\n\r\n");
+  EXPECT_EQ(client.answer().body, "GET /1");
+  EXPECT_EQ(client.answer().body, "POST /2 body:xy");
+  EXPECT_EQ(client.answer().body, "GET /3");
+}
+
+TEST(HttpServer, HeadHasTheLengthAndNoBody) {
+  Listener server;
+  RawClient client(server.port());
+  client.send("HEAD /a HTTP/1.1\r\nHost: h\r\n\r\n");
+  const RawAnswer head = client.answer(false);
+  EXPECT_EQ(head.status, 200);
+  EXPECT_TRUE(head.has("Content-Length: 7"));
+  EXPECT_EQ(client.ask(kGet).body, "GET /a x=1") << "nothing of the first answer's body may stand before the second answer";
+}
+
+TEST(HttpServer, TakesAChunkedBody) {
+  Listener server;
+  RawClient client(server.port());
+  EXPECT_EQ(client.ask("POST /a HTTP/1.1\r\nHost: h\r\nTransfer-Encoding: chunked\r\n\r\n3\r\nabc\r\n2\r\nde\r\n0\r\n\r\n").body,
+            "POST /a body:abcde");
+}
+
+TEST(HttpServer, SaysContinueBeforeABodyThatWaitsForIt) {
+  Listener server;
+  RawClient client(server.port());
+  client.send("POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 3\r\nExpect: 100-continue\r\n\r\n");
+  EXPECT_EQ(client.answer().status, 100);
+  EXPECT_EQ(client.ask("abc").body, "POST /a body:abc");
+}
+
+TEST(HttpServer, EchoesTheCallersRequestIdWhenItIsHarmless) {
+  Listener server;
+  RawClient client(server.port());
+  EXPECT_TRUE(client.ask("GET /a HTTP/1.1\r\nHost: h\r\nX-Request-Id: mine-7\r\n\r\n").has("X-Request-Id: mine-7\r\n"));
+  EXPECT_FALSE(client.ask("GET /a HTTP/1.1\r\nHost: h\r\nX-Request-Id: <b>\r\n\r\n").has("<b>"));
+}
+
+TEST(HttpServer, JoinsRepeatedHeadersAndIgnoresTheCaseOfTheirNames) {
+  Listener server;
+  RawClient client(server.port());
+  EXPECT_TRUE(client.ask("GET /a HTTP/1.1\r\nHost: h\r\nX-KIND: a\r\nx-kind: b\r\n\r\n").has("X-Kind: a, b\r\n"));
+}
+
+TEST(HttpServer, RefusesAHeaderThatIsTooLarge) {
+  Listener server({.header_bytes = 1000});
+  RawClient client(server.port());
+  const RawAnswer answer = client.ask("GET /a HTTP/1.1\r\nHost: h\r\nX-Kind: " + std::string(2000, 'x') + "\r\n\r\n");
+  EXPECT_EQ(answer.status, 431);
+  EXPECT_TRUE(answer.has("Content-Type: application/problem+json"));
+  EXPECT_NE(answer.body.find("\"request_id\":\""), std::string::npos);
+  EXPECT_TRUE(client.is_closed());
+}
+
+TEST(HttpServer, RefusesABodyThatIsTooLargeByItsStatedLength) {
+  Listener server({.body_bytes = 100});
+  RawClient client(server.port());
+  const RawAnswer answer = client.ask("POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 100000\r\n\r\n" + std::string(100000, 'x'));
+  EXPECT_EQ(answer.status, 413);
+  EXPECT_NE(answer.body.find("a body may have 100 bytes"), std::string::npos) << answer.body;
+  EXPECT_TRUE(client.is_closed());
+}
+
+TEST(HttpServer, RefusesABodyThatGrowsTooLargeByChunks) {
+  Listener server({.body_bytes = 100});
+  RawClient client(server.port());
+  EXPECT_EQ(client
+                .ask("POST /a HTTP/1.1\r\nHost: h\r\nTransfer-Encoding: chunked\r\n\r\n200\r\n" + std::string(0x200, 'x') +
+                     "\r\n0\r\n\r\n")
+                .status,
+            413);
+}
+
+TEST(HttpServer, TakesABodyOfJustTheLimit) {
+  Listener server({.body_bytes = 100});
+  RawClient client(server.port());
+  EXPECT_EQ(client.ask("POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 100\r\n\r\n" + std::string(100, 'x')).status, 200);
+}
+
+class MalformedRequest : public ::testing::TestWithParam<std::string> {};
+
+TEST_P(MalformedRequest, IsAnsweredWith400AndHarmsNobodyElse) {
+  Listener server;
+  RawClient client(server.port());
+  const RawAnswer answer = client.ask(GetParam());
+  EXPECT_EQ(answer.status, 400) << answer.head;
+  EXPECT_TRUE(answer.has("application/problem+json"));
+  RawClient other(server.port());
+  EXPECT_EQ(other.ask(kGet).status, 200);
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    HttpServer, MalformedRequest,
+    ::testing::Values("nonsense\r\n\r\n", "GET\r\n\r\n", "GET /a HTTP/3.7\r\nHost: h\r\n\r\n",
+                      "GET /a HTTP/1.1\r\n\r\n",                              // no host
+                      "GET /a HTTP/1.1\r\nHost: h\r\nBad Header: x\r\n\r\n",  // a blank in a name
+                      "GET /%zz HTTP/1.1\r\nHost: h\r\n\r\n", "GET /a%00b HTTP/1.1\r\nHost: h\r\n\r\n",
+                      "GET a HTTP/1.1\r\nHost: h\r\n\r\n", "POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: two\r\n\r\n",
+                      "POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 2\r\nContent-Length: 3\r\n\r\nxyz",
+                      "POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 2\r\nTransfer-Encoding: chunked\r\n\r\nxy",
+                      "POST /a HTTP/1.1\r\nHost: h\r\nTransfer-Encoding: chunked\r\n\r\nzz\r\n"));
+
+TEST(HttpServer, TurnsAwayConnectionsBeyondItsNumber) {
+  Listener server({.connections = 2});
+  RawClient first(server.port()), second(server.port());
+  EXPECT_EQ(first.ask(kGet).status, 200);
+  EXPECT_EQ(second.ask(kGet).status, 200);
+  RawClient third(server.port());
+  const RawAnswer answer = third.answer();
+  EXPECT_EQ(answer.status, 503);
+  EXPECT_TRUE(answer.has("Retry-After: 5"));
+  EXPECT_EQ(first.ask(kGet).status, 200);
+}
+
+TEST(HttpServer, TurnsAwayConnectionsBeyondTheNumberOfAnAddress) {
+  Listener server({.connections_per_address = 1});
+  RawClient first(server.port());
+  EXPECT_EQ(first.ask(kGet).status, 200);
+  RawClient second(server.port());
+  EXPECT_EQ(second.answer().status, 503);
+}
+
+TEST(HttpServer, LetsANewConnectionInWhenAnotherHasGone) {
+  Listener server({.connections = 1});
+  {
+    RawClient first(server.port());
+    EXPECT_EQ(first.ask("GET /a HTTP/1.1\r\nHost: h\r\nConnection: close\r\n\r\n").status, 200);
+    EXPECT_TRUE(first.is_closed());
+  }
+  // The server forgets a session just after it closed it, so the very next one may still meet the limit.
+  int status = 0;
+  for (int attempt = 0; attempt < 1000 && status != 200; ++attempt) {
+    RawClient next(server.port());
+    status = next.ask(kGet).status;
+  }
+  EXPECT_EQ(status, 200);
+}
+
+TEST(HttpServer, AHandlersMistakeIsAnsweredAndTheServerGoesOn) {
+  Listener server;
+  RawClient client(server.port());
+  EXPECT_EQ(client.ask("GET /throw HTTP/1.1\r\nHost: h\r\n\r\n").status, 500);
+  EXPECT_EQ(client.ask(kGet).status, 200);
+}
+
+TEST(HttpServer, SaysWhoCalls) {
+  Listener server({}, [](const Request& request) {
+    return Response{200, "text/plain", request.address + (request.is_loopback ? " loopback" : ""), {}};
+  });
+  RawClient client(server.port());
+  EXPECT_EQ(client.ask(kGet).body, "127.0.0.1 loopback");
+}
+
+TEST(HttpServer, LetsARequestAtHandFinishWhenItStops) {
+  std::promise<void> begun, may_end;
+  Listener server({}, [&](const Request&) {
+    begun.set_value();
+    may_end.get_future().wait();
+    return Response{200, "text/plain", "finished", {}};
+  });
+  RawClient client(server.port()), idle(server.port());
+  client.send(kGet);
+  begun.get_future().wait();
+  std::thread stopping([&] { server->stop(60); });
+  EXPECT_TRUE(idle.is_closed()) << "a connection without a request is closed at once";
+  may_end.set_value();
+  const RawAnswer answer = client.answer();
+  EXPECT_EQ(answer.body, "finished");
+  EXPECT_TRUE(answer.has("Connection: close"));
+  EXPECT_TRUE(client.is_closed());
+  stopping.join();
+  EXPECT_THROW(RawClient another(server.port()), std::runtime_error);
+}
+
+TEST(HttpServer, MayBeStoppedTwiceAndWithConnectionsOpen) {
+  Listener server;
+  RawClient client(server.port());
+  EXPECT_EQ(client.ask(kGet).status, 200);
+  server->stop(60);
+  server->stop(60);
+  EXPECT_TRUE(client.is_closed());
+}
+
+TEST(HttpServer, SaysThatThePortIsTaken) {
+  Listener server;
+  ServerSettings settings;
+  settings.port = server.port();
+  const auto second = Server::start(settings, echo);
+  ASSERT_FALSE(second);
+  EXPECT_EQ(second.error().code, "address_in_use");
+  settings.address = "not an address";
+  const auto third = Server::start(settings, echo);
+  ASSERT_FALSE(third);
+  EXPECT_EQ(third.error().code, "cannot_listen");
+}
+
+TEST(Target, IsTakenApartAndDecoded) {
+  const auto target = parse_target("/units/a%2Db?from=2027-04-02T10%3A00%3A00%2B11:00&x=a+b&flag&&");
+  ASSERT_TRUE(target);
+  EXPECT_EQ(target->path, "/units/a-b");
+  const std::vector<std::pair<std::string, std::string>> query{{"from", "2027-04-02T10:00:00+11:00"}, {"x", "a b"}, {"flag", ""}};
+  EXPECT_EQ(target->query, query);
+}
+
+TEST(Target, MayNameTheHost) {
+  const auto target = parse_target("http://host:80/a?b=c");
+  ASSERT_TRUE(target);
+  EXPECT_EQ(target->path, "/a");
+}
+
+TEST(Target, IsRefusedWhenBroken) {
+  for (const char* wrong : {"", "a", "*", "/%", "/%4", "/%g0", "/a%0d%0ab", "/a?b=%00"})
+    EXPECT_FALSE(parse_target(wrong)) << wrong;
+}
+
+}  // namespace
+}  // namespace hakea::test
