@@ -28,20 +28,36 @@ Change created(EntryKind kind, std::string id, const json::value& body) {
           .reason = "demo"};
 }
 
+// A unit stands without its prescriptions, which are entries of their own.
+void add_unit(json::object unit, std::vector<Change>& changes) {
+  const std::string id(unit.at("id").as_string());
+  json::object& properties = unit.at("properties").as_object();
+  std::vector<std::pair<std::string, json::value>> prescriptions;
+  if (const json::value* main = properties.if_contains("prescription")) prescriptions.emplace_back("main", *main);
+  if (const json::value* others = properties.if_contains("prescriptions"))
+    for (const auto& other : others->as_object()) prescriptions.emplace_back(other.key(), other.value());
+  properties.erase("prescription");
+  properties.erase("prescriptions");
+  changes.push_back(created(EntryKind::unit, id, unit));
+  for (const auto& [which, prescription] : prescriptions)
+    changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));
+}
+
 // What people would have entered by the demo's start, as the built-in files have it.
 Result<std::vector<Change>> first_entries() {
   const auto district = parse_json(built_in_table("demo/district.json"), "demo/district.json");
   if (!district) return district.errors();
   const auto units = parse_json(built_in_table("demo/units.geojson"), "demo/units.geojson");
   if (!units) return units.errors();
-  std::vector<Change> changes;
-  const auto add = [&](EntryKind kind, const json::value& body) {
-    changes.push_back(created(kind, std::string(body.at("id").as_string()), body));
-  };
-  add(EntryKind::district, district->at("district"));
-  for (const json::value& unit : units->at("features").as_array()) add(EntryKind::unit, unit);
-  for (const json::value& stop : district->at("stops").as_array()) add(EntryKind::stop, stop);
-  for (const json::value& booking : district->at("bookings").as_array()) add(EntryKind::booking, booking);
+  std::vector<Change> changes{created(EntryKind::district, std::string(kDemoDistrict), district->at("district"))};
+  for (const json::value& unit : units->at("features").as_array()) add_unit(unit.as_object(), changes);
+  for (const auto& [list, kind] : {std::pair("stops", EntryKind::stop), std::pair("bookings", EntryKind::booking)})
+    for (const json::value& entry : district->at(list).as_array()) {
+      json::object body = entry.as_object();
+      const std::string id(body.at("id").as_string());
+      body.erase("id");  // the store keeps it
+      changes.push_back(created(kind, id, body));
+    }
   return changes;
 }
 

@@ -25,6 +25,17 @@ sigset_t signals() {
   return set;
 }
 
+// What was asked for is logged where it changed something or went wrong; never headers, which hold tokens.
+Response answered(const ApiParts& parts, const Request& request) {
+  Response response = respond(parts, request);
+  const bool is_reading = request.method == "GET" || request.method == "HEAD";
+  if (response.status >= 500)
+    spdlog::error("{} {} {} {}", response.status, request.method, request.path, request.request_id);
+  else if (!is_reading && !parts.is_demo)
+    spdlog::info("{} {} {} {}", response.status, request.method, request.path, request.request_id);
+  return response;
+}
+
 }  // namespace
 
 void take_signals() {
@@ -79,7 +90,7 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .config = &settings_.config,
       .is_demo = settings_.is_demo,
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>()};
-  auto server = Server::start(settings_.config.server, [parts](const Request& request) { return respond(parts, request); });
+  auto server = Server::start(settings_.config.server, [parts](const Request& request) { return answered(parts, request); });
   if (!server) return server.errors();
   server_ = *std::move(server);
   listening(server_->port());

@@ -26,7 +26,7 @@ std::string offset_words(LocalDate date, const TimeZone& zone) {
 
 // W5: which runs the picture rests on, how old they are, what is missing.
 std::string forecast_words(const Morning& morning) {
-  const TimeZone& zone = *morning.district.zone;
+  const TimeZone& zone = zone_of(morning.district);
   std::map<UtcTime, std::vector<std::string>, std::greater<>> feeds_by_time;
   for (const FeedView& feed : morning.snapshot.feeds)
     if (feed.newest_complete) feeds_by_time[feed.newest_complete->reference_time].push_back(feed.id);
@@ -53,6 +53,11 @@ std::optional<std::string> staleness_words(const Morning& morning) {
 
 }  // namespace
 
+const TimeZone& zone_of(const DistrictView& district) {
+  static const TimeZone utc;
+  return district.zone ? *district.zone : utc;
+}
+
 Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before) {
   const Morning morning(snapshot, district, date);
   Digest digest;
@@ -60,10 +65,10 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   digest.name = district.district.name;
   digest.date = date;
   digest.issued_at = snapshot.now;
-  digest.zone = district.zone;
-  if (date != district.zone->date(snapshot.now))
+  digest.zone = &zone_of(district);
+  if (date != digest.zone->date(snapshot.now))
     digest.head.push_back(
-        fmt::format("Issued {} {}.", spoken_date(district.zone->date(snapshot.now)), clock_text(snapshot.now, *district.zone)));
+        fmt::format("Issued {} {}.", spoken_date(digest.zone->date(snapshot.now)), clock_text(snapshot.now, *digest.zone)));
   if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
   digest.head.push_back(forecast_words(morning));
   digest.head.emplace_back(kNotKnown);

@@ -190,8 +190,8 @@ DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
   DigestLines lines = std::move(opened);
   lines.insert(lines.end(), lost.begin(), lost.end());
   lines.insert(lines.end(), moved.begin(), moved.end());
-  const LocalDate then = morning.district.zone->date(before->at);
-  const std::string since = fmt::format("{} {}", spoken_date(then), clock_text(before->at, *morning.district.zone));
+  const LocalDate then = zone_of(morning.district).date(before->at);
+  const std::string since = fmt::format("{} {}", spoken_date(then), clock_text(before->at, zone_of(morning.district)));
   if (lines.empty()) return {plain(fmt::format("No window opened, was lost or moved since {}.", since))};
   if (lines.size() > kChanges) {
     const std::size_t more = lines.size() - kChanges;

@@ -76,7 +76,7 @@ std::pair<LocalDate, LocalDate> dates_of(const StopEntry& stop, const TimeZone& 
 void say_stop(const Morning& morning, const StopEntry& stop, DigestLines& now, DigestLines& coming) {
   if (!concerns(morning, stop)) return;
   const UnitView* unit = stop.covers == StopEntry::Covers::unit ? unit_of(morning, stop.whom) : nullptr;
-  const TimeZone& zone = unit ? unit->unit.traits.zone : *morning.district.zone;
+  const TimeZone& zone = unit ? unit->unit.traits.zone : zone_of(morning.district);
   const auto [first, last] = dates_of(stop, zone);
   if (last < morning.date || first > morning.date + kSoon) return;
   const bool is_coming = first > morning.date;

@@ -111,13 +111,13 @@ ClockTime digest_hour(const DistrictView& district) {
 Result<std::optional<SaidBefore>> said_before(Store& store, const DistrictView& district, LocalDate date) {
   for (const std::string& key : {last_key(district), before_key(district)}) {
     auto said = kept(store, key);
-    if (!said || (*said && district.zone->date((*said)->at) < date)) return said;
+    if (!said || (*said && zone_of(district).date((*said)->at) < date)) return said;
   }
   return std::optional<SaidBefore>();
 }
 
 Result<bool> keep_said(Store& store, const Snapshot& snapshot, const DistrictView& district, UtcTime now) {
-  const TimeZone& zone = *district.zone;
+  const TimeZone& zone = zone_of(district);
   const LocalDate date = zone.date(now);
   if (now < zone.instant(date, digest_hour(district))) return false;
   const auto last = kept(store, last_key(district));
