@@ -34,7 +34,7 @@ class Configuration : public ::testing::Test {
 std::string uncommented(const std::string& text) {
   std::istringstream lines(text);
   std::string all;
-  const std::regex commented(R"(^# (\[[a-z.]+\]|[a-z_0-9]+ = .*)$)");
+  const std::regex commented(R"(^# (\[[a-z.]+\].*|[a-z_0-9]+ = .*)$)");
   for (std::string line; std::getline(lines, line);) {
     std::smatch key;
     if (line.starts_with("# tables")) continue;
