@@ -79,7 +79,7 @@ double DemoCountry::smoothed_elevation_m(Place place, double radius_km) const {
 
 ZoneShares DemoCountry::zones(Place place) const {
   const double tops = smooth_step(-6, -1.5, distance_km(escarpment_, place));
-  const double coast = (1 - tops) * (1 - smooth_step(8, 12.5, distance_km(coast_, place)));
+  const double coast = (1 - tops) * (1 - smooth_step(8, 11, distance_km(coast_, place)));
   return {coast, 1 - tops - coast, tops};
 }
 

@@ -31,7 +31,7 @@ struct Model {
 
 // The grids cover the district with a margin of at least a cell.
 constexpr Model kFine{"fine", "Demo fine model", Telling::fine, {-38.05, 0.05, 15}, {152.15, 0.05, 19}, 90, 1, 6, 1, 0};
-constexpr Model kCoarse{"coarse", "Demo coarse model", Telling::coarse, {-38.09, 0.125, 7}, {152.05, 0.125, 9}, 240, 3, 12, 6,
+constexpr Model kCoarse{"coarse", "Demo coarse model", Telling::coarse, {-38.07, 0.125, 7}, {152.05, 0.125, 9}, 240, 3, 12, 6,
                         17};
 
 constexpr std::array<double, 14> kLevels{1000, 975, 950, 925, 900, 875, 850, 825, 800, 775, 750, 700, 600, 500};
@@ -180,8 +180,8 @@ std::string time_text(UtcTime t, const char* layout) {
   return fmt::format(fmt::runtime(layout), int(date.year()), unsigned(date.month()), unsigned(date.day()), (t - day) / hours(1));
 }
 
-void write_run(ingest::NetcdfOutput& file, const Model& model, const std::vector<int>& leads,
-                       const std::vector<Cell>& cells, const Fields& fields, UtcTime reference) {
+void write_run(ingest::NetcdfOutput& file, const Model& model, const std::vector<int>& leads, const std::vector<Cell>& cells,
+               const Fields& fields, UtcTime reference) {
   const std::size_t ny = model.latitude.count, nx = model.longitude.count, nt = leads.size(), nl = kLevels.size();
   const int time = file.dimension("time", nt), pressure = file.dimension("pressure", nl),
             latitude = file.dimension("latitude", ny), longitude = file.dimension("longitude", nx);
