@@ -42,7 +42,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
 // A library's headers (by the beginning of their name) and the modules (by the beginning of their path) that may see them.
 // Tests may use any.
 const std::map<std::string, std::vector<std::string>> kDoors = {
-    {"netcdf", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
+    {"netcdf", {"ingest/format/netcdf_file", "ingest/format/netcdf_output", "ingest/format/chunk_reader"}},
     {"hdf5", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
     {"libdeflate.h", {"ingest/format/chunk_reader"}},
     {"eccodes.h", {"ingest/format/grib_file"}},
@@ -58,8 +58,8 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {"fcntl.h",    "fnmatch.h",   "malloc.h",   "poll.h",      "signal.h",
-                                       "spawn.h",    "stdlib.h",    "sys/mman.h", "sys/prctl.h", "sys/resource.h",
+const std::set<std::string> kSystem = {"arpa/inet.h", "fcntl.h",    "fnmatch.h",   "malloc.h",   "poll.h",      "signal.h",
+                                       "spawn.h",    "stdlib.h",    "sys/mman.h", "sys/prctl.h", "sys/resource.h", "sys/socket.h", "sys/un.h",
                                        "sys/stat.h", "sys/types.h", "sys/wait.h", "unistd.h"};
 
 // The core is a function of its arguments.

@@ -60,16 +60,6 @@ std::string hours_text(int hours) {
   return number + (hours == 1 ? " hour" : " hours");
 }
 
-// The title as it stands inside a sentence: names such as Keetch-Byram keep their capital.
-std::string lower_title(const QuantityRow& quantity) {
-  std::string title(quantity.title);
-  const std::size_t hyphen = title.find('-');
-  const bool is_name =
-      hyphen != std::string::npos && hyphen + 1 < title.find(' ') && std::isupper(static_cast<unsigned char>(title[hyphen + 1]));
-  if (!is_name && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
-  return title;
-}
-
 std::string bound_text(const LimitHours& limit, std::optional<float> value) {
   const Range& range = limit.limit().acceptable;
   if (!limit.limit().sectors.empty()) return "the permitted directions";
@@ -119,20 +109,6 @@ std::string closing_text(const Record& record, const WindowEdge& edge) {
   }
 }
 
-std::string limit_text(const LimitHours& limit) {
-  if (!limit.limit().sectors.empty()) {
-    std::string text;
-    for (const Sector& s : limit.limit().sectors)
-      text += (text.empty() ? "needs " : " or ") + with_unit(s.from, "deg") + " to " + with_unit(s.to, "deg");
-    return text;
-  }
-  const Range& range = limit.limit().acceptable;
-  const std::string_view unit = limit.quantity().unit;
-  if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + with_unit(range.upper->value, unit);
-  if (range.lower) return (range.lower->open ? "needs more than " : "needs at least ") + with_unit(range.lower->value, unit);
-  return (range.upper->open ? "needs less than " : "needs at most ") + with_unit(range.upper->value, unit);
-}
-
 std::string scope_text(const Limit& limit) {
   switch (limit.scope) {
     case Scope::at_start: return " at the start";
@@ -151,12 +127,36 @@ std::string limiting_text(const Record& record, const Limiting& limiting) {
   const LimitHours& limit = record.limits()[limiting.limit];
   std::string text = lower_title(limit.quantity()) + scope_text(limit.limit());
   if (!limit.limit().sectors.empty() && limiting.value && !limiting.margin)
-    return "the wind is too light to hold a direction, " + limit_text(limit);
+    return "the wind is too light to hold a direction, " + needs_text(limit.limit());
   text += limiting.value ? " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit) : " is unknown";
-  return text + ", " + limit_text(limit);
+  return text + ", " + needs_text(limit.limit());
 }
 
 }  // namespace
+
+// Names such as Keetch-Byram keep their capital.
+std::string lower_title(const QuantityRow& quantity) {
+  std::string title(quantity.title);
+  const std::size_t hyphen = title.find('-');
+  const bool is_name =
+      hyphen != std::string::npos && hyphen + 1 < title.find(' ') && std::isupper(static_cast<unsigned char>(title[hyphen + 1]));
+  if (!is_name && !title.empty()) title[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(title[0])));
+  return title;
+}
+
+std::string needs_text(const Limit& limit) {
+  if (!limit.sectors.empty()) {
+    std::string text;
+    for (const Sector& s : limit.sectors)
+      text += (text.empty() ? "needs " : " or ") + with_unit(s.from, "deg") + " to " + with_unit(s.to, "deg");
+    return text;
+  }
+  const Range& range = limit.acceptable;
+  const std::string_view unit = catalogue()[limit.quantity].unit;
+  if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + with_unit(range.upper->value, unit);
+  if (range.lower) return (range.lower->open ? "needs more than " : "needs at least ") + with_unit(range.lower->value, unit);
+  return (range.upper->open ? "needs less than " : "needs at most ") + with_unit(range.upper->value, unit);
+}
 
 std::string in_words(double value) {
   const double rounded = std::abs(value) >= 100 ? std::round(value) : std::round(value * 10) / 10;

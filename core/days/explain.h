@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "core/catalogue/catalogue.h"
 #include "core/days/judge.h"
 
 namespace hakea::core {
@@ -13,6 +14,10 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
 
 // "Friday 10:00-17:00, seven hours; opens when litter falls to 16 %; ends with the light-up hours".
 std::string why(const Record& record, const UnitTraits& unit, const Day& day);
+
+// A quantity as it is called inside a sentence ("litter moisture"), and what a limit asks ("needs at most 16 %").
+std::string lower_title(const QuantityRow& quantity);
+std::string needs_text(const Limit& limit);
 
 // A number as people write it: whole above 100, one decimal below, no trailing zero.
 std::string in_words(double value);

@@ -32,12 +32,35 @@ constexpr std::array<OptionRow, 3> kInspect{{
 }};
 constexpr std::array<OptionRow, 1> kQuantities{{{"--format", one, "table|json", "how to print; table unless said"}}};
 constexpr std::array<OptionRow, 1> kCheck{{{"--config", one, "FILE", "the configuration (TOML)"}}};
+constexpr std::array<OptionRow, 2> kServe{{
+    {"--config", one, "FILE", "the configuration (TOML)"},
+    {"--now", one, "TIME", "begin at this time, with its offset, instead of the machine's"},
+}};
+constexpr std::array<OptionRow, 3> kDemo{{
+    {"--data", one, "DIR", "folder for what is entered and computed; hakea-demo unless said"},
+    {"--port", one, "N", "where to listen on 127.0.0.1; 8080 unless said, 0 for any free port"},
+    {"--once", nothing, "", "print the morning digest and end"},
+}};
+constexpr std::array<OptionRow, 6> kToken{{
+    {"--config", one, "FILE", "the configuration (TOML) of the service that takes the token"},
+    {"--name", one, "NAME", "create: whom it is for"},
+    {"--role", one, "ROLE", "create: viewer, officer, coordinator or operator; viewer unless said"},
+    {"--district", several, "ID", "create: only these districts; all unless said"},
+    {"--days", one, "N", "create: valid so long, at most 366; 90 unless said"},
+    {"--id", one, "ID", "revoke: which one"},
+}};
+constexpr std::array<OptionRow, 1> kOfConfig{{{"--config", one, "FILE", "the configuration (TOML) of the service"}}};
 
-constexpr std::array<CommandRow, 4> kCommands{{
+constexpr std::array<CommandRow, 9> kCommands{{
+    {"serve", "", "watch the feeds, judge the units and answer requests until told to end", kServe, run_serve},
     {"assess", "", "find the days on which units can be burnt", kAssess, run_assess},
     {"inspect", "FILE", "say what a forecast file contains and what of it can be used", kInspect, run_inspect},
     {"quantities", "", "list the quantities that prescriptions may limit, with their sources", kQuantities, run_quantities},
     {"check", "", "check a configuration and say which tables are in use", kCheck, run_check},
+    {"demo", "", "serve a fictional district with its own weather and clock", kDemo, run_demo},
+    {"token", "create|list|revoke", "make, list and revoke the tokens that callers show", kToken, run_token},
+    {"backup", "FILE", "write a checked copy of what people entered; the service may run", kOfConfig, run_backup},
+    {"restore", "FILE", "put a backup in place; the service must not run", kOfConfig, run_restore},
 }};
 
 const OptionRow* option_of(const CommandRow& command, std::string_view name) {

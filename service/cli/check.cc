@@ -19,6 +19,7 @@ int run_check(const Arguments& call) {
     return kWrongCall;
   }
   fmt::print("{}: no mistake found\n", path);
+  fmt::print("data: {}\nlistens on {} port {}\n", config->data, config->server.address, config->server.port);
   fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
   for (const ingest::Feed& feed : config->feeds) {
     fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/",

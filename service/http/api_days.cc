@@ -11,6 +11,7 @@
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 #include "service/tell/digest.h"
+#include "service/tell/said.h"
 
 namespace hakea::service {
 namespace {
@@ -115,9 +116,10 @@ Response digest(const Call& call) {
   const FoundDistrict found = one_district(call);
   if (!found.view) return found.refused;
   const DistrictView& district = *found.view;
-  static const TimeZone kUtc;
-  const TimeZone& zone = district.zone ? *district.zone : kUtc;
-  const Digest made = make_digest(*call.picture, district, date.value_or(zone.date(call.now)), nullptr);
+  const LocalDate shown = date.value_or(zone_of(district).date(call.now));
+  const auto before = said_before(*call.parts.store, district, shown);
+  if (!before) return call.refuse({503, before.error().code, "The store does not answer", before.error().what, {}});
+  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr);
   if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
   return call.json(digest_json(made));
 }

@@ -5,7 +5,7 @@
 
 namespace hakea::service {
 
-// The text of a table by its file name; empty when there is none of that name.
-std::string_view built_in_table(std::string_view file_name);
+// The text of a table by its path in config/ ("fuels.toml", "demo/story.csv"); empty when there is none.
+std::string_view built_in_table(std::string_view path);
 
 }  // namespace hakea::service

@@ -1,7 +1,10 @@
 #include "service/input/config.h"
 
+#include <arpa/inet.h>
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <sstream>
 
@@ -11,13 +14,15 @@
 namespace hakea::service {
 namespace {
 
-void read_feeds(const toml::node& node, const std::string& path, Config& config, Errors& mistakes) {
+void read_feeds(const toml::node& node, const std::string& path, const std::filesystem::path& beside, Config& config,
+                Errors& mistakes) {
   const toml::table* feeds = node.as_table();
   if (!feeds) {
     mistakes.push_back({ErrorKind::invalid, "wrong_kind", path + ": feeds", "feeds is not a table",
                         "write [feeds.NAME] and the feed's keys below"});
     return;
   }
+  std::vector<std::pair<std::uint32_t, ingest::Feed>> by_line;  // a table of the library is in the order of its keys
   for (const auto& [id, feed_node] : *feeds) {
     const toml::table* table = feed_node.as_table();
     const std::string name = fmt::format("{}: feeds.{}", path, id.str());
@@ -31,11 +36,56 @@ void read_feeds(const toml::node& node, const std::string& path, Config& config,
     auto feed = ingest::parse_feed(std::move(text).str(), name);
     if (feed) {
       feed->id = std::string(id.str());
-      config.feeds.push_back(*std::move(feed));
+      if (!feed->path.empty()) feed->path = (beside / feed->path).lexically_normal().string();
+      if (!feed->set_aside.empty()) feed->set_aside = (beside / feed->set_aside).lexically_normal().string();
+      by_line.emplace_back(table->source().begin.line, *std::move(feed));
     } else {
       mistakes.insert(mistakes.end(), feed.errors().begin(), feed.errors().end());
     }
   }
+  std::sort(by_line.begin(), by_line.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  for (auto& [line, feed] : by_line) config.feeds.push_back(std::move(feed));
+}
+
+// A whole number of a key that has bounds.
+template <class T>
+void read_whole(TomlTable& table, std::string_view key, double lowest, double highest, T& value) {
+  const auto number = table.number(key);
+  if (!number) return;
+  if (*number < lowest || *number > highest || *number != std::floor(*number))
+    table.refuse(key, "out_of_range", fmt::format("{} is {}", key, *number),
+                 fmt::format("write a whole number from {} to {}", lowest, highest));
+  else
+    value = static_cast<T>(*number);
+}
+
+void read_service(const toml::node& node, const std::string& path, const std::filesystem::path& beside, Config& config,
+                  Errors& mistakes) {
+  TomlTable table(node, "service", path, mistakes);
+  if (const auto data = table.text("data")) {
+    if (data->empty()) table.refuse("data", "required", "data is empty", "name the folder of the databases");
+    config.data = (beside / *data).lexically_normal().string();
+  }
+  ServerSettings& server = config.server;
+  if (const auto address = table.text("address")) {
+    in6_addr parsed{};
+    if (inet_pton(AF_INET, address->c_str(), &parsed) != 1 && inet_pton(AF_INET6, address->c_str(), &parsed) != 1)
+      table.refuse("address", "not_an_address", fmt::format("\"{}\" is not an IP address", *address),
+                   "write one such as 127.0.0.1, ::1 or 0.0.0.0");
+    server.address = *address;
+  }
+  read_whole(table, "port", 0, 65535, server.port);
+  if (const toml::node* limits = table.find("limits")) {
+    TomlTable limit(*limits, "service.limits", path, mistakes);
+    read_whole(limit, "header_bytes", 1024, 1 << 20, server.header_bytes);
+    read_whole(limit, "body_bytes", 1024, 1 << 30, server.body_bytes);
+    read_whole(limit, "seconds_for_request", 1, 600, server.seconds_for_request);
+    read_whole(limit, "seconds_idle", 1, 3600, server.seconds_idle);
+    read_whole(limit, "connections", 1, 100'000, server.connections);
+    read_whole(limit, "connections_per_address", 1, 100'000, server.connections_per_address);
+    limit.refuse_unknown_keys();
+  }
+  table.refuse_unknown_keys();
 }
 
 }  // namespace
@@ -45,12 +95,13 @@ Result<Config> read_config(const std::string& path) {
   if (!text) return text.errors();
   const auto document = parse_toml(*text, path);
   if (!document) return document.errors();
-  Config config{{}, built_in_fuels(), {}};
+  const std::filesystem::path beside = std::filesystem::path(path).parent_path();
+  Config config;
+  config.fuels = built_in_fuels();
   Errors mistakes;
   TomlTable table(*document, "", path, mistakes);
   if (const auto tables = table.text("tables")) {
-    // A relative folder stands beside the configuration.
-    config.tables = (std::filesystem::path(path).parent_path() / *tables).string();
+    config.tables = (beside / *tables).string();
     if (!std::filesystem::is_directory(config.tables)) {
       table.refuse("tables", "unreadable", fmt::format("there is no folder {}", config.tables),
                    "give a folder with tables such as fuels.toml, or leave it out for the built-in ones");
@@ -60,7 +111,8 @@ Result<Config> read_config(const std::string& path) {
       mistakes.insert(mistakes.end(), fuels.errors().begin(), fuels.errors().end());
     }
   }
-  if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, config, mistakes);
+  if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);
+  if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;
   return config;

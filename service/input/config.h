@@ -1,21 +1,26 @@
-// The configuration of the service (TOML): which tables replace the built-in ones, and the feeds.
+// The configuration of the service (TOML): where it keeps its data and listens, which tables replace the built-in ones, and
+// the feeds.
 #pragma once
 
 #include <string>
 #include <vector>
 
 #include "ingest/feed.h"
+#include "service/http/server.h"
 #include "service/input/fuel_table.h"
 
 namespace hakea::service {
 
 struct Config {
+  std::string data = "/var/lib/hakea";  // folder of the databases
+  ServerSettings server;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
-  std::vector<ingest::Feed> feeds;  // by id
+  std::vector<ingest::Feed> feeds;  // in the order of the file, which is the order of preference
 };
 
 // All mistakes of the configuration and of the tables it names; unknown keys are refused with the nearest known one.
+// A relative folder stands beside the configuration.
 Result<Config> read_config(const std::string& path);
 
 }  // namespace hakea::service

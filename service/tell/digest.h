@@ -1,7 +1,10 @@
 // The morning digest (INTERFACE §7 headings, JOB §6.1 facts): one model, written as text or JSON.
 #pragma once
 
+#include <map>
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "service/engine/snapshot.h"
 
@@ -29,6 +32,9 @@ struct Digest {
   std::vector<std::string> cautions;
   std::vector<DigestSection> sections;
 };
+
+// The zone in which a district's dates are told; UTC where it names none.
+const TimeZone& zone_of(const DistrictView& district);
 
 // What was said of a district's days at an earlier time, for "what changed".
 struct SaidBefore {

@@ -1,0 +1,60 @@
+// The running service: clock, store, engine and server put together, and the wait until it is told to end.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "service/base/clock.h"
+#include "service/engine/engine.h"
+#include "service/http/api.h"
+#include "service/http/server.h"
+#include "service/input/config.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+
+// Ends by SIGTERM and SIGINT are taken by whoever waits for them: to be called before the first thread starts.
+void take_signals();
+
+class Service {
+ public:
+  struct Settings {
+    Config config;
+    bool is_demo = false;
+    std::optional<UtcTime> now;  // where the clock starts, for a service whose time is not the machine's
+    // Before anything is judged: fills a new store. Called with the store open and the clock set.
+    std::function<Result<bool>(Store& store, Clock& clock)> prepare;
+    std::function<void(UtcTime now)> before_look;
+    std::function<void(Store& store, UtcTime now)> on_tick;  // every few seconds, and before the service ends
+  };
+
+  // Opens the store, judges what is there. Nothing listens yet.
+  static Result<std::unique_ptr<Service>> start(Settings settings);
+  ~Service();
+
+  // Answers requests until SIGTERM or SIGINT; requests at hand may finish. `listening` is told the port.
+  Result<bool> serve(const std::function<void(int port)>& listening);
+
+  Result<bool> catch_up();              // everything that is due, and what the digest must remember
+  Result<bool> move_clock(UtcTime to);  // forward only
+  const Settings& settings() const { return settings_; }
+  Engine& engine() { return *engine_; }
+  Store& store() { return *store_; }
+  Clock& clock() { return clock_; }
+
+ private:
+  explicit Service(Settings settings) : settings_(std::move(settings)) {}
+  void keep_what_was_said();
+  void tick();
+  void wait_for_the_end();
+
+  Settings settings_;
+  Clock clock_;
+  std::unique_ptr<Store> store_;
+  std::unique_ptr<Engine> engine_;
+  std::unique_ptr<Server> server_;
+};
+
+}  // namespace hakea::service

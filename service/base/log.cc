@@ -1,0 +1,56 @@
+#include "service/base/log.h"
+
+#include <fmt/format.h>
+#include <spdlog/formatter.h>
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+
+namespace hakea::service {
+namespace {
+
+void append(spdlog::memory_buf_t& line, std::string_view text) { line.append(text.data(), text.data() + text.size()); }
+
+// {"time":"2026-04-02T10:00:00.123Z","level":"info","msg":"…"}
+class JsonLine : public spdlog::formatter {
+ public:
+  void format(const spdlog::details::log_msg& message, spdlog::memory_buf_t& line) override {
+    using namespace std::chrono;
+    const auto seconds = floor<std::chrono::seconds>(message.time);
+    const auto date = floor<days>(seconds);
+    const year_month_day day(date);
+    const auto clock = (seconds - date).count();
+    append(line, fmt::format(R"({{"time":"{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}Z","level":"{}","msg":")", int(day.year()),
+                             unsigned(day.month()), unsigned(day.day()), clock / 3600, clock / 60 % 60, clock % 60,
+                             duration_cast<milliseconds>(message.time - seconds).count(),
+                             std::string_view(spdlog::level::to_string_view(message.level).data())));
+    for (const char c : message.payload) {
+      if (c == '"' || c == '\\') line.push_back('\\');
+      if (static_cast<unsigned char>(c) < 0x20)
+        append(line, fmt::format("\\u{:04x}", static_cast<unsigned>(c)));
+      else
+        line.push_back(c);
+    }
+    append(line, "\"}\n");
+  }
+  std::unique_ptr<spdlog::formatter> clone() const override { return std::make_unique<JsonLine>(); }
+};
+
+}  // namespace
+
+void start_log(LogLines lines) {
+  auto log = std::make_shared<spdlog::logger>("hakea", std::make_shared<spdlog::sinks::stderr_sink_mt>());
+  if (lines == LogLines::json)
+    log->set_formatter(std::make_unique<JsonLine>());
+  else
+    log->set_pattern("%v");
+  log->flush_on(spdlog::level::info);
+  spdlog::set_default_logger(std::move(log));
+}
+
+void log_errors(std::string_view about, const Errors& errors) {
+  for (const Error& error : errors)
+    spdlog::error("{}: {}{}{} [{}]{}{}", about, error.where, error.where.empty() ? "" : ": ", error.what, error.code,
+                  error.hint.empty() ? "" : "; ", error.hint);
+}
+
+}  // namespace hakea::service

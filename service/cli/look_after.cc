@@ -1,0 +1,134 @@
+// `hakea token`, `hakea backup` and `hakea restore`: looking after a service's data.
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <variant>
+
+#include "core/base/nearest.h"
+#include "service/access/tokens.h"
+#include "service/base/clock.h"
+#include "service/cli/arguments.h"
+#include "service/cli/commands.h"
+#include "service/input/config.h"
+#include "service/output/time_text.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr int kLongestDays = 366, kUsualDays = 90;
+
+int wrong(std::string where, std::string what, std::string hint) {
+  complain({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
+  return kWrongCall;
+}
+
+int failed(const Errors& errors) {
+  complain(errors);
+  return kFailed;
+}
+
+// The data folder of the configuration a call names, or the exit code that refuses the call.
+std::variant<std::string, int> data_folder(const Arguments& call) {
+  if (!call.has("--config")) return wrong("", "--config FILE is needed", "give the configuration of the service");
+  const auto config = read_config(call.one("--config"));
+  if (config) return config->data;
+  complain(config.errors());
+  return kWrongCall;
+}
+
+// Whoever sits at the machine.
+Actor command_line() {
+  return {.name = fmt::format("command line, user {}", getuid()),
+          .token_id = {},
+          .address = {},
+          .request_id = {},
+          .role = Role::operator_,
+          .districts = {}};
+}
+
+int create_token(const Arguments& call, Store& store, UtcTime now) {
+  const std::string name = call.one("--name");
+  if (name.empty()) return wrong("--name", "create needs --name NAME", "say whom the token is for");
+  const auto role = role_of(call.one("--role", "viewer"));
+  if (!role)
+    return wrong("--role", fmt::format("there is no role \"{}\"", call.one("--role")),
+                 "use viewer, officer, coordinator or operator");
+  const std::string days_text = call.one("--days", std::to_string(kUsualDays));
+  int days = 0;
+  const auto [end, fault] = std::from_chars(days_text.data(), days_text.data() + days_text.size(), days);
+  if (fault != std::errc() || end != days_text.data() + days_text.size() || days < 1 || days > kLongestDays)
+    return wrong("--days", fmt::format("\"{}\" is no number of days", days_text), fmt::format("write 1 to {}", kLongestDays));
+  const auto token = new_token(name, *role, call.all("--district"), now, now + std::chrono::days(days));
+  if (!token) return failed(token.errors());
+  if (const auto added = store.add_token(command_line(), now, token->row); !added) return failed(added.errors());
+  fmt::print("{}\n", token->text);
+  fmt::print(stderr, "Token {} for {}, {}, until {}. It is shown this once and kept nowhere.\n", token->row.id, name, word(*role),
+             utc_text(token->row.expires_at));
+  return kDone;
+}
+
+int list_tokens(Store& store, UtcTime now) {
+  const auto tokens = store.tokens();
+  if (!tokens) return failed(tokens.errors());
+  if (tokens->empty()) fmt::print("no token\n");
+  for (const Token& token : *tokens) {
+    const std::string state = token.revoked_at          ? "revoked " + utc_text(*token.revoked_at)
+                              : token.expires_at <= now ? "expired " + utc_text(token.expires_at)
+                                                        : "until " + utc_text(token.expires_at);
+    fmt::print("{}  {:<11}  {}  {}  {}  {}\n", token.id, word(token.role), state,
+               token.last_used_at ? "last used " + utc_text(*token.last_used_at) : "never used",
+               token.districts.empty() ? "all districts" : fmt::format("{}", fmt::join(token.districts, ", ")), token.name);
+  }
+  return kDone;
+}
+
+int revoke_token(const Arguments& call, Store& store, UtcTime now) {
+  if (!call.has("--id")) return wrong("--id", "revoke needs --id ID", "`hakea token list` shows the ids");
+  const auto revoked = store.revoke_token(command_line(), now, call.one("--id"));
+  if (!revoked) return failed(revoked.errors());
+  fmt::print("{} is revoked\n", call.one("--id"));
+  return kDone;
+}
+
+}  // namespace
+
+int run_token(const Arguments& call) {
+  constexpr std::array<std::string_view, 3> kVerbs{"create", "list", "revoke"};
+  const std::string& verb = call.operand();
+  if (std::find(kVerbs.begin(), kVerbs.end(), verb) == kVerbs.end()) {
+    const std::string_view near = nearest(verb, kVerbs);
+    return wrong("", fmt::format("there is no \"token {}\"", verb),
+                 near.empty() ? "use create, list or revoke" : fmt::format("did you mean {}?", near));
+  }
+  const auto folder = data_folder(call);
+  if (const int* code = std::get_if<int>(&folder)) return *code;
+  const UtcTime now = clock_time();
+  const auto store = Store::open(std::get<std::string>(folder), now);
+  if (!store) return failed(store.errors());
+  if (verb == "create") return create_token(call, **store, now);
+  if (verb == "list") return list_tokens(**store, now);
+  return revoke_token(call, **store, now);
+}
+
+int run_backup(const Arguments& call) {
+  const auto folder = data_folder(call);
+  if (const int* code = std::get_if<int>(&folder)) return *code;
+  if (const auto done = back_up(std::get<std::string>(folder), call.operand()); !done) return failed(done.errors());
+  fmt::print("{} holds what people entered, checked\n", call.operand());
+  return kDone;
+}
+
+int run_restore(const Arguments& call) {
+  const auto folder = data_folder(call);
+  if (const int* code = std::get_if<int>(&folder)) return *code;
+  if (const auto done = restore_backup(call.operand(), std::get<std::string>(folder), clock_time()); !done)
+    return failed(done.errors());
+  fmt::print("{} is in place in {}; what stood there is kept beside it\n", call.operand(), std::get<std::string>(folder));
+  return kDone;
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,129 @@
+#include "service/tell/digest.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "service/output/json_writer.h"
+#include "service/tell/digest_sections.h"
+#include "service/tell/missing_pieces.h"
+#include "service/tell/words.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr std::string_view kGuidance =
+    "Forecast guidance only. The decision to light belongs to the authorised burn officer under the approved plan and local law.";
+constexpr std::string_view kFfdi = "Calculated FFDI is not the official fire danger rating.";
+constexpr std::string_view kNotKnown = "Not known yet: a plan across units, verification.";
+
+std::string offset_words(LocalDate date, const TimeZone& zone) {
+  const UtcTime begin = zone.day_begin(date), end = zone.day_begin(date + std::chrono::days(1));
+  const std::string first = offset_text(begin, zone), last = offset_text(end, zone);
+  return first == last ? first : fmt::format("{} until the clocks change, then {}", first, last);
+}
+
+// W5: which runs the picture rests on, how old they are, what is missing.
+std::string forecast_words(const Morning& morning) {
+  const TimeZone& zone = zone_of(morning.district);
+  std::map<UtcTime, std::vector<std::string>, std::greater<>> feeds_by_time;
+  for (const FeedView& feed : morning.snapshot.feeds)
+    if (feed.newest_complete) feeds_by_time[feed.newest_complete->reference_time].push_back(feed.id);
+  std::string text;
+  for (const auto& [time, feeds] : feeds_by_time) {
+    const auto age = std::chrono::round<std::chrono::hours>(morning.snapshot.now - time).count();
+    text += fmt::format("{} {} {} ({}), {} old", text.empty() ? "Forecast made" : " and", spoken_date(zone.date(time)),
+                        clock_text(time, zone), listed(feeds),
+                        counted(static_cast<std::size_t>(std::max<long>(age, 0)), "hour", "hours"));
+  }
+  if (text.empty()) return "No forecast has been read yet; inputs missing: all.";
+  const std::vector<std::string> missing = missing_pieces(morning.snapshot, zone);
+  return fmt::format("{}; inputs missing: {}.", text, missing.empty() ? "none known" : listed(missing));
+}
+
+std::optional<std::string> staleness_words(const Morning& morning) {
+  std::vector<std::string> stale;
+  for (const FeedView& feed : morning.snapshot.feeds)
+    if (feed.newest_complete && feed.freshness == Freshness::stale) stale.push_back(feed.id);
+  if (stale.empty()) return std::nullopt;
+  return fmt::format("OLD FORECAST: {} {} older than one and a half cycles; take its windows as unconfirmed.", listed(stale),
+                     stale.size() == 1 ? "is" : "are");
+}
+
+}  // namespace
+
+const TimeZone& zone_of(const DistrictView& district) {
+  static const TimeZone utc;
+  return district.zone ? *district.zone : utc;
+}
+
+Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before) {
+  const Morning morning(snapshot, district, date);
+  Digest digest;
+  digest.district = district.district.id;
+  digest.name = district.district.name;
+  digest.date = date;
+  digest.issued_at = snapshot.now;
+  digest.zone = &zone_of(district);
+  if (date != digest.zone->date(snapshot.now))
+    digest.head.push_back(
+        fmt::format("Issued {} {}.", spoken_date(digest.zone->date(snapshot.now)), clock_text(snapshot.now, *digest.zone)));
+  if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
+  digest.head.push_back(forecast_words(morning));
+  digest.head.emplace_back(kNotKnown);
+  digest.cautions.emplace_back(kGuidance);
+  digest.cautions.emplace_back(kFfdi);
+  digest.cautions.insert(digest.cautions.end(), district.caution.begin(), district.caution.end());
+  digest.sections = {{"Stops today", stops_lines(morning)},
+                     {"Open burns", open_burn_lines(morning)},
+                     {"Planned today and tomorrow", planned_lines(morning)},
+                     {"What changed", changed_lines(morning, before)},
+                     {"Best candidates", candidate_lines(morning)},
+                     {"Near misses", near_miss_lines(morning)},
+                     {"Days 5–10", later_lines(morning)}};
+  return digest;
+}
+
+std::string digest_text(const Digest& digest) {
+  const std::chrono::year_month_day date(digest.date);
+  const bool is_of_its_date = digest.date == digest.zone->date(digest.issued_at);
+  std::string text = fmt::format("{}, {} {}{} ({})\n", digest.name, spoken_date(digest.date), int(date.year()),
+                                 is_of_its_date ? ", " + clock_text(digest.issued_at, *digest.zone) : "",
+                                 offset_words(digest.date, *digest.zone));
+  for (const std::string& line : digest.head) text += line + "\n";
+  for (const std::string& line : digest.cautions) text += line + "\n";
+  for (const DigestSection& section : digest.sections) {
+    text += fmt::format("\n{}\n", section.heading);
+    for (const DigestLine& line : section.lines) text += fmt::format("  {}\n", line.text);
+  }
+  return text;
+}
+
+std::string digest_json(const Digest& digest) {
+  JsonWriter out;
+  out.begin_object()
+      .text("district", digest.district)
+      .text("name", digest.name)
+      .text("date", date_text(digest.date))
+      .text("issued_at", local_text(digest.issued_at, *digest.zone));
+  out.key("head").begin_list();
+  for (const std::string& line : digest.head) out.text(line);
+  out.end_list().key("cautions").begin_list();
+  for (const std::string& line : digest.cautions) out.text(line);
+  out.end_list().key("sections").begin_list();
+  for (const DigestSection& section : digest.sections) {
+    out.begin_object().text("heading", section.heading).key("lines").begin_list();
+    for (const DigestLine& line : section.lines) {
+      out.begin_object().text("text", line.text);
+      if (!line.unit.empty()) out.text("unit", line.unit);
+      if (!line.date.empty()) out.text("date", line.date);
+      if (!line.verdict.empty()) out.text("verdict", line.verdict);
+      out.end_object();
+    }
+    out.end_list().end_object();
+  }
+  return out.end_list().end_object().str();
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,36 @@
+// The seven sections of the digest, each a function from the picture to its lines.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "service/tell/digest.h"
+
+namespace hakea::service {
+
+// What all sections look at.
+struct Morning {
+  const Snapshot& snapshot;
+  const DistrictView& district;
+  LocalDate date;
+  std::vector<const UnitView*> units;  // of the district, by id
+  bool has_days = false;               // some unit has been judged
+
+  Morning(const Snapshot& snapshot, const DistrictView& district, LocalDate date);
+};
+
+using DigestLines = std::vector<DigestLine>;
+
+// A line that concerns the whole district.
+inline DigestLine line_of(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
+
+DigestLines stops_lines(const Morning& morning);
+DigestLines open_burn_lines(const Morning& morning);
+DigestLines planned_lines(const Morning& morning);
+DigestLines changed_lines(const Morning& morning, const SaidBefore* before);
+DigestLines candidate_lines(const Morning& morning);
+DigestLines near_miss_lines(const Morning& morning);
+DigestLines later_lines(const Morning& morning);
+
+}  // namespace hakea::service

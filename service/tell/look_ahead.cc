@@ -1,0 +1,69 @@
+#include "service/tell/look_ahead.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/days/explain.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr int kNextHours = 72, kWeekHours = 7 * 24;
+
+// Common practice, no source: from here on a burn that is alight needs attention before the weather comes.
+constexpr double kDangerousFfdi = 24, kDangerousGust_kmh = 50, kDangerousHumidity = 20, kDangerousShift = 45, kShiftWind_kmh = 25;
+
+double at(const core::UnitHours& hours, std::string_view key, std::size_t i) { return static_cast<double>(hours[key][i]); }
+
+// What makes an hour dangerous, empty for nothing; a missing value is no danger seen, and is counted elsewhere.
+std::string danger_of(const core::UnitHours& hours, std::size_t i) {
+  using core::in_words;
+  if (const double ffdi = at(hours, "ffdi", i); ffdi >= kDangerousFfdi) return "calculated FFDI " + in_words(ffdi);
+  if (const double gust = at(hours, "wind_gust", i); gust >= kDangerousGust_kmh)
+    return fmt::format("gust {} km/h", in_words(gust));
+  if (const double humidity = at(hours, "relative_humidity", i); humidity <= kDangerousHumidity)
+    return fmt::format("relative humidity {} %", in_words(humidity));
+  const double shift = at(hours, "wind_shift", i), wind = at(hours, "wind_speed", i);
+  if (shift >= kDangerousShift && wind >= kShiftWind_kmh)
+    return fmt::format("wind direction turns by {}° at {} km/h", in_words(shift), in_words(wind));
+  return {};
+}
+
+void keep_worse(std::optional<HourValue>& worst, float value, UtcHour at, bool low_is_worse) {
+  if (std::isnan(value)) return;
+  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = HourValue{value, at};
+}
+
+}  // namespace
+
+LookAhead look_ahead(const std::vector<std::vector<core::UnitHours>>& points, UtcTime now) {
+  LookAhead found;
+  const UtcHour first = UtcHour::of(now);
+  int fewest_known = points.empty() ? 0 : kNextHours;
+  for (const auto& members : points)
+    for (const core::UnitHours& hours : members) {
+      int known = 0;
+      for (int lead = 0; lead < kWeekHours; ++lead) {
+        const UtcHour hour = first + lead;
+        if (hour < hours.first || hour >= hours.end()) continue;
+        const auto i = static_cast<std::size_t>(hour - hours.first);
+        if (std::string danger = danger_of(hours, i); !danger.empty() && (!found.danger_at || hour < *found.danger_at)) {
+          found.danger_at = hour;
+          found.danger = std::move(danger);
+        }
+        if (lead >= kNextHours) continue;
+        const float ffdi = hours["ffdi"][i], gust = hours["wind_gust"][i], humidity = hours["relative_humidity"][i];
+        keep_worse(found.ffdi, ffdi, hour, false);
+        keep_worse(found.gust, gust, hour, false);
+        keep_worse(found.humidity, humidity, hour, true);
+        if (!std::isnan(ffdi) && !std::isnan(gust) && !std::isnan(humidity)) ++known;
+      }
+      fewest_known = std::min(fewest_known, known);
+    }
+  found.missing_hours = kNextHours - fewest_known;
+  return found;
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,89 @@
+#include "service/tell/words.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <map>
+
+#include "core/days/explain.h"
+
+namespace hakea::service {
+namespace {
+
+using namespace std::chrono;
+
+constexpr std::array<std::string_view, 7> kWeekdays{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"};
+constexpr std::array<std::string_view, 12> kMonths{"January", "February", "March",     "April",   "May",      "June",
+                                                   "July",    "August",   "September", "October", "November", "December"};
+
+// Names that are too long to be read out, or that would leave open at which height or in which fuel.
+const std::map<std::string_view, std::string_view> kShorter{{"ffdi", "calculated FFDI"},
+                                                            {"gfdi", "calculated GFDI"},
+                                                            {"kbdi", "KBDI"},
+                                                            {"wind_speed", "wind speed at 10 m"},
+                                                            {"wind_gust", "gust"},
+                                                            {"wind_from_direction", "wind direction"},
+                                                            {"wind_shift", "wind shift"},
+                                                            {"mixing_height", "mixing height"},
+                                                            {"hours_since_rain", "hours since rain"},
+                                                            {"days_since_rain", "days since rain"},
+                                                            {"precipitation_amount", "rain"},
+                                                            {"in_forest_wind_speed", "wind speed in the forest"}};
+
+bool changes_clock(LocalDate date, const TimeZone& zone) {
+  return zone.offset_at(zone.day_begin(date)) != zone.offset_at(zone.day_begin(date + days(1)));
+}
+
+}  // namespace
+
+std::string weekday_name(LocalDate date) { return std::string(kWeekdays[weekday(date).c_encoding()]); }
+
+std::string spoken_date(LocalDate date) {
+  const year_month_day d(date);
+  return fmt::format("{} {} {}", weekday_name(date), unsigned(d.day()), kMonths[unsigned(d.month()) - 1]);
+}
+
+std::string spoken_time(UtcTime t, const TimeZone& zone) {
+  const LocalDate date = zone.date(t);
+  return fmt::format("{} {}{}", weekday_name(date), clock_text(t, zone), changes_clock(date, zone) ? offset_text(t, zone) : "");
+}
+
+std::string spoken_span(UtcTime start, UtcTime end, const TimeZone& zone) {
+  const LocalDate first = zone.date(start), last = zone.date(end);
+  const bool with_offset = changes_clock(first, zone) || changes_clock(last, zone);
+  const auto clock = [&](UtcTime t) { return clock_text(t, zone) + (with_offset ? offset_text(t, zone) : ""); };
+  const bool is_next_day = last != first && end != zone.day_begin(first + days(1));
+  const std::string end_text = last != first && !is_next_day ? "midnight" : clock(end);
+  return fmt::format("{} to {}{}", clock(start), end_text, is_next_day ? " " + weekday_name(last) : "");
+}
+
+std::string spoken(const core::QuantityRow& quantity) {
+  const auto shorter = kShorter.find(quantity.key);
+  return shorter != kShorter.end() ? std::string(shorter->second) : core::lower_title(quantity);
+}
+
+std::string spoken(const core::Limit& limit) {
+  std::string name = spoken(core::catalogue()[limit.quantity]);
+  switch (limit.scope) {
+    case core::Scope::night_after: return name + " in the night after";
+    case core::Scope::days_after: return name + " in the days after";
+    case core::Scope::before: return name + " beforehand";
+    default: return name;
+  }
+}
+
+std::string spoken(core::Verdict verdict) {
+  return verdict == core::Verdict::near_miss ? "near miss" : std::string(core::word(verdict));
+}
+
+std::string counted(std::size_t number, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", number, number == 1 ? one : many);
+}
+
+std::string listed(const std::vector<std::string>& names) {
+  std::string text;
+  for (std::size_t i = 0; i < names.size(); ++i) text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
+  return text;
+}
+
+}  // namespace hakea::service

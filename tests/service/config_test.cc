@@ -1,0 +1,117 @@
+// The configuration: what is shipped is right, what is wrong is named, what is commented is the default.
+#include "service/input/config.h"
+
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+
+#include <cstdlib>
+#include <regex>
+#include <sstream>
+
+#include "service/input/json.h"
+#include "tests/support/case_file.h"
+#include "tests/support/temp_dir.h"
+
+namespace hakea::service {
+namespace {
+
+std::string tree() { return std::filesystem::path(test::tests_folder()).parent_path().string(); }
+
+class Configuration : public ::testing::Test {
+ protected:
+  Result<Config> read(const std::string& text) { return read_config(folder_.write("service.toml", text).string()); }
+  std::string mistakes(const std::string& text) {
+    std::string all;
+    if (const auto config = read(text); !config)
+      for (const Error& e : config.errors())
+        all += e.code + " " + e.where.substr(e.where.rfind('/') + 1) + " " + e.what + " " + e.hint + "\n";
+    return all;
+  }
+  test::TempDir folder_;
+};
+
+// The shipped file with its commented keys put in force; a relative folder of tables would have to be there.
+std::string uncommented(const std::string& text) {
+  std::istringstream lines(text);
+  std::string all;
+  const std::regex commented(R"(^# (\[[a-z.]+\].*|[a-z_0-9]+ = .*)$)");
+  for (std::string line; std::getline(lines, line);) {
+    std::smatch key;
+    if (line.starts_with("# tables")) continue;
+    all += (std::regex_match(line, key, commented) ? key[1].str() : line) + "\n";
+  }
+  return all;
+}
+
+TEST_F(Configuration, AsShippedItIsRightAndHoldsTheDefaults) {
+  const auto shipped = read_config(tree() + "/config/service.toml");
+  ASSERT_TRUE(shipped) << shipped.error().what;
+  const Config usual;
+  EXPECT_EQ(shipped->data, usual.data);
+  EXPECT_EQ(shipped->server.port, usual.server.port);
+  EXPECT_TRUE(shipped->feeds.empty());
+}
+
+TEST_F(Configuration, WhatIsCommentedIsTheDefault) {
+  const auto text = read_text_file(tree() + "/config/service.toml");
+  ASSERT_TRUE(text);
+  const auto all = read(uncommented(*text));
+  ASSERT_TRUE(all) << mistakes(uncommented(*text));
+  const Config usual;
+  EXPECT_EQ(all->data, usual.data);
+  EXPECT_EQ(all->server.address, usual.server.address);
+  EXPECT_EQ(all->server.port, usual.server.port);
+  EXPECT_EQ(all->server.header_bytes, usual.server.header_bytes);
+  EXPECT_EQ(all->server.body_bytes, usual.server.body_bytes);
+  EXPECT_EQ(all->server.seconds_for_request, usual.server.seconds_for_request);
+  EXPECT_EQ(all->server.seconds_idle, usual.server.seconds_idle);
+  EXPECT_EQ(all->server.connections, usual.server.connections);
+  EXPECT_EQ(all->server.connections_per_address, usual.server.connections_per_address);
+  ASSERT_EQ(all->feeds.size(), 1U);
+  EXPECT_EQ(all->feeds[0].id, "fine");
+  EXPECT_EQ(all->feeds[0].settle_s, ingest::Feed().settle_s);
+}
+
+TEST_F(Configuration, AllMistakesAreNamedWithWhatWouldDo) {
+  const std::string found = mistakes(
+      "[service]\nadress = \"::1\"\naddress = \"localhost\"\nport = 70000\n[service.limits]\nconnections = 0.5\nbodies = 1\n"
+      "[feeds.a]\npatern = \"*.nc\"\n");
+  EXPECT_NE(found.find("unknown_key"), std::string::npos) << found;
+  EXPECT_NE(found.find("did you mean \"address\"?"), std::string::npos) << found;
+  EXPECT_NE(found.find("\"localhost\" is not an IP address"), std::string::npos) << found;
+  EXPECT_NE(found.find("port is 70000"), std::string::npos) << found;
+  EXPECT_NE(found.find("connections is 0.5"), std::string::npos) << found;
+  EXPECT_NE(found.find("bodies"), std::string::npos) << found;
+  EXPECT_NE(found.find("pattern"), std::string::npos) << found;
+}
+
+TEST_F(Configuration, FeedsKeepTheOrderOfTheFile) {
+  const auto config = read("[feeds.zebra]\npath = \"z\"\n[feeds.ant]\npath = \"/a\"\n[feeds.middle]\n");
+  ASSERT_TRUE(config);
+  ASSERT_EQ(config->feeds.size(), 3U);
+  EXPECT_EQ(config->feeds[0].id, "zebra");
+  EXPECT_EQ(config->feeds[1].id, "ant");
+  EXPECT_EQ(config->feeds[2].id, "middle");
+  EXPECT_EQ(config->feeds[0].path, (folder_.path() / "z").string()) << "beside the file";
+  EXPECT_EQ(config->feeds[1].path, "/a");
+}
+
+int outcome(const std::string& command) {
+  const int status = std::system(command.c_str());
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+TEST(ServiceUnit, KnowsOnlyOptionsOfItsManagerAndIsWellShutIn) {
+  if (outcome("command -v systemd-analyze >/dev/null") != 0) GTEST_SKIP() << "no systemd-analyze here";
+  const test::TempDir folder;
+  const std::string unit = tree() + "/deploy/hakea.service", said = (folder.path() / "said").string();
+  outcome("systemd-analyze verify '" + unit + "' >'" + said + "' 2>&1");
+  const auto text = read_text_file(said);
+  ASSERT_TRUE(text);
+  EXPECT_EQ(text->find("Unknown"), std::string::npos) << *text;
+  EXPECT_EQ(outcome("systemd-analyze security --offline=yes --threshold=20 '" + unit + "' >'" + said + "' 2>&1"), 0)
+      << *read_text_file(said);
+}
+
+}  // namespace
+}  // namespace hakea::service
