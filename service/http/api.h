@@ -2,9 +2,11 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
+#include "service/http/failed_callers.h"
 #include "service/http/message.h"
 #include "service/store/store.h"
 
@@ -18,6 +20,8 @@ struct ApiParts {
   bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
+  // Kept from call to call.
+  std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
 };
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.

@@ -63,6 +63,13 @@ class JsonWriter {
     return *this;
   }
 
+  // A value that is JSON already.
+  JsonWriter& raw(std::string_view json) {
+    separate();
+    text_ += json;
+    return *this;
+  }
+
   // Members of an object.
   JsonWriter& text(std::string_view name, std::string_view value) { return key(name).text(value); }
   JsonWriter& number(std::string_view name, double value) { return key(name).number(value); }

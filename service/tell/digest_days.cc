@@ -18,8 +18,6 @@ using std::chrono::days;
 constexpr int kNextDays = 4, kLastDay = 10;  // the first day is the digest's own
 constexpr std::size_t kCandidates = 10, kNearMisses = 5, kChanges = 10;
 
-DigestLine plain(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
-
 const core::Window* best_window(const core::Day& day) {
   const core::Window* best = nullptr;
   for (const core::Window& window : day.windows)
@@ -152,8 +150,8 @@ std::string miss_words(const UnitView& view, const core::Day& day) {
 }  // namespace
 
 DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
-  if (!before) return {plain("Nothing to compare with: no earlier digest is kept.")};
-  if (!morning.has_days) return {plain("Not known: no forecast has been read yet.")};
+  if (!before) return {line_of("Nothing to compare with: no earlier digest is kept.")};
+  if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
   DigestLines opened, lost, moved;
   for (const UnitView* view : morning.units) {
     const auto said = before->units.find(view->unit.id);
@@ -192,17 +190,17 @@ DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
   lines.insert(lines.end(), moved.begin(), moved.end());
   const LocalDate then = zone_of(morning.district).date(before->at);
   const std::string since = fmt::format("{} {}", spoken_date(then), clock_text(before->at, zone_of(morning.district)));
-  if (lines.empty()) return {plain(fmt::format("No window opened, was lost or moved since {}.", since))};
+  if (lines.empty()) return {line_of(fmt::format("No window opened, was lost or moved since {}.", since))};
   if (lines.size() > kChanges) {
     const std::size_t more = lines.size() - kChanges;
     lines.resize(kChanges);
-    lines.push_back(plain(fmt::format("And {} since {}.", counted(more, "more change", "more changes"), since)));
+    lines.push_back(line_of(fmt::format("And {} since {}.", counted(more, "more change", "more changes"), since)));
   }
   return lines;
 }
 
 DigestLines candidate_lines(const Morning& morning) {
-  if (!morning.has_days) return {plain("Not known: no forecast has been read yet.")};
+  if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
   std::vector<Pick> picks = best_days(morning, kNextDays, [](const core::Day& day) {
     return (day.verdict == core::Verdict::met || day.verdict == core::Verdict::unknown) && best_window(day);
   });
@@ -210,16 +208,16 @@ DigestLines candidate_lines(const Morning& morning) {
   picks.resize(picks.size() - more);
   DigestLines lines;
   for (const Pick& pick : picks) lines.push_back(candidate_line(morning, pick));
-  if (morning.snapshot.feeds.size() > 1 && !picks.empty()) lines.push_back(plain("Feeds agree where nothing else is said."));
-  if (const auto beyond = beyond_words(picks)) lines.push_back(plain(*beyond));
-  if (more > 0) lines.push_back(plain(fmt::format("And {}.", counted(more, "more unit", "more units"))));
+  if (morning.snapshot.feeds.size() > 1 && !picks.empty()) lines.push_back(line_of("Feeds agree where nothing else is said."));
+  if (const auto beyond = beyond_words(picks)) lines.push_back(line_of(*beyond));
+  if (more > 0) lines.push_back(line_of(fmt::format("And {}.", counted(more, "more unit", "more units"))));
   if (lines.empty())
-    lines.push_back(plain(fmt::format("No unit has a window until {}.", spoken_date(morning.date + days(kNextDays - 1)))));
+    lines.push_back(line_of(fmt::format("No unit has a window until {}.", spoken_date(morning.date + days(kNextDays - 1)))));
   return lines;
 }
 
 DigestLines near_miss_lines(const Morning& morning) {
-  if (!morning.has_days) return {plain("Not known: no forecast has been read yet.")};
+  if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
   DigestLines lines;
   for (const Pick& pick :
        best_days(morning, kLastDay, [](const core::Day& day) { return day.verdict == core::Verdict::near_miss; })) {
@@ -231,12 +229,12 @@ DigestLines near_miss_lines(const Morning& morning) {
          .date = date_text(pick.day->date),
          .verdict = "near_miss"});
   }
-  if (lines.empty()) lines.push_back(plain("None."));
+  if (lines.empty()) lines.push_back(line_of("None."));
   return lines;
 }
 
 DigestLines later_lines(const Morning& morning) {
-  if (!morning.has_days) return {plain("Not known: no forecast has been read yet.")};
+  if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
   DigestLines lines;
   for (int d = kNextDays; d < kLastDay; ++d) {
     const LocalDate date = morning.date + days(d);

@@ -20,20 +20,18 @@ constexpr std::string_view kStopsCaution =
     "Check total fire ban, restricted/prohibited periods and permits with the declaring authority. This system does not know "
     "them unless entered.";
 
-DigestLine plain(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
-
 // Counts what a list holds beyond `kAtMost` instead of saying it.
 void shorten(DigestLines& lines, std::string_view one, std::string_view many) {
   if (lines.size() <= kAtMost) return;
   const std::size_t more = lines.size() - kAtMost;
   lines.resize(kAtMost);
-  lines.push_back(plain(fmt::format("And {}.", counted(more, one, many))));
+  lines.push_back(line_of(fmt::format("And {}.", counted(more, one, many))));
 }
 
+// Of the district, by id.
 const UnitView* unit_of(const Morning& morning, std::string_view id) {
-  const auto found =
-      std::find_if(morning.units.begin(), morning.units.end(), [&](const UnitView* v) { return v->unit.id == id; });
-  return found == morning.units.end() ? nullptr : *found;
+  const UnitView* view = morning.snapshot.unit(id);
+  return view && view->unit.district == morning.district.district.id ? view : nullptr;
 }
 
 bool concerns(const Morning& morning, const StopEntry& stop) {
@@ -126,10 +124,10 @@ DigestLines stops_lines(const Morning& morning) {
                           .verdict = "blocked"});
   shorten(closed, "more unit is closed by its prescription", "more units are closed by their prescriptions");
   DigestLines lines = std::move(now);
-  if (lines.empty()) lines.push_back(plain("None entered here; check the declaring authority."));
+  if (lines.empty()) lines.push_back(line_of("None entered here; check the declaring authority."));
   lines.insert(lines.end(), coming.begin(), coming.end());
   lines.insert(lines.end(), closed.begin(), closed.end());
-  lines.push_back(plain(std::string(kStopsCaution)));
+  lines.push_back(line_of(std::string(kStopsCaution)));
   return lines;
 }
 
@@ -170,7 +168,7 @@ DigestLines open_burn_lines(const Morning& morning) {
                           spoken_date(zone.date(ahead.danger_at->start())) + " " + clock_text(ahead.danger_at->start(), zone));
     lines.push_back({.unit = view->unit.id, .text = std::move(text), .date = {}, .verdict = {}});
   }
-  if (lines.empty()) lines.push_back(plain("None entered here as lit, in mop-up or on patrol."));
+  if (lines.empty()) lines.push_back(line_of("None entered here as lit, in mop-up or on patrol."));
   return lines;
 }
 
@@ -208,7 +206,7 @@ DigestLines planned_lines(const Morning& morning) {
   }
   if (lines.empty())
     lines.push_back(
-        plain(fmt::format("No booking for {} or {}.", spoken_date(morning.date), spoken_date(morning.date + days(1)))));
+        line_of(fmt::format("No booking for {} or {}.", spoken_date(morning.date), spoken_date(morning.date + days(1)))));
   return lines;
 }
 

@@ -1,6 +1,8 @@
 // The seven sections of the digest, each a function from the picture to its lines.
 #pragma once
 
+#include <string>
+#include <utility>
 #include <vector>
 
 #include "service/tell/digest.h"
@@ -19,6 +21,9 @@ struct Morning {
 };
 
 using DigestLines = std::vector<DigestLine>;
+
+// A line that concerns the whole district.
+inline DigestLine line_of(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
 
 DigestLines stops_lines(const Morning& morning);
 DigestLines open_burn_lines(const Morning& morning);

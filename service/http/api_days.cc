@@ -1,0 +1,127 @@
+// Ranked days of a unit and of all units, and the digest.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <set>
+
+#include "service/http/days_json.h"
+#include "service/http/handlers.h"
+#include "service/http/standing.h"
+#include "service/output/json_text.h"
+#include "service/output/time_text.h"
+#include "service/tell/digest.h"
+#include "service/tell/said.h"
+
+namespace hakea::service {
+namespace {
+
+// Longest span of dates one answer gives.
+constexpr std::chrono::days kDatesAtMost{62};
+constexpr std::array kVerdicts{core::Verdict::met, core::Verdict::unknown, core::Verdict::near_miss, core::Verdict::out,
+                               core::Verdict::blocked};
+
+// The verdicts asked for; none asked for: all.
+std::set<core::Verdict> verdicts_of(const Call& call, Errors& mistakes) {
+  std::set<core::Verdict> wanted;
+  std::vector<std::string_view> known;
+  for (const core::Verdict verdict : kVerdicts) known.push_back(core::word(verdict));
+  for (const std::string& name : query_list(call, "verdict")) {
+    const auto found = std::find(known.begin(), known.end(), name);
+    if (found == known.end())
+      mistakes.push_back({ErrorKind::invalid, "unknown_word", "?verdict", fmt::format("\"{}\" is no verdict", name),
+                          fmt::format("write some of {}, separated by commas", fmt::join(known, ", "))});
+    else
+      wanted.insert(kVerdicts[static_cast<std::size_t>(found - known.begin())]);
+  }
+  if (wanted.empty()) wanted.insert(kVerdicts.begin(), kVerdicts.end());
+  return wanted;
+}
+
+// The district asked for, or the only one a caller may see.
+struct FoundDistrict {
+  const DistrictView* view = nullptr;
+  Response refused;
+};
+FoundDistrict one_district(const Call& call) {
+  std::vector<std::string> seen;
+  for (const auto& [id, view] : call.picture->districts)
+    if (call.may_see(id)) seen.push_back(id);
+  const auto wanted = call.query("district");
+  if (!wanted && seen.size() == 1) return {&call.picture->districts.find(seen.front())->second, {}};
+  if (!wanted)
+    return {nullptr, call.refuse(mistakes_of_query({{ErrorKind::invalid, "required", "?district", "there are several districts",
+                                                     fmt::format("write one of {}", fmt::join(seen, ", "))}}))};
+  const auto found = call.picture->districts.find(*wanted);
+  if (found == call.picture->districts.end()) return {nullptr, call.not_found("district", *wanted)};
+  if (!call.may_see(*wanted)) return {nullptr, call.other_district()};
+  return {&found->second, {}};
+}
+
+}  // namespace
+
+Response days_of_unit(const Call& call) {
+  const FoundUnit found = find_unit(call, call.ids.front());
+  if (!found.view) return found.refused;
+  const UnitView& view = *found.view;
+  return call.json(
+      joined_objects(days_json(view.unit, view.days, view.unit.prescription), standing_json(*call.picture, {&view}, call.now)));
+}
+
+Response days_of_all(const Call& call) {
+  Errors mistakes;
+  const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
+  const std::set<core::Verdict> wanted = verdicts_of(call, mistakes);
+  if (from && to && *from > *to)
+    mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is after to", "put the earlier date first"});
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const auto district = call.query("district");
+  if (district && !call.picture->districts.contains(*district)) return call.not_found("district", *district);
+  if (district && !call.may_see(*district)) return call.other_district();
+
+  std::set<LocalDate> dates;
+  std::vector<const UnitView*> units;
+  const auto is_asked_for = [&](const UnitView& view) {
+    return call.may_see(view.unit.district) && (!district || view.unit.district == *district);
+  };
+  for (const auto& [id, view] : call.picture->units) {
+    if (!is_asked_for(*view)) continue;
+    units.push_back(view.get());
+    for (const core::Day& day : view->days)
+      if ((!from || day.date >= *from) && (!to || day.date <= *to)) dates.insert(day.date);
+  }
+  JsonWriter out;
+  out.begin_object().key("days").begin_list();
+  for (const LocalDate date : dates) {
+    if (date - *dates.begin() > kDatesAtMost) break;
+    out.begin_object().text("date", date_text(date)).key("units").begin_list();
+    for (const UnitView* view : ranked_units(*call.picture, date)) {
+      const core::Day* day = is_asked_for(*view) ? day_on(*view, date) : nullptr;
+      if (!day || !wanted.contains(day->verdict)) continue;
+      JsonWriter head, said;
+      head.begin_object().text("unit", view->unit.id).end_object();
+      write_day(said, *day, view->unit.prescription, view->unit.traits.zone);
+      out.raw(joined_objects(head.str(), said.str()));
+    }
+    out.end_list().end_object();
+  }
+  out.end_list().end_object();
+  return call.json(joined_objects(out.str(), standing_json(*call.picture, units, call.now)));
+}
+
+Response digest(const Call& call) {
+  Errors mistakes;
+  const auto date = query_date(call, "date", mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const FoundDistrict found = one_district(call);
+  if (!found.view) return found.refused;
+  const DistrictView& district = *found.view;
+  const LocalDate shown = date.value_or(zone_of(district).date(call.now));
+  const auto before = said_before(*call.parts.store, district, shown);
+  if (!before) return call.refuse({503, before.error().code, "The store does not answer", before.error().what, {}});
+  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr);
+  if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
+  return call.json(digest_json(made));
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,180 @@
+// The hours of a unit, or of several, as columns (JSON) or rows (CSV).
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "core/base/nearest.h"
+#include "core/catalogue/catalogue.h"
+#include "service/http/handlers.h"
+#include "service/http/standing.h"
+#include "service/output/json_text.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr std::size_t kUnitsAtMost = 200;  // of one answer
+
+// Catalogue indices in the order asked for; all of them when none was.
+std::vector<std::size_t> quantities_of(const Call& call, Errors& mistakes) {
+  std::vector<std::size_t> chosen;
+  for (const std::string& key : query_list(call, "quantities")) {
+    if (const auto found = core::find_quantity(key)) {
+      chosen.push_back(*found);
+      continue;
+    }
+    std::vector<std::string_view> known;
+    for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
+    const std::string_view near = nearest(key, known);
+    mistakes.push_back(
+        {ErrorKind::invalid, "unknown_quantity", "?quantities", fmt::format("\"{}\" is no quantity", key),
+         near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)});
+  }
+  if (chosen.empty() && mistakes.empty())
+    for (std::size_t q = 0; q < core::catalogue().size(); ++q) chosen.push_back(q);
+  return chosen;
+}
+
+// A time with its offset, or a local date of the unit: its beginning, or with `is_end` the end of it.
+std::optional<UtcTime> time_of(const Call& call, std::string_view name, const TimeZone& zone, bool is_end, Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text) return std::nullopt;
+  if (const auto date = parse_date(*text)) return zone.day_begin(is_end ? *date + std::chrono::days(1) : *date);
+  const auto instant = parse_instant(*text);
+  if (instant) return *instant;
+  mistakes.push_back({ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what,
+                      instant.error().hint + "; or a date such as 2027-04-02"});
+  return std::nullopt;
+}
+
+core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
+  core::Column part(end - begin);
+  for (std::size_t i = begin; i < end; ++i) {
+    if (column.is_missing(i))
+      part.set_missing(i - begin, column.why(i));
+    else
+      part.set(i - begin, static_cast<double>(column[i]), column.flags(i));
+  }
+  return part;
+}
+
+struct ShownHours {
+  core::UnitHours hours;
+  std::vector<core::Fit> fit;
+};
+
+// What is asked for of a unit's hours: the first point and member, between two instants.
+Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
+                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities) {
+  Result<std::vector<std::vector<core::UnitHours>>> points =
+      run && (!view.run || *run != view.run->id) ? hours_of(view, *run) : hours_of(view);
+  if (!points) return points.errors();
+  ShownHours shown;
+  if (points->empty() || points->front().empty()) return shown;
+  const core::UnitPlan plan;
+  const core::DayInput input{&view.unit.traits, &view.unit.prescription, &plan, now, now, *points};
+  const std::vector<core::Fit> fit = core::fit_by_hour(input);
+  const core::UnitHours& all = points->front().front();
+  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
+    if (!t) return otherwise;
+    return static_cast<std::size_t>(
+        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
+  };
+  const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
+  shown.hours.first = all.first + static_cast<int>(begin);
+  shown.hours.hours = end - begin;
+  shown.hours.columns.resize(all.columns.size());
+  for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
+  shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
+  return shown;
+}
+
+std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities) {
+  JsonWriter head, hours;
+  head.begin_object().text("unit", view.unit.id).end_object();
+  write_hours(hours, shown.hours, quantities, shown.fit, view.sampling);
+  return joined_objects(head.str(), hours.str());
+}
+
+std::string csv_head(const std::vector<std::size_t>& quantities) {
+  std::string line = "unit,time_utc,fit";
+  for (const std::size_t q : quantities) line += fmt::format(",{} [{}]", core::catalogue()[q].key, core::catalogue()[q].unit);
+  return line + "\r\n";
+}
+
+// RFC 4180; ids and numbers need no quotes. An empty cell is missing.
+void add_csv_rows(std::string& text, const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities) {
+  for (std::size_t i = 0; i < shown.hours.hours; ++i) {
+    text +=
+        fmt::format("{},{},{}", view.unit.id, utc_text((shown.hours.first + static_cast<int>(i)).start()), word(shown.fit[i]));
+    for (const std::size_t q : quantities) {
+      const core::Column& column = shown.hours.columns[q];
+      text += ',';
+      if (!column.is_missing(i)) text += JsonWriter().number(static_cast<double>(column[i])).str();
+    }
+    text += "\r\n";
+  }
+}
+
+// The hours of units, in JSON one document a unit handed to `put`, in CSV rows.
+Response answer_hours(const Call& call, const std::vector<const UnitView*>& units, bool is_list) {
+  Errors mistakes;
+  const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
+  const auto run = call.query("run");
+  std::string json, csv = csv_head(quantities);
+  for (const UnitView* view : units) {
+    const TimeZone& zone = view->unit.traits.zone;
+    const auto from = time_of(call, "from", zone, false, mistakes), to = time_of(call, "to", zone, true, mistakes);
+    if (from && to && *from >= *to)
+      mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is not before to", "put the earlier time first"});
+    if (!mistakes.empty()) break;
+    const auto shown = hours_to_show(*view, run, from, to, call.now, quantities);
+    if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
+    if (call.type == "text/csv")
+      add_csv_rows(csv, *view, *shown, quantities);
+    else
+      (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities);
+  }
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const std::string standing = standing_json(*call.picture, units, call.now);
+  if (call.type == "text/csv") {
+    // A table has no place for what answers carry, so it stands in the head.
+    Response answer{200, "text/csv; charset=utf-8; header=present", csv, {}};
+    if (const auto carried = parse_json(standing, "standing")) {
+      if (const json::object* rests_on = carried->at("run").if_object())
+        answer.headers.emplace_back("Hakea-Run", std::string(rests_on->at("id").as_string()));
+      answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
+      answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
+    }
+    return answer;
+  }
+  return call.json(joined_objects(is_list ? R"({"units":[)" + json + "]}" : json, standing));
+}
+
+}  // namespace
+
+Response hours_of_unit(const Call& call) {
+  const FoundUnit found = find_unit(call, call.ids.front());
+  if (!found.view) return found.refused;
+  return answer_hours(call, {found.view}, false);
+}
+
+Response hours_of_units(const Call& call) {
+  std::vector<const UnitView*> units;
+  std::vector<std::string> ids = query_list(call, "units");
+  if (ids.empty())
+    for (const auto& [id, view] : call.picture->units)
+      if (call.may_see(view->unit.district)) ids.push_back(id);
+  if (ids.size() > kUnitsAtMost)
+    return call.refuse(
+        mistakes_of_query({{ErrorKind::invalid, "too_many", "?units", fmt::format("{} units are asked for", ids.size()),
+                            fmt::format("ask for at most {} at a time", kUnitsAtMost)}}));
+  for (const std::string& id : ids) {
+    const FoundUnit found = find_unit(call, id);
+    if (!found.view) return found.refused;
+    units.push_back(found.view);
+  }
+  return answer_hours(call, units, true);
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,188 @@
+// /observations: readings on site or of a station, and official forecasts to be shown beside ours.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+
+#include "core/base/nearest.h"
+#include "core/catalogue/catalogue.h"
+#include "ingest/cf/units.h"
+#include "service/http/entries.h"
+#include "service/http/handlers.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr std::array<std::string_view, 2> kKinds{"reading", "official_forecast"};
+constexpr std::size_t kAtMost = 500;  // of one body
+constexpr std::chrono::minutes kClocksDiffer{10};
+
+// The number in the catalogue's unit.
+std::optional<double> value_in_our_unit(JsonObject& value, const core::QuantityRow& row) {
+  value.require("value", "write the number");
+  value.require("unit", fmt::format("write its unit, such as {}", row.unit));
+  const auto number = value.number("value");
+  const auto unit = value.text("unit");
+  value.refuse_unknown_members();
+  if (!number || !unit) return std::nullopt;
+  ingest::LinearConversion conversion;
+  if (*unit != row.unit) {
+    const auto found = ingest::convert_units(*unit, row.unit);
+    if (!found) {
+      value.refuse("unit", "wrong_unit", fmt::format("{} does not come in \"{}\"", row.key, *unit),
+                   fmt::format("write it in {}", row.unit));
+      return std::nullopt;
+    }
+    conversion = *found;
+  }
+  const double ours = *number * conversion.factor + conversion.offset;
+  if (ours >= row.lowest && ours <= row.highest) return ours;
+  value.refuse("value", "out_of_range", fmt::format("{} {} of {} cannot be", *number, *unit, row.key),
+               fmt::format("write a number from {} to {} {}", row.lowest, row.highest, row.unit));
+  return std::nullopt;
+}
+
+void write_values(JsonObject& observation, JsonWriter& out) {
+  out.key("values").begin_object();
+  if (observation.require("values", R"(write {"relative_humidity":{"value":52,"unit":"%"}})")) {
+    const json::value& values = *observation.find("values");
+    const auto* object = values.if_object();
+    if (!object || object->empty())
+      observation.refuse("values", "wrong_kind", fmt::format("{} holds no values", shown(values)),
+                         R"(write {"relative_humidity":{"value":52,"unit":"%"}})");
+    for (const auto& member : object ? *object : json::object()) {
+      const std::string_view key = member.key();
+      const std::string pointer = pointer_to(observation.at("values"), key);
+      const auto quantity = core::find_quantity(key);
+      if (!quantity) {
+        std::vector<std::string_view> known;
+        for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
+        const std::string_view near = nearest(key, known);
+        observation.mistakes().push_back(
+            {ErrorKind::invalid, "unknown_quantity", pointer, fmt::format("\"{}\" is no quantity", key),
+             near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)});
+        continue;
+      }
+      const core::QuantityRow& row = core::catalogue()[*quantity];
+      JsonObject value(member.value(), pointer, observation.mistakes());
+      if (const auto ours = value_in_our_unit(value, row))
+        out.key(key).begin_object().number("value", *ours).text("unit", row.unit).end_object();
+    }
+  }
+  out.end_object();
+}
+
+struct ReadObservation {
+  std::string body, unit;  // as stored; the unit it is about, empty for a station's
+};
+
+ReadObservation read_observation(const Call& call, const json::value& value, const std::string& pointer, Errors& mistakes) {
+  ReadObservation read;
+  JsonObject observation(value, pointer, mistakes);
+  observation.ignore({"id", "revision", "by"});  // ours
+  const auto unit = observation.text("unit"), station = observation.text("station");
+  if (unit.has_value() == station.has_value())
+    observation.refuse("unit", unit ? "contradictory" : "required",
+                       unit ? "both unit and station are named" : "neither unit nor station is named", "name one of them");
+  JsonWriter out;
+  out.begin_object();
+  if (unit) {
+    const UnitView* view = call.picture->unit(*unit);
+    if (!view)
+      observation.refuse("unit", "unknown_unit", fmt::format("there is no unit \"{}\"", *unit), "write the id of a unit");
+    else if (!call.may_see(view->unit.district))
+      observation.refuse("unit", "other_district", "this token is for other districts", "ask for a token of that district");
+    read.unit = *unit;
+    out.text("unit", *unit);
+  } else if (station) {
+    out.text("station", *station);
+  }
+  const auto kind = observation.word("kind", kKinds);
+  const std::string_view word = kKinds[kind.value_or(0)];
+  observation.require("at", "write when it was read, with its offset");
+  if (const auto at = observation.instant("at")) {
+    if (word == "reading" && *at > call.now + kClocksDiffer)
+      observation.refuse("at", "in_the_future", fmt::format("{} is still to come", utc_text(*at)), "write when it was read");
+    out.text("at", utc_text(*at));
+  }
+  out.text("kind", word);
+  write_values(observation, out);
+  out.text("by", call.actor.name).end_object();
+  observation.refuse_unknown_members();
+  read.body = out.str();
+  return read;
+}
+
+}  // namespace
+
+Response list_observations(const Call& call) {
+  Errors mistakes;
+  const auto time = [&](std::string_view name) -> std::optional<UtcTime> {
+    const auto text = call.query(name);
+    if (!text) return std::nullopt;
+    const auto instant = parse_instant(*text);
+    if (instant) return *instant;
+    mistakes.push_back(
+        {ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what, instant.error().hint});
+    return std::nullopt;
+  };
+  const auto from = time("from"), to = time("to");
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const auto entries = call.parts.store->entries(EntryKind::observation);
+  if (!entries) return call.refuse({503, entries.error().code, "The store does not answer", entries.error().what, {}});
+  std::string list;
+  for (const Entry& entry : *entries) {
+    const auto body = parse_json(entry.body, entry.id);
+    if (!body || !may_see_entry(call, *body)) continue;
+    const auto is_other = [&](std::string_view name) {
+      const auto wanted = call.query(name);
+      const json::value* found = body->as_object().if_contains(name);
+      return wanted && !(found && found->is_string() && std::string_view(found->get_string()) == *wanted);
+    };
+    if (is_other("unit") || is_other("station") || is_other("kind")) continue;
+    const json::value* at = body->as_object().if_contains("at");
+    const auto instant = at && at->is_string() ? parse_instant(at->get_string()) : Result<UtcTime>(Error{});
+    if ((from && (!instant || *instant < *from)) || (to && (!instant || *instant >= *to))) continue;
+    (list += list.empty() ? "" : ",") += entry_json(entry);
+  }
+  return call.json(R"({"observations":[)" + list + "]}");
+}
+
+Response show_observation(const Call& call) {
+  const FoundEntry found = find_entry(call, EntryKind::observation, "observation");
+  return found.entry ? entry_response(call, *found.entry, 200, "observations") : found.refused;
+}
+
+// One observation, or a list of them: stored all together or not at all.
+Response add_observation(const Call& call) {
+  const auto body = call.body();
+  if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  Errors mistakes;
+  std::vector<ReadObservation> read;
+  if (const auto* list = body->if_array()) {
+    if (list->empty() || list->size() > kAtMost)
+      mistakes.push_back({ErrorKind::invalid, "out_of_range", "", fmt::format("{} observations are sent", list->size()),
+                          fmt::format("send 1 to {}", kAtMost)});
+    for (std::size_t i = 0; i < list->size() && mistakes.size() < kAtMost; ++i)
+      read.push_back(read_observation(call, (*list)[i], pointer_to("", i), mistakes));
+  } else {
+    read.push_back(read_observation(call, *body, "", mistakes));
+  }
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  std::vector<Change> changes;
+  std::set<std::string> touched;
+  for (const ReadObservation& observation : read) {
+    changes.push_back({EntryKind::observation, "", observation.body, {}, "create", ""});
+    if (!observation.unit.empty()) touched.insert(observation.unit);
+  }
+  const Written written = write(call, changes, touched.empty() ? std::nullopt : std::optional(touched));
+  if (written.refused) return *written.refused;
+  if (!body->is_array()) return entry_response(call, written.entries.front(), 201, "observations");
+  std::string list;
+  for (const Entry& entry : written.entries) (list += list.empty() ? "" : ",") += entry_json(entry);
+  return call.json(R"({"observations":[)" + list + "]}", 201);
+}
+
+}  // namespace hakea::service

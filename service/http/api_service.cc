@@ -1,0 +1,208 @@
+// What the service says of itself: feeds, runs, quantities, status, audit; and the demo's clock.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "service/http/handlers.h"
+#include "service/output/day_json.h"
+#include "service/output/json_text.h"
+#include "service/output/quantities_json.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr int kAuditRows = 100, kAuditRowsAtMost = 1000;
+
+void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
+  if (t)
+    out.text(name, utc_text(*t));
+  else
+    out.null(name);
+}
+
+void write_json(JsonWriter& out, std::string_view name, const std::string& document) {
+  out.key(name);
+  if (document.empty())
+    out.null();
+  else
+    out.raw(document);
+}
+
+// RUN and what became of its files.
+void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed) {
+  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
+  const RunNote note{run.id,
+                     run.feed,
+                     run.reference_time,
+                     run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
+                     run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
+                     is_newest ? feed.next_expected : std::nullopt,
+                     run.state,
+                     run.revision};
+  JsonWriter head, more;
+  write_run(head, note);
+  more.begin_object().yes_or_no("published", run.is_published);
+  write_json(more, "details", run.details);
+  more.end_object();
+  out.raw(joined_objects(head.str(), more.str()));
+}
+
+void write_feed(JsonWriter& out, const FeedView& feed, UtcTime now, bool in_full) {
+  out.begin_object().text("id", feed.id).text("freshness", word(feed.freshness));
+  out.key("newest_complete");
+  if (feed.newest_complete)
+    write_run(out, *feed.newest_complete);
+  else
+    out.null();
+  if (feed.newest_complete)
+    out.number("age_h", static_cast<double>((now - feed.newest_complete->reference_time).count()) / 3600.0);
+  else
+    out.null("age_h");
+  write_time(out, "next_expected", feed.next_expected);
+  if (feed.trouble.empty())
+    out.null("trouble");
+  else
+    out.text("trouble", feed.trouble);
+  out.key("refused").begin_list();
+  for (const FileRow& file : feed.refused) {
+    out.begin_object().text("path", file.path).whole("size", file.size).text("hash", file.content_hash);
+    out.text("seen_at", utc_text(file.seen_at)).text("why", file.why).text("hint", file.hint);
+    if (file.run.empty())
+      out.null("run");
+    else
+      out.text("run", file.run);
+    out.end_object();
+  }
+  out.end_list();
+  if (in_full) {
+    out.key("runs").begin_list();
+    for (const RunRow& run : feed.runs) write_run_row(out, run, feed);
+    out.end_list();
+  }
+  out.end_object();
+}
+
+}  // namespace
+
+Response list_feeds(const Call& call) {
+  JsonWriter out;
+  out.begin_object().key("feeds").begin_list();
+  for (const FeedView& feed : call.picture->feeds) write_feed(out, feed, call.now, false);
+  out.end_list().end_object();
+  return call.json(out.str());
+}
+
+Response show_feed(const Call& call) {
+  for (const FeedView& feed : call.picture->feeds)
+    if (feed.id == call.ids.front()) {
+      JsonWriter out;
+      write_feed(out, feed, call.now, true);
+      return call.json(out.str());
+    }
+  return call.not_found("feed", call.ids.front());
+}
+
+Response list_runs(const Call& call) {
+  const auto wanted = call.query("feed"), state = call.query("state");
+  std::vector<std::pair<const RunRow*, const FeedView*>> runs;
+  for (const FeedView& feed : call.picture->feeds)
+    for (const RunRow& run : feed.runs)
+      if ((!wanted || feed.id == *wanted) && (!state || run.state == *state)) runs.emplace_back(&run, &feed);
+  std::stable_sort(runs.begin(), runs.end(),
+                   [](const auto& a, const auto& b) { return a.first->reference_time > b.first->reference_time; });
+  JsonWriter out;
+  out.begin_object().key("runs").begin_list();
+  for (const auto& [run, feed] : runs) write_run_row(out, *run, *feed);
+  out.end_list().end_object();
+  return call.json(out.str());
+}
+
+Response show_run(const Call& call) {
+  for (const FeedView& feed : call.picture->feeds)
+    for (const RunRow& run : feed.runs)
+      if (run.id == call.ids.front()) {
+        JsonWriter out;
+        write_run_row(out, run, feed);
+        return call.json(out.str());
+      }
+  return call.not_found("run", call.ids.front());
+}
+
+Response list_quantities(const Call& call) { return call.json(quantities_json()); }
+
+Response show_status(const Call& call) {
+  const Snapshot& picture = *call.picture;
+  std::vector<std::string> troubles = call.parts.engine->troubles();
+  if (const std::string trouble = call.parts.store->trouble(); !trouble.empty()) troubles.push_back(trouble);
+  JsonWriter out;
+  out.begin_object().text("state", troubles.empty() ? "good" : "troubled").key("troubles").begin_list();
+  for (const std::string& trouble : troubles) out.text(trouble);
+  out.end_list().text("now", utc_text(call.now)).yes_or_no("demo", picture.is_demo);
+  out.key("picture").begin_object().whole("number", static_cast<long long>(picture.number));
+  out.text("made_at", utc_text(picture.made_at)).text("judged_at", utc_text(picture.now)).end_object();
+  out.key("counts").begin_object().whole("districts", static_cast<long long>(picture.districts.size()));
+  out.whole("units", static_cast<long long>(picture.units.size()))
+      .whole("bookings", static_cast<long long>(picture.bookings.size()));
+  out.whole("stops", static_cast<long long>(picture.stops.size())).end_object();
+  out.key("feeds").begin_list();
+  for (const FeedView& feed : picture.feeds) write_feed(out, feed, call.now, false);
+  out.end_list().end_object();
+  return call.json(out.str());
+}
+
+Response list_audit(const Call& call) {
+  Errors mistakes;
+  const auto before = query_number(call, "before", std::numeric_limits<int>::max(), mistakes);
+  const auto limit = query_number(call, "limit", kAuditRowsAtMost, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const auto rows = call.parts.store->audit(before.value_or(0), limit.value_or(kAuditRows));
+  if (!rows) return call.refuse({503, rows.error().code, "The store does not answer", rows.error().what, {}});
+  JsonWriter out;
+  out.begin_object().key("audit").begin_list();
+  for (const AuditRow& row : *rows) {
+    out.begin_object().whole("seq", row.seq).text("at", utc_text(row.at)).text("actor", row.actor).text("token_id", row.token_id);
+    out.text("address", row.address).text("request_id", row.request_id).text("action", row.action).text("object", row.object);
+    out.text("reason", row.reason);
+    write_json(out, "before", row.before);
+    write_json(out, "after", row.after);
+    out.end_object();
+  }
+  out.end_list().end_object();
+  Response answer = call.json(out.str());
+  if (!rows->empty() && rows->back().seq > 1)
+    answer.headers.emplace_back("Link", fmt::format("<{}/audit?before={}&limit={}>; rel=\"next\"", kApiRoot, rows->back().seq,
+                                                    limit.value_or(kAuditRows)));
+  return answer;
+}
+
+Response move_clock(const Call& call) {
+  if (!call.parts.is_demo || !call.parts.move_clock)
+    return call.refuse({404, "not_found", "There is no such thing", "only the demo's clock can be moved", {}});
+  const auto body = call.body();
+  if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  Errors mistakes;
+  JsonObject object(*body, "", mistakes);
+  object.require("to", "write the time to move to, with its offset");
+  const auto to = object.instant("to");
+  object.refuse_unknown_members();
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  const auto moved = call.parts.move_clock(*to);
+  if (!moved && moved.error().kind == ErrorKind::failed)
+    return call.refuse({500, moved.error().code, "The clock was not moved whole", moved.error().what, {}});
+  if (!moved) {
+    Errors errors = moved.errors();
+    errors.front().where = "/to";
+    return call.refuse(mistakes_of_body(errors));
+  }
+  const auto audited = call.parts.store->add_audit(call.actor, call.now, "move", "demo/clock", utc_text(*to));
+  if (!audited) return call.refuse({503, audited.error().code, "The move was not noted", audited.error().what, {}});
+  const auto picture = call.parts.engine->snapshot();
+  JsonWriter out;
+  out.begin_object().text("now", utc_text(call.parts.clock->now())).key("feeds").begin_list();
+  for (const FeedView& feed : picture->feeds) write_feed(out, feed, call.parts.clock->now(), false);
+  out.end_list().end_object();
+  return call.json(out.str());
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,148 @@
+// /stops: what people forbid. A stop counts from the moment its answer is sent; lifting one needs a reason, and both stand in
+// the audit.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "core/base/nearest.h"
+#include "service/http/entries.h"
+#include "service/http/handlers.h"
+#include "service/output/json_text.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+// The units a stop bears on: its unit, or all (an empty set) where it covers an airshed or a district.
+std::set<std::string> touched_by(const StopEntry& stop) {
+  return stop.covers == StopEntry::Covers::unit ? std::set<std::string>{stop.whom} : std::set<std::string>{};
+}
+
+// A stop that covers nothing would look like one and stop nothing.
+void check_scope(const Call& call, const StopEntry& stop, Errors& mistakes) {
+  std::vector<std::string> known;
+  std::string_view what;
+  switch (stop.covers) {
+    case StopEntry::Covers::unit:
+      what = "unit";
+      for (const auto& [id, view] : call.picture->units) known.push_back(id);
+      break;
+    case StopEntry::Covers::airshed:
+      what = "airshed";
+      for (const auto& [id, view] : call.picture->districts)
+        for (std::string& airshed : airsheds_of(view)) known.push_back(std::move(airshed));
+      break;
+    case StopEntry::Covers::district:
+      what = "district";
+      for (const auto& [id, view] : call.picture->districts) known.push_back(id);
+      break;
+  }
+  if (std::find(known.begin(), known.end(), stop.whom) != known.end()) return;
+  const std::string_view near = nearest(stop.whom, known);
+  mistakes.push_back({ErrorKind::invalid, fmt::format("unknown_{}", what), fmt::format("/scope/{}", what),
+                      fmt::format("there is no {} \"{}\"", what, stop.whom),
+                      near.empty() ? fmt::format("write the id of a {}", what) : fmt::format("did you mean \"{}\"?", near)});
+}
+
+// Stores a stop; `before` is what stands under the id of the path, null for a new one.
+Response store_stop(const Call& call, const Entry* before) {
+  auto body = call.body();
+  if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  forget_served_members(*body);
+  if (auto* object = body->if_object()) {
+    object->erase("id");
+    object->erase("lifted");
+    object->insert_or_assign("by", call.actor.name);
+  }
+  const auto read = read_entry("stops", *body);
+  if (!read) return call.refuse(mistakes_of_body(read.errors()));
+  const StopEntry& stop = read->stops.front();
+  Errors mistakes;
+  check_scope(call, stop, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  if (!may_see_entry(call, *body)) return call.other_district();
+  const Expected expected = expected_revision(call, before ? before->revision : 0);
+  if (expected.refused) return *expected.refused;
+
+  std::set<std::string> touched = touched_by(stop);
+  if (before) {
+    const auto stood = parse_json(before->body, "stop");
+    const auto old = stood ? read_entry("stops", *stood) : Result<District>(stood.errors());
+    const std::set<std::string> also = old ? touched_by(old->stops.front()) : std::set<std::string>{};
+    if (also.empty() || touched.empty())
+      touched.clear();
+    else
+      touched.insert(also.begin(), also.end());
+  }
+  const Change change{EntryKind::stop,
+                      before ? before->id : "",
+                      json_text(*body),
+                      before ? expected.revision : std::nullopt,
+                      before ? "replace" : "create",
+                      stop.why};
+  const Written written = write(call, {change}, touched);
+  if (written.refused) return *written.refused;
+  return entry_response(call, written.entries.front(), before ? 200 : 201, "stops");
+}
+
+// The reason for lifting, from the query or the body.
+Result<std::string> reason_of(const Call& call) {
+  std::string reason = call.query("reason").value_or("");
+  Errors mistakes;
+  if (reason.empty() && !call.request.body.empty()) {
+    const auto body = call.body();
+    if (!body) return body.errors();
+    JsonObject object(*body, "", mistakes);
+    reason = object.text("reason").value_or("");
+    object.refuse_unknown_members();
+  }
+  if (mistakes.empty() && reason.find_first_not_of(" \t\r\n") == std::string::npos)
+    mistakes.push_back({ErrorKind::invalid, "required", "/reason", "lifting a stop needs a reason",
+                        R"(send {"reason":"…"}, or ?reason=… in the path)"});
+  if (!mistakes.empty()) return mistakes;
+  return reason;
+}
+
+}  // namespace
+
+Response list_stops(const Call& call) {
+  std::string list;
+  for (const Entry& entry : call.picture->stops) {
+    const auto body = parse_json(entry.body, entry.id);
+    if (body && may_see_entry(call, *body)) (list += list.empty() ? "" : ",") += entry_json(entry);
+  }
+  return call.json(R"({"stops":[)" + list + "]}");
+}
+
+Response show_stop(const Call& call) {
+  const FoundEntry found = find_entry(call, EntryKind::stop, "stop");
+  return found.entry ? entry_response(call, *found.entry, 200, "stops") : found.refused;
+}
+
+Response add_stop(const Call& call) { return store_stop(call, nullptr); }
+
+Response put_stop(const Call& call) {
+  const FoundEntry found = find_entry(call, EntryKind::stop, "stop");
+  return found.entry ? store_stop(call, &*found.entry) : found.refused;
+}
+
+Response lift_stop(const Call& call) {
+  const FoundEntry found = find_entry(call, EntryKind::stop, "stop");
+  if (!found.entry) return found.refused;
+  const auto reason = reason_of(call);
+  if (!reason) return call.refuse(mistakes_of_body(reason.errors()));
+  const Expected expected = expected_revision(call, found.entry->revision);
+  if (expected.refused) return *expected.refused;
+  const auto body = parse_json(found.entry->body, "stop");
+  const auto stop = body ? read_entry("stops", *body) : Result<District>(body.errors());
+  const std::set<std::string> touched = stop ? touched_by(stop->stops.front()) : std::set<std::string>{};
+  const Change change{EntryKind::stop, found.entry->id, {}, expected.revision, "lift", *reason};
+  const Written written = write(call, {change}, touched);
+  if (written.refused) return *written.refused;
+  JsonWriter lifted;
+  lifted.begin_object().key("lifted").begin_object();
+  lifted.text("at", utc_text(call.now)).text("by", call.actor.name).text("reason", *reason).end_object().end_object();
+  return call.json(joined_objects(entry_json(written.entries.front()), lifted.str()));
+}
+
+}  // namespace hakea::service

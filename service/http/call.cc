@@ -1,0 +1,169 @@
+#include "service/http/call.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+
+#include "service/output/json_text.h"
+
+namespace hakea::service {
+namespace {
+
+// "r3" among the tags of an If-Match header; weak ones never match (RFC 9110 §13.1.1).
+bool names(std::string_view header, int revision) {
+  for (std::size_t at = 0; at < header.size();) {
+    const std::size_t end = std::min(header.find(',', at), header.size());
+    std::string_view tag = header.substr(at, end - at);
+    tag.remove_prefix(std::min(tag.find_first_not_of(' '), tag.size()));
+    tag = tag.substr(0, tag.find_last_not_of(' ') + 1);
+    if (tag == etag(revision) || tag == "*") return true;
+    at = end + 1;
+  }
+  return false;
+}
+
+Problem lost_race(int current) {
+  return {412,
+          "changed_meanwhile",
+          "It was changed meanwhile",
+          current == 0 ? "there is nothing of that name any more" : fmt::format("its revision is now {}", etag(current)),
+          {}};
+}
+
+Response refused_by_store(const Call& call, const Error& error) {
+  if (error.code == "changed_meanwhile") return call.refuse({412, error.code, "It was changed meanwhile", error.what, {}});
+  Response answer =
+      call.refuse({503, error.code, "Nothing was stored", error.what + (error.hint.empty() ? "" : "; " + error.hint), {}});
+  answer.headers.emplace_back("Retry-After", "30");
+  return answer;
+}
+
+}  // namespace
+
+std::optional<std::string> Call::query(std::string_view name) const {
+  for (const auto& [key, value] : request.query)
+    if (key == name && !value.empty()) return value;
+  return std::nullopt;
+}
+
+Response Call::not_found(std::string_view what, std::string_view id) const {
+  return refuse({404, "not_found", "There is no such thing", fmt::format("there is no {} \"{}\"", what, id), {}});
+}
+
+Response Call::other_district() const {
+  return refuse({403,
+                 "other_district",
+                 "This token is for other districts",
+                 fmt::format("it is for {}", fmt::join(actor.districts, ", ")),
+                 {}});
+}
+
+FoundUnit find_unit(const Call& call, const std::string& id) {
+  const UnitView* view = call.picture->unit(id);
+  if (!view) {
+    Response refused = call.not_found("unit", id);
+    if (call.picture->retired.contains(id))
+      refused = call.refuse({404, "retired", "This unit is retired", fmt::format("the unit \"{}\" is retired", id), {}});
+    return {nullptr, refused};
+  }
+  if (!call.may_see(view->unit.district)) return {nullptr, call.other_district()};
+  return {view, {}};
+}
+
+std::optional<LocalDate> query_date(const Call& call, std::string_view name, Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text) return std::nullopt;
+  const auto date = parse_date(*text);
+  if (!date)
+    mistakes.push_back({ErrorKind::invalid, "not_a_date", fmt::format("?{}", name), fmt::format("\"{}\" is not a date", *text),
+                        "write a date such as 2027-04-02"});
+  return date;
+}
+
+std::optional<int> query_number(const Call& call, std::string_view name, int most, Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text) return std::nullopt;
+  int number = 0;
+  const auto [end, failed] = std::from_chars(text->data(), text->data() + text->size(), number);
+  if (failed == std::errc() && end == text->data() + text->size() && number >= 1 && number <= most) return number;
+  mistakes.push_back({ErrorKind::invalid, "out_of_range", fmt::format("?{}", name), fmt::format("{} is \"{}\"", name, *text),
+                      fmt::format("write a whole number from 1 to {}", most)});
+  return std::nullopt;
+}
+
+std::vector<std::string> query_list(const Call& call, std::string_view name) {
+  std::vector<std::string> list;
+  const std::string text = call.query(name).value_or("");
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find(',', at), text.size());
+    if (end > at) list.push_back(text.substr(at, end - at));
+    at = end + 1;
+  }
+  return list;
+}
+
+std::string etag(int revision) { return fmt::format("\"r{}\"", revision); }
+
+Expected expected_revision(const Call& call, int current) {
+  const std::string_view match = call.request.header("if-match"), none_match = call.request.header("if-none-match");
+  if (!none_match.empty() && current != 0 && (none_match == "*" || names(none_match, current)))
+    return {{}, call.refuse(lost_race(current))};
+  if (!match.empty()) {
+    if (current == 0 || !names(match, current)) return {{}, call.refuse(lost_race(current))};
+    return {current, {}};
+  }
+  if (current == 0) return {0, {}};
+  // A person with curl at the demo may leave it out.
+  if (call.is_by_token())
+    return {{},
+            call.refuse({428,
+                         "if_match_required",
+                         "Say which revision this replaces",
+                         fmt::format("send the ETag of what you have read as If-Match; it is now {}", etag(current)),
+                         {}})};
+  return {};
+}
+
+Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units) {
+  Written written;
+  auto entries = call.parts.store->write(call.actor, call.now, changes);
+  if (!entries) {
+    written.refused = refused_by_store(call, entries.error());
+    return written;
+  }
+  written.entries = *std::move(entries);
+  if (units) {
+    const auto judged = call.parts.engine->judge_again(*units);
+    if (!judged)
+      // Not a success: what is shown does not yet rest on what was entered.
+      written.refused = call.refuse({500,
+                                     "stored_not_judged",
+                                     "Stored, but not judged yet",
+                                     "what you sent is stored; the days shown do not rest on it yet: " + judged.error().what,
+                                     {}});
+  }
+  written.picture = call.parts.engine->snapshot();
+  return written;
+}
+
+void forget_served_members(json::value& body) {
+  if (auto* object = body.if_object())
+    for (const char* name : {"revision", "run", "freshness", "caution"}) object->erase(name);
+}
+
+std::string entry_json(const Entry& entry) {
+  JsonWriter more;
+  more.begin_object();
+  more.text("id", entry.id).whole("revision", entry.revision).end_object();
+  return joined_objects(more.str(), entry.body);
+}
+
+Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection) {
+  Response answer = call.json(entry_json(entry), status);
+  answer.headers.emplace_back("ETag", etag(entry.revision));
+  if (status == 201) answer.headers.emplace_back("Location", fmt::format("{}/{}/{}", kApiRoot, collection, entry.id));
+  return answer;
+}
+
+}  // namespace hakea::service

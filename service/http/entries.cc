@@ -1,0 +1,75 @@
+#include "service/http/entries.h"
+
+#include <algorithm>
+#include <array>
+
+#include "service/output/json_text.h"
+
+namespace hakea::service {
+namespace {
+
+std::string text_at(const json::value& body, std::string_view name) {
+  const auto* object = body.if_object();
+  const json::value* member = object ? object->if_contains(name) : nullptr;
+  return member && member->is_string() ? std::string(member->get_string()) : std::string();
+}
+
+}  // namespace
+
+FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
+  const std::string& id = call.ids.front();
+  auto stored = call.parts.store->entry(kind, id);
+  if (!stored) return {{}, call.refuse({503, stored.error().code, "The store does not answer", stored.error().what, {}})};
+  if (!*stored || (*stored)->is_withdrawn) return {{}, call.not_found(what, id)};
+  const auto body = parse_json((*stored)->body, id);
+  if (body && !may_see_entry(call, *body)) return {{}, call.other_district()};
+  return {std::move(**stored), {}};
+}
+
+Result<District> read_entry(std::string_view member, const json::value& entry) {
+  const json::value document{{std::string(member), json::array{entry}}};
+  auto read = parse_district(json_text(document), "body");
+  if (read) return read;
+  Errors errors = read.errors();
+  const std::string place = "/" + std::string(member) + "/0";
+  for (Error& error : errors)
+    if (error.where.starts_with(place)) error.where.erase(0, place.size());
+  return errors;
+}
+
+bool may_see_entry(const Call& call, const json::value& body) {
+  if (call.actor.districts.empty()) return true;
+  const auto* object = body.if_object();
+  const json::value* scope = object ? object->if_contains("scope") : nullptr;
+  const json::value& about = scope ? *scope : body;
+  if (const std::string district = text_at(about, "district"); !district.empty()) return call.may_see(district);
+  if (const std::string airshed = text_at(about, "airshed"); !airshed.empty())
+    return std::any_of(call.picture->districts.begin(), call.picture->districts.end(), [&](const auto& entry) {
+      const std::vector<std::string> ids = airsheds_of(entry.second);
+      return call.may_see(entry.first) && std::find(ids.begin(), ids.end(), airshed) != ids.end();
+    });
+  const std::string id = text_at(about, "unit");
+  if (id.empty()) return true;  // a station's
+  const UnitView* view = call.picture->unit(id);
+  if (!view)
+    if (const auto retired = call.picture->retired.find(id); retired != call.picture->retired.end()) view = retired->second.get();
+  return view && call.may_see(view->unit.district);
+}
+
+bool is_served_member(std::string_view name) {
+  constexpr std::array<std::string_view, 5> kServed{"id", "revision", "run", "freshness", "caution"};
+  return std::find(kServed.begin(), kServed.end(), name) != kServed.end();
+}
+
+std::vector<std::string> airsheds_of(const DistrictView& district) {
+  std::vector<std::string> ids;
+  const auto document = parse_json(district.json, "district");
+  const auto* object = document ? document->if_object() : nullptr;
+  const json::value* airsheds = object ? object->if_contains("airsheds") : nullptr;
+  if (airsheds && airsheds->is_array())
+    for (const json::value& airshed : airsheds->get_array())
+      if (std::string id = text_at(airshed, "id"); !id.empty()) ids.push_back(std::move(id));
+  return ids;
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,33 @@
+// What handlers of bookings, stops and observations share: finding an entry, reading it as the service judges it.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "service/http/call.h"
+#include "service/input/district_json.h"
+
+namespace hakea::service {
+
+// The entry at the path's id, also when it has not been judged yet, or the answer that refuses it.
+struct FoundEntry {
+  std::optional<Entry> entry;
+  Response refused;
+};
+FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what);
+
+// One stop or booking read as the service reads it when it judges: `member` is "stops" or "bookings" of a district's
+// document. Mistakes with pointers into the entry itself.
+Result<District> read_entry(std::string_view member, const json::value& entry);
+
+// Whether a token's districts hold what an entry is about: its unit, or the scope of a stop.
+bool may_see_entry(const Call& call, const json::value& body);
+
+// Members that answers add to an entry.
+bool is_served_member(std::string_view name);
+
+// Ids of a district's airsheds.
+std::vector<std::string> airsheds_of(const DistrictView& district);
+
+}  // namespace hakea::service

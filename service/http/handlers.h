@@ -1,0 +1,64 @@
+// The handlers of the routes, by resource (INTERFACE §7).
+#pragma once
+
+#include "service/http/call.h"
+
+namespace hakea::service {
+
+// api_districts.cc
+Response list_districts(const Call& call);
+Response show_district(const Call& call);
+Response put_district(const Call& call);
+
+// api_units.cc
+Response list_units(const Call& call);
+Response show_unit(const Call& call);
+Response add_unit(const Call& call);
+Response put_unit(const Call& call);
+Response patch_unit(const Call& call);
+Response retire_unit(const Call& call);
+
+// api_prescription.cc
+Response show_prescription(const Call& call);
+Response put_prescription(const Call& call);
+Response try_prescription(const Call& call);
+
+// api_hours.cc
+Response hours_of_unit(const Call& call);
+Response hours_of_units(const Call& call);
+
+// api_days.cc
+Response days_of_unit(const Call& call);
+Response days_of_all(const Call& call);
+Response digest(const Call& call);
+
+// api_bookings.cc
+Response list_bookings(const Call& call);
+Response show_booking(const Call& call);
+Response add_booking(const Call& call);
+Response put_booking(const Call& call);
+Response delete_booking(const Call& call);
+
+// api_stops.cc
+Response list_stops(const Call& call);
+Response show_stop(const Call& call);
+Response add_stop(const Call& call);
+Response put_stop(const Call& call);
+Response lift_stop(const Call& call);
+
+// api_observations.cc
+Response list_observations(const Call& call);
+Response show_observation(const Call& call);
+Response add_observation(const Call& call);
+
+// api_service.cc
+Response list_feeds(const Call& call);
+Response show_feed(const Call& call);
+Response list_runs(const Call& call);
+Response show_run(const Call& call);
+Response list_quantities(const Call& call);
+Response show_status(const Call& call);
+Response list_audit(const Call& call);
+Response move_clock(const Call& call);
+
+}  // namespace hakea::service

@@ -1,0 +1,69 @@
+#include "service/http/standing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "service/output/json_writer.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+// JOB §9, W1, W2, W4 and W8.
+constexpr std::string_view kGuidance =
+    "Forecast guidance only. The decision to light belongs to the authorised burn officer under the approved plan and local law.";
+constexpr std::string_view kBans =
+    "Check total fire ban, restricted or prohibited periods and permits with the declaring authority. This system does not know "
+    "them unless entered.";
+constexpr std::string_view kRating = "Calculated FFDI is not the official fire danger rating.";
+constexpr std::string_view kTail = "A met window does not mean the burn will hold: watch the following days.";
+
+std::string age_text(const std::optional<RunNote>& run, Freshness freshness, UtcTime now) {
+  if (!run) return "There is no forecast yet: nothing is known of the weather.";
+  const auto hours = std::max<std::int64_t>(std::chrono::floor<std::chrono::hours>(now - run->reference_time).count(), 0);
+  std::string text = fmt::format("Forecast made {}, {} h old.", utc_text(run->reference_time), hours);
+  if (freshness == Freshness::stale) return text + " It is stale: treat every window as unconfirmed.";
+  if (freshness == Freshness::late) return text + " The next one is late.";
+  return text;
+}
+
+}  // namespace
+
+std::string caution_text(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run,
+                         Freshness freshness, UtcTime now) {
+  std::vector<std::string> lines;
+  std::set<std::string> own;
+  for (const auto& [id, view] : picture.districts)
+    if (!district || district == &view) own.insert(view.caution.begin(), view.caution.end());
+  lines.insert(lines.end(), own.begin(), own.end());
+  lines.emplace_back(kGuidance);
+  lines.push_back(age_text(run, freshness, now));
+  lines.insert(lines.end(), {std::string(kBans), std::string(kTail), std::string(kRating)});
+  return fmt::format("{}", fmt::join(lines, " "));
+}
+
+std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
+  std::optional<RunNote> newest;
+  Freshness worst = units.empty() ? Freshness::stale : Freshness::current;
+  std::set<const DistrictView*> districts;
+  for (const UnitView* unit : units) {
+    if (unit->run && (!newest || unit->run->reference_time > newest->reference_time)) newest = unit->run;
+    worst = std::max(worst, unit->freshness);
+    const auto district = picture.districts.find(unit->unit.district);
+    districts.insert(district == picture.districts.end() ? nullptr : &district->second);
+  }
+  JsonWriter out;
+  out.begin_object();
+  if (newest)
+    write_run(out.key("run"), *newest);
+  else
+    out.null("run");
+  out.text("freshness", word(worst));
+  out.text("caution", caution_text(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now));
+  out.end_object();
+  return out.str();
+}
+
+}  // namespace hakea::service

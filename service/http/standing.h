@@ -1,0 +1,19 @@
+// What every answer about units carries: the run it rests on, how fresh that is, and the caution.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "service/engine/snapshot.h"
+
+namespace hakea::service {
+
+// Of a district, or of all where it is null: forecast guidance only, check bans, how old the forecast is and what a met
+// window does not mean, and the district's own lines.
+std::string caution_text(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run,
+                         Freshness freshness, UtcTime now);
+
+// {"run":…,"freshness":…,"caution":…} of one unit or several: the newest run, the worst freshness.
+std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
+
+}  // namespace hakea::service

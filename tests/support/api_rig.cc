@@ -1,0 +1,154 @@
+#include "tests/support/api_rig.h"
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "core/catalogue/catalogue.h"
+#include "service/access/tokens.h"
+#include "service/http/target.h"
+#include "service/output/json_text.h"
+#include "tests/support/case_file.h"
+#include "tests/support/table_engine.h"
+
+namespace hakea::test {
+
+using namespace hakea::service;
+
+namespace {
+
+constexpr std::string_view kNow = "2027-03-30T06:30:00+11:00";
+
+template <class T>
+T must(Result<T> result) {
+  if (!result) throw std::runtime_error(result.error().where + ": " + result.error().what);
+  return *std::move(result);
+}
+
+std::string demo_file(const std::string& name) { return must(read_text_file(shared_folder() + "/demo/" + name)); }
+
+void seed(Store& store, UtcTime now) {
+  std::vector<Change> changes;
+  const auto add = [&](EntryKind kind, const std::string& id, const json::value& body) {
+    changes.push_back({kind, id, json_text(body), 0, "create", "demo"});
+  };
+  const json::value district = must(parse_json(demo_file("district.json"), "district"));
+  add(EntryKind::district, "tallowmere", district.at("district"));
+  json::object second{{"id", "elsewhere"}, {"name", "Elsewhere"}, {"time_zone", "Australia/Sydney"}};
+  add(EntryKind::district, "elsewhere", second);
+  const json::value units = must(parse_json(demo_file("units.geojson"), "units"));
+  for (const json::value& feature : units.at("features").as_array()) {
+    json::value unit = feature;
+    json::object& properties = unit.at("properties").as_object();
+    const std::string id(unit.at("id").as_string());
+    add(EntryKind::prescription, id + "/main", properties.at("prescription"));
+    properties.erase("prescription");
+    properties.erase("prescriptions");
+    add(EntryKind::unit, id, unit);
+  }
+  for (const auto& [list, kind] : {std::pair("stops", EntryKind::stop), std::pair("bookings", EntryKind::booking)})
+    for (const json::value& entry : district.at(list).as_array()) {
+      json::object body = entry.as_object();
+      const std::string id(body.at("id").as_string());
+      body.erase("id");
+      add(kind, id, body);
+    }
+  must(store.write({.name = "demo", .role = Role::coordinator}, now, changes));
+}
+
+const std::vector<ingest::WeatherTable>& story() {
+  static const std::vector<ingest::WeatherTable> tables{
+      must(ingest::read_weather_csv(demo_file("hourly.csv"), "hourly.csv", [](std::string_view key) {
+        const auto q = core::find_quantity(key);
+        return q ? std::string(core::catalogue()[*q].unit) : std::string();
+      }))};
+  return tables;
+}
+
+}  // namespace
+
+std::string Answer::header(std::string_view name) const {
+  for (const auto& [key, value] : headers)
+    if (key == name) return value;
+  return "";
+}
+
+std::string Answer::at(std::string_view pointer) const {
+  json::error_code failed;
+  const json::value* found = body.find_pointer(pointer, failed);
+  return found ? json_text(*found) : "none";
+}
+
+std::vector<std::string> Answer::mistakes() const {
+  std::vector<std::string> found;
+  const auto* object = body.if_object();
+  const json::value* errors = object ? object->if_contains("errors") : nullptr;
+  if (errors)
+    for (const json::value& error : errors->as_array()) {
+      const json::object& e = error.as_object();
+      found.push_back(std::string(e.contains("pointer") ? e.at("pointer").as_string() : "?" + e.at("parameter").as_string()) +
+                      " " + std::string(e.at("code").as_string()));
+    }
+  std::sort(found.begin(), found.end());
+  return found;
+}
+
+ApiRig::ApiRig(bool is_demo) {
+  const UtcTime now = must(parse_instant(kNow));
+  clock.set(now);
+  config_.fuels = built_in_fuels();
+  store_ = must(Store::open((folder_.path() / "data").string(), now));
+  seed(*store_, now);
+  engine_ = std::make_unique<TableEngine>(config_.fuels, *store_, now, story());
+  parts_.engine = engine_.get();
+  parts_.store = store_.get();
+  parts_.clock = &clock;
+  parts_.config = &config_;
+  parts_.is_demo = is_demo;
+  if (is_demo)
+    parts_.move_clock = [this](UtcTime to) -> Result<bool> {
+      if (to < clock.now()) return Error{ErrorKind::invalid, "backwards", "", "the clock only moves forward", ""};
+      clock.set(to);
+      return true;
+    };
+}
+
+ApiRig::~ApiRig() = default;
+
+bool ApiRig::has_files() { return !shared_folder().empty(); }
+
+Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
+                    const std::map<std::string, std::string>& headers) {
+  const Target parsed = must(parse_target("/api/v1" + target));
+  Request request;
+  request.method = method;
+  request.path = parsed.path;
+  request.query = parsed.query;
+  request.body = body;
+  request.address = "127.0.0.1";
+  request.is_loopback = true;
+  request.request_id = "test-1";
+  request.headers.insert(headers.begin(), headers.end());
+  if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
+  const Response response = respond(parts_, request);
+  Answer answer{response.status, response.content_type, response.body, {}, response.headers};
+  if (auto document = parse_json(response.body, "answer")) answer.body = *std::move(document);
+  return answer;
+}
+
+std::string ApiRig::token(Role role, std::vector<std::string> districts) {
+  const UtcTime now = clock.now();
+  const NewToken made = must(new_token(std::string(word(role)), role, std::move(districts), now, now + std::chrono::days(30)));
+  must(store_->add_token({.name = "test", .role = Role::operator_}, now, made.row));
+  return made.text;
+}
+
+void ApiRig::let_judging_fail(bool fails) { static_cast<TableEngine&>(*engine_).fails_to_judge = fails; }
+
+json::value demo_prescription(const std::string& unit) {
+  const json::value units = must(parse_json(demo_file("units.geojson"), "units"));
+  for (const json::value& feature : units.at("features").as_array())
+    if (feature.at("id").as_string() == unit) return feature.at("properties").at("prescription");
+  throw std::runtime_error("the demo has no unit " + unit);
+}
+
+}  // namespace hakea::test

@@ -1,0 +1,68 @@
+// The REST interface on the demo district without a socket: a real store in a folder of its own, and an engine that judges
+// the district's ten-day story from its weather table at once.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "service/http/api.h"
+#include "service/input/config.h"
+#include "service/input/json.h"
+#include "tests/support/temp_dir.h"
+
+namespace hakea::test {
+
+struct Answer {
+  int status = 0;
+  std::string type, text;
+  service::json::value body;  // null when the text is no JSON
+  std::vector<std::pair<std::string, std::string>> headers;
+
+  std::string header(std::string_view name) const;
+  // The member at a JSON pointer, as JSON text; "none" when there is no such member.
+  std::string at(std::string_view pointer) const;
+  // "pointer code" of every error of a problem, sorted.
+  std::vector<std::string> mistakes() const;
+};
+
+class ApiRig {
+ public:
+  explicit ApiRig(bool is_demo = true);
+  ~ApiRig();
+
+  // Whether the demo's files are there; without them a test is skipped.
+  static bool has_files();
+
+  Answer call(const std::string& method, const std::string& target, const std::string& body = {},
+              const std::map<std::string, std::string>& headers = {});
+  Answer get(const std::string& target) { return call("GET", target); }
+
+  // Calls carry this token from now on; an empty one: none.
+  void use_token(const std::string& token) { token_ = token; }
+  std::string token(service::Role role, std::vector<std::string> districts = {});
+
+  service::Store& store() { return *store_; }
+  service::ApiParts& parts() { return parts_; }
+  std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
+  // The next writes fail with this error; empty: they succeed again.
+  void let_judging_fail(bool fails);
+
+  // The service's time, which stands still but for the machine's own seconds.
+  service::Clock clock;
+  std::vector<std::string> moved_to;  // what the demo's clock was asked for
+
+ private:
+  TempDir folder_;
+  service::Config config_;
+  std::unique_ptr<service::Store> store_;
+  std::unique_ptr<service::Engine> engine_;
+  service::ApiParts parts_;
+  std::string token_;
+};
+
+// The prescription of a unit of the demo as its file has it, to be changed and sent.
+service::json::value demo_prescription(const std::string& unit);
+
+}  // namespace hakea::test

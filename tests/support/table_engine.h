@@ -1,0 +1,33 @@
+// An engine for tests: judges what the store holds against weather tables instead of runs, on the caller's thread.
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "ingest/station/weather_csv.h"
+#include "service/engine/engine.h"
+
+namespace hakea::test {
+
+class TableEngine : public service::Engine {
+ public:
+  TableEngine(const service::FuelTable& fuels, service::Store& store, UtcTime now, std::vector<ingest::WeatherTable> tables);
+
+  std::shared_ptr<const service::Snapshot> snapshot() const override { return picture_; }
+  Result<bool> judge_again(const std::set<std::string>& units) override;
+  Result<bool> catch_up() override { return true; }
+  std::vector<std::string> troubles() const override { return troubles_for_status; }
+  std::uint64_t heartbeat() const override { return 1; }
+
+  bool fails_to_judge = false;
+  std::vector<std::string> troubles_for_status;
+
+ private:
+  const service::FuelTable& fuels_;
+  service::Store& store_;
+  UtcTime now_;
+  std::shared_ptr<const std::vector<ingest::WeatherTable>> tables_;
+  std::shared_ptr<const service::Snapshot> picture_;
+};
+
+}  // namespace hakea::test
