@@ -252,8 +252,9 @@ int expect_nothing_lost(const Script& script, Fault fault, int stride) {
     const auto expect = [&](const fs::path& place, const std::string& where) {
       Expected expected{expected_picture(script, steps_done, known), ""};
       if (in_doubt && *in_doubt < steps_done.size()) {
-        Done or_else = steps_done;
-        or_else[*in_doubt] = true;
+        // Nothing was written after it, or it would have been struck out.
+        Done or_else(steps_done.begin(), steps_done.begin() + static_cast<std::ptrdiff_t>(*in_doubt));
+        or_else.push_back(true);
         expected.or_else = expected_picture(script, or_else, known);
       }
       expect_whole(place, expected, fmt::format("failing at operation {}{}", at, where));
