@@ -7,7 +7,7 @@
 
 #include "core/weather/sun.h"
 #include "ingest/format/netcdf_output.h"
-#include "service/demo/weather_story.h"
+#include "service/demo/level_air.h"
 
 namespace hakea::service {
 namespace {
@@ -282,7 +282,7 @@ Result<std::vector<std::filesystem::path>> write_demo_runs_due(const std::filesy
   return written;
 }
 
-std::vector<ingest::Feed> demo_feeds(const std::filesystem::path& feed_folder) {
+std::vector<ingest::Feed> demo_feed_configs(const std::filesystem::path& feed_folder) {
   std::vector<ingest::Feed> feeds;
   for (const Model* model : {&kFine, &kCoarse}) {
     ingest::Feed feed;
@@ -290,7 +290,7 @@ std::vector<ingest::Feed> demo_feeds(const std::filesystem::path& feed_folder) {
     feed.path = (feed_folder / model->id).string();
     feed.pattern = "*.nc";
     feed.hours = ingest::LeadHours{0, model->last_lead_h, model->step_h};
-    feed.quantities = {"air_temperature",   "dew_point_temperature",   "wind_speed",          "wind_from_direction",
+    feed.quantities = {"air_temperature",   "dew_point_temperature",   "eastward_wind",       "northward_wind",
                        "wind_gust",         "precipitation_amount",    "shortwave_radiation", "surface_pressure",
                        "level_temperature", "level_relative_humidity", "level_eastward_wind", "level_northward_wind",
                        "level_height"};

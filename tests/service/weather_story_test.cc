@@ -8,6 +8,7 @@
 #include "core/air/air_hour.h"
 #include "core/weather/humidity.h"
 #include "core/weather/sun.h"
+#include "service/demo/level_air.h"
 
 namespace hakea::test {
 namespace {
