@@ -101,10 +101,14 @@ void levels_above(const StoryAir& air, Metres ground, Degrees solar_elevation, s
     }
     // The vapour is mixed as deep as the air is, and dries out over 1.5 km above it.
     const double ratio = mixing_ratio * std::exp(-std::max(0.0, z - profile.depth()) / 1500);
-    const double vapour = core::vapour_pressure_of_mixing_ratio(ratio, Hectopascals(p)).value();
-    level.temperature_c = virtual_k * (p - (1 - core::kVapourRatio) * vapour) / p - 273.15;
-    const double saturated = core::saturation_vapour_pressure(Celsius(level.temperature_c)).value();
-    level.relative_humidity = std::min(100.0, 100 * vapour / saturated);
+    const double mixed = core::vapour_pressure_of_mixing_ratio(ratio, Hectopascals(p)).value();
+    double vapour = mixed, saturated = 0;
+    for (int turn = 0; turn < 4; ++turn) {  // what would be cloud is left out; theta_v stays
+      level.temperature_c = virtual_k * (p - (1 - core::kVapourRatio) * vapour) / p - 273.15;
+      saturated = core::saturation_vapour_pressure(Celsius(level.temperature_c)).value();
+      vapour = std::min(mixed, saturated);
+    }
+    level.relative_humidity = 100 * vapour / saturated;
     level.geopotential_height_m = ground.value() + z;
     p_below = p;
     z_below = z;
