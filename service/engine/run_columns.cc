@@ -275,6 +275,7 @@ void RunColumns::turn_hourly() {
 // The group has all its values: it waits until there is enough work to spread.
 void RunColumns::end_group() {
   if (!group_.points) return;
+  if (!is_hourly_) turn_hourly();
   for (const std::int32_t point : *group_.points) {
     std::int32_t& last = last_step_[static_cast<std::size_t>(point)];
     if (last >= static_cast<std::int32_t>(group_.step)) return fail("profiles came out of their order in time");
@@ -288,7 +289,6 @@ void RunColumns::end_group() {
 // Each processor takes the points that are its own, and of groups with the same points one point at a time through all of
 // them, so that its hours are near at hand.
 void RunColumns::reduce_groups() {
-  if (!is_hourly_) turn_hourly();
   for_parts(points_.size(), [&](std::size_t first_point, std::size_t end_point) {
     Bench bench;
     for (std::size_t g = 0, next = 0; g < groups_.size(); g = next) {
@@ -392,6 +392,7 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
 Result<bool> RunColumns::finish() {
   if (errors_.empty()) end_group();
   if (!errors_.empty()) return errors_;
+  if (!is_hourly_) turn_hourly();
   reduce_groups();
   // Hours without levels still have the feed's own mixing height.
   core::AirColumn column;
