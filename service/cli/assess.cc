@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <chrono>
+#include <future>
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
@@ -119,11 +120,18 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
                             .run = has_run ? head.runs.front().id : "",
                             .keep_hours = inputs.with_hours,
                             .zone_of = zones_of(inputs.units)};
-  const std::span<const Unit> units(inputs.units);
-  for (std::size_t first = 0; first < units.size(); first += kBatch)
-    for (const Outlook& outlook :
-         assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call))
-      inputs.printer->unit(outlook, sampling(*outlook.unit));
+  // While a batch is printed the next is worked on.
+  std::span<const Unit> left(inputs.units);
+  const auto assess_next = [&] {
+    const auto batch = left.first(std::min(kBatch, left.size()));
+    left = left.subspan(batch.size());
+    return std::async(std::launch::async, [&, batch] { return assess(batch, inputs.district, weather, call); });
+  };
+  for (auto next = assess_next(); next.valid();) {
+    const std::vector<Outlook> outlooks = next.get();
+    if (!left.empty()) next = assess_next();
+    for (const Outlook& outlook : outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
+  }
   inputs.printer->end();
 }
 

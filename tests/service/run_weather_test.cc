@@ -199,6 +199,25 @@ TEST(RunWeather, PointsMayComeInAnyGrouping) {
       EXPECT_EQ(together.air(point, 0, hour).mixing_height.value, apart.air(point, 0, hour).mixing_height.value);
 }
 
+// So many points that they are spread over the processors, each at an elevation of its own.
+TEST(RunWeather, ManyPointsAtOnceAreAsEachAlone) {
+  std::vector<float> elevation;
+  for (int p = 0; p < 2500; ++p) elevation.push_back(600 + 0.05f * static_cast<float>(p));
+  const RunColumns together = told(Teller(kMorning, 6, elevation, kSurface, true));
+  for (std::size_t point : {0u, 1u, 1249u, 1250u, 1777u, 2499u}) {
+    const RunColumns alone = told(Teller(kMorning, 6, {elevation[point]}, kSurface, true));
+    for (std::size_t hour = 0; hour < together.hours(); ++hour) {
+      EXPECT_EQ(together.air(point, 0, hour).mixing_height.value, alone.air(0, 0, hour).mixing_height.value) << point;
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+        const RunColumns::Value one = together.surface(point, 0, q, hour), other = alone.surface(0, 0, q, hour);
+        EXPECT_TRUE(one.value == other.value || (std::isnan(one.value) && std::isnan(other.value))) << point << ' ' << q;
+        EXPECT_EQ(one.flags, other.flags);
+        EXPECT_EQ(one.why, other.why);
+      }
+    }
+  }
+}
+
 TEST(RunWeather, ANewPlanForgetsWhatCameBefore) {
   const Teller teller(kMorning, 6, {650}, kSurface, true);
   RunColumns run({site(650)}, false, kKeepAll);
