@@ -1,7 +1,9 @@
 // `hakea assess`: units and weather in, ranked days with reasons out.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
+#include <cmath>
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
@@ -173,7 +175,7 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
     complain(mistakes);
     return kWrongCall;
   }
-  const FeedRuns runs = runs_of(*feed, *files);
+  const FeedRuns runs = runs_of(*feed, *files, inputs.now);
   complain(runs.left_out);
   if (runs.files.empty()) {
     complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run",
@@ -195,6 +197,16 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   for (const ingest::Refusal& refusal : read->newest().refusals)
     complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable,
               refusal.why, refusal.hint});
+
+  std::size_t at = 0;
+  for (const Unit& unit : inputs.units) {
+    const auto first = read->newest().sampled_at.begin() + static_cast<std::ptrdiff_t>(at);
+    at += unit.points.size();
+    if (std::all_of(first, first + static_cast<std::ptrdiff_t>(unit.points.size()),
+                    [](const ingest::PointOfInterest& p) { return std::isnan(p.latitude_deg); }))
+      complain({ErrorKind::incomplete, "outside_grid", unit.id, "lies outside the grid of the forecast, so its days are unknown",
+                "give a feed that covers it, or check its position"});
+  }
 
   const UtcTime reference_time = read->newest().reference_time;
   const auto first_point_of = [&](const Unit& unit) {
@@ -248,6 +260,7 @@ int run_assess(const Arguments& call) {
     complain(mistakes);
     return kWrongCall;
   }
+  complain(stops_of_nobody(inputs.district, inputs.units), call.one("--district"));
   return call.has("--feed") ? assess_feed(call, inputs) : assess_tables(call, inputs);
 }
 

@@ -1,6 +1,7 @@
 #include "service/engine/assessment.h"
 
 #include <algorithm>
+#include <exception>
 #include <map>
 #include <thread>
 
@@ -11,14 +12,23 @@
 namespace hakea::service {
 namespace {
 
-// Calls `work(i)` for 0 ≤ i < count, contiguous blocks on every processor.
+// Calls `work(i)` for 0 ≤ i < count, contiguous blocks on every processor. What one of them throws is thrown on.
 void for_all(std::size_t count, const std::function<void(std::size_t)>& work) {
   const std::size_t workers = std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, std::max<std::size_t>(count, 1));
-  std::vector<std::jthread> threads;
-  for (std::size_t w = 0; w < workers; ++w)
-    threads.emplace_back([&, w] {
-      for (std::size_t i = count * w / workers; i < count * (w + 1) / workers; ++i) work(i);
-    });
+  std::vector<std::exception_ptr> thrown(workers);
+  {
+    std::vector<std::jthread> threads;
+    for (std::size_t w = 0; w < workers; ++w)
+      threads.emplace_back([&, w] {
+        try {
+          for (std::size_t i = count * w / workers; i < count * (w + 1) / workers; ++i) work(i);
+        } catch (...) {
+          thrown[w] = std::current_exception();
+        }
+      });
+  }
+  for (const std::exception_ptr& e : thrown)
+    if (e) std::rethrow_exception(e);
 }
 
 using Series = ingest::WeatherTable::Series;

@@ -114,6 +114,7 @@ core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, co
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface[q] = &hours[kSurfaceKeys[q]];
   core::Column &speed = hours["transport_wind_speed"], &direction = hours["transport_wind_from_direction"],
                &strength = hours["inversion_strength"], &top = hours["inversion_top"];
+  hours.mixing.resize(hours_);
   for (std::size_t i = 0; i < hours_; ++i) {
     bool covered = false;
     sources(first_ + static_cast<int>(i), member, [&](const Source& source) {
@@ -125,6 +126,7 @@ core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, co
           complete = complete && !column.is_missing(i);
         }
       };
+      if (hours.mixing[i].method == core::MixingMethod::none) hours.mixing[i] = {hour.air.method, hour.air.methods_disagree};
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface[q], hour.surface[q]);
       take(strength, hour.air.inversion_strength);
       take(top, hour.air.inversion_top);
@@ -142,15 +144,6 @@ core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, co
     }
   }
   return hours;
-}
-
-core::MixingMethod RunWeather::mixing_method(std::size_t point, std::size_t member, std::size_t hour) const {
-  auto method = core::MixingMethod::none;
-  sources(first_ + static_cast<int>(hour), member, [&](const Source& source) {
-    method = source.run->air(point, source.member, source.hour).method;
-    return method == core::MixingMethod::none;
-  });
-  return method;
 }
 
 }  // namespace hakea::service
