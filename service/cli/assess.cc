@@ -198,13 +198,14 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
     complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable,
               refusal.why, refusal.hint});
 
-  std::size_t at = 0;
-  for (const Unit& unit : inputs.units) {
-    const auto first = read->newest().sampled_at.begin() + static_cast<std::ptrdiff_t>(at);
-    at += unit.points.size();
-    if (std::all_of(first, first + static_cast<std::ptrdiff_t>(unit.points.size()),
-                    [](const ingest::PointOfInterest& p) { return std::isnan(p.latitude_deg); }))
-      complain({ErrorKind::incomplete, "outside_grid", unit.id, "lies outside the grid of the forecast, so its days are unknown",
+  const std::vector<ingest::PointOfInterest>& sampled = read->newest().sampled_at;
+  for (std::size_t u = 0; u < inputs.units.size() && !sampled.empty(); ++u) {
+    const auto has_no_cell = [](const ingest::PointOfInterest& p) { return std::isnan(p.latitude_deg); };
+    const auto first = sampled.begin() + static_cast<std::ptrdiff_t>(first_point[u]),
+               end = first + static_cast<std::ptrdiff_t>(inputs.units[u].points.size());
+    if (std::all_of(first, end, has_no_cell))
+      complain({ErrorKind::incomplete, "outside_grid", inputs.units[u].id,
+                "lies outside the grid of the forecast, so its days are unknown",
                 "give a feed that covers it, or check its position"});
   }
 
