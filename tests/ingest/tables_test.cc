@@ -93,7 +93,7 @@ TEST(WeatherTable, HalfANumberIsNoNumber) {
   EXPECT_EQ(mistakes(cut.errors()), (std::vector<std::string>{"w.csv:3:22 cut_off"}));
   const auto quoted = read(head + "2027-03-30T01:00:00Z,\"2\"1,45\n2027-03-30T02:00:00Z,\"21,45\n");
   ASSERT_FALSE(quoted);
-  EXPECT_EQ(mistakes(quoted.errors()), (std::vector<std::string>{"w.csv:3:23 quotes", "w.csv:4:23 quotes"}));
+  EXPECT_EQ(mistakes(quoted.errors()), (std::vector<std::string>{"w.csv:3:22 quotes", "w.csv:4:22 quotes"}));
 }
 
 TEST(WeatherTable, AMistypedYearIsFoundBeforeItFillsTheMemory) {
