@@ -53,7 +53,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"fmt/", {"ingest/", "service/"}},
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
-    {"boost/json", {"service/input/", "service/output/", "service/cli/", "service/http/"}},
+    {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/"}},
 };
 

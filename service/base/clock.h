@@ -1,6 +1,7 @@
 // The only place that asks what time it is; everything else is told.
 #pragma once
 
+#include <atomic>
 #include <chrono>
 
 #include "core/base/time.h"
@@ -8,5 +9,17 @@
 namespace hakea::service {
 
 inline UtcTime clock_time() { return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now()); }
+
+// The clock of a running service: the machine's, or one that was set and runs on from there (the demo's, `serve --now`).
+// May be read and set from several threads.
+class Clock {
+ public:
+  UtcTime now() const { return clock_time() + std::chrono::seconds(ahead_s_.load()); }
+  void set(UtcTime now) { ahead_s_ = (now - clock_time()).count(); }
+  bool is_set() const { return ahead_s_ != 0; }
+
+ private:
+  std::atomic<std::int64_t> ahead_s_{0};
+};
 
 }  // namespace hakea::service

@@ -1,0 +1,85 @@
+// The published picture: what the service answers from. Immutable; a new one takes its place by one pointer swap, so that
+// a reader sees all of a run and of people's entries, or nothing of it.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/days/evaluate.h"
+#include "service/input/district_json.h"
+#include "service/input/unit_json.h"
+#include "service/output/day_json.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+
+enum class Freshness : std::uint8_t { current, late, stale };  // stale: older than 1.5 cycles, or no run
+std::string_view word(Freshness freshness);
+
+// The weather of a unit: what the runs say, packed; opaque outside service/engine.
+class UnitWeatherRecord;
+
+struct UnitView {
+  Unit unit;  // as parsed, with its current prescriptions
+  int revision = 0, prescription_revision = 0;
+  std::string feature_json;       // the GeoJSON Feature as served
+  std::string prescription_json;  // main
+  std::vector<core::Day> days;    // best first; empty before the first run
+  std::optional<RunNote> run;     // the newest run that the days rest on; the main one where feeds are spliced
+  Freshness freshness = Freshness::stale;
+  std::shared_ptr<const UnitWeatherRecord> weather;  // null before the first run
+  std::vector<SamplingNote> sampling;
+};
+
+struct FeedView {
+  std::string id;
+  Freshness freshness = Freshness::stale;
+  std::optional<RunNote> newest_complete;
+  std::optional<UtcTime> next_expected;
+  std::vector<RunRow> runs;      // newest first, also incomplete and refused ones
+  std::vector<FileRow> refused;  // files with reasons
+  std::string trouble;           // empty, or why the feed cannot be read (no folder, …)
+};
+
+struct DistrictView {
+  District district;  // holidays, stops and bookings as judged
+  int revision = 0;
+  std::string json;                  // member `district` as entered
+  const TimeZone* zone = nullptr;    // of the district; owned by the snapshot
+  std::vector<std::string> caution;  // extra lines, such as the demo's
+};
+
+struct Snapshot {
+  std::uint64_t number = 0;  // ascends with each publication
+  UtcTime now{};             // the service's time it was judged at
+  UtcTime made_at{};
+  bool is_demo = false;
+  std::map<std::string, DistrictView, std::less<>> districts;
+  std::map<std::string, TimeZone, std::less<>> zones;
+  std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> units;  // not retired ones; retired ones in `retired`
+  std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> retired;
+  std::vector<Entry> bookings, stops, observations;  // as entered, by id
+  std::vector<FeedView> feeds;                       // in configured order
+
+  const UnitView* unit(std::string_view id) const;
+  // The open bookings (lit, mop_up, patrol) of a unit are in districts[…].district.bookings.
+};
+
+// The hours of a unit computed from its record: points[point][member], every catalogue row filled. Pure.
+std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view);
+// The hours as one run told them, where the record still has it. Error: `not_found`.
+Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run);
+
+// What the days would be under another prescription (INTERFACE §7 trial): the same as storing it would give. Pure.
+std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription);
+
+// Units of a date in the order of INTERFACE §3 "Across units".
+std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate date);
+// The day of a unit on a date, or null.
+const core::Day* day_on(const UnitView& view, LocalDate date);
+
+}  // namespace hakea::service

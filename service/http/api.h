@@ -1,0 +1,26 @@
+// The REST interface below /api/v1 (INTERFACE §7): from a request to its answer.
+#pragma once
+
+#include <functional>
+
+#include "service/base/clock.h"
+#include "service/engine/engine.h"
+#include "service/http/message.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+
+struct ApiParts {
+  Engine* engine = nullptr;
+  Store* store = nullptr;
+  Clock* clock = nullptr;
+  const Config* config = nullptr;
+  bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
+  // Demo only: moves the clock and releases the runs due; empty otherwise.
+  std::function<Result<bool>(UtcTime to)> move_clock;
+};
+
+// Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
+Response respond(const ApiParts& parts, const Request& request);
+
+}  // namespace hakea::service

@@ -1,0 +1,35 @@
+// A request and its answer as plain values: handlers are functions from one to the other and know no socket.
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace hakea::service {
+
+struct Request {
+  std::string method = "GET";
+  std::string path;                                         // decoded, without query
+  std::vector<std::pair<std::string, std::string>> query;   // decoded, in order
+  std::map<std::string, std::string, std::less<>> headers;  // names in lower case
+  std::string body;
+  std::string address;  // of the caller
+  bool is_loopback = false;
+  std::string request_id;
+
+  std::string_view header(std::string_view name) const {
+    const auto found = headers.find(name);
+    return found == headers.end() ? std::string_view() : std::string_view(found->second);
+  }
+};
+
+struct Response {
+  int status = 200;
+  std::string content_type = "application/json";
+  std::string body;
+  std::vector<std::pair<std::string, std::string>> headers;
+};
+
+}  // namespace hakea::service

@@ -1,0 +1,35 @@
+// The HTTP/1.1 listener. All of Beast stands behind this file; handlers see message.h only.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "core/base/result.h"
+#include "service/http/message.h"
+
+namespace hakea::service {
+
+struct ServerSettings {
+  std::string address = "127.0.0.1";
+  int port = 8080;  // 0: any free one
+  std::size_t header_bytes = 16 * 1024;
+  std::size_t body_bytes = 2 * 1024 * 1024;
+  int seconds_for_request = 15, seconds_idle = 60;
+  int connections = 512, connections_per_address = 64;
+};
+
+// Called on the server's worker thread.
+using Respond = std::function<Response(const Request&)>;
+
+class Server {
+ public:
+  // Listens when it returns. Errors: `address_in_use`, `cannot_listen`.
+  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Respond respond);
+  virtual ~Server() = default;
+  virtual int port() const = 0;
+  // Stops accepting, lets requests at hand finish for at most `seconds`, closes.
+  virtual void stop(int seconds) = 0;
+};
+
+}  // namespace hakea::service

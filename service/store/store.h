@@ -1,0 +1,173 @@
+// What the service remembers (DESIGN §8), behind one narrow interface. Two SQLite files in one folder:
+//
+//   state.db   what people entered, what carries from day to day, which runs were published: the only truth, small and
+//              precious (WAL, synchronous=FULL)
+//   series.db  the columns of runs, rebuildable (WAL, synchronous=NORMAL)
+//
+// Two WAL databases share no atomic commit, so a run's columns go to series.db first, not yet visible; one transaction in
+// state.db then makes them so. Every function may be called from several threads; one writer at a time. A function that
+// returned without an error has its effect on disk; one that returned an error has none. Errors: `store_failed` with what
+// SQLite said (a full disk is `disk_full`), and what each function names.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/base/result.h"
+#include "core/base/time.h"
+#include "service/access/actor.h"
+
+namespace hakea::service {
+
+// What people enter, each a JSON document with an id and immutable revisions 1, 2, ….
+enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation };
+std::string_view word(EntryKind kind);
+
+struct Entry {
+  EntryKind kind = EntryKind::unit;
+  std::string id;  // of a prescription "UNIT/main" or "UNIT/edging"; of an observation a number that ascends
+  int revision = 0;
+  std::string body;           // JSON
+  UtcTime at{};               // of this revision
+  std::string by;             // actor's name
+  bool is_withdrawn = false;  // retired unit, lifted stop, deleted booking: the body stays as it last was
+};
+
+struct Change {
+  EntryKind kind = EntryKind::unit;
+  std::string id;                        // empty: the store gives one (bookings b-0001, stops s-0001, observations 1, 2, …)
+  std::optional<std::string> body;       // none: withdraw
+  std::optional<int> expected_revision;  // 0: must not exist yet. Error otherwise: `changed_meanwhile`, naming the revision
+  std::string action;                    // for the audit: "create", "replace", "lift", …
+  std::string reason;                    // for the audit; may be empty
+};
+
+struct AuditRow {
+  std::int64_t seq = 0;
+  UtcTime at{};
+  std::string actor, token_id, address, request_id, action, object, reason;
+  std::string before, after;  // JSON bodies, empty for none
+};
+
+struct Token {
+  std::string id;           // eight characters
+  std::string name;         // who it was made for
+  std::string secret_hash;  // SHA-256, hex
+  Role role = Role::viewer;
+  std::vector<std::string> districts;  // empty: all
+  UtcTime created_at{}, expires_at{};
+  std::optional<UtcTime> last_used_at, revoked_at;
+};
+
+// One revision of one run. What is here is shown by /runs and /feeds.
+struct RunRow {
+  std::string id;  // "fine.2027-03-29T12:00:00Z"
+  std::string feed;
+  UtcTime reference_time{};
+  int revision = 1;
+  std::string state;         // complete incomplete refused
+  std::string content_hash;  // of the files it was read from: the same content is not evaluated twice
+  UtcTime received_at{}, computed_at{};
+  bool is_published = false;  // some time part of the picture served
+  std::string details;        // JSON: files, refusals with reasons, missing steps, quality, timings
+};
+
+// What became of a file of a feed's folder.
+struct FileRow {
+  std::string feed, path;
+  std::int64_t size = 0;
+  std::string content_hash;
+  UtcTime seen_at{};
+  std::string state;      // taken refused
+  std::string run;        // id, where it belongs to one
+  std::string why, hint;  // of a refused one
+};
+
+// The state of a unit at the end of a rain day, and where its inputs came from.
+struct CarriedRow {
+  std::string unit;
+  LocalDate rain_day{};
+  std::string state;         // as the engine writes a core::WetnessState
+  std::string provenance;    // JSON: which hours are from observations, which from which run
+  bool is_observed = false;  // a forecast never overwrites such a row
+};
+
+// The fed columns of a unit's point and member in one run, as the engine packs them.
+struct SeriesBlob {
+  std::string unit;
+  int point = 0, member = 0;
+  std::string bytes;
+};
+
+// One evaluated run, made visible by one transaction.
+struct Publication {
+  RunRow run;
+  std::vector<FileRow> files;
+  std::vector<CarriedRow> carried;
+};
+
+class Store {
+ public:
+  // Opens, or makes, the databases of a folder; migrates older ones (a backup first) and drops series without a run.
+  // Errors also: `newer_database`, `damaged_database`.
+  static Result<std::unique_ptr<Store>> open(const std::string& folder, UtcTime now);
+  virtual ~Store() = default;
+
+  // --- people's entries and the audit ---
+  // All changes in one transaction, an audit row each; the new entries in the order of the changes.
+  virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) = 0;
+  // By id; without withdrawn ones unless asked for.
+  virtual Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn = false) = 0;
+  virtual Result<std::optional<Entry>> entry(EntryKind kind, std::string_view id) = 0;  // also a withdrawn one
+  virtual Result<std::optional<Entry>> revision(EntryKind kind, std::string_view id, int revision) = 0;
+  // Newest first, `before_seq` exclusive (0: from the newest).
+  virtual Result<std::vector<AuditRow>> audit(std::int64_t before_seq, int at_most) = 0;
+  // For what is no entry: tokens, the demo's clock.
+  virtual Result<bool> add_audit(const Actor& actor, UtcTime now, std::string action, std::string object, std::string reason) = 0;
+
+  // --- tokens ---
+  virtual Result<bool> add_token(const Actor& actor, UtcTime now, const Token& token) = 0;
+  virtual Result<std::vector<Token>> tokens() = 0;
+  virtual Result<std::optional<Token>> token(std::string_view id) = 0;
+  virtual Result<bool> revoke_token(const Actor& actor, UtcTime now, std::string_view id) = 0;  // Error also: `not_found`
+  virtual Result<bool> token_used(std::string_view id, UtcTime now) = 0;                        // kept to the minute
+
+  // --- runs ---
+  // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
+  virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
+                                  std::span<const SeriesBlob> blobs) = 0;
+  // The run's row, its files and carried states, in one transaction: from now on its series count. Also for runs that are
+  // shown and not published (incomplete, refused): without series.
+  virtual Result<bool> publish(const Publication& publication) = 0;
+  // Newest revision of each run, newest reference time first.
+  virtual Result<std::vector<RunRow>> runs() = 0;
+  // Of a run's newest visible revision, by point and member. Empty where it has none.
+  virtual Result<std::vector<SeriesBlob>> series(std::string_view run, std::string_view unit) = 0;
+  virtual Result<bool> note_files(std::span<const FileRow> files) = 0;
+  virtual Result<std::vector<FileRow>> files(std::string_view feed) = 0;
+  virtual Result<std::vector<CarriedRow>> carried(std::string_view unit) = 0;  // by rain day
+  virtual Result<bool> put_carried(std::span<const CarriedRow> rows) = 0;
+  // Drops series of runs whose reference time is before an instant, and their file rows; run rows stay.
+  virtual Result<bool> forget_series(UtcTime before) = 0;
+
+  // --- small things ---
+  virtual Result<std::optional<std::string>> note(std::string_view key) = 0;  // e.g. the demo's clock
+  virtual Result<bool> set_note(std::string_view key, std::string_view value) = 0;
+
+  // --- looking after it ---
+  // A checked copy of state.db at a path that does not exist yet. Errors also: `exists`.
+  virtual Result<bool> backup(const std::string& path) = 0;
+  // What last went wrong with writing, empty when the last write succeeded: shown by /status.
+  virtual std::string trouble() const = 0;
+};
+
+// Puts a backup in place of a folder's state.db; the one that stood there is kept beside it. The service must not run (a
+// lock on the folder sees to that). Errors: `damaged_database`, `in_use`, `not_found`.
+Result<bool> restore_backup(const std::string& backup, const std::string& folder, UtcTime now);
+
+}  // namespace hakea::service

@@ -1,0 +1,54 @@
+// The morning digest (INTERFACE §7 headings, JOB §6.1 facts): one model, written as text or JSON.
+#pragma once
+
+#include <string>
+
+#include "service/engine/snapshot.h"
+
+namespace hakea::service {
+
+// One line of a section with the facts it says.
+struct DigestLine {
+  std::string unit;  // id, empty where it concerns the district
+  std::string text;  // a whole sentence
+  std::string date;  // local date, empty where none
+  std::string verdict;
+};
+
+struct DigestSection {
+  std::string heading;            // fixed words of INTERFACE §7
+  std::vector<DigestLine> lines;  // never empty: what is not known is said
+};
+
+struct Digest {
+  std::string district, name;
+  LocalDate date{};
+  UtcTime issued_at{};
+  const TimeZone* zone = nullptr;
+  std::vector<std::string> head;  // run, age, missing pieces
+  std::vector<std::string> cautions;
+  std::vector<DigestSection> sections;
+};
+
+// What was said of a district's days at an earlier time, for "what changed".
+struct SaidBefore {
+  struct Said {
+    core::Verdict verdict = core::Verdict::unknown;
+    std::optional<UtcTime> start, end;  // of the best window
+  };
+  UtcTime at{};
+  std::map<std::string, std::map<LocalDate, Said>, std::less<>> units;
+};
+
+// `before` may be null: then the digest says that there is nothing to compare with.
+Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before);
+
+// What a picture says now, to be compared with later; as JSON for the store's notes.
+SaidBefore said_now(const Snapshot& snapshot, const DistrictView& district);
+std::string said_json(const SaidBefore& said);
+Result<SaidBefore> parse_said(std::string_view json);
+
+std::string digest_text(const Digest& digest);
+std::string digest_json(const Digest& digest);
+
+}  // namespace hakea::service
