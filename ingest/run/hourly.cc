@@ -257,10 +257,9 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
   if (!east.empty() && east.at == north.at) {
     Series by_components = east, direction = east;
     for (std::size_t k = 0; k < east.at.size(); ++k) {
-      const Wind w = wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])});
+      const Wind w = turned(wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])}), Degrees(rotation));
       by_components.value[k] = w.speed.value();
-      const double turned = std::fmod(w.from.value() + rotation + 720.0, 360.0);
-      direction.value[k] = w.from.value() == 0 ? 0 : turned == 0 ? 360 : turned;
+      direction.value[k] = w.from.value();
     }
     if (speed.empty()) speed = std::move(by_components);
     if (from.empty()) from = std::move(direction);

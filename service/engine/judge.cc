@@ -1,20 +1,17 @@
 #include "service/engine/judge.h"
 
-#include <algorithm>
-#include <atomic>
-#include <thread>
-
 #include "core/catalogue/catalogue.h"
 #include "core/days/feeds.h"
+#include "core/prescription/limit_hours.h"
 
 namespace hakea::service {
 namespace {
 
 using Points = std::vector<std::vector<core::UnitHours>>;
 
-Points computed(Points points) {
+Points computed(Points points, const core::Rows& wanted) {
   for (auto& members : points)
-    for (core::UnitHours& hours : members) core::compute_all(hours);
+    for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
   return points;
 }
 
@@ -61,32 +58,23 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
     for (const Points& other : others) input.other_feeds.emplace_back(other);
     return core::evaluate_days(input);
   };
+  const core::Rows wanted = core::rows_of_limits(unit.prescription);
   std::vector<Points> feeds;
   std::vector<core::FeedJudgement> judgements;
   std::vector<core::Day> days;
   for (const UnitRunPtr& run : record.newest()) {
-    feeds.push_back(computed(record.hours(unit, run->order)));
+    feeds.push_back(computed(record.hours(unit, run->order), wanted));
     days = evaluated(feeds.back(), run->reference_time, {});
     judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
   }
   if (feeds.size() > 1) {  // of a single feed the main series is its own
-    const Points main = computed(record.hours(unit, std::nullopt));
+    const Points main = computed(record.hours(unit, std::nullopt), wanted);
     for (Points& feed : feeds) feed = lengthened(feed, main.front().front().hours);
     days = evaluated(main, record.newest().front()->reference_time, feeds);
   }
   days = core::join_feeds(std::move(days), judgements);
   if (record.may_be_met) open_nothing_new(days, *record.may_be_met);
   return days;
-}
-
-void for_each_in_parallel(std::size_t count, const std::function<void(std::size_t)>& work) {
-  const std::size_t workers = std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, std::max<std::size_t>(count, 1));
-  std::atomic<std::size_t> next = 0;
-  std::vector<std::jthread> threads;
-  for (std::size_t w = 0; w < workers; ++w)
-    threads.emplace_back([&] {
-      for (std::size_t i = next++; i < count; i = next++) work(i);
-    });
 }
 
 }  // namespace hakea::service

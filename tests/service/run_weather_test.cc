@@ -159,7 +159,7 @@ TEST(RunWeather, ReducesProfilesToTheHoursOfEveryPoint) {
     for (std::size_t i = 0; i < 6; ++i) {
       EXPECT_NEAR(hours["mixing_height"][i], kMixingHeight, 0.3) << i;
       EXPECT_EQ(hours["mixing_height"].flags(i) & core::flag::kInterpolated, i % 3 ? core::flag::kInterpolated : 0) << i;
-      EXPECT_EQ(runs.mixing_method(point, 0, i), core::MixingMethod::parcel);
+      EXPECT_EQ(hours.mixing[i], (core::MixingNote{core::MixingMethod::parcel, false}));
       EXPECT_EQ(hours["inversion_strength"][i], 0);
     }
     core::compute_all(hours);
@@ -281,7 +281,7 @@ TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
   EXPECT_NEAR(hours["transport_wind_speed"][0], 18, 1e-4);
   EXPECT_NEAR(hours["transport_wind_from_direction"][0], 270, 1e-3);
   EXPECT_NEAR(hours["ventilation_index"][0], 950 * 5, 0.1);
-  EXPECT_EQ(runs.mixing_method(0, 0, 0), core::MixingMethod::model);
+  EXPECT_EQ(hours.mixing[0], (core::MixingNote{core::MixingMethod::model, false}));
 }
 
 TEST(RunWeather, AReadingOfTheTransportWindMakesTheVentilation) {
