@@ -18,27 +18,41 @@ void take_worse_tail(Day& day, const Day& other) {
   if (day.verdict != Verdict::blocked) day.verdict = day.weather;
 }
 
+// Whether the feed reaches to the end of what the day is about.
+bool covers(const FeedDays& feed, const Day& day) {
+  if (!feed.end || day.windows.empty()) return true;
+  const auto best = std::max_element(day.windows.begin(), day.windows.end(), [](const Window& a, const Window& b) {
+    return std::pair(!a.unconfirmed, a.fit) < std::pair(!b.unconfirmed, b.fit);
+  });
+  return best->end <= *feed.end;
+}
+
 }  // namespace
 
-std::vector<Day> join_feeds(const std::vector<FeedDays>& feeds) {
-  std::map<LocalDate, Day> by_date;
-  for (const FeedDays& feed : feeds)
-    for (const Day& theirs : feed.days) {
-      Day& day = by_date.try_emplace(theirs.date, theirs).first->second;
-      day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs.verdict});
-    }
-  for (const FeedDays& feed : feeds)
-    for (const Day& theirs : feed.days) take_worse_tail(by_date.at(theirs.date), theirs);
-  std::vector<Day> joined;
-  for (auto& [date, day] : by_date) {
+std::vector<Day> join_feeds(std::vector<Day> main, const std::vector<FeedDays>& feeds) {
+  for (Day& day : main) {
+    for (const FeedDays& feed : feeds)
+      for (const Day& theirs : feed.days)
+        if (theirs.date == day.date && covers(feed, day)) {
+          day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs.verdict});
+          take_worse_tail(day, theirs);
+        }
     const bool feeds_differ = std::any_of(day.feeds.begin(), day.feeds.end(),
                                           [&](const FeedVerdict& f) { return f.verdict != day.feeds.front().verdict; });
     if (feeds_differ && day.confidence != Confidence::early)
       day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
-    joined.push_back(std::move(day));
   }
-  rank_days(joined);
-  return joined;
+  rank_days(main);
+  return main;
+}
+
+std::vector<Day> join_feeds(const std::vector<FeedDays>& feeds) {
+  std::map<LocalDate, Day> by_date;
+  for (const FeedDays& feed : feeds)
+    for (const Day& day : feed.days) by_date.try_emplace(day.date, day);
+  std::vector<Day> first;
+  for (auto& [date, day] : by_date) first.push_back(std::move(day));
+  return join_feeds(std::move(first), feeds);
 }
 
 }  // namespace hakea::core
