@@ -93,7 +93,11 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
     outlook.unit = &unit;
     const core::DayInput input{&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points};
     outlook.days = core::evaluate_days(input);
-    if (!call.feed.empty()) outlook.days = core::join_feeds({{call.feed, call.run, std::move(outlook.days)}});
+    if (!call.feed.empty()) {
+      const core::UnitHours& hours = points.front().front();
+      const auto judged = core::judged_alone(call.feed, call.run, hours.first, hours.end(), outlook.days);
+      outlook.days = core::join_feeds(std::move(outlook.days), {judged});
+    }
     if (!call.keep_hours) return;
     outlook.hour_fit = core::fit_by_hour(input);
     outlook.hours = std::move(points.front().front());

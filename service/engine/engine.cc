@@ -273,7 +273,10 @@ class WatchingEngine final : public Engine {
 
   Result<bool> take(const ArrivedRun& run) {
     const RunRow* known = weather_.row(run.id);
-    RunRow row{.id = run.id, .feed = run.feed, .reference_time = run.reference_time};
+    RunRow row;
+    row.id = run.id;
+    row.feed = run.feed;
+    row.reference_time = run.reference_time;
     row.content_hash = run.content_hash;
     const bool is_same = known && known->content_hash == run.content_hash;
     row.revision = known ? known->revision + (is_same ? 0 : 1) : 1;

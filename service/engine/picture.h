@@ -36,7 +36,7 @@ struct PictureCall {
   UtcTime now{};
   bool is_demo = false;
   bool read_all = false;        // read all units from the store, not only the changed ones
-  std::set<std::string> units;  // changed ones: read and judged
+  std::set<std::string> units{};  // changed ones: read and judged
   bool judge_all = false;       // judge also those that were not changed
 };
 

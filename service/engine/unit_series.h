@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/catalogue/unit_hours.h"
 #include "service/engine/run_columns.h"
 
 namespace hakea::service {
