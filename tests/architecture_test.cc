@@ -54,7 +54,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
-    {"boost/", {"service/http/"}},
+    {"boost/", {"service/http/server"}},
 };
 
 // Headers of the system itself, for ingest and service.
