@@ -72,11 +72,25 @@ void compute_scorch_height(UnitHours& hours) {
       hours["fireline_intensity"], hours["air_temperature"]);
 }
 
+void compute_gfdi(UnitHours& hours) {
+  Column& out = hours["gfdi"];
+  const Fuel& fuel = hours.unit->fuel;
+  if (fuel.moisture_model != MoistureModel::grass) return fill_missing(out, Reason::not_applicable);
+  if (fuel.load.is_missing() || fuel.curing.is_missing()) return fill_missing(out, Reason::no_parameter);
+  derive(
+      out,
+      [&](double t, double h, double v) {
+        const GrassDangerInputs in{fuel.load, fuel.curing, Celsius(t), Percent(h), KilometresPerHour(v)};
+        return HourValue{gfdi(in).value(), in_gfdi_domain(in)};
+      },
+      hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
+}
+
 template <const char* Key>
 void no_model(UnitHours& hours) {
   fill_missing(hours[Key], Reason::no_model);  // readings are put over it
 }
-constexpr char kGfdi[] = "gfdi", kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing",
+constexpr char kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing",
                kReceptors[] = "receptors_under_smoke", kSmoke[] = "smoke_concentration";
 
 using enum Origin;
@@ -158,16 +172,20 @@ constexpr std::array kRows{
                 .domain = "air under 60 degC; from pines",
                 .inputs = "fireline_intensity air_temperature",
                 .compute = compute_scorch_height},
-    QuantityRow{.key = "gfdi",
-                .title = "Calculated grassland fire danger index",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 400,
-                .model = kNoModel,
-                .source = "as read",
-                .near = 1,
-                .forecast_error = 1,
-                .compute = no_model<kGfdi>},
+    QuantityRow{
+        .key = "gfdi",
+        .title = "Calculated grassland fire danger index",
+        .unit = "1",
+        .lowest = 0,
+        .highest = 400,
+        .model = "McArthur mark 4",
+        .source = "Purton 1982, Bur. Met. Met. Note 147",
+        .equation = "log10 G = -0.6615 + 1.027 log10 Q - 0.004096 (100-C)^1.536 + 0.01201 T + 0.2789 sqrt V - 0.09577 sqrt H",
+        .domain = "grass fuels; curing 50-100 %, humidity 5-100 %, wind 0-80 km/h",
+        .inputs = "air_temperature relative_humidity wind_speed fuel.load_t_ha fuel.curing_pct",
+        .near = 1,
+        .forecast_error = 1,
+        .compute = compute_gfdi},
     QuantityRow{.key = "c_haines",
                 .title = "C-Haines",
                 .unit = "1",

@@ -17,4 +17,17 @@ bool in_ffdi_domain(const DangerInputs& in) {
          within(in.relative_humidity.value(), 5, 100) && within(in.wind_speed.value(), 0, 80);
 }
 
+One gfdi(const GrassDangerInputs& in) {
+  const double log_index = -0.6615 + 1.027 * std::log10(in.load.value()) - 0.004096 * std::pow(100 - in.curing.value(), 1.536) +
+                           0.01201 * in.air.value() + 0.2789 * std::sqrt(in.wind_speed.value()) -
+                           0.09577 * std::sqrt(in.relative_humidity.value());
+  return One(std::pow(10, log_index));
+}
+
+bool in_gfdi_domain(const GrassDangerInputs& in) {
+  const auto within = [](double v, double lowest, double highest) { return v >= lowest && v <= highest; };
+  return within(in.curing.value(), 50, 100) && within(in.relative_humidity.value(), 5, 100) &&
+         within(in.wind_speed.value(), 0, 80);
+}
+
 }  // namespace hakea::core

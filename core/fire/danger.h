@@ -1,6 +1,7 @@
-// The forest fire danger index, mark 5.
+// The fire danger indices of McArthur: forest, mark 5, and grassland, mark 4.
 //
-// McArthur (1967), Leaflet 107, as equations by Noble, Bary & Gill (1980), Aust. J. Ecol. 5, 201-203.
+// Forest: McArthur (1967), Leaflet 107, as equations by Noble, Bary & Gill (1980), Aust. J. Ecol. 5, 201-203.
+// Grassland: Purton (1982), Bur. Met. Met. Note 147, in two transcriptions (base ten and base e) that agree.
 #pragma once
 
 #include "core/base/quantity.h"
@@ -20,5 +21,18 @@ One ffdi(const DangerInputs& in);
 // The box over which the equation is checked against an independent form of it: D 0-10, T 0-45, H 5-100, V 0-80. (The
 // meter's own dials are narrower at the mild end, where the index is near nothing whatever the equation says.)
 bool in_ffdi_domain(const DangerInputs& in);
+
+struct GrassDangerInputs {
+  TonnesPerHectare load;  // of grass
+  Percent curing;
+  Celsius air;
+  Percent relative_humidity;
+  KilometresPerHour wind_speed;  // 10 m in the open
+};
+
+// log10 G = -0.6615 + 1.027 log10 Q - 0.004096 (100 - C)^1.536 + 0.01201 T + 0.2789 sqrt V - 0.09577 sqrt H. Not capped.
+One gfdi(const GrassDangerInputs& in);
+// Curing 50-100 %, humidity 5-100 %, wind 0-80 km/h.
+bool in_gfdi_domain(const GrassDangerInputs& in);
 
 }  // namespace hakea::core

@@ -12,7 +12,6 @@
 
 namespace hakea::core {
 
-// Grass and heath are not modelled yet: what is read of their moisture counts as that of the unit's fuel.
 enum class MoistureModel : std::uint8_t { none, eucalypt_litter, grass, heath };
 enum class SpreadModel : std::uint8_t { none, control_burning };
 

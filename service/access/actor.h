@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <set>
 #include <string>
 #include <string_view>
@@ -10,6 +11,7 @@ namespace hakea::service {
 
 enum class Role : std::uint8_t { viewer, officer, coordinator, operator_ };  // each may do what those before it may
 std::string_view word(Role role);                                            // "operator" for the last
+std::optional<Role> role_of(std::string_view word);
 
 struct Actor {
   std::string name;        // as people know them, or of the token

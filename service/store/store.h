@@ -1,8 +1,10 @@
 // What the service remembers (DESIGN §8), behind one narrow interface. Two SQLite files in one folder:
 //
 //   state.db   what people entered, what carries from day to day, which runs were published: the only truth, small and
-//              precious (WAL, synchronous=FULL)
-//   series.db  the columns of runs, rebuildable (WAL, synchronous=NORMAL)
+//              precious
+//   series.db  the columns of runs, rebuildable from their files
+//
+// Both WAL, synchronous=FULL: the price is one fsync a run, and series that were put are there after a power cut.
 //
 // Two WAL databases share no atomic commit, so a run's columns go to series.db first, not yet visible; one transaction in
 // state.db then makes them so. Every function may be called from several threads; one writer at a time. A function that
@@ -113,8 +115,9 @@ struct Publication {
 
 class Store {
  public:
-  // Opens, or makes, the databases of a folder; migrates older ones (a backup first) and drops series without a run.
-  // Errors also: `newer_database`, `damaged_database`.
+  // Opens, or makes, the databases of a folder and holds its lock; migrates older ones (a backup of state.db first), drops
+  // series that no published run names, sets a damaged series.db aside. Errors also: `newer_database`, `damaged_database`,
+  // `in_use`.
   static Result<std::unique_ptr<Store>> open(const std::string& folder, UtcTime now);
   virtual ~Store() = default;
 
@@ -152,6 +155,9 @@ class Store {
   virtual Result<std::vector<FileRow>> files(std::string_view feed) = 0;
   virtual Result<std::vector<CarriedRow>> carried(std::string_view unit) = 0;  // by rain day
   virtual Result<bool> put_carried(std::span<const CarriedRow> rows) = 0;
+  // Published revisions whose series are not there, as after a power cut or a restored backup: newest revision of each run,
+  // oldest first. To be evaluated again from their files. Those that forget_series() dropped are not among them.
+  virtual Result<std::vector<RunRow>> runs_without_series() = 0;
   // Drops series of runs whose reference time is before an instant, and their file rows; run rows stay.
   virtual Result<bool> forget_series(UtcTime before) = 0;
 
@@ -160,14 +166,18 @@ class Store {
   virtual Result<bool> set_note(std::string_view key, std::string_view value) = 0;
 
   // --- looking after it ---
-  // A checked copy of state.db at a path that does not exist yet. Errors also: `exists`.
+  // As back_up() below.
   virtual Result<bool> backup(const std::string& path) = 0;
   // What last went wrong with writing, empty when the last write succeeded: shown by /status.
   virtual std::string trouble() const = 0;
 };
 
+// A checked copy of a folder's state.db at a path that does not exist yet. The service may run. Errors also: `exists`,
+// `not_found`, `damaged_database`.
+Result<bool> back_up(const std::string& folder, const std::string& path);
+
 // Puts a backup in place of a folder's state.db; the one that stood there is kept beside it. The service must not run (a
-// lock on the folder sees to that). Errors: `damaged_database`, `in_use`, `not_found`.
+// lock on the folder sees to that). Errors: `damaged_database`, `newer_database`, `in_use`, `not_found`.
 Result<bool> restore_backup(const std::string& backup, const std::string& folder, UtcTime now);
 
 }  // namespace hakea::service

@@ -23,6 +23,11 @@ Formulas fire_formulas() {
        [](const Case& c) {
          return ffdi({One(c["d"]), Celsius(c["t"]), Percent(c["rh"]), KilometresPerHour(c["v"])}).value();
        }},
+      {"gfdi",
+       [](const Case& c) {
+         return gfdi({TonnesPerHectare(c["q"]), Percent(c["c"]), Celsius(c["t"]), Percent(c["rh"]), KilometresPerHour(c["v"])})
+             .value();
+       }},
       {"control_burning_spread", [](const Case& c) { return spread(c).value(); }},
       {"control_burning_flame_height", [](const Case& c) { return flames(c).value(); }},
       {"fireline_intensity", [](const Case& c) { return intensity(c).value(); }},

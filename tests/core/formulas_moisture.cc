@@ -1,5 +1,7 @@
 #include "core/moisture/equilibrium.h"
 #include "core/moisture/exposure.h"
+#include "core/moisture/grass.h"
+#include "core/moisture/heath.h"
 #include "core/moisture/litter.h"
 #include "tests/core/formulas.h"
 
@@ -25,6 +27,11 @@ Formulas moisture_formulas() {
       {"litter_regression_p3", [](const Case& c) { return regression(c, 22, false); }},
       {"litter_warming", [](const Case& c) { return in_sun(c).air.value() - c["t"]; }},
       {"humidity_at_litter", [](const Case& c) { return in_sun(c).relative_humidity.value(); }},
+      {"grass_moisture", [](const Case& c) { return grass_moisture(screen(c)).value(); }},
+      {"heath_moisture",
+       [](const Case& c) {
+         return heath_moisture(screen(c), c["sunny"] != 0, {Millimetres(c["rain"]), Hours(c["since"])}).value();
+       }},
       {"litter_step",
        [](const Case& c) {
          return litter_step(Percent(c["m"]), {Percent(c["ed"]), Percent(c["ew"])}, c["rain"], Hours(c["tau"]), Hours(c["h"]))

@@ -1,0 +1,251 @@
+#include "tests/support/store_script.h"
+
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+#include <sqlite3.h>
+
+#include <filesystem>
+#include <map>
+#include <optional>
+
+#include "tests/support/temp_dir.h"
+
+namespace hakea::test {
+namespace {
+
+namespace fs = std::filesystem;
+using namespace service;
+using std::chrono::hours;
+
+constexpr UtcTime kStart{std::chrono::seconds(1'806'300'000)};
+
+Actor officer() {
+  Actor actor;
+  actor.name = "Officer";
+  actor.token_id = "abcdefgh";
+  actor.address = "192.0.2.1";
+  return actor;
+}
+
+template <class T>
+Result<bool> done(const Result<T>& result) {
+  if (!result) return result.errors();
+  return true;
+}
+
+Step change(std::string name, std::vector<Change> changes, UtcTime now) {
+  return {std::move(name), [changes, now](Store& store) { return done(store.write(officer(), now, changes)); }};
+}
+
+RunRow run_at(UtcTime reference, int revision, std::string hash) {
+  RunRow run;
+  run.id = "fine." + std::to_string(reference.time_since_epoch().count());
+  run.feed = "fine";
+  run.reference_time = reference;
+  run.revision = revision;
+  run.state = "complete";
+  run.content_hash = std::move(hash);
+  run.received_at = reference + hours(3);
+  run.computed_at = reference + hours(4);
+  run.is_published = true;
+  run.details = "{}";
+  return run;
+}
+
+Step evaluation(RunRow run, int units, std::size_t bytes) {
+  return {"evaluate " + run.id, [=](Store& store) -> Result<bool> {
+            std::vector<SeriesBlob> blobs;
+            for (int i = 0; i < units; ++i)
+              blobs.push_back({fmt::format("u-{}", i), i % 2, 0, std::string(bytes, static_cast<char>('a' + run.revision))});
+            if (auto put = store.put_series(run.id, run.revision, run.content_hash, blobs); !put) return put;
+            const LocalDate day(std::chrono::floor<std::chrono::days>(run.reference_time).time_since_epoch());
+            const Publication publication{
+                run,
+                {{"fine", run.id + ".nc", 10, run.content_hash, run.received_at, "taken", run.id, "", ""}},
+                {{"u-0", day, "state", "{}", false}, {"u-1", day, "state", "{}", false}}};
+            return store.publish(publication);
+          }};
+}
+
+template <class T>
+T value(Result<T> result) {
+  EXPECT_TRUE(result) << result.error().what;
+  return result ? *std::move(result) : T();
+}
+
+std::string told(const Result<bool>& result) {
+  return result ? "" : result.error().code + ": " + result.error().what + " (" + result.error().where + ")";
+}
+
+// What SQLite itself finds wrong.
+std::string damage_of(const fs::path& database) {
+  sqlite3* connection = nullptr;
+  std::string found;
+  if (sqlite3_open_v2(database.c_str(), &connection, SQLITE_OPEN_READWRITE, nullptr) != SQLITE_OK) found = "does not open";
+  const auto add = [](void* to, int, char** values, char**) {
+    *static_cast<std::string*>(to) += values[0];
+    return 0;
+  };
+  if (found.empty() &&
+      sqlite3_exec(connection, "PRAGMA integrity_check; PRAGMA foreign_key_check", add, &found, nullptr) != SQLITE_OK)
+    found = sqlite3_errmsg(connection);
+  sqlite3_close(connection);
+  return found;
+}
+
+using Done = std::vector<bool>;
+
+// What a healthy store holds after the steps that were done.
+const std::string& expected_picture(const Script& script, const Done& steps_done, std::map<Done, std::string>& known) {
+  std::string& picture = known[steps_done];
+  if (picture.empty()) {
+    const TempDir folder;
+    auto store = Store::open(folder.path(), kStart);
+    EXPECT_TRUE(store);
+    for (std::size_t i = 0; i < steps_done.size(); ++i)
+      EXPECT_EQ(steps_done[i] ? told(script[i].act(**store)) : "", "") << script[i].name << " on a healthy disk";
+    picture = picture_of(**store);
+  }
+  return picture;
+}
+
+void expect_whole(const fs::path& folder, const std::string& expected, const std::string& where) {
+  {
+    auto store = Store::open(folder, kStart);
+    ASSERT_TRUE(store) << where << ": " << store.error().what;
+    EXPECT_EQ(picture_of(**store), expected) << where;
+    EXPECT_EQ((*store)->trouble(), "") << where;
+    EXPECT_EQ(told((*store)->set_note("after", "all")), "") << where;
+  }
+  for (const char* database : {"state.db", "series.db"})
+    EXPECT_EQ(damage_of(folder / database), "ok") << where << ", " << database;
+}
+
+// As SIGKILL leaves it: what was written is there, no lock is held.
+void copy_as_killed(const fs::path& from, const fs::path& to) {
+  fs::create_directories(to);
+  for (const char* name : {"state.db", "state.db-wal", "series.db", "series.db-wal"})
+    if (fs::exists(from / name)) fs::copy_file(from / name, to / name);
+}
+
+}  // namespace
+
+Script a_day() {
+  const std::string unit = R"({"type":"Feature"})";
+  const UtcTime now = kStart + hours(8);
+  Token token;
+  token.id = "abcdefgh";
+  token.name = "Officer";
+  token.secret_hash = std::string(64, 'a');
+  token.role = Role::officer;
+  token.districts = {"north"};
+  token.created_at = kStart;
+  token.expires_at = kStart + hours(1000);
+  return {
+      {"make a token", [=](Store& store) { return store.add_token(officer(), kStart, token); }},
+      change("enter units", {{EntryKind::unit, "u-0", unit, 0, "create", ""}, {EntryKind::unit, "u-1", unit, 0, "create", ""}},
+             kStart),
+      change("enter a prescription", {{EntryKind::prescription, "u-0/main", "{}", 0, "create", ""}}, kStart),
+      evaluation(run_at(kStart, 1, "first"), 3, 900),
+      evaluation(run_at(kStart + hours(6), 1, "second"), 3, 900),
+      change("stop", {{EntryKind::stop, "", R"({"kind":"declared_ban"})", {}, "create", "ban"}}, now),
+      change("lift", {{EntryKind::stop, "s-0001", {}, 1, "lift", "rain"}}, now),
+      change("book", {{EntryKind::booking, "", R"({"unit":"u-0"})", {}, "create", ""}}, now),
+      change("correct the unit", {{EntryKind::unit, "u-0", R"({"type":"Feature","id":"u-0"})", 1, "replace", ""}}, now),
+      {"use the token", [=](Store& store) { return store.token_used("abcdefgh", now); }},
+      evaluation(run_at(kStart + hours(6), 2, "second again"), 4, 900),
+      {"forget", [](Store& store) { return store.forget_series(kStart + hours(1)); }},
+      {"revoke the token", [=](Store& store) { return store.revoke_token(officer(), now, "abcdefgh"); }},
+      {"note", [](Store& store) { return store.set_note("clock", "now"); }},
+  };
+}
+
+Script a_month(int days) {
+  Script script = a_day();
+  for (int day = 1; day <= days; ++day) {
+    const UtcTime reference = kStart + hours(24 * day);
+    script.push_back(evaluation(run_at(reference, 1, "a"), 40, 20'000));
+    script.push_back(change("observe", {{EntryKind::observation, "", std::string(3000, 'o'), {}, "create", ""}}, reference));
+    script.push_back(evaluation(run_at(reference, 2, "b"), 40, 20'000));
+    script.push_back({"forget", [=](Store& store) { return store.forget_series(reference - hours(24)); }});
+  }
+  return script;
+}
+
+std::string picture_of(Store& store) {
+  std::string text;
+  const auto add = [&]<class... T>(fmt::format_string<T...> format, T&&... values) {
+    text += fmt::format(format, std::forward<T>(values)...) + '\n';
+  };
+  const auto seconds = [](UtcTime t) { return t.time_since_epoch().count(); };
+  for (const EntryKind kind : {EntryKind::district, EntryKind::unit, EntryKind::prescription, EntryKind::booking, EntryKind::stop,
+                               EntryKind::observation})
+    for (const Entry& entry : value(store.entries(kind, true)))
+      for (int revision = 1; revision <= entry.revision; ++revision) {
+        const auto then = store.revision(kind, entry.id, revision);
+        add("{} {} {} {} {} {} {}", word(kind), entry.id, revision, seconds((*then)->at), (*then)->by, (*then)->body,
+            (*then)->is_withdrawn);
+      }
+  for (const AuditRow& row : value(store.audit(0, 100'000)))
+    add("audit {} {} {} {} {} {} {} | {} | {}", row.seq, seconds(row.at), row.actor, row.token_id, row.action, row.object,
+        row.reason, row.before, row.after);
+  for (const Token& token : value(store.tokens()))
+    add("token {} {} {} used {} revoked {}", token.id, token.name, word(token.role), token.last_used_at.has_value(),
+        token.revoked_at.has_value());
+  for (const FileRow& file : value(store.files("fine"))) add("file {} {} {}", file.path, file.content_hash, file.run);
+  for (const char* unit : {"u-0", "u-1"})
+    for (const CarriedRow& row : value(store.carried(unit)))
+      add("carried {} {}", row.unit, row.rain_day.time_since_epoch().count());
+  for (const RunRow& run : value(store.runs())) {
+    add("run {} {} {} {}", run.id, run.revision, run.content_hash, run.is_published);
+    for (int i = 0; i < 40; ++i)
+      for (const SeriesBlob& blob : value(store.series(run.id, fmt::format("u-{}", i))))
+        add("series {} {} {} bytes {}", blob.unit, blob.point, blob.bytes.size(), blob.bytes.substr(0, 4));
+  }
+  for (const RunRow& run : value(store.runs_without_series())) add("without series {}", run.id);
+  add("note {}", store.note("clock")->value_or("none"));
+  return text;
+}
+
+int expect_nothing_lost(const Script& script, Fault fault, int stride) {
+  std::map<Done, std::string> known;
+  int tried = 0;
+  for (int at = 1;; at += stride) {
+    const TempDir folder, killed;
+    Done steps_done;
+    std::optional<std::size_t> killed_after;
+    {
+      FaultyDisk disk(fault, at);
+      {
+        auto store = Store::open(folder.path() / "data", kStart);
+        for (const Step& step : script) {
+          if (!store) break;
+          const Result<bool> answer = step.act(**store);
+          steps_done.push_back(static_cast<bool>(answer));
+          if (answer || answer.error().kind != ErrorKind::failed) continue;
+          EXPECT_NE((*store)->trouble(), "") << step.name;
+          EXPECT_TRUE(disk.has_struck()) << step.name << ": " << told(answer);
+          if (killed_after || fault == Fault::power) continue;
+          killed_after = steps_done.size();
+          copy_as_killed(folder.path() / "data", killed.path() / "data");
+        }
+        if (!store) {
+          EXPECT_TRUE(store.error().code == "store_failed" || store.error().code == "disk_full") << store.error().what;
+        }
+      }
+      disk.lose_what_was_not_synced();
+      if (!disk.has_struck()) break;
+    }
+    ++tried;
+    const std::string where = fmt::format("failing at operation {}", at);
+    expect_whole(folder.path() / "data", expected_picture(script, steps_done, known), where);
+    if (killed_after) {
+      steps_done.resize(*killed_after);
+      expect_whole(killed.path() / "data", expected_picture(script, steps_done, known), where + " and killed at once");
+    }
+    if (::testing::Test::HasFailure()) break;
+  }
+  return tried;
+}
+
+}  // namespace hakea::test
