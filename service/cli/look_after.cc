@@ -107,7 +107,8 @@ int run_token(const Arguments& call) {
   const auto folder = data_folder(call);
   if (const int* code = std::get_if<int>(&folder)) return *code;
   const UtcTime now = clock_time();
-  const auto store = Store::open(std::get<std::string>(folder), now);
+  auto store = Store::open(std::get<std::string>(folder), now);
+  if (!store && store.error().code == "in_use") store = Store::open_beside(std::get<std::string>(folder));
   if (!store) return failed(store.errors());
   if (verb == "create") return create_token(call, **store, now);
   if (verb == "list") return list_tokens(**store, now);

@@ -27,7 +27,7 @@ void say_if_no_token(Store& store, const std::string& config_path) {
   const auto tokens = store.tokens();
   if (tokens && tokens->empty())
     spdlog::warn(
-        "No token exists, so nobody can read or enter anything. Stop the service, make one and start again: hakea token create "
+        "No token exists, so nobody can read or enter anything. Make one: hakea token create "
         "--config {} --name NAME --role operator",
         config_path);
 }

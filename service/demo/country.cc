@@ -11,7 +11,7 @@ namespace hakea::service {
 namespace {
 
 constexpr double kKmPerDegree = 111.19;
-constexpr double kTopsM = 620, kFootM = 330, kPlainM = 10;
+constexpr double kTopsM = 620, kFootM = 200, kPlainM = 10;
 
 double smooth_step(double from, double to, double x) {
   const double s = std::clamp((x - from) / (to - from), 0.0, 1.0);

@@ -32,7 +32,7 @@ struct Model {
 // The grids cover the district with a margin of at least a cell.
 constexpr Model kFine{"fine", "Demo fine model", Telling::fine, {-38.05, 0.05, 15}, {152.15, 0.05, 19}, 90, 1, 6, 1, 0};
 constexpr Model kCoarse{"coarse", "Demo coarse model", Telling::coarse, {-38.07, 0.125, 7}, {152.05, 0.125, 9}, 240, 3, 12, 6,
-                        17};
+                        35};
 
 constexpr std::array<double, 14> kLevels{1000, 975, 950, 925, 900, 875, 850, 825, 800, 775, 750, 700, 600, 500};
 

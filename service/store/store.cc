@@ -79,7 +79,7 @@ Result<std::unique_ptr<File>> open_series(const std::string& folder, UtcTime now
 
 class SqliteStore final : public Store {
  public:
-  SqliteStore(FolderLock lock, std::string folder, std::unique_ptr<File> state, std::unique_ptr<File> series)
+  SqliteStore(std::optional<FolderLock> lock, std::string folder, std::unique_ptr<File> state, std::unique_ptr<File> series)
       : lock_(std::move(lock)), folder_(std::move(folder)), state_(std::move(state)), series_(std::move(series)) {}
 
   // Series without a published run are what a run left that was not published before the end.
@@ -236,7 +236,7 @@ class SqliteStore final : public Store {
     return write_to(*series_, [&](Transaction& t) { drop_series(t, keys); });
   }
 
-  FolderLock lock_;
+  std::optional<FolderLock> lock_;  // none beside a service that holds it
   const std::string folder_;
   std::unique_ptr<File> state_, series_;
   mutable std::mutex telling_;
@@ -257,6 +257,23 @@ Result<std::unique_ptr<Store>> Store::open(const std::string& folder, UtcTime no
   if (auto dropped = store->drop_unseen_series(); !dropped) return dropped.errors();
   if (auto synced = sync_folder(folder); !synced) return synced.errors();
   return std::unique_ptr<Store>(std::move(store));
+}
+
+Result<std::unique_ptr<Store>> Store::open_beside(const std::string& folder) {
+  const auto open = [&](const char* name, Migrations migrations) -> Result<std::unique_ptr<File>> {
+    const std::string path = folder + '/' + name;
+    if (!fs::exists(path))
+      return Error{ErrorKind::not_found, "not_found", path, "there is no such database", "name the folder of a service"};
+    return open_file(path, migrations, [&](int version) -> Result<bool> {
+      return Error{ErrorKind::failed, "older_database", path, fmt::format("the database has version {}", version),
+                   "start the service of this program first, which brings it up to date"};
+    });
+  };
+  auto state = open(kStateFile, state_migrations());
+  if (!state) return state.errors();
+  auto series = open(kSeriesFile, series_migrations());
+  if (!series) return series.errors();
+  return std::unique_ptr<Store>(std::make_unique<SqliteStore>(std::nullopt, folder, *std::move(state), *std::move(series)));
 }
 
 }  // namespace hakea::service

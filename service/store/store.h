@@ -119,6 +119,9 @@ class Store {
   // series that no published run names, sets a damaged series.db aside. Errors also: `newer_database`, `damaged_database`,
   // `in_use`.
   static Result<std::unique_ptr<Store>> open(const std::string& folder, UtcTime now);
+  // The same for an operator's few writes beside a service that runs and holds the lock: nothing is made, migrated or
+  // dropped. Errors also: `not_found`, `older_database`.
+  static Result<std::unique_ptr<Store>> open_beside(const std::string& folder);
   virtual ~Store() = default;
 
   // --- people's entries and the audit ---

@@ -23,7 +23,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using std::chrono::hours;
 
 template <class T>
 T must(Result<T> result) {
@@ -33,7 +32,7 @@ T must(Result<T> result) {
   throw std::runtime_error(all);
 }
 
-constexpr UtcTime kFirstRun = std::chrono::sys_days(std::chrono::year(2027) / 3 / 29) + hours(12);
+constexpr UtcTime kFirstRun = std::chrono::sys_days(std::chrono::year(2027) / 3 / 29) + std::chrono::hours(12);
 
 constexpr std::array<std::string_view, 14> kFed{
     "air_temperature",      "dew_point_temperature",         "wind_speed",          "wind_from_direction", "wind_gust",
@@ -119,6 +118,7 @@ struct Answer {
   std::string unit, date, verdict, weather, rank, quantity, hours, headline;
   std::vector<std::string> lacks;
   int line = 0;
+  friend std::ostream& operator<<(std::ostream& out, const Answer& a) { return out << "line " << a.line; }
 };
 
 std::vector<Answer> answers() {
@@ -159,7 +159,7 @@ std::string_view key_of(const Unit& unit, std::size_t limit) {
 
 int clock_hour(const Unit& unit, UtcHour hour) {
   const auto local = hour.start().time_since_epoch() + unit.traits.zone.offset_at(hour.start());
-  return static_cast<int>(local / hours(1) % 24);
+  return static_cast<int>(local / std::chrono::hours(1) % 24);
 }
 
 // Hours of the day between two clock times, the short way round midnight.
@@ -240,7 +240,7 @@ TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
 
   const auto steps = [](const ingest::RunPlan& plan) {
     std::vector<int> leads;
-    for (const UtcTime step : plan.steps) leads.push_back(static_cast<int>((step - plan.reference_time) / hours(1)));
+    for (const UtcTime step : plan.steps) leads.push_back(static_cast<int>((step - plan.reference_time) / std::chrono::hours(1)));
     return leads;
   };
   const auto every = [](int step, int last) {
@@ -277,11 +277,11 @@ TEST(DemoFeeds, ComeDueOneAfterTheOther) {
   const auto names = [](UtcTime after, UtcTime up_to) {
     std::string text;
     for (const DemoRun& run : demo_runs_due(after, up_to))
-      text += fmt::format("{} {} ", run.feed, (run.reference_time - kFirstRun) / hours(1));
+      text += fmt::format("{} {} ", run.feed, (run.reference_time - kFirstRun) / std::chrono::hours(1));
     return text;
   };
   EXPECT_EQ(names(UtcTime::min(), kDemoStart), "fine 0 coarse 0 fine 6 ");
-  EXPECT_EQ(names(kDemoStart, kDemoStart + hours(24)), "fine 12 coarse 12 fine 18 fine 24 coarse 24 fine 30 ");
+  EXPECT_EQ(names(kDemoStart, kDemoStart + std::chrono::hours(24)), "fine 12 coarse 12 fine 18 fine 24 coarse 24 fine 30 ");
   EXPECT_EQ(names(kDemoStart, kDemoStart), "");
 }
 
@@ -306,7 +306,7 @@ TEST(DemoFeeds, ThatCannotBeWrittenSayWhere) {
 
 TEST(DemoFeeds, OnlyTheCoarseOneBringsRainOnTheLastEvening) {
   const UtcTime evening = std::chrono::sys_days(std::chrono::year(2027) / 4 / 8);
-  const DemoRun late{"fine", evening - hours(24), {}};
+  const DemoRun late{"fine", evening - std::chrono::hours(24), {}};
   const TempDir folder;
   const std::string path = must(write_demo_run(folder.path(), late)).string();
   const Unit& unit = demo().units.front();

@@ -1,7 +1,10 @@
 // Tokens, backup and restore, and how the service is started, as an operator calls them.
 #include <gtest/gtest.h>
 
+#include <sstream>
+
 #include "tests/service/program.h"
+#include "tests/support/daemon.h"
 
 namespace hakea::service {
 namespace {
@@ -72,6 +75,35 @@ TEST_F(LookingAfter, WrongCallsOfTheServiceAreNamed) {
   EXPECT_EQ(run("serve --config " + write("wrong.toml", "[service]\nprot = 1\n")).code, 2);
   EXPECT_EQ(run("demo --port 99999").code, 2);
   EXPECT_EQ(run("demo --port http").code, 2);
+}
+
+TEST_F(LookingAfter, TheServiceTellsItsTimeByTokenLogsJsonAndEndsWhenTold) {
+  test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config(), "--now", "2027-04-02T10:00:00+11:00"});
+  EXPECT_EQ(service.get("/status").status, 401) << "a token is asked for";
+  // Made while the service runs.
+  const Outcome made = token("create --name operator --role operator");
+  ASSERT_EQ(made.code, 0) << made.err;
+  const std::string bearer = "Authorization: Bearer " + made.out.substr(0, made.out.size() - 1) + "\r\n";
+  const test::RawAnswer status = service.get("/status", bearer);
+  ASSERT_EQ(status.status, 200) << status.body;
+  EXPECT_NE(status.body.find("2027-04-01T23:0"), std::string::npos) << status.body;
+  EXPECT_EQ(service.ask("POST", "/demo/clock", R"({"to":"2027-04-03T10:00:00+11:00"})", bearer).status, 404) << "not the demo";
+  ASSERT_EQ(token("revoke --id " + made.out.substr(6, 8)).code, 0);
+  EXPECT_EQ(service.get("/status", bearer).status, 401);
+
+  EXPECT_EQ(run("backup '" + (folder_.path() / "b.db").string() + "' --config " + config()).code, 0) << "beside the service";
+  EXPECT_EQ(run("restore '" + (folder_.path() / "b.db").string() + "' --config " + config()).code, 1) << "not beside it";
+  EXPECT_EQ(service.end(SIGTERM), 0);
+  const std::string log = service.log();
+  EXPECT_NE(log.find("No token exists"), std::string::npos) << log;
+  EXPECT_EQ(log.find(made.out.substr(15, 43)), std::string::npos) << "a secret is never logged";
+  std::istringstream lines(log);
+  for (std::string line; std::getline(lines, line);) {
+    const auto parsed = parse_json(line, "log");
+    ASSERT_TRUE(parsed) << line;
+    EXPECT_TRUE(parse_instant(std::string(parsed->at("time").as_string()))) << line;
+    EXPECT_FALSE(parsed->at("level").as_string().empty());
+  }
 }
 
 TEST_F(LookingAfter, CheckSaysWhereTheServiceListensAndKeepsItsData) {
