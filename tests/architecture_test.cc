@@ -55,7 +55,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"sqlite3.h", {"service/store/sqlite"}},
     {"openssl/", {"service/access/tokens"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
-    {"boost/", {"service/http/"}},
+    {"boost/", {"service/http/server"}},
 };
 
 // Headers of the system itself, for ingest and service.

@@ -1,21 +1,41 @@
 #include "service/engine/judge.h"
 
-#include <algorithm>
-#include <atomic>
-#include <thread>
-
 #include "core/catalogue/catalogue.h"
 #include "core/days/feeds.h"
+#include "core/prescription/limit_hours.h"
 
 namespace hakea::service {
 namespace {
 
-std::vector<core::Day> days_of(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now,
-                               UnitWeatherRecord::Feed feed, UtcTime reference_time) {
-  auto points = record.hours(unit, feed);
+using Points = std::vector<std::vector<core::UnitHours>>;
+
+Points computed(Points points, const core::Rows& wanted) {
   for (auto& members : points)
-    for (core::UnitHours& hours : members) core::compute_all(hours);
-  return core::evaluate_days({&unit.traits, &unit.prescription, &plan, now, reference_time, points});
+    for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
+  return points;
+}
+
+// The same hours followed by as many unknown ones as make `count`, so that a feed that ends early lies beside one that does
+// not.
+Points lengthened(const Points& points, std::size_t count) {
+  Points longer = points;
+  for (auto& members : longer)
+    for (core::UnitHours& hours : members) {
+      if (hours.hours >= count) continue;
+      for (auto* columns : {&hours.columns, &hours.readings})
+        for (core::Column& column : *columns) {
+          if (column.empty()) continue;
+          core::Column more(count, core::Reason::beyond_horizon);
+          for (std::size_t i = 0; i < column.size(); ++i)
+            if (column.is_missing(i))
+              more.set_missing(i, column.why(i));
+            else
+              more.set(i, static_cast<double>(column[i]), column.flags(i));
+          column = std::move(more);
+        }
+      hours.hours = count;
+    }
+  return longer;
 }
 
 // An incomplete run may lose windows but opens none: what only it would open is not known.
@@ -33,29 +53,28 @@ void open_nothing_new(std::vector<core::Day>& days, const std::set<LocalDate>& m
 }  // namespace
 
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now) {
-  std::vector<core::FeedDays> feeds;
-  for (const UnitRunPtr& run : record.newest())
-    feeds.push_back({.feed = run->feed,
-                     .run = run->id,
-                     .days = days_of(record, unit, plan, now, run->order, run->reference_time),
-                     .end = run->end()});
-  // With a single feed the main series is that feed's.
-  std::vector<core::Day> main = record.newest().size() == 1
-                                    ? feeds.front().days
-                                    : days_of(record, unit, plan, now, std::nullopt, record.newest().front()->reference_time);
-  std::vector<core::Day> days = core::join_feeds(std::move(main), feeds);
+  const auto evaluated = [&](const Points& points, UtcTime reference_time, const std::vector<Points>& others) {
+    core::DayInput input{&unit.traits, &unit.prescription, &plan, now, reference_time, points};
+    for (const Points& other : others) input.other_feeds.emplace_back(other);
+    return core::evaluate_days(input);
+  };
+  const core::Rows wanted = core::rows_of_limits(unit.prescription);
+  std::vector<Points> feeds;
+  std::vector<core::FeedJudgement> judgements;
+  std::vector<core::Day> days;
+  for (const UnitRunPtr& run : record.newest()) {
+    feeds.push_back(computed(record.hours(unit, run->order), wanted));
+    days = evaluated(feeds.back(), run->reference_time, {});
+    judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
+  }
+  if (feeds.size() > 1) {  // of a single feed the main series is its own
+    const Points main = computed(record.hours(unit, std::nullopt), wanted);
+    for (Points& feed : feeds) feed = lengthened(feed, main.front().front().hours);
+    days = evaluated(main, record.newest().front()->reference_time, feeds);
+  }
+  days = core::join_feeds(std::move(days), judgements);
   if (record.may_be_met) open_nothing_new(days, *record.may_be_met);
   return days;
-}
-
-void for_each_in_parallel(std::size_t count, const std::function<void(std::size_t)>& work) {
-  const std::size_t workers = std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, std::max<std::size_t>(count, 1));
-  std::atomic<std::size_t> next = 0;
-  std::vector<std::jthread> threads;
-  for (std::size_t w = 0; w < workers; ++w)
-    threads.emplace_back([&] {
-      for (std::size_t i = next++; i < count; i = next++) work(i);
-    });
 }
 
 }  // namespace hakea::service

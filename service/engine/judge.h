@@ -2,7 +2,6 @@
 // same days, whether for the published picture or for a trial.
 #pragma once
 
-#include <functional>
 #include <vector>
 
 #include "core/days/evaluate.h"
@@ -12,8 +11,5 @@ namespace hakea::service {
 
 // Best first, each with the verdicts of the feeds that cover it. `unit` has the prescription that is asked about.
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now);
-
-// Calls `work(i)` for 0 <= i < count on all processors.
-void for_each_in_parallel(std::size_t count, const std::function<void(std::size_t)>& work);
 
 }  // namespace hakea::service

@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "service/base/clock.h"
+#include "service/base/workers.h"
 #include "service/engine/judge.h"
 #include "service/engine/people.h"
 
@@ -138,7 +139,7 @@ class Maker {
       views.push_back(judged);
     }
     for (const auto& view : views) picture_->units[view->unit.id] = view;
-    for_each_in_parallel(views.size(), [&](std::size_t i) {
+    for_all(views.size(), [&](std::size_t i) {
       UnitView& view = *views[i];
       view.days.clear();
       if (view.weather) view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);

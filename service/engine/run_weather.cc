@@ -90,13 +90,4 @@ core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, co
   return hours;
 }
 
-core::MixingMethod RunWeather::mixing_method(std::size_t point, std::size_t member, std::size_t hour) const {
-  auto method = core::MixingMethod::none;
-  sources(first_ + static_cast<int>(hour), member, [&](const Source& source) {
-    method = source.run->air(point, source.member, source.hour).method;
-    return method == core::MixingMethod::none;
-  });
-  return method;
-}
-
 }  // namespace hakea::service

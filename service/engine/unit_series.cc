@@ -68,12 +68,14 @@ RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
 }
 
 FedColumns::FedColumns(core::UnitHours& hours)
-    : speed_(&hours["transport_wind_speed"]),
+    : mixing_(&hours.mixing),
+      speed_(&hours["transport_wind_speed"]),
       direction_(&hours["transport_wind_from_direction"]),
       strength_(&hours["inversion_strength"]),
       top_(&hours["inversion_top"]),
       is_covered_(hours.hours) {
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface_[q] = &hours[kSurfaceKeys[q]];
+  mixing_->resize(hours.hours);
 }
 
 bool FedColumns::take(std::size_t i, const RunHour& hour) {
@@ -85,6 +87,7 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
       complete = complete && !column.is_missing(i);
     }
   };
+  if ((*mixing_)[i].method == core::MixingMethod::none) (*mixing_)[i] = {hour.air.method, hour.air.methods_disagree};
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface_[q], hour.surface[q]);
   take(*strength_, hour.air.inversion_strength);
   take(*top_, hour.air.inversion_top);

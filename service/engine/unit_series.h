@@ -31,6 +31,7 @@ class FedColumns {
 
  private:
   std::array<core::Column*, kSurfaceQuantities> surface_{};
+  std::vector<core::MixingNote>* mixing_;
   core::Column *speed_, *direction_, *strength_, *top_;
   std::vector<bool> is_covered_;
 };

@@ -63,11 +63,12 @@ Response answered(const ApiParts& parts, const Request& request) {
   if (auto* nobody = std::get_if<Response>(&caller)) return *std::move(nobody);
   Actor& actor = std::get<Actor>(caller);
   if (actor.role < route.least) {
-    Response answer = refused(request, {403,
-                                        "role",
-                                        "Your role may not do this",
-                                        fmt::format("it takes a {}; this caller is {}", word(route.least), word(actor.role)),
-                                        {}});
+    Response answer =
+        refused(request, {403,
+                          "role",
+                          "Your role may not do this",
+                          fmt::format("it takes the role {}; this caller's is {}", word(route.least), word(actor.role)),
+                          {}});
     if (!actor.token_id.empty())
       answer.headers.emplace_back(
           "WWW-Authenticate",

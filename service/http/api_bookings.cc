@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "service/http/entries.h"
 #include "service/http/handlers.h"
+#include "service/http/standing.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 
@@ -14,12 +16,6 @@ namespace {
 
 // What people say of a booking; the rest is ours.
 constexpr std::array<std::string_view, 6> kSaid{"unit", "date", "state", "notices", "lit_at", "note"};
-
-std::string member_text(const json::value& body, std::string_view name) {
-  const auto* object = body.if_object();
-  const json::value* member = object ? object->if_contains(name) : nullptr;
-  return member && member->is_string() ? std::string(member->get_string()) : std::string();
-}
 
 // {"based_on":…,"day":…}: what is said of the date now.
 std::string frozen_json(const UnitView& view, LocalDate date) {
@@ -38,10 +34,20 @@ std::string frozen_json(const UnitView& view, LocalDate date) {
   return out.str();
 }
 
+// With what is said now of the run its unit's days rest on, beside the frozen ones.
+Response booking_response(const Call& call, const Snapshot& picture, const Entry& entry, int status) {
+  Response answer = entry_response(call, entry, status, "bookings");
+  std::vector<const UnitView*> units;
+  if (const UnitView* view = picture.unit(text_member(body_of(entry), "unit"))) units.push_back(view);
+  answer.body = joined_objects(answer.body, standing_json(picture, units, call.now));
+  return answer;
+}
+
 // Stores a booking; `before` is what stands under the id of the path, null for a new one.
 Response store_booking(const Call& call, const Entry* before) {
   const auto body = call.body();
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  const json::value stood = before ? body_of(*before) : json::value();
   json::object said;
   if (const auto* object = body->if_object()) {
     for (const auto& member : *object)
@@ -60,8 +66,7 @@ Response store_booking(const Call& call, const Entry* before) {
                                           fmt::format("there is no unit \"{}\"", booking.unit), "write the id of a unit"}}));
   if (!call.may_see(view->unit.district)) return call.other_district();
   // An officer proposes; committing, standing down and what follows is the coordinator's.
-  if (call.actor.role < Role::coordinator &&
-      (booking.state != "draft" || (before && member_text(*parse_json(before->body, "booking"), "state") != "draft")))
+  if (call.actor.role < Role::coordinator && (booking.state != "draft" || (before && text_member(stood, "state") != "draft")))
     return call.refuse({403, "role", "Your role may not do this", "an officer may propose drafts; more takes a coordinator", {}});
   const Expected expected = expected_revision(call, before ? before->revision : 0);
   if (expected.refused) return *expected.refused;
@@ -69,17 +74,14 @@ Response store_booking(const Call& call, const Entry* before) {
   std::string frozen = frozen_json(*view, booking.date), by = call.actor.name;
   std::set<std::string> touched{booking.unit};
   if (before) {
-    const auto stood = parse_json(before->body, "booking");
-    const json::object* old = stood ? stood->if_object() : nullptr;
-    if (old) {
-      touched.insert(member_text(*stood, "unit"));
-      if (const std::string first = member_text(*stood, "by"); !first.empty()) by = first;
-      if (old->contains("day") && member_text(*stood, "unit") == booking.unit &&
-          member_text(*stood, "date") == date_text(booking.date)) {
-        json::object kept{{"day", old->at("day")}};
-        if (const auto* based_on = old->if_contains("based_on")) kept["based_on"] = *based_on;
-        frozen = json_text(kept);
-      }
+    touched.insert(text_member(stood, "unit"));
+    if (const std::string first = text_member(stood, "by"); !first.empty()) by = first;
+    const json::object* old = stood.if_object();
+    if (old && old->contains("day") && text_member(stood, "unit") == booking.unit &&
+        text_member(stood, "date") == date_text(booking.date)) {
+      json::object kept{{"day", old->at("day")}};
+      if (const auto* based_on = old->if_contains("based_on")) kept["based_on"] = *based_on;
+      frozen = json_text(kept);
     }
   }
   json::object stored;
@@ -101,7 +103,7 @@ Response store_booking(const Call& call, const Entry* before) {
                       ""};
   const Written written = write(call, {change}, touched);
   if (written.refused) return *written.refused;
-  return entry_response(call, written.entries.front(), before ? 200 : 201, "bookings");
+  return booking_response(call, *written.picture, written.entries.front(), before ? 200 : 201);
 }
 
 }  // namespace
@@ -112,20 +114,22 @@ Response list_bookings(const Call& call) {
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto unit = call.query("unit"), state = call.query("state");
   std::string list;
+  std::vector<const UnitView*> units;
   for (const Entry& entry : call.picture->bookings) {
-    const auto body = parse_json(entry.body, entry.id);
-    if (!body || !may_see_entry(call, *body)) continue;
-    const auto date = parse_date(member_text(*body, "date"));
-    if ((unit && member_text(*body, "unit") != *unit) || (state && member_text(*body, "state") != *state)) continue;
+    const json::value body = body_of(entry);
+    if (!may_see_entry(call, body)) continue;
+    const auto date = parse_date(text_member(body, "date"));
+    if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) continue;
     if ((from && date < *from) || (to && date > *to)) continue;
+    if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
     (list += list.empty() ? "" : ",") += entry_json(entry);
   }
-  return call.json(R"({"bookings":[)" + list + "]}");
+  return call.json(joined_objects(R"({"bookings":[)" + list + "]}", standing_json(*call.picture, units, call.now)));
 }
 
 Response show_booking(const Call& call) {
   const FoundEntry found = find_entry(call, EntryKind::booking, "booking");
-  return found.entry ? entry_response(call, *found.entry, 200, "bookings") : found.refused;
+  return found.entry ? booking_response(call, *call.picture, *found.entry, 200) : found.refused;
 }
 
 Response add_booking(const Call& call) { return store_booking(call, nullptr); }
@@ -138,8 +142,7 @@ Response put_booking(const Call& call) {
 Response delete_booking(const Call& call) {
   const FoundEntry found = find_entry(call, EntryKind::booking, "booking");
   if (!found.entry) return found.refused;
-  const auto body = parse_json(found.entry->body, "booking");
-  if (call.actor.role < Role::coordinator && member_text(*body, "state") != "draft")
+  if (call.actor.role < Role::coordinator && text_member(body_of(*found.entry), "state") != "draft")
     return call.refuse(
         {403, "role", "Your role may not do this", "an officer may take back drafts; more takes a coordinator", {}});
   const Expected expected = expected_revision(call, found.entry->revision);

@@ -134,16 +134,14 @@ Response list_observations(const Call& call) {
   if (!entries) return call.refuse({503, entries.error().code, "The store does not answer", entries.error().what, {}});
   std::string list;
   for (const Entry& entry : *entries) {
-    const auto body = parse_json(entry.body, entry.id);
-    if (!body || !may_see_entry(call, *body)) continue;
+    const json::value body = body_of(entry);
+    if (!may_see_entry(call, body)) continue;
     const auto is_other = [&](std::string_view name) {
       const auto wanted = call.query(name);
-      const json::value* found = body->as_object().if_contains(name);
-      return wanted && !(found && found->is_string() && std::string_view(found->get_string()) == *wanted);
+      return wanted && text_member(body, name) != *wanted;
     };
     if (is_other("unit") || is_other("station") || is_other("kind")) continue;
-    const json::value* at = body->as_object().if_contains("at");
-    const auto instant = at && at->is_string() ? parse_instant(at->get_string()) : Result<UtcTime>(Error{});
+    const auto instant = parse_instant(text_member(body, "at"));
     if ((from && (!instant || *instant < *from)) || (to && (!instant || *instant >= *to))) continue;
     (list += list.empty() ? "" : ",") += entry_json(entry);
   }

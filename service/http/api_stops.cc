@@ -48,11 +48,12 @@ void check_scope(const Call& call, const StopEntry& stop, Errors& mistakes) {
 Response store_stop(const Call& call, const Entry* before) {
   auto body = call.body();
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  const json::value stood = before ? body_of(*before) : json::value();
   forget_served_members(*body);
   if (auto* object = body->if_object()) {
     object->erase("id");
     object->erase("lifted");
-    object->insert_or_assign("by", call.actor.name);
+    object->insert_or_assign("by", before ? text_member(stood, "by") : call.actor.name);
   }
   const auto read = read_entry("stops", *body);
   if (!read) return call.refuse(mistakes_of_body(read.errors()));
@@ -66,8 +67,7 @@ Response store_stop(const Call& call, const Entry* before) {
 
   std::set<std::string> touched = touched_by(stop);
   if (before) {
-    const auto stood = parse_json(before->body, "stop");
-    const auto old = stood ? read_entry("stops", *stood) : Result<District>(stood.errors());
+    const auto old = read_entry("stops", stood);
     const std::set<std::string> also = old ? touched_by(old->stops.front()) : std::set<std::string>{};
     if (also.empty() || touched.empty())
       touched.clear();
@@ -108,8 +108,7 @@ Result<std::string> reason_of(const Call& call) {
 Response list_stops(const Call& call) {
   std::string list;
   for (const Entry& entry : call.picture->stops) {
-    const auto body = parse_json(entry.body, entry.id);
-    if (body && may_see_entry(call, *body)) (list += list.empty() ? "" : ",") += entry_json(entry);
+    if (may_see_entry(call, body_of(entry))) (list += list.empty() ? "" : ",") += entry_json(entry);
   }
   return call.json(R"({"stops":[)" + list + "]}");
 }
@@ -133,8 +132,7 @@ Response lift_stop(const Call& call) {
   if (!reason) return call.refuse(mistakes_of_body(reason.errors()));
   const Expected expected = expected_revision(call, found.entry->revision);
   if (expected.refused) return *expected.refused;
-  const auto body = parse_json(found.entry->body, "stop");
-  const auto stop = body ? read_entry("stops", *body) : Result<District>(body.errors());
+  const auto stop = read_entry("stops", body_of(*found.entry));
   const std::set<std::string> touched = stop ? touched_by(stop->stops.front()) : std::set<std::string>{};
   const Change change{EntryKind::stop, found.entry->id, {}, expected.revision, "lift", *reason};
   const Written written = write(call, {change}, touched);

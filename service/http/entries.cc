@@ -6,23 +6,24 @@
 #include "service/output/json_text.h"
 
 namespace hakea::service {
-namespace {
 
-std::string text_at(const json::value& body, std::string_view name) {
-  const auto* object = body.if_object();
+json::value body_of(const Entry& entry) {
+  auto body = parse_json(entry.body, entry.id);
+  return body ? *std::move(body) : json::value();
+}
+
+std::string text_member(const json::value& document, std::string_view name) {
+  const auto* object = document.if_object();
   const json::value* member = object ? object->if_contains(name) : nullptr;
   return member && member->is_string() ? std::string(member->get_string()) : std::string();
 }
-
-}  // namespace
 
 FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
   const std::string& id = call.ids.front();
   auto stored = call.parts.store->entry(kind, id);
   if (!stored) return {{}, call.refuse({503, stored.error().code, "The store does not answer", stored.error().what, {}})};
   if (!*stored || (*stored)->is_withdrawn) return {{}, call.not_found(what, id)};
-  const auto body = parse_json((*stored)->body, id);
-  if (body && !may_see_entry(call, *body)) return {{}, call.other_district()};
+  if (!may_see_entry(call, body_of(**stored))) return {{}, call.other_district()};
   return {std::move(**stored), {}};
 }
 
@@ -42,13 +43,13 @@ bool may_see_entry(const Call& call, const json::value& body) {
   const auto* object = body.if_object();
   const json::value* scope = object ? object->if_contains("scope") : nullptr;
   const json::value& about = scope ? *scope : body;
-  if (const std::string district = text_at(about, "district"); !district.empty()) return call.may_see(district);
-  if (const std::string airshed = text_at(about, "airshed"); !airshed.empty())
+  if (const std::string district = text_member(about, "district"); !district.empty()) return call.may_see(district);
+  if (const std::string airshed = text_member(about, "airshed"); !airshed.empty())
     return std::any_of(call.picture->districts.begin(), call.picture->districts.end(), [&](const auto& entry) {
       const std::vector<std::string> ids = airsheds_of(entry.second);
       return call.may_see(entry.first) && std::find(ids.begin(), ids.end(), airshed) != ids.end();
     });
-  const std::string id = text_at(about, "unit");
+  const std::string id = text_member(about, "unit");
   if (id.empty()) return true;  // a station's
   const UnitView* view = call.picture->unit(id);
   if (!view)
@@ -68,7 +69,7 @@ std::vector<std::string> airsheds_of(const DistrictView& district) {
   const json::value* airsheds = object ? object->if_contains("airsheds") : nullptr;
   if (airsheds && airsheds->is_array())
     for (const json::value& airshed : airsheds->get_array())
-      if (std::string id = text_at(airshed, "id"); !id.empty()) ids.push_back(std::move(id));
+      if (std::string id = text_member(airshed, "id"); !id.empty()) ids.push_back(std::move(id));
   return ids;
 }
 

@@ -1,5 +1,6 @@
 // The only file that sees Beast and Asio. One thread does all input and output, so that nothing of it needs a lock; one
-// worker thread calls the handlers, since a write waits for the disk.
+// worker calls the handlers of reads and one those of writes, since a write waits for the disk and for what it makes the
+// engine judge.
 //
 // A session is one coroutine: first bytes, header, body, handler, answer, and again while the connection is kept. The
 // compiler may destroy temporaries of a co_await expression twice (GCC bug 101367), so whatever it needs gets a name first,
@@ -165,8 +166,10 @@ class BeastServer final : public Server {
     ended_.get_future().wait_for(std::chrono::seconds(seconds));
     io_.stop();
     thread_.join();
-    workers_.stop();
-    workers_.join();
+    for (asio::thread_pool* workers : {&readers_, &writers_}) {
+      workers->stop();
+      workers->join();
+    }
   }
 
  private:
@@ -287,9 +290,10 @@ class BeastServer final : public Server {
     session->stop_the_clock();
 
     Response answer;
+    const bool is_refused = failed.failed();
     bool keeps = false, is_head = false;
     unsigned version = 11;
-    if (failed) {
+    if (is_refused) {
       const bool is_gone = !is_out_of_time && (failed == http::error::end_of_stream || failed == http::error::partial_message ||
                                                failed.category() == asio::error::get_system_category());
       if (is_gone) co_return false;
@@ -305,12 +309,10 @@ class BeastServer final : public Server {
     }
     if (is_stopping_) keeps = false;
     auto message = message_of(answer, is_head, keeps, version);
-    session->allow(settings_.seconds_for_request);
+    session->allow(settings_.seconds_idle);
     co_await http::async_write(session->socket, message, token);
     if (failed) co_return false;
-    if (answer.status == 408 || answer.status == 413 || answer.status == 431) {
-      co_await linger(session);
-    }
+    if (is_refused) co_await linger(session);
     co_return keeps;
   }
 
@@ -343,14 +345,15 @@ class BeastServer final : public Server {
       request.path = target->path;
       request.query = target->query;
       request.body = std::move(message.body());
+      const bool is_read = request.method == "GET" || request.method == "HEAD";
       auto work = handled(&respond_, &request);
-      answer = co_await asio::co_spawn(workers_, std::move(work), asio::use_awaitable);
+      answer = co_await asio::co_spawn(is_read ? readers_ : writers_, std::move(work), asio::use_awaitable);
     }
     answer.headers.emplace_back("X-Request-Id", request.request_id);
     co_return answer;
   }
 
-  // Runs on the worker. The caller keeps what the pointers point to.
+  // Runs on a worker. The caller keeps what the pointers point to.
   static asio::awaitable<Response> handled(const Respond* respond, const Request* request) {
     try {
       co_return (*respond)(*request);
@@ -397,7 +400,7 @@ class BeastServer final : public Server {
   std::map<std::string, int> by_address_;
   std::promise<void> ended_;
   asio::io_context io_{1};
-  asio::thread_pool workers_{1};
+  asio::thread_pool readers_{1}, writers_{1};
   tcp::acceptor acceptor_{io_};
   asio::steady_timer retry_{io_};
   std::thread thread_;

@@ -19,7 +19,7 @@ struct ServerSettings {
   int connections = 512, connections_per_address = 64;
 };
 
-// Called on the server's worker thread.
+// Called on one worker thread for GET and HEAD and on another for everything else, so that a write does not hold up reads.
 using Respond = std::function<Response(const Request&)>;
 
 class Server {

@@ -126,7 +126,7 @@ TEST_F(ApiCalls, ATokenMayDoWhatItsRoleMay) {
   EXPECT_EQ(service.get("/units").status, 200);
   const Answer refused = service.call("POST", "/stops", stop);
   EXPECT_EQ(refused.status, 403);
-  EXPECT_EQ(refused.at("/detail"), R"("it takes a officer; this caller is viewer")");
+  EXPECT_EQ(refused.at("/detail"), R"("it takes the role officer; this caller's is viewer")");
   EXPECT_NE(refused.header("WWW-Authenticate").find("insufficient_scope"), std::string::npos);
   service.use_token(service.token(Role::officer));
   EXPECT_EQ(service.call("POST", "/stops", stop).status, 201);

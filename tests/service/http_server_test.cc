@@ -219,6 +219,19 @@ TEST(HttpServer, SaysWhoCalls) {
   EXPECT_EQ(client.ask(kGet).body, "127.0.0.1 loopback");
 }
 
+TEST(HttpServer, AnswersReadsWhileAWriteWaits) {
+  std::promise<void> may_end;
+  Listener server({}, [&](const Request& request) {
+    if (request.method == "POST") may_end.get_future().wait();
+    return Response{200, "text/plain", request.method, {}};
+  });
+  RawClient writer(server.port()), reader(server.port());
+  writer.send("POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 0\r\n\r\n");
+  EXPECT_EQ(reader.ask(kGet).body, "GET");
+  may_end.set_value();
+  EXPECT_EQ(writer.answer().body, "POST");
+}
+
 TEST(HttpServer, LetsARequestAtHandFinishWhenItStops) {
   std::promise<void> begun, may_end;
   Listener server({}, [&](const Request&) {
