@@ -94,7 +94,7 @@ Service::Settings demo_settings(const std::string& data, int port) {
   settings.config.server.address = "127.0.0.1";
   settings.config.server.port = port;
   settings.config.fuels = built_in_fuels();
-  settings.config.feeds = demo_feeds(feeds);
+  settings.config.feeds = demo_feed_configs(feeds);
   settings.is_demo = true;
   settings.prepare = [](Store& store, Clock& clock) -> Result<bool> {
     if (const auto set = set_clock(store, clock); !set) return set.errors();

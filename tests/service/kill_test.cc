@@ -76,12 +76,12 @@ class Memory {
       }
     }
     for (const char* unit : {"sawpit-ridge", "blue-gum-spur"}) {
-      const json::value hours = document(service.get(
+      const json::value shown = document(service.get(
           std::string("/units/") + unit + "/hours?quantities=air_temperature,litter_moisture,kbdi,ffdi,mixing_height"));
-      const std::string key = std::string(unit) + " " + text(hours.at("run").at("id"));
-      const auto [said, is_new] = hours_.emplace(key, json::serialize(hours.at("quantities")));
+      const std::string key = std::string(unit) + " " + text(shown.at("run").at("id"));
+      const auto [said, is_new] = hours_.emplace(key, json::serialize(shown.at("quantities")));
       if (!is_new) {
-        EXPECT_EQ(said->second, json::serialize(hours.at("quantities"))) << key;
+        EXPECT_EQ(said->second, json::serialize(shown.at("quantities"))) << key;
       }
     }
   }
