@@ -45,18 +45,21 @@ class Memory {
  private:
   void expect_entries(const Daemon& service) {
     std::map<std::string, std::string> found;
-    for (const json::value& booking : document(service.get("/bookings")).at("bookings").as_array())
+    const json::value booked = document(service.get("/bookings"));
+    for (const json::value& booking : booked.at("bookings").as_array())
       if (const json::value* note = booking.as_object().if_contains("note")) found[text(booking.at("id"))] = text(*note);
     for (const auto& [id, note] : bookings) EXPECT_EQ(found[id], note) << "booking " << id;
     std::set<std::string> standing;
-    for (const json::value& stop : document(service.get("/stops")).at("stops").as_array()) standing.insert(text(stop.at("id")));
+    const json::value stopped = document(service.get("/stops"));
+    for (const json::value& stop : stopped.at("stops").as_array()) standing.insert(text(stop.at("id")));
     for (const auto& [id, stands] : stops) EXPECT_EQ(standing.contains(id), stands) << "stop " << id;
   }
 
   static void expect_whole_run(const Daemon& service) {
     std::map<std::string, std::set<std::string>> runs;
     std::set<std::string> units;
-    for (const json::value& date : document(service.get("/days")).at("days").as_array())
+    const json::value answer = document(service.get("/days"));
+    for (const json::value& date : answer.at("days").as_array())
       for (const json::value& unit : date.at("units").as_array()) {
         units.insert(text(unit.at("unit")));
         for (const json::value& feed : unit.at("feeds").as_array()) runs[text(feed.at("feed"))].insert(text(feed.at("run")));
@@ -67,7 +70,8 @@ class Memory {
 
   // A run has one revision, was computed once, and its hours stay what they were.
   void expect_same_evaluation(const Daemon& service) {
-    for (const json::value& run : document(service.get("/runs")).at("runs").as_array()) {
+    const json::value answer = document(service.get("/runs"));
+    for (const json::value& run : answer.at("runs").as_array()) {
       const std::string id = text(run.at("id"));
       EXPECT_EQ(run.at("revision").to_number<int>(), 1) << id;
       const auto [computed, is_new] = computed_at_.emplace(id, json::serialize(run.at("computed_at")));
