@@ -253,6 +253,7 @@ TEST_F(ApiUnits, HoursComeAsColumns) {
 TEST_F(ApiUnits, HoursRefuseWhatTheyDoNotKnow) {
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?quantities=ffdy").at("/errors/0/hint"), R"("did you mean \"ffdi\"?")");
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?from=2027-04-02T10:00:00").mistakes(), Strings{"?from no_offset"});
+  EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?run=fine.2027-03-29T12:00:00Z&quantities=ffdi").status, 200);
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?run=other").status, 404);
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?from=2028-01-01").at("/times"), "[]");
 }
