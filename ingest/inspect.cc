@@ -20,65 +20,52 @@ struct Counts {
   double example = 0;
 };
 
-// The range of one field over its file, block by block.
-Counts survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
+// The range of one field over its file, block by block. Errors: the first block that cannot be read.
+Result<Counts> survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Variable& out) {
   Counts counts;
   const auto shape = file.shape_of(f.variable);
+  if (std::find(shape.begin(), shape.end(), std::size_t{0}) != shape.end()) return counts;
+  // The last dimensions are read whole, as many as make up one block; the one before them in pieces, the others one by one.
+  constexpr std::size_t kBlock = 4'000'000;
+  std::size_t whole = shape.size(), block = 1;
+  while (whole > 0 && shape[whole - 1] <= kBlock / block) block *= shape[--whole];
   std::vector<std::size_t> start(shape.size(), 0), count = shape;
-  std::size_t slowest = 0, block = 1;
-  for (std::size_t i = shape.size(); i-- > 0;) {
-    if (shape[i] == 0) return counts;
-    if (block * shape[i] > 4'000'000 && block > 0) {
-      slowest = i;
-      break;
-    }
-    block *= shape[i];
-  }
-  // All dimensions above `slowest` one at a time; `slowest` itself in pieces.
-  const std::size_t piece =
-      shape.empty()
-          ? 1
-          : std::max<std::size_t>(1, std::min(shape[slowest], 4'000'000 / std::max<std::size_t>(1, block == 0 ? 1 : block)));
+  for (std::size_t i = 0; i < whole; ++i) count[i] = 1;
   double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
-  const auto wanted = [](const std::vector<std::int32_t>& list, std::size_t i) {
-    return list.empty() || i >= list.size() || list[i] >= 0;
-  };
-  for (std::size_t i = 0; i < slowest; ++i) count[i] = 1;
-  for (;;) {
-    if (!shape.empty()) count[slowest] = std::min(piece, shape[slowest] - start[slowest]);
-    if (auto raw = file.read(f.variable, start, count)) {
+  const auto is_level_wanted = [&](std::size_t i) { return i >= f.level_of.size() || f.level_of[i] >= 0; };
+  for (bool is_more = true; is_more;) {
+    if (whole > 0) count[whole - 1] = std::min(kBlock / block, shape[whole - 1] - start[whole - 1]);
+    const auto raw = file.read(f.variable, start, count);
+    if (!raw) return raw.errors();
+    std::size_t inner = 1;
+    if (f.level_dim >= 0)
+      for (std::size_t i = static_cast<std::size_t>(f.level_dim) + 1; i < shape.size(); ++i) inner *= count[i];
+    for (std::size_t i = 0; i < raw->size(); ++i) {
       // A level that is not wanted is no part of the quantity.
-      std::size_t inner = 1;
-      if (f.level_dim >= 0)
-        for (std::size_t i = static_cast<std::size_t>(f.level_dim) + 1; i < shape.size(); ++i) inner *= count[i];
-      for (std::size_t i = 0; i < raw->size(); ++i) {
-        if (f.level_dim >= 0) {
-          const auto d = static_cast<std::size_t>(f.level_dim);
-          if (!wanted(f.level_of, start[d] + (i / inner) % count[d])) continue;
-        }
-        const double x = decoded(f.decoding, (*raw)[i]);
-        ++counts.values;
-        if (std::isnan(x)) {
-          ++out.missing;
-          const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(),
-                                                                     (*raw)[i]) == f.decoding.missing.end();
-          counts.implausible += present;
-          if (present)
-            counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
-        } else {
-          lowest = std::min(lowest, x);
-          highest = std::max(highest, x);
-        }
+      if (f.level_dim >= 0) {
+        const auto d = static_cast<std::size_t>(f.level_dim);
+        if (!is_level_wanted(start[d] + (i / inner) % count[d])) continue;
+      }
+      const double x = decoded(f.decoding, (*raw)[i]);
+      ++counts.values;
+      if (std::isnan(x)) {
+        ++out.missing;
+        const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(),
+                                                                   (*raw)[i]) == f.decoding.missing.end();
+        counts.implausible += present;
+        if (present)
+          counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+      } else {
+        lowest = std::min(lowest, x);
+        highest = std::max(highest, x);
       }
     }
-    if (shape.empty()) break;
-    std::size_t d = slowest;
-    start[d] += count[d];
-    while (d > 0 && start[d] >= shape[d]) {
-      start[d] = 0;
-      ++start[--d];
+    is_more = false;
+    for (std::size_t d = whole; d-- > 0 && !is_more;) {
+      start[d] += count[d];
+      is_more = start[d] < shape[d];
+      if (!is_more) start[d] = 0;
     }
-    if (start[0] >= shape[0]) break;
   }
   if (lowest <= highest) {
     out.min = lowest;
@@ -142,7 +129,7 @@ std::vector<QuantityNeeds> missing_for(const std::set<Fed>& has, std::span<const
 }
 
 // Values of the surface fields at one point, by the run's steps.
-std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPlan& plan) {
+Result<std::map<Fed, std::vector<double>>> values_at(const NetcdfFile& file, const RunPlan& plan) {
   std::map<Fed, std::vector<double>> values;
   std::vector<std::size_t> which;
   for (std::size_t f = 0; f < plan.fields.size(); ++f)
@@ -158,7 +145,7 @@ std::map<Fed, std::vector<double>> values_at(const NetcdfFile& file, const RunPl
                                   for (std::size_t s = 0; s < slab.steps && points > 0; ++s)
                                     to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
                                 });
-  if (!read) values.clear();
+  if (!read) return read.errors();
   // Energy counted over intervals becomes the mean of each.
   if (const auto sun = values.find(Fed::shortwave_radiation); sun != values.end())
     for (std::size_t f = 0; f < plan.fields.size(); ++f) {
@@ -187,10 +174,10 @@ void derive(std::map<Fed, std::vector<double>>& v, double rotation_deg) {
     const auto& north = v[along_grid ? Fed::y_wind : Fed::northward_wind];
     std::vector<double> speed(east.size()), from(east.size());
     for (std::size_t i = 0; i < east.size(); ++i) {
-      const Wind w = wind_of({KilometresPerHour(east[i]), KilometresPerHour(north[i])});
+      const Wind w =
+          turned(wind_of({KilometresPerHour(east[i]), KilometresPerHour(north[i])}), Degrees(along_grid ? rotation_deg : 0));
       speed[i] = w.speed.value();
-      const double turned = std::fmod(w.from.value() + (along_grid ? rotation_deg : 0) + 720, 360.0);
-      from[i] = w.from.value() == 0 ? 0 : turned == 0 ? 360 : turned;
+      from[i] = w.from.value();
     }
     if (!has(Fed::wind_speed)) v[Fed::wind_speed] = speed;
     if (!has(Fed::wind_from_direction)) v[Fed::wind_from_direction] = from;
@@ -245,8 +232,10 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
         const std::size_t at_field = static_cast<std::size_t>(&f - plan->fields.data());
         if (f.fed == Fed::shortwave_radiation && plan->accumulation[at_field] != Accumulation::none) v.unit = "J m-2";
         if (plan->accumulation[at_field] == Accumulation::rate) v.unit = "mm h-1";
-        const Counts counts = survey(*file, f, v);
-        if (auto refusal = doubt(path, v, f.fed, counts)) {
+        const auto counts = survey(*file, f, v);
+        auto refusal = counts ? doubt(path, v, f.fed, *counts)
+                              : std::optional(Refusal{path, v.name, counts.error().what, counts.error().hint});
+        if (refusal) {
           out.refused.push_back(std::move(*refusal));
           v.quantity.clear();
           dropped.insert(f.fed);
@@ -280,8 +269,12 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
   if (at) {
     out.at = Inspection::At{at->latitude_deg, at->longitude_deg, {}, {}};
     auto values = values_at(*file, *plan);
-    derive(values, plan->wind_rotation_deg.empty() ? 0 : static_cast<double>(plan->wind_rotation_deg.front()));
-    for (const auto& [fed, series] : values) {
+    if (!values) {
+      for (const Error& e : values.errors()) out.refused.push_back({path, "", e.where + ": " + e.what, e.hint});
+      return out;
+    }
+    derive(*values, plan->wind_rotation_deg.empty() ? 0 : static_cast<double>(plan->wind_rotation_deg.front()));
+    for (const auto& [fed, series] : *values) {
       if (dropped.contains(fed) && !has.contains(fed)) continue;
       auto& to = out.at->values[std::string(core::describe(fed).key)];
       for (const double x : series) to.push_back(static_cast<float>(x));

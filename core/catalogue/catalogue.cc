@@ -1,5 +1,6 @@
 #include "core/catalogue/catalogue.h"
 
+#include <algorithm>
 #include <string>
 #include <unordered_map>
 
@@ -51,8 +52,33 @@ double UnitHours::reading(std::string_view key, std::size_t i) const {
   return entered.empty() ? std::numeric_limits<double>::quiet_NaN() : static_cast<double>(entered[i]);
 }
 
-void compute_all(UnitHours& hours) {
+Rows with_inputs(const Rows& rows) {
+  static const std::vector<Rows> needed_by = [] {
+    HAKEA_EXPECT(catalogue().size() <= kMostRows);
+    std::vector<Rows> needed(catalogue().size());
+    for (std::size_t q = 0; q < needed.size(); ++q) {
+      const std::string_view inputs = catalogue()[q].compute ? catalogue()[q].inputs : "";
+      needed[q].set(q);
+      for (std::size_t begin = 0, end = 0; begin < inputs.size(); begin = end + 1) {
+        end = std::min(inputs.find(' ', begin), inputs.size());
+        const auto input = find_quantity(inputs.substr(begin, end - begin));
+        if (input && *input < q) needed[q] |= needed[*input];  // what comes later is taken as it was given
+      }
+    }
+    return needed;
+  }();
+  Rows all;
+  for (std::size_t q = 0; q < needed_by.size(); ++q)
+    if (rows[q]) all |= needed_by[q];
+  return all;
+}
+
+void compute_all(UnitHours& hours) { compute_all(hours, Rows().set()); }
+
+void compute_all(UnitHours& hours, const Rows& wanted) {
+  const Rows needed = with_inputs(wanted);
   for (std::size_t q = 0; q < catalogue().size(); ++q) {
+    if (!needed[q]) continue;
     const QuantityRow& row = catalogue()[q];
     if (row.compute) row.compute(hours);
     const Column& entered = hours.readings[q];

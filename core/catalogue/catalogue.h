@@ -5,6 +5,7 @@
 // tests sweep it. To add a quantity, write one row and its function in the rows file of its room (rows_<room>.cc).
 #pragma once
 
+#include <bitset>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -44,16 +45,27 @@ struct QuantityRow {
   bool near_is_share = false;  // near and forecast_error are shares of the bound
   double forecast_error = 0;   // for margins in error units; 0 = none
   Status status = Status::firm;
-  bool is_direction = false;              // degrees on a circle
-  void (*compute)(UnitHours&) = nullptr;  // fills the row's column from columns filled before it; null = fed only
+  bool is_direction = false;  // degrees on a circle
+  void (*compute)(UnitHours&) =
+      nullptr;  // fills the row's column from columns filled before it; null = filled before any is computed
 };
 
 std::span<const QuantityRow> catalogue();
 std::optional<std::size_t> find_quantity(std::string_view key);
 std::size_t quantity_index(std::string_view key);  // the key must exist
 
+// Rows by catalogue index.
+inline constexpr std::size_t kMostRows = 64;
+using Rows = std::bitset<kMostRows>;
+
+// The rows and all rows that they are computed from, as their `inputs` say.
+Rows with_inputs(const Rows& rows);
+
 // Runs every row in order. Readings of quantities that are not states stand for their hour.
 void compute_all(UnitHours& hours);
+// The same for what `wanted` needs only: the wanted columns come out as compute_all would make them, the others may be left
+// as they were.
+void compute_all(UnitHours& hours, const Rows& wanted);
 
 // Rows by room, in the order they are computed.
 std::span<const QuantityRow> weather_rows();

@@ -48,14 +48,12 @@ void ventilation(UnitHours& hours) {
   }
 }
 
-// Filled beforehand, hour by hour as the levels of a run arrive: profiles are not stored.
-void keep_reduced(UnitHours&) {}
-
 void no_model(UnitHours& hours) {
   Column& out = hours["stability_class"];
   for (std::size_t i = 0; i < hours.hours; ++i) out.set_missing(i, Reason::no_model);
 }
 
+// Rows without a function are filled beforehand, hour by hour as the levels of a run arrive: profiles are not stored.
 constexpr std::array<QuantityRow, 7> kRows{{
     {.key = "mixing_height",
      .title = "Mixing height above the unit",
@@ -73,8 +71,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .inputs = "air_temperature dew_point_temperature surface_pressure wind_speed wind_from_direction cloud_area_fraction "
                "solar_elevation elevation_m",
      .near = 100,
-     .forecast_error = 100,
-     .compute = keep_reduced},
+     .forecast_error = 100},
     {.key = "transport_wind_speed",
      .title = "Transport wind speed",
      .unit = "km/h",
@@ -132,8 +129,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .source = "common practice, no source",
      .equation = "T(top) - T(2 m); 0 where it is less than 1 K",
      .domain = "needs levels",
-     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity",
-     .compute = keep_reduced},
+     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity"},
     {.key = "inversion_top",
      .title = "Top of the inversion on the ground",
      .unit = "m",
@@ -143,8 +139,7 @@ constexpr std::array<QuantityRow, 7> kRows{{
      .source = "common practice, no source",
      .equation = "height above the model's ground; 0 without an inversion",
      .domain = "needs levels",
-     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity",
-     .compute = keep_reduced},
+     .inputs = "air_temperature surface_pressure level_temperature level_height level_relative_humidity"},
 }};
 
 }  // namespace

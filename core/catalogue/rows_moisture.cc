@@ -117,7 +117,10 @@ constexpr std::string_view kLitterSource =
     "Mandel et al. 2014, NHESS 14, 2829-2845; Van Wagner 1972; Byram & Jemison 1943; Viney 1991";
 constexpr std::string_view kLitterInputs =
     "air_temperature relative_humidity precipitation_amount in_forest_wind_speed shortwave_radiation cloud_area_fraction "
-    "slope_deg aspect_deg fuel initial_state";
+    "solar_elevation slope_deg aspect_deg fuel initial_state grass_moisture heath_moisture";
+constexpr std::string_view kShelteredInputs =
+    "litter_moisture air_temperature relative_humidity precipitation_amount shortwave_radiation cloud_area_fraction "
+    "solar_elevation slope_deg fuel initial_state";
 
 constexpr QuantityRow only_reading(std::string_view key, std::string_view title, void (*compute)(UnitHours&)) {
   return {key, title, "%", 0, 250, "", derived, state, kNoModel, "as read", "", "", "", 1, false, 1, firm, false, compute};
@@ -177,7 +180,7 @@ constexpr std::array kRows{
                 .model = kLitterModel,
                 .source = kLitterSource,
                 .domain = "dead fine fuel in forests; no dew",
-                .inputs = kLitterInputs,
+                .inputs = kShelteredInputs,
                 .near = 1,
                 .forecast_error = 1,
                 .compute = compute_litter_moisture_sheltered},

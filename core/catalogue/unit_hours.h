@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/air/mixing_height.h"
 #include "core/base/time.h"
 #include "core/base/zone.h"
 #include "core/fire/fuel.h"
@@ -27,6 +28,13 @@ struct UnitTraits {
   TimeZone zone;
 };
 
+// How a mixing height was found, and whether the ways to find it disagree.
+struct MixingNote {
+  MixingMethod method = MixingMethod::none;
+  bool methods_disagree = false;
+  bool operator==(const MixingNote&) const = default;
+};
+
 struct UnitHours {
   const UnitTraits* unit = nullptr;
   UtcHour first;
@@ -34,6 +42,7 @@ struct UnitHours {
   std::optional<WetnessState> initial_state;  // at or before the record, or inside it
   std::vector<Column> columns;                // by catalogue index
   std::vector<Column> readings;               // by catalogue index; empty where none was entered
+  std::vector<MixingNote> mixing;             // by hour; empty for a weather table
 
   UnitHours() = default;
   UnitHours(const UnitTraits& unit, UtcHour first, std::size_t hours);

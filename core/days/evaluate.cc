@@ -59,10 +59,18 @@ std::string_view word(Edge e) {
 
 namespace {
 
-std::vector<const UnitHours*> points_of(const DayInput& input, std::size_t member) {
+std::vector<const UnitHours*> points_of(std::span<const std::vector<UnitHours>> all, std::size_t member) {
   std::vector<const UnitHours*> points;
-  for (const auto& point : input.points) points.push_back(&point[member]);
+  for (const auto& point : all) points.push_back(&point[member]);
   return points;
+}
+
+// One record a member.
+std::vector<std::unique_ptr<Record>> records_of(const DayInput& input, std::span<const std::vector<UnitHours>> points) {
+  std::vector<std::unique_ptr<Record>> records;
+  for (std::size_t m = 0; m < points.front().size(); ++m)
+    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points_of(points, m), input.now));
+  return records;
 }
 
 struct Candidate {
@@ -212,7 +220,7 @@ void rank_days(std::vector<Day>& all) {
 }
 
 std::vector<Fit> fit_by_hour(const DayInput& input) {
-  const auto points = points_of(input, 0);
+  const auto points = points_of(input.points, 0);
   std::vector<Fit> fits(points.front()->hours, input.prescription->limits.empty() ? Fit::unknown : Fit::in);
   for (const Limit& limit : input.prescription->limits) {
     if (limit.kind == Kind::preference || limit.scope != Scope::each_hour) continue;
@@ -224,9 +232,12 @@ std::vector<Fit> fit_by_hour(const DayInput& input) {
 
 std::vector<Day> evaluate_days(const DayInput& input) {
   HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
-  std::vector<std::unique_ptr<Record>> records;
-  for (std::size_t m = 0; m < input.points.front().size(); ++m)
-    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points_of(input, m), input.now));
+  const std::vector<std::unique_ptr<Record>> records = records_of(input, input.points);
+  std::vector<std::vector<std::unique_ptr<Record>>> others;
+  for (const auto& feed : input.other_feeds) {
+    others.push_back(records_of(input, feed));
+    for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*others.back()[m < others.back().size() ? m : 0]);
+  }
   const UnitHours& hours = input.points.front().front();
   const TimeZone& zone = input.unit->zone;
   const LocalDate first = zone.date(input.now), last = hours.hours == 0 ? first : zone.date((hours.end() - 1).start());

@@ -47,6 +47,9 @@ struct DayInput {
   UtcTime reference_time{};  // of the run that gives the days, for the lead; `now` for a weather file
   // One per member; for a unit with several points, `points[point][member]`. All of one shape, all rows computed.
   std::span<const std::vector<UnitHours>> points;
+  // What other feeds say, shaped like `points` and beginning at the same hour: a tail limit that is out in one of them is
+  // out, whatever the main series says.
+  std::vector<std::span<const std::vector<UnitHours>>> other_feeds{};
 };
 
 // The days of one feed, best first.

@@ -1,44 +1,40 @@
 #include "core/days/feeds.h"
 
 #include <algorithm>
-#include <map>
 
 namespace hakea::core {
 namespace {
 
-// A tail that is out in one feed is out: the day is not met, whatever the first feed says.
-void take_worse_tail(Day& day, const Day& other) {
-  if (other.tail.verdict != TailVerdict::out || day.tail.verdict == TailVerdict::out || day.tail.verdict == TailVerdict::none)
-    return;
-  day.tail = other.tail;
-  if (day.weather == Verdict::met || day.weather == Verdict::unknown || day.weather == Verdict::near_miss) {
-    day.weather = Verdict::out;
-    day.limiting = other.limiting;
-  }
-  if (day.verdict != Verdict::blocked) day.verdict = day.weather;
+const Window* shown_window(const Day& day) {
+  const Window* best = nullptr;
+  for (const Window& window : day.windows)
+    if (!best || (window.unconfirmed == best->unconfirmed && window.fit > best->fit)) best = &window;
+  return best ? best : day.short_stretch ? &*day.short_stretch : nullptr;
 }
 
 }  // namespace
 
-std::vector<Day> join_feeds(const std::vector<FeedDays>& feeds) {
-  std::map<LocalDate, Day> by_date;
-  for (const FeedDays& feed : feeds)
-    for (const Day& theirs : feed.days) {
-      Day& day = by_date.try_emplace(theirs.date, theirs).first->second;
-      day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs.verdict});
+FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& days) {
+  FeedJudgement judged{std::move(feed), std::move(run), first, end, {}};
+  for (const Day& day : days) judged.dates.push_back({day.date, day.verdict, day.weather});
+  return judged;
+}
+
+std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgement>& feeds) {
+  for (Day& day : days) {
+    const Window* window = shown_window(day);
+    bool differ = false;
+    for (const FeedJudgement& feed : feeds) {
+      const auto theirs = std::find_if(feed.dates.begin(), feed.dates.end(), [&](const auto& on) { return on.date == day.date; });
+      if (theirs == feed.dates.end() || (window && (window->start < feed.first || window->end > feed.end))) continue;
+      day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs->verdict});
+      differ = differ || theirs->weather != day.weather;
     }
-  for (const FeedDays& feed : feeds)
-    for (const Day& theirs : feed.days) take_worse_tail(by_date.at(theirs.date), theirs);
-  std::vector<Day> joined;
-  for (auto& [date, day] : by_date) {
-    const bool feeds_differ = std::any_of(day.feeds.begin(), day.feeds.end(),
-                                          [&](const FeedVerdict& f) { return f.verdict != day.feeds.front().verdict; });
-    if (feeds_differ && day.confidence != Confidence::early)
+    if (differ && day.confidence != Confidence::early)
       day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
-    joined.push_back(std::move(day));
   }
-  rank_days(joined);
-  return joined;
+  rank_days(days);
+  return days;
 }
 
 }  // namespace hakea::core

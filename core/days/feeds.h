@@ -1,7 +1,8 @@
-// The days of several feeds side by side (INTERFACE §3 "Members and feeds").
+// The days of a unit beside what each feed says of them (INTERFACE §3 "Members and feeds").
 //
-// Values of different feeds are never averaged: each feed is judged alone, the first in order that covers a date gives the
-// day, agreement is reported, and for the tail, where harm is done, the worse counts.
+// Values of different feeds are never averaged. The days are judged on the main series, in which each hour comes from one
+// feed (its tails heed the other feeds, DayInput::other_feeds); each feed that covers a day's window is judged alone too, and
+// feeds that disagree lower the confidence.
 #pragma once
 
 #include <string>
@@ -11,12 +12,21 @@
 
 namespace hakea::core {
 
-struct FeedDays {
+// What one feed says when it is judged alone.
+struct FeedJudgement {
+  struct OnDate {
+    LocalDate date{};
+    Verdict verdict = Verdict::unknown, weather = Verdict::unknown;
+  };
   std::string feed, run;
-  std::vector<Day> days;
+  UtcHour first, end;  // the hours it has
+  std::vector<OnDate> dates;
 };
 
-// In configured order. Ranked.
-std::vector<Day> join_feeds(const std::vector<FeedDays>& feeds);
+FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& days);
+
+// The days with the verdicts of the feeds, in configured order, that have every hour of a day's best-fitting window (without
+// a window: of its best short stretch; without either: any day of that date). Ranked.
+std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgement>& feeds);
 
 }  // namespace hakea::core

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/result.h"
 #include "core/prescription/scopes.h"
 
 namespace hakea::core {
@@ -19,10 +20,36 @@ Record::Record(const UnitTraits& unit, const Prescription& prescription, std::sp
   for (const Limit& limit : prescription.limits) limits_.emplace_back(limit, prescription, points_);
 }
 
+void Record::heed(const Record& other) {
+  HAKEA_EXPECT(other.clock_.first() == clock_.first());
+  heeded_.push_back(&other);
+}
+
+namespace {
+
+void take_worse_tail(DateLimit& ours, const DateLimit& theirs) {
+  ours.tail.known &= theirs.tail.possible;
+  ours.tail.possible &= theirs.tail.possible;
+}
+
+}  // namespace
+
 const DateLimits& Record::on(LocalDate date) const {
   const auto known = dates_.find(date);
   if (known != dates_.end()) return known->second;
-  return dates_.emplace(date, date_limits(limits_, clock_.date(date), clock_, now_index_, hours_)).first->second;
+  DateLimits& limits = dates_.emplace(date, date_limits(limits_, clock_.date(date), clock_, now_index_, hours_)).first->second;
+  for (const Record* other : heeded_)
+    for (std::size_t i = 0; i < limits.limits.size(); ++i)
+      if (is_tail(limits_[i].limit())) take_worse_tail(limits.limits[i], other->on(date).limits[i]);
+  return limits;
+}
+
+StretchValue Record::tail_of(std::size_t limit, const DateHours& date, int end) const {
+  const StretchValue ours = tail_value(limits_[limit], date, clock_, end);
+  if (ours.fit == Fit::out) return ours;
+  for (const Record* other : heeded_)
+    if (const StretchValue theirs = other->tail_of(limit, date, end); theirs.fit == Fit::out) return theirs;
+  return ours;
 }
 
 const DateLimit* Record::widened_on(std::size_t limit, LocalDate date) const {
@@ -36,7 +63,11 @@ const DateLimit* Record::widened_on(std::size_t limit, LocalDate date) const {
   }
   if (!wide->hours) return nullptr;
   const auto [entry, is_new] = widened_dates_.try_emplace({limit, date});
-  if (is_new) entry->second = limits_of_date(*wide->hours, on(date).date, clock_, now_index_);
+  if (is_new) {
+    entry->second = limits_of_date(*wide->hours, on(date).date, clock_, now_index_);
+    if (is_tail(wide->limit))
+      for (const Record* other : heeded_) take_worse_tail(entry->second, *other->widened_on(limit, date));
+  }
   return &entry->second;
 }
 
@@ -214,7 +245,7 @@ Limiting Judge::describe(std::size_t i) const {
     case Scope::night_after:
     case Scope::days_after: {
       const auto last_end = last_window_end(end, Certainty::possible).value_or(end);
-      seen = tail_value(limit, last().date, record_->clock(), last_end);
+      seen = record_->tail_of(i, last().date, last_end);
       break;
     }
     case Scope::window_mean:

@@ -24,6 +24,10 @@ class Record {
   Record(const Record&) = delete;
   Record& operator=(const Record&) = delete;
 
+  // Another feed's record of the same hours, which must outlive this one: where its tail is out, this one's is.
+  void heed(const Record& other);
+  const std::vector<const Record*>& heeded() const { return heeded_; }
+
   const Prescription& prescription() const { return *prescription_; }
   const std::vector<LimitHours>& limits() const { return limits_; }
   const UnitClock& clock() const { return clock_; }
@@ -32,6 +36,8 @@ class Record {
   const DateLimits& on(LocalDate date) const;
   // Limit i with its bounds moved by `near`, on a date; null when the quantity has none.
   const DateLimit* widened_on(std::size_t limit, LocalDate date) const;
+  // What decides a tail limit for a window that ends at hour index `end`: the first of all feeds in which it is out.
+  StretchValue tail_of(std::size_t limit, const DateHours& date, int end) const;
   // Fewest hours of a window, and fewest when the duration yields.
   int duration() const;
   int yielding_duration() const;
@@ -46,6 +52,7 @@ class Record {
   UnitClock clock_;
   int hours_, now_index_;
   std::vector<LimitHours> limits_;
+  std::vector<const Record*> heeded_;
   mutable std::map<LocalDate, DateLimits> dates_;
   mutable std::map<std::size_t, std::unique_ptr<Widened>> widened_;
   mutable std::map<std::pair<std::size_t, LocalDate>, DateLimit> widened_dates_;

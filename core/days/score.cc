@@ -19,8 +19,9 @@ struct Covered {
   int begin = 0, end = 0;  // hours asked one by one; empty for sums, means and the like
 };
 
-std::optional<Covered> covered(const LimitHours& hours, const Record& record, const Judge& judge, int begin, int end,
+std::optional<Covered> covered(std::size_t i, const Record& record, const Judge& judge, int begin, int end,
                                std::optional<int> last_end) {
+  const LimitHours& hours = record.limits()[i];
   const Limit& limit = hours.limit();
   const DateHours& date = judge.first().date;
   const bool is_amount = hours.quantity().nature == Nature::amount;
@@ -46,7 +47,7 @@ std::optional<Covered> covered(const LimitHours& hours, const Record& record, co
     case Scope::night_after:
     case Scope::days_after: {
       if (!last_end) return std::nullopt;
-      const StretchValue value = tail_value(hours, judge.last().date, record.clock(), *last_end);
+      const StretchValue value = record.tail_of(i, judge.last().date, *last_end);
       if (is_amount) return Covered{value, 0, 0};
       const auto [from, to] = tail_hours(limit, judge.last().date, record.clock(), *last_end);
       return Covered{value, from, to};
@@ -136,8 +137,12 @@ Tail tail(const Record& record, const Judge& judge, const std::vector<std::optio
       result.worst = TailValue{.limit = i, .value = static_cast<float>(value.value), .at = record.clock().hour(value.at)};
     }
     if (value.fit == Fit::out) continue;
-    const auto later = beyond(record, i, judge.last().date.date);
-    if (later && (!result.beyond || later->at < result.beyond->at)) result.beyond = later;
+    const auto look_beyond = [&](const Record& feed) {
+      const auto later = beyond(feed, i, judge.last().date.date);
+      if (later && (!result.beyond || later->at < result.beyond->at)) result.beyond = later;
+    };
+    look_beyond(record);
+    for (const Record* other : record.heeded()) look_beyond(*other);
   }
   return result;
 }
@@ -150,7 +155,7 @@ Score score(const Record& record, const Judge& judge, Stretch stretch, Certainty
   const std::optional<int> last_end = judge.last_window_end(end, certainty);
   std::vector<std::optional<Covered>> by_limit;
   by_limit.reserve(limits.size());
-  for (const LimitHours& limit : limits) by_limit.push_back(covered(limit, record, judge, begin, end, last_end));
+  for (std::size_t i = 0; i < limits.size(); ++i) by_limit.push_back(covered(i, record, judge, begin, end, last_end));
 
   Score result;
   for (std::size_t i = 0; i < limits.size(); ++i) {

@@ -15,6 +15,7 @@ constexpr double kDegree = std::numbers::pi / 180.0;
 // A mean wind shorter than this share of the mean speed has no direction (INTERFACE §3).
 constexpr double kSteadyShare = 0.3;
 
+bool has_wind_speed(std::string_view key) { return key.ends_with("wind_from_direction"); }
 std::string_view speed_key(std::string_view direction_key) {
   return direction_key == "transport_wind_from_direction" ? "transport_wind_speed" : "wind_speed";
 }
@@ -37,12 +38,22 @@ bool is_worse(const PointHour& a, const PointHour& b) {
 
 }  // namespace
 
+Rows rows_of_limits(const Prescription& prescription) {
+  Rows rows;
+  for (const Limit& limit : prescription.limits) {
+    rows.set(limit.quantity);
+    if (const std::string_view key = catalogue()[limit.quantity].key; has_wind_speed(key))
+      rows.set(quantity_index(speed_key(key)));
+  }
+  return rows;
+}
+
 LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std::span<const UnitHours* const> points)
     : limit_(&limit), quantity_(&catalogue()[limit.quantity]) {
   HAKEA_EXPECT(!points.empty());
   const std::size_t hours = points.front()->hours;
   fit_.resize(hours), value_.resize(hours), possible_.resize(hours), margin_.resize(hours), why_.resize(hours);
-  const bool has_speed = quantity_->is_direction && quantity_->key.ends_with("wind_from_direction");
+  const bool has_speed = has_wind_speed(quantity_->key);
   if (has_speed) speed_.resize(hours);
   const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
 
@@ -78,6 +89,10 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     }
     return h;
   };
+  const auto take = [&](std::size_t i, const PointHour& h) {
+    fit_[i] = h.fit, value_[i] = h.value, possible_[i] = h.possible, margin_[i] = h.margin, why_[i] = h.why;
+    if (has_speed) speed_[i] = h.speed;
+  };
 
   // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.
   const std::size_t n = points.size();
@@ -85,12 +100,14 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
       std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
   std::vector<PointHour> at_points(n);
   for (std::size_t i = 0; i < hours; ++i) {
+    if (n == 1) {
+      take(i, at_point(0, i));
+      continue;
+    }
     for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
     const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
-    if (n > 1) std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
-    fit_[i] = deciding->fit, margin_[i] = deciding->margin, value_[i] = deciding->value;
-    possible_[i] = deciding->possible, why_[i] = deciding->why;
-    if (has_speed) speed_[i] = deciding->speed;
+    std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
+    take(i, *deciding);
   }
   let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
   out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);

@@ -21,6 +21,9 @@ struct StretchValue {
   Reason why = Reason::none;  // when unknown
 };
 
+// What the limits of a prescription are held against: their quantities, and the wind speed of a wind direction.
+Rows rows_of_limits(const Prescription& prescription);
+
 class LimitHours {
  public:
   // `points` are the unit's points (one member of each), all of one shape.

@@ -12,10 +12,12 @@ UnitClock::UnitClock(const UnitTraits& unit, const Prescription& prescription, U
     : unit_(&unit), prescription_(&prescription), first_(first) {
   const UtcTime begin = first.start(), end = (first + static_cast<int>(hours)).start();
   first_night_ = unit.zone.date(begin) - days(2);
+  const auto sun_on = [&](LocalDate date) { return sun_times(date, unit.site.latitude_deg, unit.site.longitude_deg); };
+  SunTimes today = sun_on(first_night_);
   for (LocalDate date = first_night_; date <= unit.zone.date(end) + days(3); date += days(1)) {
-    const auto setting = sun_times(date, unit.site.latitude_deg, unit.site.longitude_deg).set;
-    const auto rising = sun_times(date + days(1), unit.site.latitude_deg, unit.site.longitude_deg).rise;
-    nights_.push_back({setting.value_or(UtcTime::min()), rising.value_or(UtcTime::min())});
+    const SunTimes tomorrow = sun_on(date + days(1));
+    nights_.push_back({today.set.value_or(UtcTime::min()), tomorrow.rise.value_or(UtcTime::min())});
+    today = tomorrow;
   }
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 namespace hakea::core {
 namespace {
@@ -113,7 +114,8 @@ SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, De
         times.is_up = cos_h < -1;
         return std::nullopt;
       }
-      offset_s = 240 * (side * std::acos(cos_h) / kDegree) - 60 * e.equation_of_time_min;
+      const double before_s = std::exchange(offset_s, 240 * (side * std::acos(cos_h) / kDegree) - 60 * e.equation_of_time_min);
+      if (std::llround(offset_s) == std::llround(before_s)) break;  // to the second, further passes say the same
     }
     return noon + std::chrono::seconds(std::llround(offset_s));
   };

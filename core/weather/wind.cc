@@ -29,6 +29,12 @@ Wind wind_of(WindVector v) {
   return {KilometresPerHour(speed), Degrees(direction_from(east, north))};
 }
 
+Wind turned(Wind wind, Degrees clockwise) {
+  if (wind.from.value() == 0) return wind;
+  const double from = std::fmod(wind.from.value() + clockwise.value() + 720.0, 360.0);
+  return {wind.speed, Degrees(from == 0 ? 360 : from)};
+}
+
 Degrees turn(Degrees a, Degrees b) { return Degrees(std::abs(std::remainder(a.value() - b.value(), 360.0))); }
 
 Degrees largest_turn(Degrees now, Degrees one_hour_before, Degrees two_hours_before) {

@@ -24,6 +24,9 @@ WindVector components(Wind wind);
 // 360 for a wind from due north, 0 only for calm (under 0.05 m/s), as observers report.
 Wind wind_of(WindVector components);
 
+// The same wind with its direction counted from another north: `clockwise` is added. Calm stays calm, north is 360.
+Wind turned(Wind wind, Degrees clockwise);
+
 // The angle between two directions, 0 to 180.
 Degrees turn(Degrees a, Degrees b);
 

@@ -130,10 +130,21 @@ Error gave_up(const std::string& file, const std::string& how) {
           "the file is damaged or far too large; fetch it again, and keep it for a report if that does not help"};
 }
 
+constexpr std::size_t kMostMembers = 1000;
+constexpr std::chrono::hours kFurthestTime{24 * 366 * 8000};  // from 1970
+
 // What a plan promises and a slab must keep to. Everything here came from the child and is looked at with suspicion.
 bool makes_sense(const RunPlan& run, std::size_t points) {
   const std::size_t fields = run.fields.size();
-  if (run.field_times.size() != fields || run.accumulation.size() != fields || run.members < 1) return false;
+  if (run.field_times.size() != fields || run.accumulation.size() != fields || run.members < 1 || run.members > kMostMembers)
+    return false;
+  const auto is_within = [&](UtcTime t) {
+    return t == UtcTime::min() || (t >= run.reference_time - kLongestRun && t <= run.reference_time + kLongestRun);
+  };
+  if (run.reference_time < UtcTime(-kFurthestTime) || run.reference_time > UtcTime(kFurthestTime) ||
+      !std::is_sorted(run.steps.begin(), run.steps.end(), std::less_equal<>()) ||
+      !std::all_of(run.steps.begin(), run.steps.end(), is_within))
+    return false;
   const auto by_point = [&](std::size_t size) { return size == 0 || size == points; };
   if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()))
     return false;
@@ -141,8 +152,11 @@ bool makes_sense(const RunPlan& run, std::size_t points) {
                      [&](const FieldPlan& f) {
                        return static_cast<std::size_t>(f.fed) < core::kFedCount && f.file < run.files.size();
                      }) &&
-         std::all_of(run.field_times.begin(), run.field_times.end(),
-                     [&](const auto& times) { return times.size() == run.steps.size(); });
+         std::all_of(run.field_times.begin(), run.field_times.end(), [&](const auto& times) {
+           return times.size() == run.steps.size() && std::all_of(times.begin(), times.end(), [&](const StepTime& t) {
+                    return is_within(t.begin) && is_within(t.end);
+                  });
+         });
 }
 
 bool makes_sense(const Slab& s, const RunPlan& run) {
@@ -192,7 +206,8 @@ class Attempt {
     while (const auto message = child->next(request_.limits.seconds)) {
       Trouble trouble;
       if (message->kind == Kind::done) {
-        if (request_.task == Task::references || (wire::unpack(message->bytes, quality) && quality.size() == plan_.fields.size()))
+        if (request_.task == Task::references ||
+            (has_plan_ && wire::unpack(message->bytes, quality) && quality.size() == plan_.fields.size()))
           return std::nullopt;
         return nonsense(file);
       }
@@ -215,6 +230,7 @@ class Attempt {
       case Kind::plan:
         plan_ = {};
         if (!wire::unpack(message.bytes, plan_) || !makes_sense(plan_, request_.points.size())) return false;
+        has_plan_ = true;
         plan_.refusals.insert(plan_.refusals.end(), refusals_.begin(), refusals_.end());
         receiver.on_plan(plan_);
         return true;
@@ -241,6 +257,7 @@ class Attempt {
   const Request& request_;
   const std::vector<Refusal>& refusals_;
   RunPlan plan_;
+  bool has_plan_ = false;
   std::shared_ptr<const PointList> points_;
 };
 
@@ -275,11 +292,17 @@ std::vector<FileReference> reference_times(const Feed& feed, const std::vector<s
     const std::size_t before = found.size();
     auto trouble = Attempt(request, {}).references(found);
     for (std::size_t i = before; i < found.size(); ++i) std::erase(request.files, found[i].file);
-    if (!trouble) break;
+    if (!trouble && request.files.empty()) break;
+    if (!trouble) trouble = Trouble{"", {gave_up("", "left files out")}};
     if (std::erase(request.files, trouble->file) > 0) {
       found.push_back({trouble->file, trouble->errors});
     } else {
-      for (const std::string& file : request.files) found.push_back({file, trouble->errors});
+      for (const std::string& file : request.files) {
+        for (Error& e : trouble->errors)
+          if (e.where.empty() || std::find(request.files.begin(), request.files.end(), e.where) != request.files.end())
+            e.where = file;
+        found.push_back({file, trouble->errors});
+      }
       break;
     }
   }

@@ -51,6 +51,7 @@ class Reader {
     if (failed_) n = 0;
     return !failed_;
   }
+  bool failed() const { return failed_; }
   // All was there and nothing is left over.
   bool complete() const { return !failed_ && at_ == bytes_.size(); }
 
@@ -63,6 +64,13 @@ class Reader {
 template <class A, class T>
 requires std::is_arithmetic_v<T> || std::is_enum_v<T>
 void exchange(A& a, T& value) { a.raw(&value, sizeof value); }
+// A byte, since not every byte is a bool.
+template <class A>
+void exchange(A& a, bool& value) {
+  std::uint8_t byte = value ? 1 : 0;
+  a.raw(&byte, sizeof byte);
+  value = byte != 0;
+}
 template <class A>
 void exchange(A& a, UtcTime& time) {
   auto seconds = time.time_since_epoch().count();
@@ -91,9 +99,14 @@ void exchange(A& a, std::vector<T>& list) {
     list.resize(n);
     a.raw(list.data(), n * sizeof(T));
   } else {
+    // An item takes more room in memory than in a message: the list grows with what is there, not with what is announced.
     if (!a.count(n, 1)) return;
-    list.resize(n);
-    for (T& item : list) exchange(a, item);
+    if constexpr (A::kReads) {
+      list.clear();
+      while (list.size() < n && !a.failed()) exchange(a, list.emplace_back());
+    } else {
+      for (T& item : list) exchange(a, item);
+    }
   }
 }
 template <class A>
@@ -147,7 +160,7 @@ void exchange(A& a, FieldQuality& q) {
 }
 template <class A>
 void exchange(A& a, Decoding& d) {
-  all(a, d.scale, d.offset, d.to_unit, d.unit_offset, d.missing, d.valid_min, d.valid_max, d.lowest, d.highest);
+  all(a, d.scale, d.offset, d.to_unit, d.unit_offset, d.unsigned_span, d.missing, d.valid_min, d.valid_max, d.lowest, d.highest);
 }
 template <class A>
 void exchange(A& a, FieldPlan& p) {

@@ -7,17 +7,12 @@
 #include <limits>
 #include <sstream>
 
+#include "ingest/cf/text.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/cf/units.h"
 
 namespace hakea::ingest {
 namespace {
-
-std::string lower(std::string_view text) {
-  std::string s(text);
-  std::transform(s.begin(), s.end(), s.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return s;
-}
 
 std::vector<std::string> words(const std::string& text) {
   std::istringstream in(text);
@@ -29,8 +24,6 @@ std::vector<std::string> words(const std::string& text) {
 bool one_of(std::string_view word, std::initializer_list<std::string_view> list) {
   return std::find(list.begin(), list.end(), word) != list.end();
 }
-
-std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
 
 // degrees_north, degreeN, Degrees_N and the like (CF 4.1, 4.2, in any case).
 bool is_degrees(const std::string& units, char towards) {
@@ -70,6 +63,13 @@ bool names_members(std::string_view name) {
                 {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
 }
 
+// An instant so long after another; none where the number is no length of a forecast.
+std::optional<UtcTime> after(const std::optional<UtcTime>& start, double seconds) {
+  constexpr double kLongest = 4e11;
+  if (!start || !(std::abs(seconds) < kLongest)) return std::nullopt;
+  return *start + std::chrono::seconds(std::llround(seconds));
+}
+
 bool is_member(const Variable& v) { return v.text("standard_name") == "realization" || names_members(v.name); }
 
 }  // namespace
@@ -78,6 +78,8 @@ std::string base_name(std::string_view name) {
   const auto slash = name.rfind('/');
   return std::string(slash == std::string_view::npos ? name : name.substr(slash + 1));
 }
+
+std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
 
 FileCoordinates::FileCoordinates(const NetcdfFile& file) : file_(file) {
   const auto& variables = file_.variables();
@@ -284,9 +286,7 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
     TimeCoordinate time{.variable = lead->variable, .dimensions = v.dimensions, .at = {}, .begin = {}, .end = {}};
     for (std::size_t i = 0; i < leads.size(); ++i) {
       const auto& from = start->at.size() == leads.size() ? start->at[i] : start->at.front();
-      time.at.push_back(from && std::isfinite(leads[i])
-                            ? std::optional(*from + std::chrono::seconds(std::llround(leads[i] * unit)))
-                            : std::nullopt);
+      time.at.push_back(after(from, leads[i] * unit));
     }
     return time;
   }
@@ -304,7 +304,6 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
 
 Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
   std::optional<UtcTime> found;
-  std::string from;
   for (const TimeLike& t : times_) {
     if (t.role != TimeRole::reference || base_name(file_.variables()[t.variable].name) == "base_time") continue;
     const auto times = decode(t);
@@ -327,8 +326,8 @@ Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
     for (const TimeLike& t : times_) {
       if (t.role != TimeRole::valid) continue;
       const auto times = decode(t);
-      if (times && times->at.size() == leads.size() && times->at.front() && std::isfinite(leads.front()))
-        return std::optional(*times->at.front() - std::chrono::seconds(std::llround(leads.front() * unit)));
+      if (!times || times->at.size() != leads.size()) continue;
+      if (const auto start = after(times->at.front(), -leads.front() * unit)) return start;
     }
   }
   for (const char* name : {"forecast_reference_time", "reference_time", "analysis_time", "model_run_time", "cycle_datetime",

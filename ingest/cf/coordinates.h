@@ -90,4 +90,7 @@ class FileCoordinates {
 // Parts of names after the last group.
 std::string base_name(std::string_view name);
 
+// The attribute "units", or "unit" as some writers have it.
+std::string unit_text(const Variable& variable);
+
 }  // namespace hakea::ingest

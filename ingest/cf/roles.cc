@@ -5,7 +5,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <regex>
+
+#include "ingest/cf/text.h"
 
 namespace hakea::ingest {
 namespace {
@@ -47,12 +48,6 @@ constexpr std::array kCommonNames{
     CommonNames{Fed::level_height, "gh z zg hgt"},
 };
 
-std::string lower(std::string_view text) {
-  std::string s(text);
-  std::transform(s.begin(), s.end(), s.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return s;
-}
-
 bool has_word(std::string_view list, std::string_view word) {
   for (std::size_t at = 0; at < list.size();) {
     const auto end = std::min(list.find(' ', at), list.size());
@@ -82,11 +77,21 @@ Height height_of(Fed fed) {
   }
 }
 
-// "100 metre U wind component", "u100m": a height that only the names give.
-std::optional<double> height_in(const std::string& text) {
-  static const std::regex pattern(R"((?:^|[^0-9.])([0-9]{1,4})[ _-]?(?:m|metre|metres|meter|meters)(?:[^a-z]|$))");
-  std::smatch found;
-  return std::regex_search(text, found, pattern) ? std::optional(std::stod(found[1])) : std::nullopt;
+// "100 metre U wind component", "u100m": a height that only the names give, in lower case.
+std::optional<double> height_in(std::string_view text) {
+  constexpr std::string_view kDigits = "0123456789", kLetters = "abcdefghijklmnopqrstuvwxyz";
+  constexpr std::size_t kLongest = 4;
+  for (std::size_t at = text.find_first_of(kDigits); at != std::string_view::npos;) {
+    const std::size_t end = std::min(text.find_first_not_of(kDigits, at), text.size());
+    std::string_view after = text.substr(end);
+    if (after.starts_with(' ') || after.starts_with('_') || after.starts_with('-')) after.remove_prefix(1);
+    const std::string_view word = after.substr(0, std::min(after.find_first_not_of(kLetters), after.size()));
+    const bool is_fraction = at > 0 && text[at - 1] == '.';
+    if (!is_fraction && end - at <= kLongest && has_word("m metre metres meter meters", word))
+      return std::stod(std::string(text.substr(at, end - at)));
+    at = text.find_first_of(kDigits, end);
+  }
+  return std::nullopt;
 }
 
 // Names that by themselves mean a height near the ground.
@@ -199,6 +204,9 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
     return refuse("part", "is only the resolved part of the rain (RAINNC without RAINC)",
                   "write the total precipitation as one variable");
 
+  if (const auto scale = v.number("scale_factor"); scale && (*scale == 0 || !std::isfinite(*scale)))
+    return refuse("scale", fmt::format("has the scale_factor {}", *scale), "accepted: a finite number other than 0");
+
   // What kind of value over time.
   const std::string methods = lower(v.text("cell_methods")),
                     words = lower(v.text("long_name") + " " + v.text("description") + " " + v.text("standard_name"));
@@ -245,7 +253,7 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   }
 
   // The unit.
-  m.stated_unit = v.attribute("units") ? v.text("units") : v.text("unit");
+  m.stated_unit = unit_text(v);
   const std::string unit = name->unit.empty() ? m.stated_unit : name->unit;
   if (!v.attribute("units") && v.attribute("unit"))
     m.notes.push_back(fmt::format("{}: its unit is in the attribute \"unit\"", v.name));

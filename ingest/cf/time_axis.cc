@@ -7,6 +7,8 @@
 #include <cctype>
 #include <cmath>
 
+#include "ingest/cf/text.h"
+
 namespace hakea::ingest {
 namespace {
 
@@ -96,8 +98,7 @@ UtcTime round_to(double seconds, double step) {
 }  // namespace
 
 std::optional<double> seconds_of_unit(std::string_view word) {
-  std::string w(word);
-  std::transform(w.begin(), w.end(), w.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  const std::string w = lower(word);
   struct Spelling {
     std::string_view word;
     double seconds;
@@ -193,8 +194,7 @@ Result<TimeUnit> parse_time_unit(std::string_view units, std::string_view calend
     return Error{ErrorKind::invalid, std::move(code), "time", std::move(what), std::move(hint)};
   };
   static constexpr std::string_view kExample = "write it as \"hours since 2026-01-31 00:00:00\"";
-  std::string c(calendar);
-  std::transform(c.begin(), c.end(), c.begin(), [](unsigned char ch) { return static_cast<char>(std::tolower(ch)); });
+  const std::string c = lower(calendar);
   TimeUnit unit;
   if (c.empty() || c == "standard" || c == "gregorian")
     unit.mixed_calendar = true;

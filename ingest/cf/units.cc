@@ -9,6 +9,8 @@
 #include <mutex>
 #include <utility>
 
+#include "ingest/cf/text.h"
+
 namespace hakea::ingest {
 namespace {
 
@@ -190,10 +192,8 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
 
   const Unit from = parse(text);
   if (!from) {
-    std::string lower = text;
-    std::transform(lower.begin(), lower.end(), lower.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
     for (const Slip& slip : kSlips)
-      if (lower == slip.spelling)
+      if (lower(text) == slip.spelling)
         return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"",
                        "did the file mean " + std::string(slip.meant) + "? ");
     return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"");

@@ -137,8 +137,8 @@ std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable
 
   H5D_fill_value_t defined = H5D_FILL_VALUE_UNDEFINED;
   H5Pfill_value_defined(creation.get(), &defined);
-  // without a fill value what was never written has no value
-  if (defined == H5D_FILL_VALUE_UNDEFINED || H5Pget_fill_value(creation.get(), H5T_NATIVE_DOUBLE, &direct.fill) < 0)
+  // without a fill value what was never written has no value; the library's own would be a zero that nobody wrote
+  if (defined != H5D_FILL_VALUE_USER_DEFINED || H5Pget_fill_value(creation.get(), H5T_NATIVE_DOUBLE, &direct.fill) < 0)
     direct.fill = std::numeric_limits<double>::quiet_NaN();
   return direct;
 }

@@ -332,19 +332,33 @@ Grid::Bounds Grid::bounds() const {
 }
 
 void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+  const auto width = static_cast<std::int32_t>(nx), height = static_cast<std::int32_t>(mask.size() / nx);
+  const auto is_land = [&](std::int32_t y, std::int32_t x) {
+    return y >= 0 && x >= 0 && y < height && x < width &&
+           mask[static_cast<std::size_t>(y) * nx + static_cast<std::size_t>(x)] >= 0.5;
+  };
   double land = 0;
   for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-    if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5)
-      land += static_cast<double>(s.weight[k]);
-  if (land <= 0) return;
+    if (is_land(s.y[k], s.x[k])) land += static_cast<double>(s.weight[k]);
   Stencil kept;
-  for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-    if (mask[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])] >= 0.5) {
-      const auto n = static_cast<std::size_t>(kept.cells++);
-      kept.y[n] = s.y[k];
-      kept.x[n] = s.x[k];
-      kept.weight[n] = static_cast<float>(static_cast<double>(s.weight[k]) / land);
-    }
+  const auto keep = [&](std::int32_t y, std::int32_t x, double weight) {
+    const auto n = static_cast<std::size_t>(kept.cells++);
+    kept.y[n] = y;
+    kept.x[n] = x;
+    kept.weight[n] = static_cast<float>(weight);
+  };
+  if (land > 0) {
+    for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+      if (is_land(s.y[k], s.x[k])) keep(s.y[k], s.x[k], static_cast<double>(s.weight[k]) / land);
+  } else if (const int heavy = heaviest(s); heavy >= 0) {
+    const std::int32_t y = s.y[static_cast<std::size_t>(heavy)], x = s.x[static_cast<std::size_t>(heavy)];
+    constexpr std::int32_t kFurthest = 2;
+    std::int32_t nearest = 2 * kFurthest * kFurthest + 1, dy = 0, dx = 0;
+    for (std::int32_t j = -kFurthest; j <= kFurthest; ++j)
+      for (std::int32_t i = -kFurthest; i <= kFurthest; ++i)
+        if (j * j + i * i < nearest && is_land(y + j, x + i)) nearest = j * j + i * i, dy = j, dx = i;
+    if (nearest <= 2 * kFurthest * kFurthest) keep(y + dy, x + dx, 1);
+  }
   s = kept;
 }
 

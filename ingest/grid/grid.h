@@ -90,8 +90,9 @@ class Grid {
 // The heaviest cell of a stencil; -1 where it has none.
 int heaviest(const Stencil& s);
 
-// Near a coast only cells of land count (atmosphere.md 7.4); with none left the point keeps its sea cells.
-// `mask` is the share of land of each cell of a grid that is nx wide.
+// Near a coast only cells of land count, those with a share of land of half and more; with none among them the nearest land
+// within two cells; else none, and the point has no values (atmosphere.md 7.4). `mask` holds the share of each cell of a
+// grid that is nx wide.
 void keep_land(Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
 
 }  // namespace hakea::ingest

@@ -17,8 +17,10 @@ namespace hakea::ingest {
 namespace {
 
 constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
-// Adding it to plausible values keeps it, adding it to a missing one gives missing: so a sum knows why it is no value.
 constexpr double kImplausible = std::numeric_limits<double>::infinity();
+// The share of its weight that a value needs (atmosphere 7.4).
+constexpr double kLeastShare = 0.5;
+constexpr double kRounding = 1e-6;  // of weights, which are float32
 constexpr unsigned kThreads = 2;
 constexpr std::size_t kRoom = std::size_t{16} << 20;       // bytes of chunks under way
 constexpr std::size_t kBatch = std::size_t{512} << 10;     // bytes of chunks decoded as one piece of work
@@ -127,10 +129,16 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
   return field;
 }
 
+// The weight of cells that have no value.
+struct Lost {
+  float missing = 0, implausible = 0;
+};
+
 // Sums for the points of one band, filled chunk by chunk: sums[((step * members + member) * levels + level) * points + place].
 struct Band {
   std::shared_ptr<const PointList> points;  // neighbours in the grid stand together
   std::vector<std::vector<double>> sums;    // by field of the group; empty until the first chunk comes, and when done
+  std::vector<std::vector<Lost>> lost;      // beside the sums; empty where no cell has been lost
 };
 
 // One chunk's way: fetched, then sampled on a worker, then added to the sums.
@@ -140,7 +148,8 @@ struct Sampling {
   const Tile* tile = nullptr;
   const std::vector<Wanted>*times = nullptr, *members = nullptr, *levels = nullptr;
   StoredChunk stored;
-  std::vector<double> sums;  // [time][member][level][share]
+  std::vector<double> sums;                        // [time][member][level][share]
+  std::vector<std::pair<std::size_t, Lost>> lost;  // of which sum
 };
 struct Batch {
   std::vector<Sampling> chunks;
@@ -197,6 +206,18 @@ void sample(Sampling& s, ChunkValues& values) {
             double total = 0;
             for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c)
               total += static_cast<double>(cells[c].weight) * value_at(start + offset[c]);
+            if (!std::isfinite(total)) {
+              total = 0;
+              Lost lost;
+              for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c) {
+                const double value = value_at(start + offset[c]);
+                if (std::isfinite(value))
+                  total += static_cast<double>(cells[c].weight) * value;
+                else
+                  (std::isnan(value) ? lost.missing : lost.implausible) += cells[c].weight;
+              }
+              s.lost.emplace_back(static_cast<std::size_t>(sum - s.sums.data()), lost);
+            }
             *sum++ = total;
           }
         }
@@ -305,7 +326,8 @@ class Sweep {
       PointList list;
       const std::size_t band = order[from].band;
       for (; from < order.size() && order[from].band == band; ++from) list.push_back(order[from].point);
-      bands_.push_back({std::make_shared<const PointList>(std::move(list)), std::vector<std::vector<double>>(fields_.size())});
+      bands_.push_back({std::make_shared<const PointList>(std::move(list)), std::vector<std::vector<double>>(fields_.size()),
+                        std::vector<std::vector<Lost>>(fields_.size())});
     }
   }
 
@@ -379,7 +401,7 @@ class Sweep {
             if (!stored) return stored.errors();
             ++quality_[field.index].chunks;
             bytes += field.reader.chunk_bytes();
-            batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored), {}});
+            batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored), {}, {}});
             if (bytes >= kBatch) hand_in();
             if (errors_) return errors_;
           }
@@ -398,8 +420,7 @@ class Sweep {
       for (const Wanted& time : *s.times) {
         for (const Wanted& member : *s.members) {
           for (const Wanted& level : *s.levels) {
-            const std::size_t plane =
-                ((time.target - first_step_) * s.field->member_count + member.target) * s.field->level_count + level.target;
+            const std::size_t plane = plane_of(*s.field, time.target - first_step_, member, level);
             for (const BandShares& part : s.tile->bands) {
               const std::size_t points = bands_[part.band].points->size();
               std::vector<double>& sums = bands_[part.band].sums[s.field_in_group];
@@ -410,7 +431,30 @@ class Sweep {
           }
         }
       }
+      add_lost(s);
     }
+  }
+
+  void add_lost(const Sampling& s) {
+    const std::size_t shares = s.tile->shares.size(), levels = s.levels->size(), members = s.members->size();
+    for (const auto& [sum, lost] : s.lost) {
+      const std::size_t share = sum % shares, plane = sum / shares;
+      const auto part =
+          std::find_if(s.tile->bands.begin(), s.tile->bands.end(), [&](const BandShares& b) { return share < b.end; });
+      Band& band = bands_[part->band];
+      std::vector<Lost>& all = band.lost[s.field_in_group];
+      if (all.empty()) all.resize(band.sums[s.field_in_group].size());
+      const std::size_t step = (*s.times)[plane / (levels * members)].target - first_step_;
+      Lost& to = all[plane_of(*s.field, step, (*s.members)[plane / levels % members], (*s.levels)[plane % levels]) *
+                         band.points->size() +
+                     s.tile->shares[share].place];
+      to.missing += lost.missing;
+      to.implausible += lost.implausible;
+    }
+  }
+
+  static std::size_t plane_of(const Field& field, std::size_t step, const Wanted& member, const Wanted& level) {
+    return (step * field.member_count + member.target) * field.level_count + level.target;
   }
 
   void emit(Band& band) {
@@ -439,12 +483,14 @@ class Sweep {
       }
     }
     for (auto& sums : band.sums) std::vector<double>().swap(sums);
+    for (auto& lost : band.lost) std::vector<Lost>().swap(lost);
   }
 
   Slab slab(const Band& band, std::size_t f, std::size_t step, std::size_t steps) {
     const Field& field = fields_[f];
     const std::size_t points = band.points->size();
     const std::vector<double>& sums = band.sums[f];
+    const std::vector<Lost>& lost = band.lost[f];
     Slab slab{field.index, first_step_ + step, steps, band.points, field.member_count, field.level_count, {}};
     slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
     FieldQuality& quality = quality_[field.index];
@@ -460,18 +506,22 @@ class Sweep {
         for (const Wanted& member : members) {
           for (const auto& [level_chunk, levels] : field.levels) {
             for (const Wanted& level : levels) {
-              const std::size_t plane = member.target * field.level_count + level.target;
-              const std::size_t from = ((step + s) * field.planes() + plane) * points, to = (s * field.planes() + plane) * points;
+              const std::size_t from = plane_of(field, step + s, member, level) * points,
+                                to = plane_of(field, s, member, level) * points;
               for (std::size_t p = 0; p < points; ++p) {
-                const double sum = sums.empty() || share[p] == 0 ? kMissing : sums[from + p];
-                if (std::isfinite(sum)) {
-                  const double value = sum * share[p];
+                const bool is_read = !sums.empty() && share[p] != 0;
+                // The part of its weight that a point has lost.
+                const double gone = is_read && !lost.empty()
+                                        ? static_cast<double>(lost[from + p].missing + lost[from + p].implausible) * share[p]
+                                        : 0;
+                if (is_read && 1 - gone >= kLeastShare - kRounding) {
+                  const double value = gone > 0 ? sums[from + p] * share[p] / (1 - gone) : sums[from + p] * share[p];
                   slab.values[to + p] = static_cast<float>(value);
                   // NaN as long as there is none
                   lowest = lowest <= value ? lowest : value;
                   highest = highest >= value ? highest : value;
                   ++kept;
-                } else if (std::isinf(sum)) {
+                } else if (is_read && lost[from + p].missing == 0) {
                   ++quality.implausible;
                 }
               }

@@ -2,8 +2,8 @@
 //
 // A FieldPlan says what one variable means and how its dimensions stand; a Stencil says which cells a point needs with
 // which weights. read_fields() walks the chunks of the variables, whatever their shape, decodes each needed one exactly once
-// (on two threads) and hands the sampled values on as slabs. The value at a point is the weighted mean of its cells; if any
-// cell with a weight is missing or implausible, the value is missing.
+// (on two threads) and hands the sampled values on as slabs. The value at a point is the weighted mean of those of its cells
+// that have a plausible value, as long as they hold half of the weight; else it is missing (atmosphere.md 7.4).
 #pragma once
 
 #include <array>

@@ -8,7 +8,8 @@
 #include <set>
 
 #include "ingest/cf/time_axis.h"
-#include "ingest/run/accumulation.h"
+#include "ingest/run/candidate.h"
+#include "ingest/run/counting.h"
 #include "ingest/run/doubles.h"
 #include "ingest/run/forecast_run.h"
 #include "ingest/run/variable.h"
@@ -20,45 +21,10 @@ using core::Fed;
 using core::TimeKind;
 using std::chrono::hours;
 
-struct OpenFile {
-  std::size_t index = 0;  // into the run's files
-  NetcdfFile file;
-  FileCoordinates coordinates;
-  std::optional<UtcTime> reference;
-
-  explicit OpenFile(std::size_t i, NetcdfFile f) : index(i), file(std::move(f)), coordinates(file) {}
-};
-
-// A variable that may become a field.
-struct Candidate {
-  OpenFile* source = nullptr;
-  std::size_t variable = 0;
-  Meaning meaning;
-  TimeCoordinate time;
-  std::size_t grid = 0;
-  std::vector<std::size_t> horizontal;  // dimensions of the file
-  MemberCoordinate members;
-  const Variable& v() const { return source->file.variables()[variable]; }
-};
-
 int place_of(const Variable& v, std::optional<std::size_t> dimension) {
   if (!dimension) return -1;
   const auto at = std::find(v.dimensions.begin(), v.dimensions.end(), *dimension);
   return at == v.dimensions.end() ? -1 : static_cast<int>(at - v.dimensions.begin());
-}
-
-std::string file_name(const std::string& path) { return path.substr(path.rfind('/') + 1); }
-
-bool is_amount(Fed fed) { return core::describe(fed).kind == TimeKind::amount; }
-bool has_intervals(const Candidate& c) {
-  const auto kind = core::describe(c.meaning.fed).kind;
-  if (kind == TimeKind::amount) return true;
-  if (kind == TimeKind::mean)
-    return c.meaning.unit.form == UnitForm::energy || !c.time.begin.empty() ||
-           c.v().text("cell_methods").find("time: mean") != std::string::npos;
-  if (kind == TimeKind::extreme)
-    return !c.time.begin.empty() || c.v().text("cell_methods").find("time: max") != std::string::npos;
-  return false;
 }
 
 class Assembly {
@@ -81,19 +47,15 @@ class Assembly {
     drop_doubles();
     merge_times();
     make_fields();
-    count_amounts();
+    count_amounts(plan_, candidate_of_, grids_);
     weigh_points();
     for (auto& source : sources_)
-      for (const std::string& note : source->coordinates.notes()) say(file_name(plan_.files[source->index]) + ": " + note);
-    for (const std::string& note : grids_.take_notes()) say(note);
+      for (const std::string& note : source->coordinates.notes()) plan_.note(plan_.file_name(source->index) + ": " + note);
+    for (const std::string& note : grids_.take_notes()) plan_.note(note);
     return std::move(plan_);
   }
 
  private:
-  void say(std::string note) {
-    if (std::find(plan_.notes.begin(), plan_.notes.end(), note) == plan_.notes.end()) plan_.notes.push_back(std::move(note));
-  }
-
   void refuse(std::size_t file, std::string variable, const Error& e) {
     plan_.refusals.push_back({plan_.files[file], variable.empty() ? e.where : std::move(variable), e.what, e.hint});
     if (plan_.refusals.back().variable == plan_.files[file]) plan_.refusals.back().variable.clear();
@@ -127,6 +89,7 @@ class Assembly {
     const auto most =
         std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second <= b.second; });
     plan_.reference_time = most->first;
+    span_ = std::pair(most->first, most->first);
     reference_stated_ = true;
     std::erase_if(sources_, [&](const auto& source) {
       if (!source->reference || *source->reference == plan_.reference_time) return false;
@@ -150,7 +113,7 @@ class Assembly {
       }
       const bool data = !source.coordinates.is_coordinate(i) && v.type != ValueType::text && v.type != ValueType::other;
       if (!*meaning) {
-        if (data) plan_.variables.push_back({path, v.name, "", v.attribute("units") ? v.text("units") : v.text("unit"), 1});
+        if (data) plan_.variables.push_back({path, v.name, "", unit_text(v), 1});
         continue;
       }
       Candidate c{.source = &source,
@@ -167,9 +130,22 @@ class Assembly {
       const std::size_t levels =
           core::describe(c.meaning.fed).on_levels ? std::max<std::size_t>(1, c.meaning.vertical.values.size()) : 1;
       plan_.variables.push_back({path, v.name, std::string(core::describe(c.meaning.fed).key), c.meaning.stated_unit, levels});
-      for (const std::string& note : c.meaning.notes) say(file_name(path) + ": " + note);
+      for (const std::string& note : c.meaning.notes) plan_.note(plan_.file_name(source.index) + ": " + note);
       candidates_.push_back(std::move(c));
     }
+  }
+
+  // Adds the times of a variable to those of the run, unless they lie too far from them.
+  std::optional<Error> take_times(const Candidate& c) {
+    auto [first, last] = span_.value_or(std::pair(UtcTime::max(), UtcTime::min()));
+    for (const auto& t : c.time.at)
+      if (t) first = std::min(first, *t), last = std::max(last, *t);
+    if (first <= last && last - first > kLongestRun)
+      return Error{ErrorKind::invalid, "too_long", c.v().name,
+                   fmt::format("gives the run times from {} to {}", utc_text(first), utc_text(last)),
+                   "a run covers at most 100 years; correct the times"};
+    if (first <= last) span_ = std::pair(first, last);
+    return std::nullopt;
   }
 
   // When and where; what is wrong with it.
@@ -180,6 +156,7 @@ class Assembly {
       auto time = c.source->coordinates.valid_time(c.variable);
       if (!time) return time.error();
       c.time = std::move(*time);
+      if (auto fault = take_times(c)) return fault;
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
         hours length(0);
         for (std::size_t k = 0; k < c.time.at.size(); ++k) {
@@ -221,7 +198,7 @@ class Assembly {
                 : "accepted: time, level, member, y and x"};
     }
     if (grids_.all()[c.grid].nx() == 0)
-      say(fmt::format("{}: {} states no position and serves no place", file_name(plan_.files[c.source->index]), v.name));
+      plan_.note(fmt::format("{}: {} states no position and serves no place", plan_.file_name(c.source->index), v.name));
     return settle_unit(c.source->file, c.variable, c.horizontal, c.meaning);
   }
 
@@ -264,10 +241,10 @@ class Assembly {
         backwards += k > 0 && c.time.at[k - 1] && *c.time.at[k] < *c.time.at[k - 1];
         repeated += !own.insert(*c.time.at[k]).second;
       }
-      const std::string where = file_name(plan_.files[c.source->index]);
-      if (backwards) say(fmt::format("{}: the times of {} do not ascend; they were sorted", where, c.v().name));
-      if (repeated) say(fmt::format("{}: {} times of {} come twice; the later one counts", where, repeated, c.v().name));
-      if (missing) say(fmt::format("{}: {} times of {} are missing and were left out", where, missing, c.v().name));
+      const std::string where = plan_.file_name(c.source->index);
+      if (backwards) plan_.note(fmt::format("{}: the times of {} do not ascend; they were sorted", where, c.v().name));
+      if (repeated) plan_.note(fmt::format("{}: {} times of {} come twice; the later one counts", where, repeated, c.v().name));
+      if (missing) plan_.note(fmt::format("{}: {} times of {} are missing and were left out", where, missing, c.v().name));
       steps.insert(own.begin(), own.end());
       if (core::describe(c.meaning.fed).on_levels)
         for (const double p : c.meaning.vertical.values)
@@ -279,14 +256,14 @@ class Assembly {
     plan_.levels_hpa.assign(levels.begin(), levels.end());
     if (!reference_stated_ && !plan_.steps.empty()) {
       plan_.reference_time = plan_.steps.front();
-      say(fmt::format("no reference time is stated; the first time, {}, is taken", utc_text(plan_.reference_time)));
+      plan_.note(fmt::format("no reference time is stated; the first time, {}, is taken", utc_text(plan_.reference_time)));
     }
     std::size_t gaps = 0;
     std::chrono::seconds usual(std::numeric_limits<std::int32_t>::max());
     for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
     for (std::size_t k = 1; k < plan_.steps.size(); ++k)
       gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
-    if (gaps) say(fmt::format("{} gaps of more than 6 h between times", gaps));
+    if (gaps) plan_.note(fmt::format("{} gaps of more than 6 h between times", gaps));
   }
 
   void make_fields() {
@@ -303,7 +280,8 @@ class Assembly {
       f.variable = c.variable;
       f.decoding = decoding_of(v, c.meaning);
       f.grid = c.grid;
-      f.nearest = is_amount(c.meaning.fed);
+      // An amount is that of a place; between 350 and 10 degrees there is no mean.
+      f.nearest = row.kind == TimeKind::amount || f.fed == Fed::wind_from_direction;
       const auto& [y, x] = y_of_.at(&c.source->file).at(c.variable);
       f.y_dim = place_of(v, y);
       f.x_dim = place_of(v, x);
@@ -357,95 +335,6 @@ class Assembly {
   }
   std::int32_t member_index(double number) const {
     return static_cast<std::int32_t>(std::distance(member_numbers_.begin(), member_numbers_.find(number)));
-  }
-
-  // Intervals of amounts, means and extremes, and how they are counted; fields of one quantity go together, file by file.
-  void count_amounts() {
-    for (std::size_t q = 0; q < core::kFedCount; ++q) {
-      struct Part {
-        std::int32_t member;
-        std::size_t step, field, time;
-      };
-      std::vector<Part> parts;  // by step, one member of files of single members after the other
-      for (std::size_t i = 0; i < plan_.fields.size(); ++i)
-        if (static_cast<std::size_t>(plan_.fields[i].fed) == q && has_intervals(*candidate_of_[i]))
-          for (std::size_t t = 0; t < plan_.fields[i].step_of_time.size(); ++t)
-            if (const auto s = plan_.fields[i].step_of_time[t]; s >= 0)
-              parts.push_back(
-                  {plan_.fields[i].member_of.size() == 1 ? plan_.fields[i].member_of[0] : -1, static_cast<std::size_t>(s), i, t});
-      if (parts.empty()) continue;
-      std::sort(parts.begin(), parts.end(),
-                [](const Part& a, const Part& b) { return std::pair(a.member, a.step) < std::pair(b.member, b.step); });
-      const Candidate& first = *candidate_of_[parts.front().field];
-      const auto& row = core::describe(first.meaning.fed);
-      const bool counted = first.meaning.unit.form == UnitForm::energy ||
-                           (row.kind == TimeKind::amount && first.meaning.unit.form == UnitForm::plain);
-      const bool bounded =
-          std::all_of(parts.begin(), parts.end(), [&](const Part& m) { return !candidate_of_[m.field]->time.begin.empty(); });
-      Accumulation how = counted                                     ? Accumulation::per_step
-                         : first.meaning.unit.form == UnitForm::rate ? Accumulation::rate
-                                                                     : Accumulation::none;
-      const std::string methods = first.v().text("cell_methods") + " " + first.v().text("long_name");
-      const bool said = methods.find("accumulated since") != std::string::npos ||
-                        methods.find("since forecast_reference_time") != std::string::npos;
-      if (counted && bounded && parts.size() > 1) {
-        std::size_t repeated = 0;
-        const auto begin_of = [&](const Part& part) { return plan_.field_times[part.field][part.step].begin; };
-        for (std::size_t k = 1; k < parts.size(); ++k)
-          repeated += parts[k].member == parts[k - 1].member && begin_of(parts[k]) == begin_of(parts[k - 1]);
-        if (repeated) how = Accumulation::since_start;
-      } else if (counted && said) {
-        how = Accumulation::since_start;
-      } else if (counted && parts.size() > 1) {
-        CountingEvidence evidence;
-        const std::size_t pairs = parts.size() - 1;
-        const std::size_t cells = grids_.all()[first.grid].nx() * std::max<std::size_t>(1, grids_.all()[first.grid].ny());
-        std::set<std::size_t> chosen{pairs,           pairs - pairs / 4, (pairs + 1) / 2,
-                                     (pairs + 2) / 3, (pairs + 3) / 4,   (pairs + 7) / 8};
-        if (pairs * cells < 200'000)
-          for (std::size_t k = 1; k <= pairs; ++k) chosen.insert(k);
-        for (const std::size_t k : chosen)
-          if (k >= 1 && parts[k].member == parts[k - 1].member)
-            evidence.add(look(parts[k - 1].field, parts[k - 1].time), look(parts[k].field, parts[k].time), noise_of(first));
-        const auto verdict = evidence.verdict();
-        how = verdict.counted;
-        if (how == Accumulation::since_start)
-          say(fmt::format("{}: {} is read as counted since the start of the run{}, because its values never fall{}",
-                          file_name(plan_.files[first.source->index]), first.v().name, verdict.resets ? " or its last reset" : "",
-                          verdict.certain ? "" : " (few values to judge by)"));
-      }
-      if (!bounded)
-        say(fmt::format("{}: {} gives no time bounds; each value is taken to end at its time",
-                        file_name(plan_.files[first.source->index]), first.v().name));
-      for (std::size_t k = 0; k < parts.size(); ++k) {
-        const Part& m = parts[k];
-        plan_.accumulation[m.field] = how;
-        if (bounded) continue;
-        const UtcTime end = plan_.steps[m.step];
-        UtcTime begin = end;
-        if (how == Accumulation::since_start)
-          begin = std::min(end, plan_.reference_time);
-        else if (k > 0 && parts[k - 1].member == m.member)
-          begin = plan_.steps[parts[k - 1].step];
-        else if (k + 1 < parts.size() && parts[k + 1].member == m.member)
-          begin = std::max(std::min(end, plan_.reference_time), end - (plan_.steps[parts[k + 1].step] - end));
-        else if (end > plan_.reference_time && end - plan_.reference_time <= hours(6))
-          begin = plan_.reference_time;
-        plan_.field_times[m.field][m.step] = {begin, end};
-      }
-    }
-  }
-
-  std::vector<double> look(std::size_t field, std::size_t time) const {
-    const FieldPlan& f = plan_.fields[field];
-    const Candidate& c = *candidate_of_[field];
-    return look_at(c.source->file, c.variable, f.decoding, c.horizontal, {f.time_dim, time});
-  }
-
-  static double noise_of(const Candidate& c) {
-    // Packing noise: 0.05 mm, or the same share of a day's radiation.
-    const double step = std::abs(c.v().number("scale_factor").value_or(0) * c.meaning.unit.factor);
-    return std::max(c.meaning.unit.form == UnitForm::energy ? 1000.0 : 0.05, 1.5 * step);
   }
 
   // The values of a fixed field at stencils of its own grid, and of a mask in all its cells.
@@ -507,13 +396,32 @@ class Assembly {
     return std::nullopt;
   }
 
+  // Whether a fixed field has the cells of a grid, though their positions may be written with other digits.
+  bool serves(const FixedField& field, std::size_t g) const {
+    const Grid &own = grids_.all()[field.grid], &other = grids_.all()[g];
+    if (field.grid == g) return true;
+    if (own.nx() != other.nx() || own.ny() != other.ny() || own.nx() == 0 || own.ny() == 0) return false;
+    const auto last_y = static_cast<std::int32_t>(own.ny()) - 1, last_x = static_cast<std::int32_t>(own.nx()) - 1;
+    for (const auto& [y, x] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x)}) {
+      const GeoPosition a = own.position(y, x), b = other.position(y, x);
+      constexpr double kDigits = 0.002;  // degrees
+      if (!(std::abs(a.latitude_deg - b.latitude_deg) < kDigits &&
+            std::abs(std::remainder(a.longitude_deg - b.longitude_deg, 360.0)) < kDigits))
+        return false;
+    }
+    return true;
+  }
+
   void weigh_points() {
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
     const auto mask = companion(feed_.land_mask, Fed::land_area_fraction);
     std::vector<std::size_t> order;
     for (const FieldPlan& f : plan_.fields) order.push_back(f.grid);
     const std::size_t main_grid = order.empty() ? 0 : order.front();
-    std::size_t outside = 0;
+    std::size_t outside = 0, at_sea = 0;
+    if (mask && !plan_.fields.empty() && !serves(*mask, main_grid))
+      plan_.refusals.push_back({feed_.land_mask, "", "is on another grid than the run and is not used",
+                                "give the land mask on the grid of the forecast"});
     for (std::size_t g = 0; g < grids_.all().size(); ++g) {
       const Grid& grid = grids_.all()[g];
       const auto b = grid.bounds();
@@ -521,13 +429,17 @@ class Assembly {
       std::vector<Stencil> stencils;
       for (const PointOfInterest& p : points_) {
         Stencil s = grid.stencil({p.latitude_deg, p.longitude_deg});
-        outside += g == main_grid && s.cells == 0 && grid.nx() > 0;
-        if (mask && mask->values.size() == grid.nx() * grid.ny()) keep_land(s, mask->values, grid.nx());
+        const bool is_inside = s.cells > 0;
+        outside += g == main_grid && !is_inside && grid.nx() > 0;
+        if (mask && is_inside && serves(*mask, g)) keep_land(s, mask->values, grid.nx());
+        at_sea += g == main_grid && is_inside && s.cells == 0;
         stencils.push_back(s);
       }
       plan_.stencils.push_back(std::move(stencils));
     }
-    if (outside) say(fmt::format("{} of {} points lie outside the grid", outside, points_.size()));
+    if (outside) plan_.note(fmt::format("{} of {} points lie outside the grid", outside, points_.size()));
+    if (at_sea)
+      plan_.note(fmt::format("{} of {} points have no land within two cells and get no values", at_sea, points_.size()));
     std::size_t wind_grid = main_grid;
     bool along_grid = false;
     for (const FieldPlan& f : plan_.fields)
@@ -572,11 +484,18 @@ class Assembly {
   std::map<const NetcdfFile*, std::map<std::size_t, std::pair<std::optional<std::size_t>, std::optional<std::size_t>>>> y_of_;
   Grids grids_;
   bool reference_stated_ = false;
-  std::set<double> member_numbers_;  // as the files number them
+  std::optional<std::pair<UtcTime, UtcTime>> span_;  // of the run's times
+  std::set<double> member_numbers_;                  // as the files number them
   Doubles doubles_{plan_};
 };
 
 }  // namespace
+
+void RunPlan::note(std::string sentence) {
+  if (std::find(notes.begin(), notes.end(), sentence) == notes.end()) notes.push_back(std::move(sentence));
+}
+
+std::string RunPlan::file_name(std::size_t file) const { return files[file].substr(files[file].rfind('/') + 1); }
 
 Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) {
   return Assembly(feed, files, points).run();

@@ -78,8 +78,8 @@ Doubles::Finding Doubles::compare(std::size_t first, std::size_t second, std::si
                                   std::int32_t member) {
   const FieldPlan &a = plan_.fields[first], &b = plan_.fields[second];
   if (a.file == b.file) {
-    say(fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(b.fed).key, utc_text(plan_.steps[step]),
-                    file_name(second), givers_[second].file->variables()[b.variable].name));
+    plan_.note(fmt::format("{} of {} is given by two variables of {}, {} counts", core::describe(b.fed).key,
+                           utc_text(plan_.steps[step]), file_name(second), givers_[second].file->variables()[b.variable].name));
     withdraw(first, step);
     return Finding::within_file;
   }
@@ -87,7 +87,7 @@ Doubles::Finding Doubles::compare(std::size_t first, std::size_t second, std::si
   const auto [known, is_new] = same_bytes_.try_emplace({a.file, b.file}, false);
   if (is_new) {
     known->second = same_bytes(plan_.files[a.file], plan_.files[b.file]);
-    if (known->second) say(fmt::format("{} and {} are the same; one is read", file_name(first), file_name(second)));
+    if (known->second) plan_.note(fmt::format("{} and {} are the same; one is read", file_name(first), file_name(second)));
   }
   return known->second || same_values(first, second, step, level, member) ? Finding::same : Finding::differing;
 }
@@ -148,12 +148,6 @@ void Doubles::refuse(std::size_t field, std::size_t other, std::size_t step) {
        "give each time once; files of one member each need a coordinate with standard_name realization that numbers it"});
 }
 
-std::string Doubles::file_name(std::size_t field) const {
-  return std::filesystem::path(plan_.files[plan_.fields[field].file]).filename().string();
-}
-
-void Doubles::say(std::string note) {
-  if (std::find(plan_.notes.begin(), plan_.notes.end(), note) == plan_.notes.end()) plan_.notes.push_back(std::move(note));
-}
+std::string Doubles::file_name(std::size_t field) const { return plan_.file_name(plan_.fields[field].file); }
 
 }  // namespace hakea::ingest

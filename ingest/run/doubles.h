@@ -40,7 +40,6 @@ class Doubles {
   void withdraw(std::size_t field, std::size_t step);
   void refuse(std::size_t field, std::size_t other, std::size_t step);
   std::string file_name(std::size_t field) const;
-  void say(std::string note);
 
   RunPlan& plan_;
   std::vector<Giver> givers_;  // by field

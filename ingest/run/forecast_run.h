@@ -47,6 +47,9 @@ struct GridReport {
 // How the amounts of a field are counted in its file.
 enum class Accumulation : std::uint8_t { none, per_step, since_start, rate };
 
+// A run is a forecast, or a record of what was; what lies further apart is a damaged time.
+inline constexpr std::chrono::hours kLongestRun{24 * 366 * 100};
+
 struct RunPlan {
   UtcTime reference_time{};
   std::vector<UtcTime> steps;      // ascending instants; for amounts the end of the interval
@@ -64,7 +67,10 @@ struct RunPlan {
   std::vector<Refusal> refusals;
   std::vector<VariableReport> variables;
   std::vector<GridReport> grids;
-  std::vector<std::string> notes;  // assumptions made, each a plain sentence
+  std::vector<std::string> notes;  // assumptions made, each a plain sentence and told once
+
+  void note(std::string sentence);
+  std::string file_name(std::size_t file) const;  // without its folder
 };
 
 // All files must be of one reference time. Errors only where nothing at all can be read.

@@ -52,12 +52,14 @@ Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& valu
   return s;
 }
 
-// The steps around an instant: both the same where it is a step; none where the gap is too long.
+// The steps around an instant: both the same where it is a step; none where the gap is too long. `likely` is a guess at the
+// step, right when the steps are hourly.
 struct Around {
   std::size_t before, after;
   double share_after;
 };
-std::optional<Around> around(const Series& s, UtcTime t) {
+std::optional<Around> around(const Series& s, UtcTime t, std::size_t likely) {
+  if (likely < s.at.size() && s.at[likely] == t) return Around{likely, likely, 0};
   const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
   if (after < s.at.size() && s.at[after] == t) return Around{after, after, 0};
   if (after == 0 || after == s.at.size() || s.at[after] - s.at[after - 1] > kLongestStep) return std::nullopt;
@@ -81,7 +83,7 @@ class Hours {
     if (s.empty()) return {};
     Column c = column();
     for (std::size_t i = 0; i < size(); ++i)
-      if (const auto a = around(s, at(i)))
+      if (const auto a = around(s, at(i), i))
         c.set(i, mix(s.value[a->before], s.value[a->after], a->share_after), mark(*a), Reason::gap);
     return c;
   }
@@ -92,7 +94,7 @@ class Hours {
     Column c = column();
     if (!s.of_intervals()) {
       for (std::size_t i = 0; i < size(); ++i)
-        if (const auto a = around(s, at(i))) {
+        if (const auto a = around(s, at(i), i)) {
           const double x = s.value[a->before], y = s.value[a->after];
           c.set(i, std::isnan(x) || std::isnan(y) ? std::nan("") : std::max(x, y), mark(*a), Reason::gap);
         }
@@ -197,7 +199,7 @@ Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
   // Instants: the share of the clear sky is what is interpolated.
   Column c = hours.column();
   for (std::size_t i = 0; i < hours.size(); ++i) {
-    const auto a = around(s, hours.at(i));
+    const auto a = around(s, hours.at(i), i);
     if (!a) continue;
     const double before = s.value[a->before], after = s.value[a->after];
     if (a->before == a->after || std::isnan(before) || std::isnan(after)) {
@@ -255,10 +257,9 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
   if (!east.empty() && east.at == north.at) {
     Series by_components = east, direction = east;
     for (std::size_t k = 0; k < east.at.size(); ++k) {
-      const Wind w = wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])});
+      const Wind w = turned(wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])}), Degrees(rotation));
       by_components.value[k] = w.speed.value();
-      const double turned = std::fmod(w.from.value() + rotation + 720.0, 360.0);
-      direction.value[k] = w.from.value() == 0 ? 0 : turned == 0 ? 360 : turned;
+      direction.value[k] = w.from.value();
     }
     if (speed.empty()) speed = std::move(by_components);
     if (from.empty()) from = std::move(direction);
@@ -268,7 +269,7 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
   // Directions turn by components, so that north is not lost between 350 and 10 degrees.
   out.wind_from_direction = hours.column();
   for (std::size_t i = 0; i < hours.size(); ++i) {
-    const auto a = around(from, hours.at(i));
+    const auto a = around(from, hours.at(i), i);
     if (!a) continue;
     if (a->before == a->after) {
       double d = from.value[a->before];

@@ -24,8 +24,6 @@ std::optional<double> default_fill(ValueType type) {
   }
 }
 
-std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
-
 std::uint64_t digest(const std::vector<double>& numbers) {
   std::uint64_t h = 14695981039346656037ull;  // FNV-1a
   for (const double x : numbers) {
@@ -48,23 +46,23 @@ Decoding decoding_of(const Variable& v, const Meaning& m) {
   d.unit_offset = m.unit.offset;
   for (const char* name : {"_FillValue", "missing_value"})
     if (const Attribute* a = v.attribute(name))
+      // -9999.9 written as a double is another number than the float beside it.
       for (const double x : a->numbers)
-        if (std::isfinite(x)) d.missing.push_back(x);
+        if (std::isfinite(x)) d.missing.push_back(v.type == ValueType::float32 ? static_cast<double>(static_cast<float>(x)) : x);
   if (!v.attribute("_FillValue"))
     if (const auto fill = default_fill(v.type)) d.missing.push_back(*fill);
   const bool is_unsigned = v.text("_Unsigned") == "true";
-  if (is_unsigned && (v.type == ValueType::int8 || v.type == ValueType::int16)) {
+  if (is_unsigned && (v.type == ValueType::int8 || v.type == ValueType::int16))
     d.unsigned_span = v.type == ValueType::int8 ? 256 : 65536;
-    for (double& x : d.missing)
-      if (x < 0) x += d.unsigned_span;
-  }
+  const auto as_unsigned = [&](double x) { return x < 0 ? x + d.unsigned_span : x; };
+  std::transform(d.missing.begin(), d.missing.end(), d.missing.begin(), as_unsigned);
   const bool packed = d.scale != 1 || d.offset != 0;
   const auto bound = [&](const char* single, std::size_t of_range) -> std::optional<double> {
     auto x = v.number(single);
     if (const Attribute* range = v.attribute("valid_range"); range && range->numbers.size() == 2) x = range->numbers[of_range];
     // Some writers give the range of the unpacked values; raw integers have no fractions.
-    if (x && packed && *x != std::round(*x)) x = (*x - d.offset) / d.scale;
-    return x;
+    if (x && packed && *x != std::round(*x)) return (*x - d.offset) / d.scale;
+    return x ? std::optional(as_unsigned(*x)) : x;
   };
   d.valid_min = bound("valid_min", 0);
   d.valid_max = bound("valid_max", 1);

@@ -97,9 +97,12 @@ std::string accepted_units(std::string_view to) {
   return list.empty() ? "[" + std::string(to) + "]" : list;
 }
 
+// A table has an hour for every hour between its rows: a year mistyped would fill the memory.
+constexpr int kFirstYear = 1900, kLastYear = 2100;
+
 // RFC 3339 with an offset, on the hour: "2027-03-30T06:00:00+11:00". A blank may stand for the T, seconds may be left out.
 struct HourText {
-  enum class Fault { none, form, no_offset, not_whole } fault = Fault::none;
+  enum class Fault { none, form, no_offset, not_whole, far } fault = Fault::none;
   UtcHour hour;
 };
 HourText read_hour(std::string_view s) {
@@ -142,6 +145,7 @@ HourText read_hour(std::string_view s) {
   const UtcTime t = std::chrono::sys_days(date) + std::chrono::hours(hour) + std::chrono::minutes(minute - offset) +
                     std::chrono::seconds(second);
   if (fraction || t.time_since_epoch().count() % 3600 != 0) return {HourText::Fault::not_whole, {}};
+  if (year < kFirstYear || year > kLastYear) return {HourText::Fault::far, {}};
   return {HourText::Fault::none, UtcHour::of(t)};
 }
 
@@ -163,16 +167,17 @@ class TableReader {
     while (!rest.empty()) {
       const auto end = rest.find('\n');
       std::string_view line = rest.substr(0, end);
+      is_ended_ = end != std::string_view::npos;
       rest.remove_prefix(end == std::string_view::npos ? rest.size() : end + 1);
       ++line_;
       if (line.ends_with('\r')) line.remove_suffix(1);
       if (line.find_first_not_of(" \t,") == std::string_view::npos || (line.front() == '#' && !header)) continue;
-      split(line);
+      const bool is_split = split(line);
       if (!header) {
-        read_header();
+        if (is_split) read_header();
         header = true;
         if (!errors_.empty()) return errors_;
-      } else {
+      } else if (is_split) {
         read_row();
       }
       if (errors_.size() >= kMostErrors) {
@@ -217,14 +222,19 @@ class TableReader {
         {ErrorKind::invalid, "implausible", fmt::format("{}:{}:{}", name_, line_, column), std::move(what), std::move(hint)});
   }
 
-  void split(std::string_view line) {
+  // False where the quotes of a cell do not enclose it.
+  bool split(std::string_view line) {
     cells_.clear();
     for (std::size_t at = 0;;) {
       std::size_t begin = at, end;
       if (at < line.size() && line[at] == '"') {
-        end = line.find('"', ++begin);
-        if (end == std::string_view::npos) end = line.size();
+        end = std::min(line.find('"', ++begin), line.size());
         at = line.find(',', end);
+        const std::string_view behind = line.substr(end, std::min(at, line.size()) - end);
+        if (behind.find_first_not_of(" \t", 1) != std::string_view::npos || behind.empty()) {
+          fault(begin, "quotes", "a quoted cell does not end with its quote", "write numbers without quotes");
+          return false;
+        }
       } else {
         at = line.find(',', at);
         end = std::min(at, line.size());
@@ -232,7 +242,7 @@ class TableReader {
       while (begin < end && (line[begin] == ' ' || line[begin] == '\t')) ++begin;
       while (end > begin && (line[end - 1] == ' ' || line[end - 1] == '\t')) --end;
       cells_.push_back({line.substr(begin, end - begin), begin + 1});
-      if (at == std::string_view::npos) break;
+      if (at == std::string_view::npos) return true;
       ++at;
     }
   }
@@ -278,6 +288,7 @@ class TableReader {
               fmt::format("\"{}\" is no unit of {}", unit, key), "accepted: " + accepted_units(wanted));
         continue;
       }
+      if (key == "inversion_strength") to->offset = 0;  // a difference has no zero point
       const auto fed = core::fed_by_key(key);
       const double infinity = std::numeric_limits<double>::infinity();
       // A mixing height counts from the unit's ground and may be negative.
@@ -328,6 +339,9 @@ class TableReader {
                                               [](const Cell& c) { return !c.text.empty(); }))
       return fault(cells_[wanted].column, "too_many", fmt::format("has {} cells, the header {}", cells_.size(), wanted),
                    "a comma too many?");
+    if (!is_ended_ && cells_.size() < wanted)
+      return fault(cells_.back().column, "cut_off", fmt::format("ends after {} cells of {}", cells_.size(), wanted),
+                   "the file seems to be cut off: fetch it again, or end its last line");
     if (time_cell_ >= cells_.size()) return fault(1, "no_time", "has no time", "every row begins with its time");
     const Cell& time = cells_[time_cell_];
     const HourText hour = read_hour(time.text);
@@ -339,6 +353,9 @@ class TableReader {
       case HourText::Fault::no_offset:
         return fault(time.column, "no_offset", fmt::format("\"{}\" has no offset from UTC", time.text),
                      "add Z or the offset, as 2027-03-30T06:00:00Z");
+      case HourText::Fault::far:
+        return fault(time.column, "far", fmt::format("\"{}\" is far from any forecast", time.text),
+                     fmt::format("accepted: the years {} to {}", kFirstYear, kLastYear));
       case HourText::Fault::not_whole:
         return fault(time.column, "not_whole", fmt::format("\"{}\" is no whole hour of UTC", time.text),
                      "one row an hour, named by its start");
@@ -410,7 +427,7 @@ class TableReader {
   const std::function<std::string(std::string_view)>& unit_of_;
   const std::vector<std::string_view>& known_keys_;
   std::size_t line_ = 0, time_cell_ = 0, humidities_cut_ = 0;
-  bool has_unit_ = false;
+  bool has_unit_ = false, is_ended_ = true;
   std::vector<Cell> cells_;
   std::vector<ColumnSpec> columns_;
   std::map<std::string, Rows> by_unit_;

@@ -3,12 +3,18 @@
 
 #include <atomic>
 #include <chrono>
+#include <filesystem>
 
 #include "core/base/time.h"
 
 namespace hakea::service {
 
 inline UtcTime clock_time() { return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now()); }
+
+// How long ago a file was changed, by the clock that stamps files.
+inline std::chrono::nanoseconds time_since(std::filesystem::file_time_type changed) {
+  return std::filesystem::file_time_type::clock::now() - changed;
+}
 
 // The clock of a running service: the machine's, or one that was set and runs on from there (the demo's, `serve --now`).
 // May be read and set from several threads.

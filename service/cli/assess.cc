@@ -1,7 +1,10 @@
 // `hakea assess`: units and weather in, ranked days with reasons out.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
+#include <cmath>
+#include <future>
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
@@ -119,11 +122,18 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
                             .run = has_run ? head.runs.front().id : "",
                             .keep_hours = inputs.with_hours,
                             .zone_of = zones_of(inputs.units)};
-  const std::span<const Unit> units(inputs.units);
-  for (std::size_t first = 0; first < units.size(); first += kBatch)
-    for (const Outlook& outlook :
-         assess(units.subspan(first, std::min(kBatch, units.size() - first)), inputs.district, weather, call))
-      inputs.printer->unit(outlook, sampling(*outlook.unit));
+  // While a batch is printed the next is worked on.
+  std::span<const Unit> left(inputs.units);
+  const auto assess_next = [&] {
+    const auto batch = left.first(std::min(kBatch, left.size()));
+    left = left.subspan(batch.size());
+    return std::async(std::launch::async, [&, batch] { return assess(batch, inputs.district, weather, call); });
+  };
+  for (auto next = assess_next(); next.valid();) {
+    const std::vector<Outlook> outlooks = next.get();
+    if (!left.empty()) next = assess_next();
+    for (const Outlook& outlook : outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
+  }
   inputs.printer->end();
 }
 
@@ -173,7 +183,7 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
     complain(mistakes);
     return kWrongCall;
   }
-  const FeedRuns runs = runs_of(*feed, *files);
+  const FeedRuns runs = runs_of(*feed, *files, inputs.now);
   complain(runs.left_out);
   if (runs.files.empty()) {
     complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run",
@@ -195,6 +205,17 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   for (const ingest::Refusal& refusal : read->newest().refusals)
     complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable,
               refusal.why, refusal.hint});
+
+  const std::vector<ingest::PointOfInterest>& sampled = read->newest().sampled_at;
+  for (std::size_t u = 0; u < inputs.units.size() && !sampled.empty(); ++u) {
+    const auto has_no_cell = [](const ingest::PointOfInterest& p) { return std::isnan(p.latitude_deg); };
+    const auto first = sampled.begin() + static_cast<std::ptrdiff_t>(first_point[u]),
+               end = first + static_cast<std::ptrdiff_t>(inputs.units[u].points.size());
+    if (std::all_of(first, end, has_no_cell))
+      complain({ErrorKind::incomplete, "outside_grid", inputs.units[u].id,
+                "lies outside the grid of the forecast, so its days are unknown",
+                "give a feed that covers it, or check its position"});
+  }
 
   const UtcTime reference_time = read->newest().reference_time;
   const auto first_point_of = [&](const Unit& unit) {
@@ -248,6 +269,7 @@ int run_assess(const Arguments& call) {
     complain(mistakes);
     return kWrongCall;
   }
+  complain(stops_of_nobody(inputs.district, inputs.units), call.one("--district"));
   return call.has("--feed") ? assess_feed(call, inputs) : assess_tables(call, inputs);
 }
 

@@ -9,6 +9,7 @@
 
 #include "ingest/arrival/reader_process.h"
 #include "service/input/json.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
 
@@ -54,11 +55,17 @@ Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths,
   return files;
 }
 
-FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files) {
+FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files, std::optional<UtcTime> now) {
+  constexpr std::chrono::hours kAhead(1);
   FeedRuns runs;
   std::map<UtcTime, std::vector<std::string>> by_time;
   for (const ingest::FileReference& reference : ingest::reference_times(feed, files, {})) {
-    if (reference.reference_time) {
+    if (reference.reference_time && now && *reference.reference_time > *now + kAhead) {
+      runs.left_out.push_back({ErrorKind::invalid, "ahead_of_now", reference.file,
+                               fmt::format("is of the run of {}, more than an hour ahead of now, {}",
+                                           utc_text(*reference.reference_time), utc_text(*now)),
+                               "correct --now, or leave it out to assess the newest run"});
+    } else if (reference.reference_time) {
       by_time[*reference.reference_time].push_back(reference.file);
     } else {
       for (Error error : reference.reference_time.errors()) {

@@ -1,6 +1,7 @@
 // Which files a call means, and which of them make up a run.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,8 +20,8 @@ Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths,
 struct FeedRuns {
   std::vector<std::vector<std::string>> files;  // by run, oldest first
   std::vector<UtcTime> reference_times;
-  Errors left_out;  // files that belong to no run
+  Errors left_out;  // files that belong to no run, or to one that is more than an hour ahead of `now`
 };
-FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files);
+FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files, std::optional<UtcTime> now);
 
 }  // namespace hakea::service

@@ -4,7 +4,6 @@
 #include "ingest/inspect.h"
 
 #include <fmt/format.h>
-#include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -15,6 +14,8 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/weather/variables.h"
+#include "ingest/arrival/child.h"
+#include "ingest/arrival/reader_process.h"
 #include "service/base/words.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
@@ -193,6 +194,8 @@ std::optional<ingest::PointOfInterest> read_place(const std::string& text) {
   return place;
 }
 
+constexpr int kEnded = 70;  // the child's exit code where it gave up
+
 int inspect_here(const ingest::Feed& feed, const std::string& file, std::optional<ingest::PointOfInterest> at, bool as_json) {
   const Inspection found = ingest::inspect(feed, file, at, quantity_needs());
   if (as_json)
@@ -235,16 +238,19 @@ int run_inspect(const Arguments& call) {
   std::fflush(stdout);
   const pid_t child = fork();
   if (child == 0) {
-    const rlimit cpu{600, 610};
-    setrlimit(RLIMIT_CPU, &cpu);
-    const rlimit no_core{0, 0};
-    setrlimit(RLIMIT_CORE, &no_core);
-    const int code = inspect_here(*feed, call.operand(), at, format == "json");
-    std::fflush(stdout);
-    _exit(code);
+    const ingest::ReadLimits limits;
+    ingest::bound_myself({limits.cpu_seconds, limits.memory_mb});
+    try {
+      const int code = inspect_here(*feed, call.operand(), at, format == "json");
+      std::fflush(stdout);
+      _exit(code);
+    } catch (const std::exception&) {  // out of memory, before anything was printed
+      _exit(kEnded);
+    }
   }
   int status = 0;
-  if (child > 0 && waitpid(child, &status, 0) == child && WIFEXITED(status)) return WEXITSTATUS(status);
+  if (child > 0 && waitpid(child, &status, 0) == child && WIFEXITED(status) && WEXITSTATUS(status) != kEnded)
+    return WEXITSTATUS(status);
   Inspection ended{.file = call.operand(),
                    .format = "unknown",
                    .accepted = false,

@@ -3,11 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "core/weather/sun.h"
 #include "ingest/format/netcdf_output.h"
-#include "service/demo/weather_story.h"
+#include "service/demo/level_air.h"
 
 namespace hakea::service {
 namespace {
@@ -180,63 +181,74 @@ std::string time_text(UtcTime t, const char* layout) {
   return fmt::format(fmt::runtime(layout), int(date.year()), unsigned(date.month()), unsigned(date.day()), (t - day) / hours(1));
 }
 
-void write_run(ingest::NetcdfOutput& file, const Model& model, const std::vector<int>& leads, const std::vector<Cell>& cells,
-               const Fields& fields, UtcTime reference) {
-  const std::size_t ny = model.latitude.count, nx = model.longitude.count, nt = leads.size(), nl = kLevels.size();
-  const int time = file.dimension("time", nt), pressure = file.dimension("pressure", nl),
-            latitude = file.dimension("latitude", ny), longitude = file.dimension("longitude", nx);
+struct Dimensions {
+  int time, pressure, latitude, longitude;
+};
+
+// A variable that is defined, and what it is to hold: all are defined before the first is written.
+struct Filled {
+  int variable;
+  std::vector<double> values;
+};
+
+std::vector<Filled> define_coordinates(ingest::NetcdfOutput& file, const Model& model, const std::vector<int>& leads,
+                                       const std::vector<Cell>& cells, UtcTime reference, const Dimensions& dimensions) {
+  using Attributes = ingest::NetcdfOutput::Attributes;
   const std::string since = time_text(reference, "hours since {:04}-{:02}-{:02} {:02}:00:00");
-
-  struct Filled {
-    int variable;
+  std::vector<Filled> all;
+  const auto define = [&](const std::string& name, const std::vector<int>& of, const Attributes& attributes,
+                          std::vector<double> values) {
+    all.push_back({file.variable(name, of, attributes), std::move(values)});
+  };
+  const auto along = [](const Axis& axis) {
     std::vector<double> values;
+    for (std::size_t i = 0; i < axis.count; ++i) values.push_back(axis.at(i));
+    return values;
   };
-  std::vector<Filled> filled;
-  const auto axis = [&](const char* name, int dimension, ingest::NetcdfOutput::Attributes attributes, std::size_t count,
-                        auto&& at) {
-    Filled f{file.variable(name, {dimension}, attributes), {}};
-    for (std::size_t i = 0; i < count; ++i) f.values.push_back(at(i));
-    filled.push_back(std::move(f));
-  };
-  axis("time", time, {{"standard_name", "time"}, {"units", since}, {"calendar", "standard"}, {"axis", "T"}}, nt,
-       [&](std::size_t i) { return leads[i]; });
-  axis("pressure", pressure, {{"standard_name", "air_pressure"}, {"units", "hPa"}, {"positive", "down"}, {"axis", "Z"}}, nl,
-       [&](std::size_t i) { return kLevels[i]; });
-  axis("latitude", latitude, {{"standard_name", "latitude"}, {"units", "degrees_north"}, {"axis", "Y"}}, ny,
-       [&](std::size_t i) { return model.latitude.at(i); });
-  axis("longitude", longitude, {{"standard_name", "longitude"}, {"units", "degrees_east"}, {"axis", "X"}}, nx,
-       [&](std::size_t i) { return model.longitude.at(i); });
-  const auto scalar = [&](const char* name, ingest::NetcdfOutput::Attributes attributes, double value) {
-    filled.push_back({file.variable(name, {}, attributes), {value}});
-  };
-  scalar("forecast_reference_time", {{"standard_name", "forecast_reference_time"}, {"units", since}, {"calendar", "standard"}},
-         0);
-  for (const double height : {2.0, 10.0})
-    scalar(fmt::format("height_{}m", height).c_str(), {{"standard_name", "height"}, {"units", "m"}, {"positive", "up"}}, height);
-  Filled orography{
-      file.variable("orography", {latitude, longitude},
-                    {{"standard_name", "surface_altitude"}, {"units", "m"}, {"long_name", "height of the model's ground"}}),
-      {}};
-  for (const Cell& cell : cells) orography.values.push_back(cell.ground.value());
-  filled.push_back(std::move(orography));
+  std::vector<double> ground;
+  for (const Cell& cell : cells) ground.push_back(cell.ground.value());
 
-  std::array<int, kFieldCount> variable{};
+  define("time", {dimensions.time}, {{"standard_name", "time"}, {"units", since}, {"calendar", "standard"}, {"axis", "T"}},
+         {leads.begin(), leads.end()});
+  define("pressure", {dimensions.pressure},
+         {{"standard_name", "air_pressure"}, {"units", "hPa"}, {"positive", "down"}, {"axis", "Z"}},
+         {kLevels.begin(), kLevels.end()});
+  define("latitude", {dimensions.latitude}, {{"standard_name", "latitude"}, {"units", "degrees_north"}, {"axis", "Y"}},
+         along(model.latitude));
+  define("longitude", {dimensions.longitude}, {{"standard_name", "longitude"}, {"units", "degrees_east"}, {"axis", "X"}},
+         along(model.longitude));
+  define("forecast_reference_time", {},
+         {{"standard_name", "forecast_reference_time"}, {"units", since}, {"calendar", "standard"}}, {0});
+  for (const double height : {2.0, 10.0})
+    define(fmt::format("height_{}m", height), {}, {{"standard_name", "height"}, {"units", "m"}, {"positive", "up"}}, {height});
+  define("orography", {dimensions.latitude, dimensions.longitude},
+         {{"standard_name", "surface_altitude"}, {"units", "m"}, {"long_name", "height of the model's ground"}},
+         std::move(ground));
+  return all;
+}
+
+std::array<int, kFieldCount> define_fields(ingest::NetcdfOutput& file, const Model& model, std::size_t steps,
+                                           const Dimensions& d) {
+  constexpr std::size_t kStepsOfProfiles = 13;  // in a chunk; surface fields have one chunk
+  const std::size_t ny = model.latitude.count, nx = model.longitude.count;
+  std::array<int, kFieldCount> variables{};
   for (std::size_t f = 0; f < kFieldCount; ++f) {
     const FieldRow& row = kFields[f];
     ingest::NetcdfOutput::Attributes attributes{
-        {"standard_name", row.standard_name}, {"units", row.unit}, {"cell_methods", row.cell_methods}};
+        {"standard_name", row.standard_name},
+        {"units", row.unit},
+        {"cell_methods", row.cell_methods},
+        {"coordinates",
+         row.height_m > 0 ? fmt::format("forecast_reference_time height_{}m", row.height_m) : "forecast_reference_time"}};
     if (*row.long_name) attributes.emplace_back("long_name", row.long_name);
-    attributes.emplace_back("coordinates", row.height_m > 0 ? fmt::format("forecast_reference_time height_{}m", row.height_m)
-                                                            : "forecast_reference_time");
-    const std::size_t steps = std::min<std::size_t>(nt, row.on_levels ? 13 : 91);
-    const std::vector<int> dimensions =
-        row.on_levels ? std::vector{time, pressure, latitude, longitude} : std::vector{time, latitude, longitude};
-    const std::vector<std::size_t> chunk =
-        row.on_levels ? std::vector<std::size_t>{steps, nl, ny, nx} : std::vector<std::size_t>{steps, ny, nx};
-    variable[f] = file.variable(row.name, dimensions, attributes, chunk, {row.scale, row.offset});
+    using Chunk = std::vector<std::size_t>;
+    variables[f] = row.on_levels
+                       ? file.variable(row.name, {d.time, d.pressure, d.latitude, d.longitude}, attributes,
+                                       Chunk{std::min(steps, kStepsOfProfiles), kLevels.size(), ny, nx}, {row.scale, row.offset})
+                       : file.variable(row.name, {d.time, d.latitude, d.longitude}, attributes, Chunk{steps, ny, nx},
+                                       {row.scale, row.offset});
   }
-  for (const Filled& f : filled) file.write(f.variable, f.values);
-  for (std::size_t f = 0; f < kFieldCount; ++f) file.write(variable[f], fields[f]);
+  return variables;
 }
 
 }  // namespace
@@ -267,7 +279,14 @@ Result<std::filesystem::path> write_demo_run(const std::filesystem::path& feed_f
   file.attribute("title", model.title);
   file.attribute("source", "the demo of Hakea");
   file.attribute("comment", "Demo data. Fictional district, invented weather.");
-  write_run(file, model, leads, cells, fields_of(model, run.reference_time, leads, cells), run.reference_time);
+  const Dimensions dimensions{file.dimension("time", leads.size()), file.dimension("pressure", kLevels.size()),
+                              file.dimension("latitude", model.latitude.count),
+                              file.dimension("longitude", model.longitude.count)};
+  const std::vector<Filled> coordinates = define_coordinates(file, model, leads, cells, run.reference_time, dimensions);
+  const auto variables = define_fields(file, model, leads.size(), dimensions);
+  for (const Filled& coordinate : coordinates) file.write(coordinate.variable, coordinate.values);
+  const Fields fields = fields_of(model, run.reference_time, leads, cells);
+  for (std::size_t f = 0; f < kFieldCount; ++f) file.write(variables[f], fields[f]);
   return file.close();
 }
 
@@ -282,7 +301,7 @@ Result<std::vector<std::filesystem::path>> write_demo_runs_due(const std::filesy
   return written;
 }
 
-std::vector<ingest::Feed> demo_feeds(const std::filesystem::path& feed_folder) {
+std::vector<ingest::Feed> demo_feed_configs(const std::filesystem::path& feed_folder) {
   std::vector<ingest::Feed> feeds;
   for (const Model* model : {&kFine, &kCoarse}) {
     ingest::Feed feed;
@@ -290,7 +309,7 @@ std::vector<ingest::Feed> demo_feeds(const std::filesystem::path& feed_folder) {
     feed.path = (feed_folder / model->id).string();
     feed.pattern = "*.nc";
     feed.hours = ingest::LeadHours{0, model->last_lead_h, model->step_h};
-    feed.quantities = {"air_temperature",   "dew_point_temperature",   "wind_speed",          "wind_from_direction",
+    feed.quantities = {"air_temperature",   "dew_point_temperature",   "eastward_wind",       "northward_wind",
                        "wind_gust",         "precipitation_amount",    "shortwave_radiation", "surface_pressure",
                        "level_temperature", "level_relative_humidity", "level_eastward_wind", "level_northward_wind",
                        "level_height"};

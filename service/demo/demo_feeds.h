@@ -34,11 +34,11 @@ std::vector<DemoRun> demo_runs_due(UtcTime after, UtcTime up_to);
 // feed_folder/fine/2027-03-29T12Z.nc and the like; the folders are made. A file that is there already is left alone.
 // Errors: `unwritable`.
 Result<std::filesystem::path> write_demo_run(const std::filesystem::path& feed_folder, const DemoRun& run);
-// All of demo_runs_due(), in that order; ends at the first error.
+// The files of all of demo_runs_due(), in that order, also of those that were there already; ends at the first error.
 Result<std::vector<std::filesystem::path>> write_demo_runs_due(const std::filesystem::path& feed_folder, UtcTime after,
                                                                UtcTime up_to);
 
-// How the service reads them; in order of preference: fine, coarse.
-std::vector<ingest::Feed> demo_feeds(const std::filesystem::path& feed_folder);
+// How the service reads them ([feeds.fine], [feeds.coarse]), in order of preference.
+std::vector<ingest::Feed> demo_feed_configs(const std::filesystem::path& feed_folder);
 
 }  // namespace hakea::service

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <vector>
 
 #include "core/base/quantity.h"
@@ -50,14 +51,5 @@ class WeatherStory {
   UtcHour first_;
   std::vector<Hour> hours_;
 };
-
-// What levels of a model would show above such ground: a mixed layer as deep as told under a stable one by day, a stable
-// layer that mixes as deep as told by night, and wind that carries 1.4 times as fast as at 10 m, turned by 15 degrees.
-struct LevelAir {
-  double temperature_c, relative_humidity, eastward_kmh, northward_kmh, geopotential_height_m;
-};
-// `levels_hpa` descending. Levels below the ground are filled as models do, by extrapolation.
-void levels_above(const StoryAir& air, Metres ground, Degrees solar_elevation, std::span<const double> levels_hpa,
-                  std::span<LevelAir> levels);
 
 }  // namespace hakea::service

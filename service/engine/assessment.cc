@@ -2,24 +2,14 @@
 
 #include <algorithm>
 #include <map>
-#include <thread>
 
 #include "core/catalogue/catalogue.h"
 #include "core/days/feeds.h"
 #include "core/prescription/limit_hours.h"
+#include "service/base/workers.h"
 
 namespace hakea::service {
 namespace {
-
-// Calls `work(i)` for 0 ≤ i < count, contiguous blocks on every processor.
-void for_all(std::size_t count, const std::function<void(std::size_t)>& work) {
-  const std::size_t workers = std::clamp<std::size_t>(std::thread::hardware_concurrency(), 1, std::max<std::size_t>(count, 1));
-  std::vector<std::jthread> threads;
-  for (std::size_t w = 0; w < workers; ++w)
-    threads.emplace_back([&, w] {
-      for (std::size_t i = count * w / workers; i < count * (w + 1) / workers; ++i) work(i);
-    });
-}
 
 using Series = ingest::WeatherTable::Series;
 
@@ -86,14 +76,19 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
   for_all(units.size(), [&](std::size_t u) {
     const Unit& unit = units[u];
     std::vector<std::vector<core::UnitHours>> points = weather(unit);
+    const core::Rows wanted = call.keep_hours ? core::Rows().set() : core::rows_of_limits(unit.prescription);
     for (auto& members : points)
-      for (core::UnitHours& hours : members) core::compute_all(hours);
+      for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
     const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
     Outlook& outlook = outlooks[u];
     outlook.unit = &unit;
     const core::DayInput input{&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points};
     outlook.days = core::evaluate_days(input);
-    if (!call.feed.empty()) outlook.days = core::join_feeds({{call.feed, call.run, std::move(outlook.days)}});
+    if (!call.feed.empty()) {
+      const core::UnitHours& hours = points.front().front();
+      const auto judged = core::judged_alone(call.feed, call.run, hours.first, hours.end(), outlook.days);
+      outlook.days = core::join_feeds(std::move(outlook.days), {judged});
+    }
     if (!call.keep_hours) return;
     outlook.hour_fit = core::fit_by_hour(input);
     outlook.hours = std::move(points.front().front());

@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <mutex>
 #include <numbers>
+#include <utility>
 
 #include "core/base/zone.h"
 #include "core/weather/humidity.h"
+#include "service/base/workers.h"
 
 namespace hakea::service {
 
@@ -60,7 +63,8 @@ int kind_of(Fed fed) {
 
 bool is_surface_series(Fed fed) { return !core::describe(fed).on_levels && core::describe(fed).kind != core::TimeKind::fixed; }
 
-constexpr double kMostBytes = 4e9;  // of one run; beyond it a call ends with a reason, not for want of memory
+constexpr std::size_t kWorthSpreading = 1 << 15;  // profiles that wait to be reduced together, some 10 MB
+constexpr double kMostBytes = 4e9;                // of one run; beyond it a call ends with a reason, not for want of memory
 
 // Whether a field has values of a member.
 bool gives(const ingest::FieldPlan& field, std::size_t member) {
@@ -145,8 +149,10 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
   row_of_.fill(-1);
   is_hourly_ = false;
   group_ = {};
+  groups_.clear();
+  waiting_ = 0;
   last_levels_.assign(has_levels_ ? series_count() * levels : 0, core::Level{});
-  last_step_.assign(series_count(), -1);
+  last_step_.assign(points_.size(), -1);
   sun_.clear();
   for (const core::Site& point : points_) sun_.emplace_back(point.latitude_deg, point.longitude_deg);
   air_ = {};
@@ -194,7 +200,7 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
   for (std::size_t s = 0; s < slab.steps; ++s) {
     const std::size_t step = slab.first_step + s;
     if (!group_.points || group_.step != step || (group_.points != slab.points && *group_.points != *slab.points)) {
-      reduce_group();
+      end_group();
       group_.step = step;
       group_.points = slab.points;
       for (auto& values : group_.values) values.assign(members_ * levels * count, kMissing);
@@ -211,7 +217,7 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
   }
 }
 
-std::uint32_t RunColumns::marks_of(const core::Column& column) {
+RunColumns::Marks RunColumns::marks_of(const core::Column& column) const {
   Marks marks;
   marks.flags.reserve(hours_);
   marks.why.reserve(hours_);
@@ -219,6 +225,10 @@ std::uint32_t RunColumns::marks_of(const core::Column& column) {
     marks.flags.push_back(i < column.size() ? column.flags(i) : std::uint8_t{0});
     marks.why.push_back(i < column.size() ? column.why(i) : Reason::gap);
   }
+  return marks;
+}
+
+std::uint32_t RunColumns::place_of(Marks&& marks) {
   const auto known = std::find(marks_.rbegin(), marks_.rend(), marks);
   if (known != marks_.rend()) return static_cast<std::uint32_t>(marks_.rend() - known - 1);
   marks_.push_back(std::move(marks));
@@ -228,30 +238,32 @@ std::uint32_t RunColumns::marks_of(const core::Column& column) {
 void RunColumns::turn_hourly() {
   is_hourly_ = true;
   const std::size_t steps = plan_.steps.size();
-  std::vector<std::vector<float>> fields(plan_.fields.size());
-  for (const Place& place : places_) fields[place.field].resize(steps, kMissing);
-  for (std::size_t member = 0; member < members_; ++member)
-    for (std::size_t point = 0; point < points_.size(); ++point) {
-      const std::size_t at = series(point, member);
+  std::vector<std::vector<float>> no_values(plan_.fields.size());
+  for (const Place& place : places_) no_values[place.field].resize(steps, kMissing);
+  std::size_t rows = 0;
+  if (const PointHours hourly = ingest::hourly(plan_, no_values, 0); series_count() > 0)
+    for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+      if (!(hourly.*kColumns[q]).empty()) row_of_[q] = static_cast<int>(rows++);
+  std::mutex marks_mutex;
+  for_parts(native_.size(), [&](std::size_t first_block, std::size_t end_block) {
+    std::vector<std::vector<float>> fields = no_values;
+    for (std::size_t at = first_block * kBlock; at < std::min(end_block * kBlock, series_count()); ++at) {
       std::vector<float>& native = native_[at / kBlock];
       for (const Place& place : places_) fields[place.field][place.step] = native[native_at(at, place.slot, place.step)];
       if (at % kBlock == kBlock - 1) std::vector<float>().swap(native);
-      const PointHours hourly = ingest::hourly(plan_, fields, point);
-      if (at == 0) {
-        int rows = 0;
-        for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
-          if (!(hourly.*kColumns[q]).empty()) row_of_[q] = rows++;
-      }
-      const auto rows = static_cast<std::size_t>(std::count_if(row_of_.begin(), row_of_.end(), [](int row) { return row >= 0; }));
+      const PointHours hourly = ingest::hourly(plan_, fields, at % points_.size());
       values_[at].assign(rows * hours_, kMissing);
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
         const core::Column& column = hourly.*kColumns[q];
         if (row_of_[q] < 0) continue;
         std::copy_n(column.values().begin(), std::min(column.size(), hours_),
                     values_[at].begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(row_of_[q]) * hours_));
-        marks_index_[at * kSurfaceQuantities + q] = marks_of(column);
+        Marks marks = marks_of(column);
+        const std::lock_guard lock(marks_mutex);
+        marks_index_[at * kSurfaceQuantities + q] = place_of(std::move(marks));
       }
     }
+  });
   native_.clear();
   native_.shrink_to_fit();
   const std::size_t all = series_count() * hours_;
@@ -260,41 +272,67 @@ void RunColumns::turn_hourly() {
   air_.status.assign(all, 0);
 }
 
-// The hours of the group's points after the profile before, up to this one.
-void RunColumns::reduce_group() {
+// The group has all its values: it waits until there is enough work to spread.
+void RunColumns::end_group() {
   if (!group_.points) return;
   if (!is_hourly_) turn_hourly();
-  const std::size_t level_count = plan_.levels_hpa.size();
-  const UtcTime now = plan_.steps[group_.step];
-  const auto kept = [&](UtcHour hour) { return hour >= first_ && hour - first_ < static_cast<int>(hours_); };
-  for (std::size_t member = 0; member < members_; ++member)
-    for (std::size_t p = 0; p < group_.points->size(); ++p) {
-      const auto point = static_cast<std::size_t>((*group_.points)[p]);
-      const std::size_t at = series(point, member);
-      const std::int32_t last = last_step_[at];
-      if (last >= static_cast<std::int32_t>(group_.step)) return fail("profiles came out of their order in time");
-      levels_of_group(p, member, levels_);
-      const std::span<core::Level> before(last_levels_.data() + at * level_count, level_count);
-      if (const UtcTime then = last < 0 ? now : plan_.steps[static_cast<std::size_t>(last)]; now - then <= kLongestStep) {
-        levels_between_.resize(level_count);
-        for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
-          if (!kept(hour)) continue;
-          core::interpolate(before, levels_,
-                            static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()),
-                            levels_between_);
-          reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_between_);
-        }
-      }
-      if (const UtcHour hour = UtcHour::of(now); hour.start() == now && kept(hour))
-        reduce_hour(point, member, static_cast<std::size_t>(hour - first_), levels_);
-      std::copy(levels_.begin(), levels_.end(), before.begin());
-      last_step_[at] = static_cast<std::int32_t>(group_.step);
-    }
-  group_.points.reset();
+  for (const std::int32_t point : *group_.points) {
+    std::int32_t& last = last_step_[static_cast<std::size_t>(point)];
+    if (last >= static_cast<std::int32_t>(group_.step)) return fail("profiles came out of their order in time");
+    group_.before.push_back(std::exchange(last, static_cast<std::int32_t>(group_.step)));
+  }
+  waiting_ += group_.points->size() * members_;
+  groups_.push_back(std::exchange(group_, {}));
+  if (waiting_ >= kWorthSpreading) reduce_groups();
 }
 
-void RunColumns::reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels) {
-  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column_);
+// Each processor takes the points that are its own, and of groups with the same points one point at a time through all of
+// them, so that its hours are near at hand.
+void RunColumns::reduce_groups() {
+  for_parts(points_.size(), [&](std::size_t first_point, std::size_t end_point) {
+    Bench bench;
+    for (std::size_t g = 0, next = 0; g < groups_.size(); g = next) {
+      const ingest::PointList& points = *groups_[g].points;
+      while (next < groups_.size() && (groups_[next].points == groups_[g].points || *groups_[next].points == points)) ++next;
+      for (std::size_t member = 0; member < members_; ++member)
+        for (std::size_t p = 0; p < points.size(); ++p) {
+          const auto point = static_cast<std::size_t>(points[p]);
+          if (point < first_point || point >= end_point) continue;
+          for (std::size_t of = g; of < next; ++of) reduce_profile(groups_[of], p, member, bench);
+        }
+    }
+  });
+  groups_.clear();
+  waiting_ = 0;
+}
+
+// The hours of a point after the profile before, up to this one.
+void RunColumns::reduce_profile(const Group& group, std::size_t p, std::size_t member, Bench& bench) {
+  const std::size_t level_count = plan_.levels_hpa.size();
+  const UtcTime now = plan_.steps[group.step];
+  const auto point = static_cast<std::size_t>((*group.points)[p]);
+  levels_of_group(group, p, member, bench.levels);
+  const std::span<core::Level> before(last_levels_.data() + series(point, member) * level_count, level_count);
+  const std::int32_t last = group.before[p];
+  if (const UtcTime then = last < 0 ? now : plan_.steps[static_cast<std::size_t>(last)]; now - then <= kLongestStep) {
+    bench.between.resize(level_count);
+    for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
+      if (!keeps(hour)) continue;
+      core::interpolate(before, bench.levels,
+                        static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()),
+                        bench.between);
+      reduce_hour(point, member, hour, bench.between, bench.column);
+    }
+  }
+  if (const UtcHour hour = UtcHour::of(now); hour.start() == now && keeps(hour))
+    reduce_hour(point, member, hour, bench.levels, bench.column);
+  std::copy(bench.levels.begin(), bench.levels.end(), before.begin());
+}
+
+void RunColumns::reduce_hour(std::size_t point, std::size_t member, UtcHour at_hour, std::span<const core::Level> levels,
+                             core::AirColumn& column) {
+  const auto hour = static_cast<std::size_t>(at_hour - first_);
+  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column);
   const std::size_t at = series(point, member) * hours_ + hour;
   air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
   if (!air.transport.at_surface) {
@@ -310,12 +348,12 @@ void RunColumns::reduce_hour(std::size_t point, std::size_t member, std::size_t 
                                 (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
 }
 
-void RunColumns::levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
-  const std::size_t count = plan_.levels_hpa.size(), points = group_.points->size(),
-                    point = static_cast<std::size_t>((*group_.points)[p]);
+void RunColumns::levels_of_group(const Group& group, std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
+  const std::size_t count = plan_.levels_hpa.size(), points = group.points->size(),
+                    point = static_cast<std::size_t>((*group.points)[p]);
   levels.resize(count);
   const auto value = [&](Kind kind, std::size_t level) {
-    return static_cast<double>(group_.values[kind][(member * count + level) * points + p]);
+    return static_cast<double>(group.values[kind][(member * count + level) * points + p]);
   };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.
@@ -352,15 +390,17 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
 }
 
 Result<bool> RunColumns::finish() {
-  if (errors_.empty()) reduce_group();
+  if (errors_.empty()) end_group();
   if (!errors_.empty()) return errors_;
   if (!is_hourly_) turn_hourly();
+  reduce_groups();
   // Hours without levels still have the feed's own mixing height.
+  core::AirColumn column;
   for (std::size_t member = 0; member < members_; ++member)
     for (std::size_t point = 0; point < points_.size(); ++point)
       for (std::size_t hour = 0; hour < hours_; ++hour)
-        if (!(air_.status[series(point, member) * hours_ + hour] & kReduced)) reduce_hour(point, member, hour, {});
-  group_ = {};
+        if (!(air_.status[series(point, member) * hours_ + hour] & kReduced))
+          reduce_hour(point, member, first_ + static_cast<int>(hour), {}, column);
   std::vector<core::Level>().swap(last_levels_);
   std::vector<core::SunTrack>().swap(sun_);
   return true;

@@ -2,7 +2,8 @@
 //
 // Surface fields are kept as native steps until the first profile comes, then turned hourly point by point and the steps
 // forgotten: the reader sends the surface first. A profile is reduced to the hour's air as soon as its group of slabs has
-// passed; only a point's last profile is kept, for the hours in between. For each point the steps must ascend.
+// passed; only a point's last profile is kept, for the hours in between. For each point the steps must ascend. Both are done
+// on all processors, each with points of its own, so the numbers do not depend on how many there are.
 //
 // What stays is float32, 4 bytes a value; flags and reasons are the same at most points and are kept once.
 #pragma once
@@ -66,6 +67,7 @@ class RunColumns {
     std::size_t step = 0;
     std::shared_ptr<const ingest::PointList> points;
     std::array<std::vector<float>, 5> values;
+    std::vector<std::int32_t> before;  // the step of the profile before, by point of the group; -1 = none
   };
   struct Marks {
     std::vector<std::uint8_t> flags;
@@ -80,14 +82,24 @@ class RunColumns {
 
   std::size_t series_count() const { return points_.size() * members_; }
   std::size_t series(std::size_t point, std::size_t member) const { return member * points_.size() + point; }
+  bool keeps(UtcHour hour) const { return hour >= first_ && hour - first_ < static_cast<int>(hours_); }
   void fail(std::string what);
   void take_surface(const ingest::Slab& slab);
   void take_levels(const ingest::Slab& slab);
   void turn_hourly();
-  std::uint32_t marks_of(const core::Column& column);
-  void reduce_group();
-  void reduce_hour(std::size_t point, std::size_t member, std::size_t hour, std::span<const core::Level> levels);
-  void levels_of_group(std::size_t p, std::size_t member, std::vector<core::Level>& levels) const;
+  Marks marks_of(const core::Column& column) const;
+  std::uint32_t place_of(Marks&& marks);
+  // Working memory of a thread that reduces profiles.
+  struct Bench {
+    core::AirColumn column;
+    std::vector<core::Level> levels, between;
+  };
+  void end_group();
+  void reduce_groups();
+  void reduce_profile(const Group& group, std::size_t p, std::size_t member, Bench& bench);
+  void reduce_hour(std::size_t point, std::size_t member, UtcHour at_hour, std::span<const core::Level> levels,
+                   core::AirColumn& column);
+  void levels_of_group(const Group& group, std::size_t p, std::size_t member, std::vector<core::Level>& levels) const;
   core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour);
 
   std::vector<core::Site> points_;
@@ -115,12 +127,12 @@ class RunColumns {
   bool is_hourly_ = false;
   core::Fed level_humidity_{};
   bool level_wind_along_grid_ = false, has_levels_ = false;
-  Group group_;
+  Group group_;                           // being filled
+  std::vector<Group> groups_;             // full ones that wait for enough work to spread over the processors
+  std::size_t waiting_ = 0;               // their profiles
   std::vector<core::Level> last_levels_;  // by series: [series * levels + level]
-  std::vector<std::int32_t> last_step_;   // by series, -1 = none yet
+  std::vector<std::int32_t> last_step_;   // by point, -1 = none yet
   std::vector<core::SunTrack> sun_;
-  core::AirColumn column_;
-  std::vector<core::Level> levels_, levels_between_;
 
   // What stays.
   std::vector<std::vector<float>> values_;  // by series: [quantity * hours + hour], only quantities the run has

@@ -1,52 +1,19 @@
 #include "service/engine/run_weather.h"
 
 #include <algorithm>
-#include <cmath>
 #include <limits>
 
-#include "core/catalogue/catalogue.h"
-#include "core/weather/elevation.h"
+#include "service/engine/unit_series.h"
 
 namespace hakea::service {
 
-using core::Reason;
-using Value = RunColumns::Value;
-
 namespace {
 
-// Surface values and air of one hour from one run, at the unit's elevation.
-struct HourOfRun {
-  std::array<Value, kSurfaceQuantities> surface;
-  RunColumns::Air air;
-};
-
-enum { kTemperature = 0, kDewPoint = 1, kPressure = 8, kMixingHeight = 9 };
-
-void put(Value& value, double corrected) {
-  if (!std::isnan(value.value)) value.value = static_cast<float>(corrected);
-}
-
-HourOfRun hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour, Metres unit_elevation) {
-  HourOfRun h;
+RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour) {
+  RunHour h;
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) h.surface[q] = run.surface(point, member, q, hour);
   h.air = run.air(point, member, hour);
-  const core::ElevationStep step{run.model_elevation(point), unit_elevation};
-  if (!step.model.is_missing() && !step.unit.is_missing()) {
-    const auto number = [&](std::size_t q) { return static_cast<double>(h.surface[q].value); };
-    const core::ScreenAir unit = core::at_unit_elevation(
-        {Celsius(number(kTemperature)), Celsius(number(kDewPoint)), Percent::missing(), Hectopascals(number(kPressure))}, step);
-    put(h.surface[kTemperature], unit.temperature.value());
-    put(h.surface[kDewPoint], unit.dew_point.value());
-    put(h.surface[kPressure], unit.pressure.value());
-    put(h.air.mixing_height,
-        core::mixing_height_above_unit(Metres(static_cast<double>(h.air.mixing_height.value)), step).value());
-  }
-  h.surface[kMixingHeight] = h.air.mixing_height;
   return h;
-}
-
-void set(core::Column& column, std::size_t i, const Value& value) {
-  column.set(i, static_cast<double>(value.value), value.flags, value.why == Reason::none ? Reason::gap : value.why);
 }
 
 }  // namespace
@@ -110,47 +77,17 @@ void RunWeather::sources(UtcHour hour, std::size_t member, Visit&& visit) const 
 
 core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, const core::UnitTraits& unit) const {
   core::UnitHours hours(unit, first_, hours_);
-  std::array<core::Column*, kSurfaceQuantities> surface{};
-  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface[q] = &hours[kSurfaceKeys[q]];
-  core::Column &speed = hours["transport_wind_speed"], &direction = hours["transport_wind_from_direction"],
-               &strength = hours["inversion_strength"], &top = hours["inversion_top"];
+  FedColumns fed(hours);
   for (std::size_t i = 0; i < hours_; ++i) {
     bool covered = false;
     sources(first_ + static_cast<int>(i), member, [&](const Source& source) {
-      const HourOfRun hour = hour_of(*source.run, point, source.member, source.hour, unit.site.elevation);
-      bool complete = true;
-      const auto take = [&](core::Column& column, const Value& value) {
-        if (!covered || column.is_missing(i)) {
-          if (!covered || !std::isnan(value.value)) set(column, i, value);
-          complete = complete && !column.is_missing(i);
-        }
-      };
-      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface[q], hour.surface[q]);
-      take(strength, hour.air.inversion_strength);
-      take(top, hour.air.inversion_top);
-      // The transport wind belongs to the mixing height it was taken up to.
-      if (!covered || (speed.is_missing(i) && direction.is_missing(i))) {
-        set(speed, i, hour.air.transport_wind_speed);
-        set(direction, i, hour.air.transport_wind_from_direction);
-      }
       covered = true;
-      return !complete;
+      return !fed.take(i, at_unit(hour_of(*source.run, point, source.member, source.hour), source.run->model_elevation(point),
+                                  unit.site.elevation));
     });
-    if (!covered) {
-      for (core::Column* column : surface) column->set_missing(i, Reason::gap);
-      for (core::Column* column : {&speed, &direction, &strength, &top}) column->set_missing(i, Reason::gap);
-    }
+    if (!covered) fed.leave_gap(i);
   }
   return hours;
-}
-
-core::MixingMethod RunWeather::mixing_method(std::size_t point, std::size_t member, std::size_t hour) const {
-  auto method = core::MixingMethod::none;
-  sources(first_ + static_cast<int>(hour), member, [&](const Source& source) {
-    method = source.run->air(point, source.member, source.hour).method;
-    return method == core::MixingMethod::none;
-  });
-  return method;
 }
 
 }  // namespace hakea::service

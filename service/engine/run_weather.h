@@ -39,8 +39,6 @@ class RunWeather {
   // The fed columns of a point, corrected to the unit's elevation; ready for core::compute_all. `unit` must outlive them.
   // Hours before the newest run come from older ones, the shortest lead that has a value first.
   core::UnitHours unit_hours(std::size_t point, std::size_t member, const core::UnitTraits& unit) const;
-  // How the mixing height of an hour of unit_hours() was found.
-  core::MixingMethod mixing_method(std::size_t point, std::size_t member, std::size_t hour) const;
 
  private:
   struct Source {

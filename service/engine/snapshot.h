@@ -74,6 +74,9 @@ std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view);
 // The hours as one run told them, where the record still has it. Error: `not_found`.
 Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run);
 
+// What people decided that bears on a unit.
+core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit);
+
 // What the days would be under another prescription (INTERFACE §7 trial): the same as storing it would give. Pure.
 std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription);
 

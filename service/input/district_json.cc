@@ -2,6 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "core/base/nearest.h"
+
 namespace hakea::service {
 namespace {
 
@@ -38,6 +42,18 @@ std::optional<StopTime> read_stop_time(JsonObject& stop, std::string_view name) 
   return std::nullopt;
 }
 
+// Whether a stop ends before it begins, wherever on earth its dates are taken.
+bool is_reversed(const StopTime& from, const StopTime& to) {
+  constexpr std::chrono::hours kFurthestEast(14), kFurthestWest(12);
+  const auto* first = std::get_if<LocalDate>(&from);
+  const auto* last = std::get_if<LocalDate>(&to);
+  if (first && last) return *first > *last;
+  const auto midnight = [](LocalDate date) { return UtcTime(date.time_since_epoch()); };
+  const UtcTime begin = first ? midnight(*first) - kFurthestEast : std::get<UtcTime>(from);
+  const UtcTime end = last ? midnight(*last + days(1)) + kFurthestWest : std::get<UtcTime>(to);
+  return begin >= end;
+}
+
 void read_stop(const json::value& value, const std::string& pointer, District& read, Errors& mistakes) {
   StopEntry entry;
   JsonObject stop(value, pointer, mistakes);
@@ -61,9 +77,7 @@ void read_stop(const json::value& value, const std::string& pointer, District& r
   if (from && to) {
     entry.from = *from;
     entry.to = *to;
-    const bool both_dates = from->index() == 0 && to->index() == 0, both_instants = from->index() == 1 && to->index() == 1;
-    if ((both_dates && std::get<0>(*from) > std::get<0>(*to)) || (both_instants && std::get<1>(*from) >= std::get<1>(*to)))
-      stop.refuse("from", "reversed", "the stop ends before it begins", "put the earlier time first");
+    if (is_reversed(*from, *to)) stop.refuse("from", "reversed", "the stop ends before it begins", "put the earlier time first");
   }
   stop.require("kind", fmt::format("write one of {}", fmt::join(kStopKinds, ", ")));
   if (const auto kind = stop.word("kind", kStopKinds)) entry.kind = std::string(kStopKinds[*kind]);
@@ -103,7 +117,27 @@ void read_booking(const json::value& value, const std::string& pointer, District
   read.bookings.push_back(std::move(entry));
 }
 
+const std::string& name_in(const Unit& unit, StopEntry::Covers covers) {
+  return covers == StopEntry::Covers::unit ? unit.id : covers == StopEntry::Covers::airshed ? unit.airshed : unit.district;
+}
+
 }  // namespace
+
+Errors stops_of_nobody(const District& district, const std::vector<Unit>& units) {
+  Errors idle;
+  for (std::size_t i = 0; i < district.stops.size(); ++i) {
+    const StopEntry& stop = district.stops[i];
+    std::vector<std::string_view> known;
+    for (const Unit& unit : units) known.push_back(name_in(unit, stop.covers));
+    if (std::find(known.begin(), known.end(), stop.whom) != known.end()) continue;
+    const std::string_view near = nearest(stop.whom, known);
+    idle.push_back({ErrorKind::invalid, "stop_of_nobody", pointer_to("/stops", i) + "/scope",
+                    fmt::format("the stop covers the {} \"{}\", and none of the units is of it",
+                                kCovers[static_cast<std::size_t>(stop.covers)], stop.whom),
+                    near.empty() ? "check the name; nothing is blocked by it" : fmt::format("did you mean \"{}\"?", near)});
+  }
+  return idle;
+}
 
 Result<District> parse_district(std::string_view text, const std::string& name) {
   const Result<json::value> document = parse_json(text, name);
@@ -141,10 +175,7 @@ core::UnitPlan plan_of(const Unit& unit, const District& district,
 
   const TimeZone& zone = unit.traits.zone;
   for (const StopEntry& stop : district.stops) {
-    const std::string& whom = stop.covers == StopEntry::Covers::unit      ? unit.id
-                              : stop.covers == StopEntry::Covers::airshed ? unit.airshed
-                                                                          : unit.district;
-    if (whom != stop.whom) continue;
+    if (name_in(unit, stop.covers) != stop.whom) continue;
     const auto* first = std::get_if<LocalDate>(&stop.from);
     const auto* last = std::get_if<LocalDate>(&stop.to);
     plan.stops.push_back({stop.kind, stop.why, first ? zone.day_begin(*first) : std::get<UtcTime>(stop.from),

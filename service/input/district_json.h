@@ -35,6 +35,9 @@ struct District {
 // All mistakes together, with pointers.
 Result<District> parse_district(std::string_view text, const std::string& name_for_messages = "district");
 
+// Stops that cover none of the units, which may be the slip of a pen: one line each.
+Errors stops_of_nobody(const District& district, const std::vector<Unit>& units);
+
 // What of it bears on a unit. `zone_of` gives the zone of another unit by its id, or null when it is not known here.
 core::UnitPlan plan_of(const Unit& unit, const District& district,
                        const std::function<const TimeZone*(const std::string&)>& zone_of);

@@ -118,18 +118,28 @@ void write_tail(JsonWriter& out, const core::Day& day, const core::Prescription&
   out.end_object();
 }
 
-// Calls `found(from, to)` for each maximal stretch of hours for which `is` holds.
-template <class Is, class Found>
-void stretches(std::size_t hours, Is&& is, Found&& found) {
-  for (std::size_t i = 0; i < hours;) {
-    if (!is(i)) {
-      ++i;
-      continue;
-    }
+// The maximal stretches of hours for which `is` holds, as half-open index ranges.
+template <class Is>
+void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&& is) {
+  out.key(name).begin_list();
+  for (std::size_t i = 0; i < hours; ++i) {
+    if (!is(i)) continue;
     const std::size_t from = i;
     while (i < hours && is(i)) ++i;
-    found(from, i);
+    out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(i)).end_list();
   }
+  out.end_list();
+}
+
+// By which method each hour's mixing height was found; an entered one by none.
+void write_methods(JsonWriter& out, const core::UnitHours& hours, const core::Column& column) {
+  using enum core::MixingMethod;
+  out.key("method").begin_object();
+  for (const core::MixingMethod method : {model, parcel, bulk_richardson, mechanical})
+    write_ranges(out, core::word(method), column.size(), [&](std::size_t i) {
+      return hours.mixing[i].method == method && !column.is_missing(i) && (column.flags(i) & core::flag::kReading) == 0;
+    });
+  out.end_object();
 }
 
 }  // namespace
@@ -210,15 +220,14 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
     for (std::size_t i = 0; i < column.size(); ++i) out.number(static_cast<double>(column[i]));
     out.end_list().key("flags").begin_object();
     for (const FlagName& flag : kFlags) {
-      out.key(flag.name).begin_list();
-      stretches(
-          column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; },
-          [&](std::size_t from, std::size_t to) {
-            out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(to)).end_list();
-          });
-      out.end_list();
+      write_ranges(out, flag.name, column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; });
     }
-    out.yes_or_no("provisional", row.status == core::Status::provisional).end_object().end_object();
+    const bool has_method = row.key == "mixing_height" && hours.mixing.size() == column.size();
+    if (has_method)
+      write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
+    out.yes_or_no("provisional", row.status == core::Status::provisional).end_object();
+    if (has_method) write_methods(out, hours, column);
+    out.end_object();
   }
   out.end_object().key("fit").begin_list();
   for (const core::Fit f : fit) out.text(word(f));

@@ -115,6 +115,8 @@ std::int64_t Database::last_row() const { return sqlite3_last_insert_rowid(conne
 
 bool Database::is_in_transaction() const { return sqlite3_get_autocommit(connection_.get()) == 0; }
 
+bool Database::failed_in_fsync() const { return sqlite3_extended_errcode(connection_.get()) == SQLITE_IOERR_FSYNC; }
+
 Transaction::Transaction(Database& database) : database_(database) { run("BEGIN IMMEDIATE"); }
 
 Transaction::~Transaction() {
@@ -141,13 +143,20 @@ Result<bool> Transaction::commit() {
   const bool is_tried = !has_failed();
   run("COMMIT");
   if (!has_failed()) return true;
+  const bool stands_in_log = is_tried && database_.failed_in_fsync();
   if (database_.is_in_transaction()) (void)database_.run("ROLLBACK");
   // A commit that failed in its fsync stands whole in the log and would come to life when the log is read at the next
   // start. The next transaction writes over it, so one that changes nothing is written now.
-  if (is_tried) {
+  if (stands_in_log) {
     const auto version = database_.number("PRAGMA user_version");
-    if (version) (void)database_.run_script(fmt::format("BEGIN IMMEDIATE; PRAGMA user_version = {}; COMMIT", *version));
+    const bool is_overwritten =  // also where only the fsync failed: it need not be kept, only to stand there
+        version && (database_.run_script(fmt::format("BEGIN IMMEDIATE; PRAGMA user_version = {}; COMMIT", *version)) ||
+                    database_.failed_in_fsync());
     if (database_.is_in_transaction()) (void)database_.run("ROLLBACK");
+    if (!is_overwritten)
+      failure_ = Error{ErrorKind::failed, "in_doubt", database_.path(),
+                       "the disk failed at the very end and takes nothing back: whether this was stored shows at the next start",
+                       "look at the disk before entering it again"};
   }
   return *failure_;
 }

@@ -91,6 +91,7 @@ class Database {
   std::int64_t rows_changed() const;                                      // by the last statement
   std::int64_t last_row() const;                                          // rowid of the last insert
   bool is_in_transaction() const;
+  bool failed_in_fsync() const;  // the last call
   const std::string& path() const { return path_; }
 
  private:
@@ -128,7 +129,7 @@ class Transaction {
 
   void fail(Error error);  // for a reason of our own
   bool has_failed() const { return failure_.has_value(); }
-  Result<bool> commit();
+  Result<bool> commit();  // Errors also: `in_doubt`
 
  private:
   template <class T>

@@ -9,7 +9,9 @@
 // Two WAL databases share no atomic commit, so a run's columns go to series.db first, not yet visible; one transaction in
 // state.db then makes them so. Every function may be called from several threads; one writer at a time. A function that
 // returned without an error has its effect on disk; one that returned an error has none. Errors: `store_failed` with what
-// SQLite said (a full disk is `disk_full`), and what each function names.
+// SQLite said (a full disk is `disk_full`), and what each function names. Where the fsync of a commit fails and the disk then
+// takes nothing more, so that the commit cannot be struck out either, the error is `in_doubt`: whether it has an effect
+// shows at the next start.
 #pragma once
 
 #include <cstdint>

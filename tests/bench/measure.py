@@ -1,5 +1,7 @@
 #!/usr/bin/python3
-"""Measures wall time, processor time and peak memory of the programs named in tests/bench/run and prints them with their ratios."""
+"""Measures wall time, processor time and peak memory of the programs named in tests/bench/run and prints them with their ratios.
+
+Memory is that of all processes of a program together."""
 import argparse
 import os
 import resource
@@ -72,7 +74,7 @@ def row(name, command, plain=None):
 
 
 program, reader = os.path.join(a.build, "hakea"), os.path.join(a.build, "tests", "bench_read")
-print(f"{'':40s} {'wall s':>7s} {'cpu s':>7s} {'MiB':>7s} {'wall':>7s} {'cpu':>7s}")
+print(f"{'':40s} {'wall s':>7s} {'cpu s':>7s} {'MiB all':>7s} {'wall':>7s} {'cpu':>7s}")
 plain = row("plain read of everything (f32)", [reader, "readall", os.path.join(a.data, "f32")])
 for cycle in ("f32", "tile"):
     folder = os.path.join(a.data, cycle)

@@ -109,7 +109,10 @@ TEST(HardCase, H14_FeedsThatDisagreeAreShownSideBySideAndTheWorseTailCounts) {
   }
   coarse.at("ffdi", 1, 15, "45");
   ASSERT_EQ(fine.day(0).verdict, Verdict::met);
-  const auto joined = join_feeds({{"fine", "f1", fine.days()}, {"coarse", "c1", coarse.days()}});
+  const auto of_fine = judged_alone("fine", "f1", fine.first(), fine.end(), fine.days());
+  const auto of_coarse = judged_alone("coarse", "c1", coarse.first(), coarse.end(), coarse.days());
+  fine.heed(coarse);
+  const auto joined = join_feeds(fine.days(), {of_fine, of_coarse});
   const Day& day = *std::find_if(joined.begin(), joined.end(), [&](const Day& d) { return d.date == fine.date(0); });
   EXPECT_EQ(day.verdict, Verdict::out);
   EXPECT_EQ(day.tail.verdict, TailVerdict::out);
@@ -117,6 +120,16 @@ TEST(HardCase, H14_FeedsThatDisagreeAreShownSideBySideAndTheWorseTailCounts) {
   EXPECT_EQ(day.feeds[0].verdict, Verdict::met);
   EXPECT_EQ(day.feeds[1].verdict, Verdict::out);
   EXPECT_EQ(day.confidence, Confidence::likely) << "one word less than the lead alone would say";
+  EXPECT_EQ(day.tail.worst->value, 45) << "shown is the value of the feed that decides";
+  ASSERT_TRUE(day.limiting);
+  EXPECT_EQ(day.limiting->limit, 1u);
+  EXPECT_TRUE(day.limiting->alone);
+
+  // A feed that ends before the window does is not asked; what is unknown in another feed does not unsettle this one.
+  const auto cut = judged_alone("coarse", "c1", coarse.first(), coarse.first() + 12, coarse.days());
+  EXPECT_EQ(join_feeds(fine.days(), {of_fine, cut}).front().feeds.size(), 1u);
+  coarse.at("ffdi", 1, 15, "-");
+  EXPECT_EQ(fine.day(0).verdict, Verdict::met);
 }
 
 TEST(HardCase, H15_AWindowOpenAtTheHorizonIsOpenEndedAndItsTailUnknown) {

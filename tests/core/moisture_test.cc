@@ -178,6 +178,39 @@ TEST(LitterMoisture, OfGrassIsThatOfItsGrassAndHasNoShelteredTwin) {
   EXPECT_EQ(hours["litter_moisture_difference"].why(1), Reason::not_applicable);
 }
 
+UnitTraits open_unit(const char* type, MoistureModel model) {
+  UnitTraits unit = forest_unit();
+  unit.fuel = {};
+  unit.fuel.type = type;
+  unit.fuel.moisture_model = model;
+  return unit;
+}
+
+TEST(GrassMoisture, IsOutOfItsDomainForTwelveHoursAfterRain) {
+  const UnitTraits unit = open_unit("grassland", MoistureModel::grass);
+  UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 40);
+  hours["precipitation_amount"].set(10, 3);
+  compute_all(hours);
+  const auto is_out = [&](std::size_t i) { return (hours["grass_moisture"].flags(i) & flag::kOutOfDomain) != 0; };
+  EXPECT_TRUE(is_out(11));
+  EXPECT_TRUE(is_out(22));
+  EXPECT_FALSE(is_out(23));
+}
+
+TEST(HeathMoisture, IsWetAfterRainAndUnknownWhereRainOfTwoDaysIs) {
+  const UnitTraits unit = open_unit("heath", MoistureModel::heath);
+  UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 120);
+  hours["precipitation_amount"].set(20, 3);
+  hours["precipitation_amount"].set_missing(60, Reason::gap);
+  compute_all(hours);
+  EXPECT_GT(hours["heath_moisture"][21], hours["heath_moisture"][20] + 60);
+  EXPECT_LT(hours["heath_moisture"][21 + 24], hours["heath_moisture"][21]);
+  EXPECT_EQ(hours["heath_moisture"].why(61), Reason::gap);
+  EXPECT_EQ(hours["heath_moisture"].why(60 + 48), Reason::gap);
+  EXPECT_FALSE(hours["heath_moisture"].is_missing(60 + 49));
+  EXPECT_EQ(hours["grass_moisture"].why(0), Reason::no_model);
+}
+
 TEST(LitterMoisture, NamesAMissingParameter) {
   UnitTraits unit = forest_unit();
   unit.fuel.litter_light_share = std::nan("");

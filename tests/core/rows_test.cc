@@ -1,10 +1,13 @@
 // Every row of the catalogue on a unit's hours: missing inputs, readings, flags, plausible ranges.
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <bit>
 #include <cmath>
 #include <set>
 #include <sstream>
 
+#include "core/prescription/limit_hours.h"
 #include "tests/core/unit_hours_builder.h"
 
 namespace hakea::test {
@@ -122,8 +125,7 @@ TEST(Rows, MissingInMissingOut) {
     std::set<std::string_view> gone{lost};
     for (const QuantityRow& row : catalogue()) {
       if (row.nature != Nature::instant || !row.compute || row.model.starts_with("given as a reading") ||
-          row.key == "relative_humidity" || row.key == "dew_point_temperature" || row.key == "mixing_height" ||
-          row.key.starts_with("inversion"))
+          row.key == "relative_humidity" || row.key == "dew_point_temperature")
         continue;
       const std::string inputs = ' ' + std::string(row.inputs) + ' ';
       bool needs = false;
@@ -289,6 +291,55 @@ TEST(Rows, HoursAddedAtTheEndNeverChangeEarlierHours) {
         ASSERT_EQ(shorter.columns[q][i], longer.columns[q][i]) << catalogue()[q].key << i;
       }
     }
+}
+
+bool same_bits(const Column& a, const Column& b) {
+  if (a.size() != b.size()) return false;
+  for (std::size_t i = 0; i < a.size(); ++i)
+    if (std::bit_cast<std::uint32_t>(a[i]) != std::bit_cast<std::uint32_t>(b[i]) || a.flags(i) != b.flags(i) ||
+        a.why(i) != b.why(i))
+      return false;
+  return true;
+}
+
+// Every row on its own, for each kind of fuel, with and without readings.
+TEST(Rows, ComeOutTheSameWhenOnlyWhatTheyNeedIsComputed) {
+  for (const MoistureModel model :
+       {MoistureModel::eucalypt_litter, MoistureModel::grass, MoistureModel::heath, MoistureModel::none})
+    for (const bool is_read : {false, true}) {
+      UnitTraits unit = forest_unit();
+      unit.fuel.moisture_model = model;
+      unit.fuel.is_forest = model == MoistureModel::eucalypt_litter;
+      UnitHours given = rich_hours(unit);
+      if (is_read)
+        for (const QuantityRow& row : catalogue())
+          read(given, row.key, 40, row.lowest + 0.1 * (std::min(row.highest, 50.0) - row.lowest));
+      UnitHours whole = given;
+      compute_all(whole);
+      for (std::size_t q = 0; q < catalogue().size(); ++q) {
+        UnitHours part = given;
+        compute_all(part, Rows().set(q));
+        EXPECT_TRUE(same_bits(part.columns[q], whole.columns[q])) << catalogue()[q].key;
+      }
+    }
+}
+
+TEST(Rows, NeedWhatTheirInputsNeed) {
+  const Rows needed = with_inputs(Rows().set(quantity_index("ffdi")));
+  for (const char* key : {"ffdi", "drought_factor", "kbdi", "relative_humidity"}) EXPECT_TRUE(needed[quantity_index(key)]) << key;
+  for (const char* key : {"litter_moisture", "solar_elevation", "mixing_height"})
+    EXPECT_FALSE(needed[quantity_index(key)]) << key;
+}
+
+TEST(Rows, OfLimitsAreTheirQuantitiesAndTheWindSpeedOfADirection) {
+  Prescription prescription;
+  prescription.limits.resize(2);
+  prescription.limits[0].quantity = quantity_index("transport_wind_from_direction");
+  prescription.limits[1].quantity = quantity_index("ffdi");
+  EXPECT_EQ(rows_of_limits(prescription), Rows()
+                                              .set(quantity_index("transport_wind_from_direction"))
+                                              .set(quantity_index("transport_wind_speed"))
+                                              .set(quantity_index("ffdi")));
 }
 
 }  // namespace

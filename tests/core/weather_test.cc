@@ -56,6 +56,16 @@ TEST(Wind, OppositeWindsOfOneSpeedCancelToCalm) {
   EXPECT_NEAR(vector_mean(winds).speed.value(), 0, 1e-12);
 }
 
+TEST(Wind, TurnedPastNorthStaysADirectionAndCalmStaysCalm) {
+  const auto from = [](double direction, double clockwise) {
+    return turned({KilometresPerHour(10), Degrees(direction)}, Degrees(clockwise)).from.value();
+  };
+  EXPECT_NEAR(from(350, 20), 10, 1e-12);
+  EXPECT_EQ(from(340, 20), 360);
+  EXPECT_NEAR(from(10, -20), 350, 1e-12);
+  EXPECT_EQ(from(0, 20), 0);
+}
+
 TEST(Wind, TheLargestTurnNeedsAllThreeDirections) {
   EXPECT_NEAR(largest_turn(Degrees(10), Degrees(350), Degrees(300)).value(), 70, 1e-12);
   EXPECT_TRUE(largest_turn(Degrees(10), Degrees::missing(), Degrees(300)).is_missing());

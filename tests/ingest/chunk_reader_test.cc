@@ -2,7 +2,9 @@
 #include "ingest/format/chunk_reader.h"
 
 #include <gtest/gtest.h>
+#include <hdf5.h>
 
+#include <array>
 #include <bit>
 #include <cmath>
 #include <filesystem>
@@ -202,6 +204,32 @@ TEST(ChunkReader, ADamagedChunkIsAnErrorNotAValue) {
     ASSERT_FALSE(values) << at;
     EXPECT_EQ(values.error().code, "damaged");
   }
+}
+
+TEST(ChunkReader, WhatNobodyWroteIsNotZero) {
+  const test::TempDir folder;
+  const std::string path = folder.path() / "plain.h5";
+  {
+    // Written by HDF5 itself, which fills with zeros what has no value.
+    const hid_t file = H5Fcreate(path.c_str(), H5F_ACC_TRUNC, H5P_DEFAULT, H5P_DEFAULT);
+    const hsize_t length = 4, chunk = 2, start = 0;
+    const hid_t space = H5Screate_simple(1, &length, nullptr), memory = H5Screate_simple(1, &chunk, nullptr),
+                creation = H5Pcreate(H5P_DATASET_CREATE);
+    H5Pset_chunk(creation, 1, &chunk);
+    const hid_t set = H5Dcreate2(file, "v", H5T_IEEE_F32LE, space, H5P_DEFAULT, creation, H5P_DEFAULT);
+    H5Sselect_hyperslab(space, H5S_SELECT_SET, &start, nullptr, &chunk, nullptr);
+    const std::array<float, 2> values{7, 8};
+    ASSERT_GE(H5Dwrite(set, H5T_NATIVE_FLOAT, memory, space, H5P_DEFAULT, values.data()), 0);
+    H5Dclose(set), H5Pclose(creation), H5Sclose(memory), H5Sclose(space), H5Fclose(file);
+  }
+  const auto file = NetcdfFile::open(path);
+  ASSERT_TRUE(file) << file.error().what;
+  const auto reader = ChunkReader::open(*file, *file->find("v"));
+  ASSERT_TRUE(reader) << reader.error().what;
+  const auto values = by_chunks(*reader, {4});
+  EXPECT_EQ(values[1], 8);
+  EXPECT_TRUE(std::isnan(values[2])) << values[2];
+  EXPECT_TRUE(std::isnan(values[3])) << values[3];
 }
 
 }  // namespace

@@ -193,5 +193,26 @@ TEST(Grid, ASinglePlaceServesOnlyItsNeighbourhood) {
   EXPECT_EQ(Grid::nowhere().stencil({0, 0}).cells, 0);
 }
 
+// A coast: land in the first column only, of five by five cells (atmosphere.md 7.4).
+TEST(KeepLand, TakesLandElseTheNearestWithinTwoCellsElseNothing) {
+  std::vector<double> mask(25, 0.4);
+  for (std::size_t y = 0; y < 5; ++y) mask[y * 5] = 0.6;
+  const auto at = [&](std::int32_t x) {
+    Stencil s{{2, 2, 3, 3}, {x, x + 1, x, x + 1}, {0.1F, 0.4F, 0.1F, 0.4F}, 4};
+    keep_land(s, mask, 5);
+    return s;
+  };
+  const Stencil shore = at(0);
+  ASSERT_EQ(shore.cells, 2);
+  EXPECT_FLOAT_EQ(shore.weight[0], 0.5);
+  EXPECT_EQ(shore.x[0], 0);
+  const Stencil near = at(1);  // the heaviest cell is the third column's
+  ASSERT_EQ(near.cells, 1);
+  EXPECT_EQ(near.x[0], 0);
+  EXPECT_EQ(near.y[0], 2);
+  EXPECT_FLOAT_EQ(near.weight[0], 1);
+  EXPECT_EQ(at(2).cells, 0);
+}
+
 }  // namespace
 }  // namespace hakea::ingest

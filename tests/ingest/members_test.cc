@@ -4,7 +4,7 @@
 #include <filesystem>
 
 #include "ingest/run/forecast_run.h"
-#include "tests/support/netcdf_writer.h"
+#include "tests/support/small_forecast.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::ingest {
@@ -14,31 +14,9 @@ class SmallFiles : public ::testing::Test {
  protected:
   // Air temperature of 2 x 2 cells at the given hours, `celsius` everywhere; with a scalar realization where given.
   std::string file(const std::string& name, double celsius, std::vector<double> at = {0, 1, 2}, std::optional<int> member = {}) {
-    const std::string path = (folder_.path() / name).string();
-    const test::NetcdfWriter nc(path, NC_NETCDF4);
-    const int time = nc.dimension("time", at.size()), lat = nc.dimension("lat", 2), lon = nc.dimension("lon", 2);
-    const int t = nc.variable("time", NC_DOUBLE, {time}), y = nc.variable("lat", NC_DOUBLE, {lat}),
-              x = nc.variable("lon", NC_DOUBLE, {lon}), v = nc.variable("t2m", NC_FLOAT, {time, lat, lon}),
-              run = nc.variable("forecast_reference_time", NC_DOUBLE, {});
-    nc.text(t, "units", "hours since 2027-03-30 00:00");
-    nc.text(t, "standard_name", "time");
-    nc.text(run, "units", "hours since 2027-03-30 00:00");
-    nc.text(run, "standard_name", "forecast_reference_time");
-    nc.text(y, "units", "degrees_north");
-    nc.text(x, "units", "degrees_east");
-    nc.text(v, "units", "degC");
-    nc.text(v, "standard_name", "air_temperature");
-    if (member) {
-      const int m = nc.variable("realization", NC_INT, {});
-      nc.text(m, "standard_name", "realization");
-      nc.write(m, {}, {}, {static_cast<double>(*member)});
-    }
-    nc.write(run, {}, {}, {0});
-    nc.write(t, {0}, {at.size()}, at);
-    nc.write(y, {0}, {2}, {-37, -36});
-    nc.write(x, {0}, {2}, {145, 146});
-    nc.write(v, {0, 0, 0}, {at.size(), 2, 2}, std::vector<double>(at.size() * 4, celsius));
-    return path;
+    return test::write_forecast(
+        (folder_.path() / name).string(),
+        {.hours = std::move(at), .member = member, .fields = {{"t2m", "air_temperature", "degC", {celsius}}}});
   }
   // How many times of all fields are read.
   static std::ptrdiff_t read_times(const RunPlan& plan) {

@@ -65,6 +65,12 @@ Result<RunPlan> plan_run(const Feed&, const std::vector<std::string>& files, con
       run.accumulation.push_back(Accumulation::none);
     }
   }
+  // What no honest reader sends.
+  for (const std::string& file : files) {
+    if (file.find("backwards") != std::string::npos) std::swap(run.steps.front(), run.steps.back());
+    if (file.find("eternal") != std::string::npos) run.steps.back() += std::chrono::hours(24 * 366 * 900);
+    if (file.find("countless") != std::string::npos) run.members = std::size_t{1} << 40;
+  }
   if (run.fields.empty()) return Error{ErrorKind::incomplete, "nothing", files.front(), "nothing can be read", ""};
   return run;
 }
@@ -187,6 +193,17 @@ TEST(ReaderProcess, ADamagedChunkCostsItsFileWithTheVariableNamed) {
   EXPECT_EQ(got.plan.refusals[0].file, bad);
   EXPECT_EQ(got.plan.refusals[0].variable, "t2m");
   EXPECT_EQ(got.plan.fields.size(), 1U);
+}
+
+TEST(ReaderProcess, APlanThatMakesNoSenseIsNotBelieved) {
+  for (const char* name : {"backwards.nc", "eternal.nc", "countless.nc"}) {
+    const test::TempDir folder;
+    Received got;
+    const auto read = read_run({}, {write_forecast(folder.path() / name, 1)}, kPoints, quick(), got.receiver());
+    ASSERT_FALSE(read) << name;
+    EXPECT_NE(read.error().what.find("makes no sense"), std::string::npos) << read.error().what;
+    EXPECT_EQ(got.plans, 0) << name;
+  }
 }
 
 TEST(ReaderProcess, RandomDamageNeverHarmsTheParent) {

@@ -126,23 +126,30 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
   EXPECT_EQ(found.size(), 5U * 3 * 5 * 401);
 
   std::set<std::vector<std::size_t>> chunks;
-  std::size_t missing = 0, implausible = 0;
+  std::size_t missing = 0, implausible = 0, patched = 0;
   for (std::size_t t = 0; t < 6; ++t) {
     if (plan.step_of_time[t] < 0) continue;
     for (std::size_t m = 0; m < 3; ++m) {
       for (std::size_t l = 0; l < 4; ++l) {
         if (plan.level_of[l] < 0) continue;
         for (std::size_t p = 0; p < stencils.size(); ++p) {
-          double sum = 0, total = 0;
+          double sum = 0, total = 0, kept = 0;
           bool is_missing = false, is_implausible = false;
           for (std::size_t c = 0; c < static_cast<std::size_t>(stencils[p].cells); ++c) {
             if (stencils[p].weight[c] == 0) continue;
             const auto y = static_cast<std::size_t>(stencils[p].y[c]), x = static_cast<std::size_t>(stencils[p].x[c]);
             const double raw = static_cast<double>(static_cast<float>(value_of(t, m, l, y, x)));
+            const auto weight = static_cast<double>(stencils[p].weight[c]);
             is_missing |= raw == -999;
             is_implausible |= raw > 1e8;
-            sum += static_cast<double>(stencils[p].weight[c]) * ((raw * 2 + 1) * 0.5 - 3);
-            total += static_cast<double>(stencils[p].weight[c]);
+            total += weight;
+            if (raw == -999 || raw > 1e8) continue;
+            kept += weight;
+            sum += weight * ((raw * 2 + 1) * 0.5 - 3);
+          }
+          for (std::size_t c = 0; c < static_cast<std::size_t>(stencils[p].cells); ++c) {
+            if (stencils[p].weight[c] == 0) continue;
+            const auto y = static_cast<std::size_t>(stencils[p].y[c]), x = static_cast<std::size_t>(stencils[p].x[c]);
             if (!layout.chunk.empty()) {
               std::vector<std::size_t> chunk;
               const std::map<char, std::size_t> at{{'t', t}, {'m', m}, {'l', l}, {'y', y}, {'x', x}};
@@ -150,7 +157,8 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
               chunks.insert(chunk);
             }
           }
-          const float expected = is_missing || is_implausible || total == 0 ? kNone : static_cast<float>(sum / total);
+          const bool has_value = total > 0 && kept * 2 >= total;
+          const float expected = has_value ? static_cast<float>(sum / kept) : kNone;
           const std::array<std::size_t, 4> key{static_cast<std::size_t>(plan.step_of_time[t]),
                                                static_cast<std::size_t>(plan.member_of[m]),
                                                static_cast<std::size_t>(plan.level_of[l]), p};
@@ -159,13 +167,15 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
             EXPECT_TRUE(std::isnan(value)) << t << ' ' << m << ' ' << l << ' ' << p;
           else
             EXPECT_FLOAT_EQ(value, expected) << t << ' ' << m << ' ' << l << ' ' << p;
-          missing += is_missing;
-          implausible += is_implausible && !is_missing;
+          missing += is_missing && !has_value;
+          implausible += is_implausible && !is_missing && !has_value;
+          patched += has_value && kept < total;
         }
       }
     }
   }
   EXPECT_GT(missing, 0U);
+  EXPECT_GT(patched, 0U);
   EXPECT_GT(implausible, 0U);
   EXPECT_EQ((*read)[0].implausible, implausible);
   if (!layout.chunk.empty()) {
@@ -258,6 +268,58 @@ TEST(ReadFields, ProfilesAreCompleteStepByStepForFilesChunkedAlongTime) {
   EXPECT_EQ((*read)[0].chunks, 16 * levels);
   EXPECT_EQ((*read)[2].chunks, 16U);
 }
+
+// Four cells of 10, 20, 30 and 40 with weights 0.4, 0.1, 0.3 and 0.2, some of them missing (atmosphere.md 7.4).
+struct Gap {
+  const char* name;
+  std::vector<std::size_t> missing;
+  bool nearest;
+  float expected;
+};
+void PrintTo(const Gap& gap, std::ostream* out) { *out << gap.name; }
+
+class MissingCells : public testing::TestWithParam<Gap> {};
+
+TEST_P(MissingCells, LeaveAValueWhileTheOthersHoldHalfOfTheWeight) {
+  const test::TempDir folder;
+  const std::string path = folder.path() / "file.nc";
+  std::vector<double> cells{10, 20, 30, 40};
+  for (const std::size_t c : GetParam().missing) cells[c] = c == 1 ? 1e6 : -999;  // implausible or said to be missing
+  {
+    NetcdfWriter writer(path, NC_NETCDF4);
+    const int t = writer.dimension("time", 1), y = writer.dimension("y", 2), x = writer.dimension("x", 2);
+    // each cell in a chunk of its own
+    writer.write(writer.variable("t2m", NC_FLOAT, {t, y, x}, {{1, 1, 1}, true, false, 1}), {0, 0, 0}, {1, 2, 2}, cells);
+  }
+  const auto file = NetcdfFile::open(path);
+  ASSERT_TRUE(file);
+  FieldPlan plan;
+  plan.fed = core::Fed::air_temperature;
+  plan.decoding.missing = {-999};
+  plan.decoding.lowest = -100;
+  plan.decoding.highest = 100;
+  plan.nearest = GetParam().nearest;
+  plan.time_dim = 0;
+  plan.y_dim = 1;
+  plan.x_dim = 2;
+  plan.step_of_time = {0};
+  std::vector<float> got;
+  ASSERT_TRUE(read_fields({&*file}, {plan}, {0}, {{{{0, 0, 1, 1}, {0, 1, 0, 1}, {0.4F, 0.1F, 0.3F, 0.2F}, 4}}}, {1, 1, 0},
+                          [&](Slab&& slab) { got = slab.values; }));
+  ASSERT_EQ(got.size(), 1U);
+  if (std::isnan(GetParam().expected))
+    EXPECT_TRUE(std::isnan(got[0])) << got[0];
+  else
+    EXPECT_FLOAT_EQ(got[0], GetParam().expected);
+}
+
+INSTANTIATE_TEST_SUITE_P(Cases, MissingCells,
+                         testing::Values(Gap{"none", {}, false, 23}, Gap{"a_tenth", {1}, false, (4 + 9 + 8) / 0.9F},
+                                         Gap{"two_fifths", {0}, false, (2 + 9 + 8) / 0.6F},
+                                         Gap{"exactly_half", {0, 1}, false, (9 + 8) / 0.5F},
+                                         Gap{"more_than_half", {0, 3}, false, kNone}, Gap{"all", {0, 1, 2, 3}, false, kNone},
+                                         Gap{"nearest_has_it", {1, 2, 3}, true, 10}, Gap{"nearest_has_not", {0}, true, kNone}),
+                         [](const auto& gap) { return std::string(gap.param.name); });
 
 TEST(ReadFields, NearestTakesTheHeaviestCellAndTwoFilesMakeOneProfile) {
   const test::TempDir folder;

@@ -75,6 +75,34 @@ TEST(WeatherTable, ConvertsUcumUnits) {
   }
 }
 
+TEST(WeatherTable, ADifferenceOfTemperaturesHasNoZeroPoint) {
+  const auto inversion = [](std::string_view) { return std::string("Cel"); };
+  const auto table =
+      read_weather_csv("time_utc,inversion_strength [K]\n2027-03-30T00:00:00Z,4\n", "w.csv", inversion, {"inversion_strength"});
+  ASSERT_TRUE(table) << table.error().what;
+  EXPECT_EQ(table->by_unit.at("").values[0][0], 4);
+}
+
+TEST(WeatherTable, HalfANumberIsNoNumber) {
+  // Cut off in the last row: 45 could have been 4.
+  const std::string head = "time_utc,air_temperature [Cel],relative_humidity [%]\n2027-03-30T00:00:00Z,20,50\n";
+  EXPECT_TRUE(read(head + "2027-03-30T01:00:00Z,21,45"));
+  EXPECT_TRUE(read(head + "2027-03-30T01:00:00Z,21\n"));
+  const auto cut = read(head + "2027-03-30T01:00:00Z,2");
+  ASSERT_FALSE(cut);
+  EXPECT_EQ(mistakes(cut.errors()), (std::vector<std::string>{"w.csv:3:22 cut_off"}));
+  const auto quoted = read(head + "2027-03-30T01:00:00Z,\"2\"1,45\n2027-03-30T02:00:00Z,\"21,45\n");
+  ASSERT_FALSE(quoted);
+  EXPECT_EQ(mistakes(quoted.errors()), (std::vector<std::string>{"w.csv:3:22 quotes", "w.csv:4:22 quotes"}));
+}
+
+TEST(WeatherTable, AMistypedYearIsFoundBeforeItFillsTheMemory) {
+  const auto table = read("time_utc,air_temperature [Cel]\n0203-03-30T00:00:00Z,20\n2027-03-30T00:00:00Z,20\n");
+  ASSERT_FALSE(table);
+  EXPECT_EQ(mistakes(table.errors()), (std::vector<std::string>{"w.csv:2:1 far"}));
+  EXPECT_NE(table.error().hint.find("1900 to 2100"), std::string::npos);
+}
+
 TEST(WeatherTable, KeepsGapsMissingAndUnitsApart) {
   const auto table = read(
       "unit,time_utc,air_temperature [Cel],relative_humidity "

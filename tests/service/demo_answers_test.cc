@@ -70,7 +70,7 @@ class Demo {
       first_point.push_back(points.size());
       for (const core::UnitTraits& point : unit.points) points.push_back(point.site);
     }
-    for (const ingest::Feed& feed : demo_feeds(folder.path()))
+    for (const ingest::Feed& feed : demo_feed_configs(folder.path()))
       runs.push_back(must(RunWeather::read(feed, {{feed.path + "/2027-03-29T12Z.nc"}}, points, {})));
   }
 
@@ -251,14 +251,14 @@ TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
   EXPECT_EQ(steps(demo().runs[0].newest()), every(1, 90));
   EXPECT_EQ(steps(demo().runs[1].newest()), every(3, 240));
   const auto with_gap =
-      must(RunWeather::read(demo_feeds(demo().folder.path())[0], {{demo().folder.path() / "fine/2027-03-29T18Z.nc"}}, {}, {}));
+      must(RunWeather::read(demo_feed_configs(demo().folder.path())[0], {{demo().folder.path() / "fine/2027-03-29T18Z.nc"}}, {}, {}));
   std::vector<int> expected = every(1, 90);
   std::erase_if(expected, [](int lead) { return lead >= 31 && lead <= 34; });
   EXPECT_EQ(steps(with_gap.newest()), expected);
 }
 
 TEST(DemoFeeds, HoldWhatTheyPromiseAtEveryStep) {
-  const auto feeds = demo_feeds(demo().folder.path());
+  const auto feeds = demo_feed_configs(demo().folder.path());
   for (std::size_t f = 0; f < feeds.size(); ++f) {
     const ingest::RunPlan& plan = demo().runs[f].newest();
     EXPECT_TRUE(plan.refusals.empty());
@@ -310,7 +310,7 @@ TEST(DemoFeeds, OnlyTheCoarseOneBringsRainOnTheLastEvening) {
   const TempDir folder;
   const std::string path = must(write_demo_run(folder.path(), late)).string();
   const Unit& unit = demo().units.front();
-  const auto fine = must(RunWeather::read(demo_feeds(folder.path())[0], {{path}}, {unit.traits.site}, {}));
+  const auto fine = must(RunWeather::read(demo_feed_configs(folder.path())[0], {{path}}, {unit.traits.site}, {}));
   const auto rain_of = [&](const core::UnitHours& hours) {
     double sum = 0;
     for (std::size_t i = 0; i < hours.hours; ++i)

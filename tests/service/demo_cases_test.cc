@@ -206,6 +206,7 @@ std::string order(std::vector<std::pair<std::int64_t, std::string>> ranked) {
 struct CaseUnit {
   std::string story, unit;
 };
+void PrintTo(const CaseUnit& c, std::ostream* out) { *out << c.story << ' ' << c.unit; }
 
 class DemoCase : public ::testing::TestWithParam<CaseUnit> {};
 

@@ -299,10 +299,10 @@ TEST_F(DemoDigest, SaysWhichHoursOfANewerRunAreMissing) {
   incomplete.feed = "fine";
   incomplete.reference_time = must(parse_instant("2027-03-29T18:00:00Z"));
   incomplete.state = "incomplete";
-  incomplete.details = R"({"missing_hours":[31,32,33,34]})";
+  incomplete.details = R"({"files":[],"lacks":["hours 31-34 of everything"]})";
   morning.feed().runs.push_back(incomplete);
   EXPECT_TRUE(has(digest_text(morning.digest()),
-                  "inputs missing: the fine run of Tuesday 05:00 lacks lead hours 31 to 34 and is not used."));
+                  "inputs missing: the fine run of Tuesday 05:00 lacks hours 31-34 of everything and is not used."));
 }
 
 TEST_F(DemoDigest, AnOldForecastIsProminentAndItsWindowsUnconfirmed) {

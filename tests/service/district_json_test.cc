@@ -49,6 +49,17 @@ TEST(District, AStopCoversItsUnitAirshedOrDistrictOnly) {
   EXPECT_EQ(p.stops[1].kind, "declared_ban");
 }
 
+TEST(District, AStopOfNobodyIsToldWithTheNearestName) {
+  const auto district = parse_district(R"({"stops":[
+    {"scope":{"airshed":"valley"},"from":"2027-04-03","to":"2027-04-03","kind":"event"},
+    {"scope":{"unit":"sawpit-rigde"},"from":"2027-04-03","to":"2027-04-03","kind":"event"}]})");
+  ASSERT_TRUE(district);
+  const Errors idle = stops_of_nobody(*district, {unit_of("a"), unit_of("sawpit-ridge")});
+  ASSERT_EQ(idle.size(), 1U);
+  EXPECT_EQ(idle[0].where, "/stops/1/scope");
+  EXPECT_NE(idle[0].hint.find("sawpit-ridge"), std::string::npos) << idle[0].hint;
+}
+
 TEST(District, HolidaysAreThoseOfTheUnitsDistrict) {
   const std::string text =
       R"({"district":{"id":"tallowmere","holidays":[{"from":"2027-04-02","to":"2027-04-04","name":"school holidays"}]}})";
@@ -82,6 +93,7 @@ TEST(District, ABurnIsLitOnTheDateOfItsOwnUnit) {
 struct Refused {
   std::string name, text, code, pointer;
 };
+void PrintTo(const Refused& row, std::ostream* out) { *out << row.code; }
 class DistrictRefusal : public ::testing::TestWithParam<Refused> {};
 TEST_P(DistrictRefusal, NamesItsCodeAndPointer) {
   const auto district = parse_district(GetParam().text);
@@ -94,6 +106,12 @@ INSTANTIATE_TEST_SUITE_P(
     ::testing::ValuesIn(std::vector<Refused>{
         {"AReversedStop", R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-03","kind":"event"}]})",
          "reversed", "/stops/0/from"},
+        {"AReversedStopOfDateAndTime",
+         R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-05","to":"2027-04-03T10:00:00+11:00","kind":"event"}]})", "reversed",
+         "/stops/0/from"},
+        {"AReversedStopOfTimeAndDate",
+         R"({"stops":[{"scope":{"unit":"a"},"from":"2027-04-06T10:00:00+11:00","to":"2027-04-03","kind":"event"}]})", "reversed",
+         "/stops/0/from"},
         {"AStopWithoutScope", R"({"stops":[{"from":"2027-04-05","to":"2027-04-05","kind":"event"}]})", "required",
          "/stops/0/scope"},
         {"AStopOfTwoScopes",

@@ -9,6 +9,7 @@ namespace {
 struct Refused {
   std::string name, text, code, pointer;
 };
+void PrintTo(const Refused& row, std::ostream* out) { *out << row.code; }
 
 std::string with_limit(const std::string& limit) { return R"({"limits":[)" + limit + "]}"; }
 std::string each_hour(const std::string& members) {

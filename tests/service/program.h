@@ -3,22 +3,18 @@
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
 
 #include <algorithm>
-#include <cstdlib>
 #include <fstream>
 #include <string>
 
 #include "service/input/json.h"
+#include "tests/support/program_run.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::service {
 
-struct Outcome {
-  int code = -1;
-  std::string out, err;
-};
+using test::Outcome;
 
 class Program : public ::testing::Test {
  protected:
@@ -27,11 +23,7 @@ class Program : public ::testing::Test {
     std::ofstream(path) << text;
     return path;
   }
-  Outcome run(const std::string& words) {
-    const std::string out = (folder_.path() / "out").string(), err = (folder_.path() / "err").string();
-    const int status = std::system(fmt::format("'{}' {} >'{}' 2>'{}'", HAKEA_PROGRAM, words, out, err).c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, *read_text_file(out), *read_text_file(err)};
-  }
+  Outcome run(const std::string& words) { return test::run_program(HAKEA_PROGRAM, words, folder_); }
   static std::size_t lines(const std::string& text) {
     return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
   }

@@ -159,7 +159,7 @@ TEST(RunWeather, ReducesProfilesToTheHoursOfEveryPoint) {
     for (std::size_t i = 0; i < 6; ++i) {
       EXPECT_NEAR(hours["mixing_height"][i], kMixingHeight, 0.3) << i;
       EXPECT_EQ(hours["mixing_height"].flags(i) & core::flag::kInterpolated, i % 3 ? core::flag::kInterpolated : 0) << i;
-      EXPECT_EQ(runs.mixing_method(point, 0, i), core::MixingMethod::parcel);
+      EXPECT_EQ(hours.mixing[i], (core::MixingNote{core::MixingMethod::parcel, false}));
       EXPECT_EQ(hours["inversion_strength"][i], 0);
     }
     core::compute_all(hours);
@@ -197,6 +197,25 @@ TEST(RunWeather, PointsMayComeInAnyGrouping) {
   for (std::size_t point = 0; point < 3; ++point)
     for (std::size_t hour = 0; hour < together.hours(); ++hour)
       EXPECT_EQ(together.air(point, 0, hour).mixing_height.value, apart.air(point, 0, hour).mixing_height.value);
+}
+
+// So many points that they are spread over the processors, each at an elevation of its own.
+TEST(RunWeather, ManyPointsAtOnceAreAsEachAlone) {
+  std::vector<float> elevation;
+  for (int p = 0; p < 2500; ++p) elevation.push_back(600 + 0.05f * static_cast<float>(p));
+  const RunColumns together = told(Teller(kMorning, 6, elevation, kSurface, true));
+  for (std::size_t point : {0u, 1u, 1249u, 1250u, 1777u, 2499u}) {
+    const RunColumns alone = told(Teller(kMorning, 6, {elevation[point]}, kSurface, true));
+    for (std::size_t hour = 0; hour < together.hours(); ++hour) {
+      EXPECT_EQ(together.air(point, 0, hour).mixing_height.value, alone.air(0, 0, hour).mixing_height.value) << point;
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+        const RunColumns::Value one = together.surface(point, 0, q, hour), other = alone.surface(0, 0, q, hour);
+        EXPECT_TRUE(one.value == other.value || (std::isnan(one.value) && std::isnan(other.value))) << point << ' ' << q;
+        EXPECT_EQ(one.flags, other.flags);
+        EXPECT_EQ(one.why, other.why);
+      }
+    }
+  }
 }
 
 TEST(RunWeather, ANewPlanForgetsWhatCameBefore) {
@@ -262,7 +281,7 @@ TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
   EXPECT_NEAR(hours["transport_wind_speed"][0], 18, 1e-4);
   EXPECT_NEAR(hours["transport_wind_from_direction"][0], 270, 1e-3);
   EXPECT_NEAR(hours["ventilation_index"][0], 950 * 5, 0.1);
-  EXPECT_EQ(runs.mixing_method(0, 0, 0), core::MixingMethod::model);
+  EXPECT_EQ(hours.mixing[0], (core::MixingNote{core::MixingMethod::model, false}));
 }
 
 TEST(RunWeather, AReadingOfTheTransportWindMakesTheVentilation) {

@@ -100,10 +100,10 @@ class Backup : public ::testing::Test {
   }
   void set(const std::string& value) { EXPECT_TRUE(open()->set_note("value", value)); }
   std::string value() { return open()->note("value")->value_or("none"); }
-  void write_over_the_middle(const std::string& path) {
+  void damage(const std::string& path) {  // all but the first page
     std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
-    file.seekp(static_cast<std::streamoff>(fs::file_size(path) / 2));
-    file << std::string(6000, 'x');
+    file.seekp(4096);
+    file << std::string(fs::file_size(path) - 4096, 'x');
   }
 
   test::TempDir folder_;
@@ -148,7 +148,7 @@ TEST_F(Backup, IsNotRestoredBesideARunningStore) {
 TEST_F(Backup, IsRefusedWhenDamagedAndNothingIsTouched) {
   set("kept");
   ASSERT_EQ(code_of(back_up(folder(), copy())), "");
-  write_over_the_middle(copy());
+  damage(copy());
   EXPECT_EQ(code_of(restore_backup(copy(), folder(), kNow)), "damaged_database");
   EXPECT_EQ(code_of(restore_backup(folder_.write("text.db", "no database"), folder(), kNow)), "damaged_database");
   EXPECT_EQ(code_of(restore_backup(folder_.write("empty.db", ""), folder(), kNow)), "damaged_database");
@@ -158,7 +158,7 @@ TEST_F(Backup, IsRefusedWhenDamagedAndNothingIsTouched) {
 
 TEST_F(Backup, OfADamagedDatabaseIsNotMade) {
   set("x");
-  write_over_the_middle(folder() + "/state.db");
+  damage(folder() + "/state.db");
   EXPECT_EQ(code_of(back_up(folder(), copy())), "damaged_database");
   EXPECT_FALSE(fs::exists(copy()));
   EXPECT_FALSE(fs::exists(copy() + ".part"));
@@ -171,7 +171,7 @@ TEST_F(Backup, OfADamagedDatabaseIsNotMade) {
 TEST_F(Backup, ReplacesADamagedDatabaseAndKeepsIt) {
   set("then");
   ASSERT_EQ(code_of(back_up(folder(), copy())), "");
-  write_over_the_middle(folder() + "/state.db");
+  damage(folder() + "/state.db");
   EXPECT_EQ(code_of(restore_backup(copy(), folder(), kNow)), "");
   EXPECT_EQ(value(), "then");
   EXPECT_TRUE(fs::exists(folder() + "/state.db.before-restore-" + kStamp));

@@ -17,7 +17,7 @@ TEST(FaultyDisk, LosesNothingWhenItIsFull) { EXPECT_GT(expect_nothing_lost(a_day
 TEST(FaultyDisk, LosesNothingWhenThePowerFails) { EXPECT_GT(expect_nothing_lost(a_day(), Fault::power), kFewestPlaces); }
 
 TEST(FaultyDisk, LeavesTheStoreSayingWhatIsWrong) {
-  FaultyDisk disk(Fault::full, 60);
+  FaultyDisk disk(Fault::full, 100);
   TempDir folder;
   auto store = service::Store::open(folder.path(), UtcTime());
   ASSERT_TRUE(store);

@@ -227,7 +227,7 @@ TEST_F(Runs, CountFromTheirPublicationOn) {
   const CarriedRow carried{"a", LocalDate(days(20'000)), "state", "{}", false};
   ASSERT_TRUE(store_->publish({run, {file}, {carried}}));
   for (int i = 0; i < 2; ++i, open()) {
-    EXPECT_EQ(bytes_of(run.id, "a"), std::string("00 01\0\xff 10later ", 15));
+    EXPECT_EQ(bytes_of(run.id, "a"), std::string("00 01\0\xff 10later ", 16));
     EXPECT_EQ(bytes_of(run.id, "b"), "00b ");
     EXPECT_EQ(bytes_of(run.id, "c"), "");
     ASSERT_EQ(store_->runs()->size(), 1u);

@@ -19,6 +19,7 @@ std::string feature(const std::string& properties, const std::string& geometry =
 struct Refused {
   std::string name, text, code, pointer;
 };
+void PrintTo(const Refused& row, std::ostream* out) { *out << row.code; }
 
 std::vector<Refused> refusals() {
   return {

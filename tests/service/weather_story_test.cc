@@ -8,6 +8,7 @@
 #include "core/air/air_hour.h"
 #include "core/weather/humidity.h"
 #include "core/weather/sun.h"
+#include "service/demo/level_air.h"
 
 namespace hakea::test {
 namespace {
@@ -52,8 +53,7 @@ TEST(WeatherStory, GoesOnBeforeItsFirstHourAndAfterItsLast) {
   EXPECT_EQ(story.rain_mm(UtcHour::of(last + std::chrono::hours(24)), Telling::coarse), 0);
 }
 
-// The parcel method of core/air, on the levels, finds the depth that the story tells; by more than a layer of levels it is
-// not off. The story's front passes with a gale, in which the night's depth is capped by how stable air may be.
+// The parcel method of core/air finds on the levels the depth that the story tells.
 TEST(WeatherStory, MixesByDayAsDeepAsTold) {
   const WeatherStory story;
   constexpr std::array<double, 14> kLevels{1000, 975, 950, 925, 900, 875, 850, 825, 800, 775, 750, 700, 600, 500};

@@ -7,6 +7,7 @@
 
 #include <functional>
 #include <map>
+#include <ostream>
 #include <string>
 #include <vector>
 
@@ -23,6 +24,7 @@ struct Case {
   std::string text(const std::string& name) const;
   bool has(const std::string& name) const { return inputs.contains(name); }
 };
+inline void PrintTo(const Case& c, std::ostream* out) { *out << c.file << ':' << c.line; }
 
 // One formula under test: inputs to value (NaN = missing).
 using Formula = std::function<double(const Case&)>;

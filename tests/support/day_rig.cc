@@ -82,8 +82,10 @@ UnitHours& DayRig::add_point() {
 }
 
 std::vector<Day> DayRig::days() const {
-  return evaluate_days(
-      {.unit = &unit_, .prescription = &prescription_, .plan = &plan_, .now = now_, .reference_time = now_, .points = points_});
+  DayInput input{
+      .unit = &unit_, .prescription = &prescription_, .plan = &plan_, .now = now_, .reference_time = now_, .points = points_};
+  if (heeded_) input.other_feeds.emplace_back(heeded_->points_);
+  return evaluate_days(input);
 }
 
 Day DayRig::day(int number) const {

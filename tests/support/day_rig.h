@@ -36,6 +36,10 @@ class DayRig {
   core::UnitHours& add_point();
   int hour_index(int day, int clock_hour) const;
   void now(UtcTime t) { now_ = t; }
+  // Another feed whose tails are heeded; it must outlive the days.
+  void heed(const DayRig& other) { heeded_ = &other; }
+  UtcHour first() const { return points_.front().front().first; }
+  UtcHour end() const { return points_.front().front().end(); }
 
   std::vector<core::Day> days() const;
   core::Day day(int number) const;
@@ -50,6 +54,7 @@ class DayRig {
   core::UnitPlan plan_;
   std::vector<std::vector<core::UnitHours>> points_;
   UtcTime now_;
+  const DayRig* heeded_ = nullptr;
 };
 
 }  // namespace hakea::test

@@ -51,6 +51,9 @@ class NetcdfWriter {
   void text(int variable, const std::string& name, const std::string& value) const {
     check_netcdf(nc_put_att_text(file_, variable, name.c_str(), value.size(), value.data()));
   }
+  void number(int variable, const std::string& name, double value) const {
+    check_netcdf(nc_put_att_double(file_, variable, name.c_str(), NC_DOUBLE, 1, &value));
+  }
   void write(int variable, const std::vector<std::size_t>& start, const std::vector<std::size_t>& count,
              const std::vector<double>& values) const {
     nc_enddef(file_);  // an error when it has been done already, which is no matter

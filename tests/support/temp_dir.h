@@ -12,8 +12,8 @@ namespace hakea::test {
 
 class TempDir {
  public:
-  TempDir() {
-    std::string name = (std::filesystem::temp_directory_path() / "hakea-test-XXXXXX").string();
+  explicit TempDir(const std::filesystem::path& parent = std::filesystem::temp_directory_path()) {
+    std::string name = (parent / "hakea-test-XXXXXX").string();
     if (!mkdtemp(name.data())) throw std::runtime_error("cannot make a folder like " + name);
     path_ = name;
   }

@@ -1,0 +1,67 @@
+// Which files of a feed's folder are whole, which run each belongs to, and which runs have something new.
+//
+// A folder is only read. What a file says is found by its content: the same content under the same name is looked at once,
+// changed content again. The machine's clock, which stamps files, says how long one has been quiet; the service's clock says
+// whether a run is from the future or late.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "ingest/arrival/reader_process.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+
+// A run with all its whole files at hand.
+struct ArrivedRun {
+  std::string id, feed;
+  std::size_t order = 0;  // of the feed in the configuration
+  UtcTime reference_time{};
+  std::vector<std::string> files;  // paths, in order
+  std::string content_hash;        // of their names and contents
+};
+
+class Arrivals {
+ public:
+  // `known`: what the store has of this feed's files, so that nothing is looked at twice after a restart.
+  Arrivals(const ingest::Feed& feed, std::size_t order, const std::vector<FileRow>& known);
+
+  // Looks at the folder. New and changed whole files are opened in the reader child for their reference time. Returns rows of
+  // files that were taken or refused since the last look.
+  std::vector<FileRow> look(UtcTime now);
+  // By reference time, oldest first.
+  std::vector<ArrivedRun> runs() const;
+  // Why the folder cannot be read, empty when it can.
+  const std::string& trouble() const { return trouble_; }
+  // Whether a file was still too young to count at the last look.
+  bool is_settling() const { return is_settling_; }
+  const ingest::Feed& feed() const { return *feed_; }
+
+ private:
+  struct File {
+    std::uintmax_t size = 0;
+    std::filesystem::file_time_type changed{};
+    std::string content_hash;
+    std::optional<UtcTime> reference_time;  // none: refused
+  };
+  std::vector<std::string> list();
+  bool is_companion(const std::string& path) const;
+
+  const ingest::Feed* feed_;
+  std::size_t order_;
+  std::map<std::string, File> files_;
+  std::string trouble_;
+  bool is_settling_ = false;
+};
+
+// "fine.2027-03-29T12:00:00Z"
+std::string run_id(const std::string& feed, UtcTime reference_time);
+
+// A span of time as a feed's `late_after` has it: "7h", "90min", "05:30". Nothing where it is none of these.
+std::optional<std::chrono::seconds> span_of(std::string_view text);
+
+}  // namespace hakea::service

@@ -1,0 +1,29 @@
+// Carrying a unit's state from rain day to rain day: where its record begins, and the rows that come to be.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "service/engine/weather_record.h"
+#include "service/store/store.h"
+
+namespace hakea::service {
+
+// How far back hours are kept in a record, for what looks back from a window; the state stands for everything before.
+inline constexpr std::chrono::days kKeptDays{10};
+
+using CarriedDays = std::map<LocalDate, CarriedRow>;
+
+// The state that a record begins with: the newest carried one that lies kKeptDays before the forecast and after the entered
+// one, else the entered one.
+std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
+                                                      std::vector<std::string>& troubles);
+
+// Rows of the rain days that ended within the record's past and are new, or whose hours now come from other runs. A row is
+// made of the record's first point; the provenance says which hours came from which run, so that the same hours are never
+// advanced twice and a late run that knew no better changes nothing.
+std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit& unit, const CarriedDays& carried);
+
+}  // namespace hakea::service

@@ -1,0 +1,408 @@
+#include "service/engine/engine.h"
+
+#include <fmt/format.h>
+#include <spdlog/spdlog.h>
+
+#include <algorithm>
+#include <mutex>
+#include <thread>
+
+#include "service/engine/arrivals.h"
+#include "service/engine/folder_watch.h"
+#include "service/engine/picture.h"
+#include "service/engine/run_reading.h"
+#include "service/output/json_writer.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr int kLookEveryMs = 5000;             // where the file system gives no events
+constexpr std::chrono::hours kAheadOfNow{1};   // a run may be this far in the future
+constexpr std::chrono::days kSeriesKept{400};  // a year and a season, for what is verified later [our own default]
+
+std::vector<std::string> folders_of(const Config& config) {
+  std::vector<std::string> folders;
+  for (const ingest::Feed& feed : config.feeds) folders.push_back(feed.path);
+  return folders;
+}
+
+std::string text_of(const Errors& errors) {
+  std::string text;
+  for (const Error& error : errors)
+    text += fmt::format("{}{}{}{}", text.empty() ? "" : "; ", error.where, error.where.empty() ? "" : ": ", error.what);
+  return text;
+}
+
+std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lacks) {
+  JsonWriter out;
+  out.begin_object().key("files").begin_list();
+  for (const std::string& file : run.files) out.text(file);
+  out.end_list().key("lacks").begin_list();
+  for (const std::string& lack : lacks) out.text(lack);
+  out.end_list().end_object();
+  return out.str();
+}
+
+class WatchingEngine final : public Engine {
+ public:
+  WatchingEngine(const Config& config, Store& store, Clock& clock, EngineSettings settings)
+      : config_(config), store_(store), clock_(clock), settings_(std::move(settings)), watch_(folders_of(config)) {}
+
+  ~WatchingEngine() override {
+    thread_.request_stop();
+    watch_.wake();
+  }
+
+  // What is stored, and a first picture of it.
+  Result<bool> begin() {
+    auto rows = store_.runs();
+    if (!rows) return rows.errors();
+    weather_.rows = *std::move(rows);
+    for (std::size_t order = 0; order < config_.feeds.size(); ++order) {
+      const ingest::Feed& feed = config_.feeds[order];
+      auto files = store_.files(feed.id);
+      if (!files) return files.errors();
+      arrivals_.emplace_back(feed, order, *files);
+      std::erase_if(*files, [](const FileRow& file) { return file.state != "refused"; });
+      weather_.refused[feed.id] = *std::move(files);
+    }
+    const auto units = store_.entries(EntryKind::unit);
+    if (!units) return units.errors();
+    for (const Entry& unit : *units)
+      if (auto loaded = load(unit.id); !loaded) return loaded.errors();
+    const auto lost = store_.runs_without_series();
+    if (!lost) return lost.errors();
+    for (const RunRow& run : *lost) read_again_.insert(run.id);
+    const std::lock_guard lock(publishing_);
+    if (auto made = renew({.read_all = true, .judge_all = true}); !made) return made.errors();
+    thread_ = std::jthread([this](std::stop_token stop) { keep_watching(stop); });
+    return true;
+  }
+
+  std::shared_ptr<const Snapshot> snapshot() const override { return picture_.load(); }
+
+  Result<bool> judge_again(const std::set<std::string>& units) override {
+    const std::lock_guard lock(publishing_);
+    PictureCall call{.read_all = units.empty(), .units = units, .judge_all = units.empty()};
+    // What is lit bears on neighbours and on units that wait for it.
+    for (const auto& [id, view] : picture_.load()->units) {
+      const Unit& unit = view->unit;
+      const auto touches = [&](const std::string& other) { return units.contains(other); };
+      if (std::any_of(unit.adjacent.begin(), unit.adjacent.end(), touches) ||
+          std::any_of(unit.after.begin(), unit.after.end(), [&](const AfterUnit& after) { return touches(after.unit); }))
+        call.units.insert(id);
+    }
+    auto renewed = renew(call);
+    if (renewed) watch_.wake();  // a new unit's weather may be read
+    return renewed;
+  }
+
+  Result<bool> catch_up() override { return look(); }
+
+  std::vector<std::string> troubles() const override {
+    const std::lock_guard lock(telling_);
+    std::vector<std::string> all = troubles_;
+    if (!last_failure_.empty()) all.push_back(last_failure_);
+    if (std::string trouble = store_.trouble(); !trouble.empty()) all.push_back(std::move(trouble));
+    return all;
+  }
+
+  std::uint64_t heartbeat() const override { return heartbeat_; }
+
+ private:
+  void keep_watching(const std::stop_token& stop) {
+    while (!stop.stop_requested()) {
+      if (const auto looked = look(); !looked) spdlog::error("engine: {}", text_of(looked.errors()));
+      ++heartbeat_;
+      if (!stop.stop_requested()) watch_.wait(kLookEveryMs);
+    }
+  }
+
+  // The columns and states of a unit that are still of use.
+  Result<bool> load(const std::string& unit) {
+    auto carried = store_.carried(unit);
+    if (!carried) return carried.errors();
+    for (CarriedRow& row : *carried) weather_.carried[unit].insert_or_assign(row.rain_day, std::move(row));
+    std::optional<UtcTime> newest;
+    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row)  // oldest first, as they came
+      if (row->is_published) newest = row->reference_time;
+    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {
+      const auto feed =
+          std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row->feed; });
+      if (!row->is_published || feed == config_.feeds.end()) continue;
+      if (row->reference_time < *newest - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
+      const auto blobs = store_.series(row->id, unit);
+      if (!blobs) return blobs.errors();
+      if (blobs->empty()) continue;
+      auto run = std::make_shared<UnitRun>();
+      run->id = row->id;
+      run->feed = row->feed;
+      run->order = static_cast<std::size_t>(feed - config_.feeds.begin());
+      run->reference_time = row->reference_time;
+      run->revision = row->revision;
+      bool is_whole = true;
+      for (const SeriesBlob& blob : *blobs) {  // by point and member
+        auto series = UnitSeries::unpack(blob.bytes, row->id);
+        is_whole = is_whole && series && blob.point >= 0 && static_cast<std::size_t>(blob.point) <= run->points.size();
+        if (!is_whole) break;
+        if (static_cast<std::size_t>(blob.point) == run->points.size()) run->points.emplace_back();
+        run->points.back().push_back(*std::move(series));
+      }
+      if (is_whole)
+        weather_.put_run(unit, std::move(run));
+      else
+        read_again_.insert(row->id);
+    }
+    return true;
+  }
+
+  bool is_newest_of_feed(const RunRow& row) const {
+    return std::none_of(weather_.rows.begin(), weather_.rows.end(), [&](const RunRow& other) {
+      return other.feed == row.feed && other.is_published && other.reference_time > row.reference_time;
+    });
+  }
+
+  // Makes a picture and puts it in place. `publishing_` is held.
+  Result<bool> renew(PictureCall call) {
+    auto made = make(call);
+    if (!made) return made.errors();
+    picture_.store(*std::move(made));
+    return true;
+  }
+
+  Result<std::shared_ptr<Snapshot>> make(PictureCall call) {
+    const auto before = picture_.load();
+    call.config = &config_;
+    call.store = &store_;
+    call.weather = &weather_;
+    call.before = before.get();
+    call.now = clock_.now();
+    call.is_demo = settings_.is_demo;
+    std::vector<std::string> troubles;
+    auto made = make_picture(call, troubles);
+    const std::lock_guard lock(telling_);
+    if (call.read_all) troubles_ = troubles;  // a partial reading sees only a part of them
+    return made;
+  }
+
+  // One look at all folders: what is whole and due is evaluated and published, run by run.
+  Result<bool> look() {
+    const std::lock_guard lock(looking_);
+    if (settings_.before_look) settings_.before_look(clock_.now());
+    std::vector<ArrivedRun> due;
+    bool has_news = false;
+    for (Arrivals& arrivals : arrivals_) {
+      const std::vector<FileRow> rows = arrivals.look(clock_.now());
+      if (!rows.empty())
+        if (auto noted = store_.note_files(rows); !noted) return failed(noted.errors());
+      has_news = take_files(arrivals, rows) || has_news;
+      if (!arrivals.feed().hours && arrivals.is_settling()) continue;  // more of its runs may be on the way
+      for (ArrivedRun& run : arrivals.runs()) due.push_back(std::move(run));
+    }
+    std::stable_sort(due.begin(), due.end(),
+                     [](const ArrivedRun& a, const ArrivedRun& b) { return a.reference_time < b.reference_time; });
+    find_units_without_weather();
+    for (const ArrivedRun& run : due)
+      if (is_due(run))
+        if (auto taken = take(run); !taken) return failed(taken.errors());
+    const bool is_new_hour = UtcHour::of(clock_.now()) != UtcHour::of(picture_.load()->now);
+    if (has_news || is_new_hour) {
+      const std::lock_guard publishing(publishing_);
+      if (auto renewed = renew({.judge_all = is_new_hour}); !renewed) return failed(renewed.errors());
+    }
+    forget_old_series();
+    const std::lock_guard telling(telling_);
+    last_failure_.clear();
+    return true;
+  }
+
+  Result<bool> failed(const Errors& errors) {
+    const std::lock_guard lock(telling_);
+    last_failure_ = text_of(errors);
+    return errors;
+  }
+
+  // Refused files, and folders that cannot be read, are shown; true when something changed.
+  bool take_files(const Arrivals& arrivals, const std::vector<FileRow>& rows) {
+    const std::lock_guard lock(publishing_);
+    std::vector<FileRow>& refused = weather_.refused[arrivals.feed().id];
+    for (const FileRow& row : rows) {
+      std::erase_if(refused, [&](const FileRow& other) { return other.path == row.path; });
+      if (row.state == "refused") {
+        refused.push_back(row);
+        spdlog::warn("feed {}: {} refused: {}", row.feed, row.path, row.why);
+      }
+    }
+    std::string& trouble = weather_.trouble[arrivals.feed().id];
+    const bool is_other = trouble != arrivals.trouble();
+    trouble = arrivals.trouble();
+    return is_other || !rows.empty();
+  }
+
+  // The newest run of each feed is read again for units that were added or moved since.
+  void find_units_without_weather() {
+    const std::lock_guard lock(publishing_);
+    const auto picture = picture_.load();
+    for (const RunRow& row : weather_.rows) {
+      if (!row.is_published || !is_newest_of_feed(row)) continue;
+      for (const auto& [id, view] : picture->units) {
+        const auto kept = weather_.runs.find(id);
+        const bool has_it = kept != weather_.runs.end() &&
+                            std::any_of(kept->second.begin(), kept->second.end(),
+                                        [&](const UnitRunPtr& run) { return run->id == row.id && is_for(*run, view->unit); });
+        if (!has_it) read_again_.insert(row.id);
+      }
+    }
+  }
+
+  bool is_late(const ArrivedRun& run) const {
+    const ingest::Feed& feed = config_.feeds[run.order];
+    const auto after = feed.late_after ? span_of(*feed.late_after) : std::nullopt;
+    return after && clock_.now() >= run.reference_time + *after;
+  }
+  bool is_ahead(const ArrivedRun& run) const { return run.reference_time > clock_.now() + kAheadOfNow; }
+
+  // Whether there is something to do for a run that is at hand: the same content is evaluated once.
+  bool is_due(const ArrivedRun& run) const {
+    const RunRow* row = weather_.row(run.id);
+    if (!row || row->content_hash != run.content_hash || read_again_.contains(run.id)) return true;
+    if (row->state == "refused" && is_ahead_.contains(run.id)) return !is_ahead(run);
+    return row->state == "incomplete" && !row->is_published && config_.feeds[run.order].use_incomplete && is_late(run);
+  }
+
+  Result<bool> take(const ArrivedRun& run) {
+    const RunRow* known = weather_.row(run.id);
+    RunRow row;
+    row.id = run.id;
+    row.feed = run.feed;
+    row.reference_time = run.reference_time;
+    row.content_hash = run.content_hash;
+    const bool is_same = known && known->content_hash == run.content_hash;
+    row.revision = known ? known->revision + (is_same ? 0 : 1) : 1;
+    row.received_at = is_same ? known->received_at : clock_.now();
+    row.computed_at = clock_.now();
+    if (is_ahead(run)) {
+      is_ahead_.insert(run.id);
+      row.state = "refused";
+      row.details = why_json(run, {fmt::format("its reference time {} is ahead of now, {}; check the clock of this machine and "
+                                               "the time in the file",
+                                               utc_text(run.reference_time), utc_text(clock_.now()))});
+      return show_only(std::move(row));
+    }
+    is_ahead_.erase(run.id);
+    const auto picture = picture_.load();
+    std::vector<const Unit*> units;
+    for (const auto& [id, view] : picture->units) units.push_back(&view->unit);
+    const ingest::Feed& feed = config_.feeds[run.order];
+    auto read = read_run_for(feed, run, units);
+    read_again_.erase(run.id);
+    if (!read) {
+      row.state = "refused";
+      row.details = why_json(run, {text_of(read.errors())});
+      return show_only(std::move(row));
+    }
+    row.state = read->lacks.empty() ? "complete" : "incomplete";
+    row.details = std::move(read->details);
+    if (row.state == "incomplete" && !(feed.use_incomplete && is_late(run))) return show_only(std::move(row));
+    row.is_published = true;
+    return publish(std::move(row), std::move(read->units));
+  }
+
+  // A run that is shown with its reasons, and does not count.
+  Result<bool> show_only(RunRow row) {
+    const std::lock_guard lock(publishing_);
+    if (auto done = store_.publish({row, {}, {}}); !done) return done;
+    spdlog::info("run {} is {}", row.id, row.state);
+    weather_.put_row(std::move(row));
+    return renew({});
+  }
+
+  // DESIGN §8: series first, then one transaction that makes them count, then the swap.
+  Result<bool> publish(RunRow row, std::map<std::string, UnitRunPtr, std::less<>> units) {
+    std::vector<SeriesBlob> blobs;
+    for (auto& [id, read] : units) {
+      auto run = std::make_shared<UnitRun>(*read);
+      run->revision = row.revision;
+      for (std::size_t p = 0; p < run->points.size(); ++p)
+        for (std::size_t m = 0; m < run->points[p].size(); ++m)
+          blobs.push_back({id, static_cast<int>(p), static_cast<int>(m), run->points[p][m].pack()});
+      read = std::move(run);
+    }
+    if (auto put = store_.put_series(row.id, row.revision, row.content_hash, blobs); !put) return put;
+    blobs.clear();
+
+    const std::lock_guard lock(publishing_);
+    KnownWeather before = weather_;
+    Publication publication{row, {}, {}};
+    weather_.put_row(row);
+    for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
+    auto made = make({.judge_all = true});
+    if (made) publication.carried = rows_to_carry(**made);
+    if (made && !publication.carried.empty()) {
+      // The states are part of the picture they belong to; a restart finds the same ones.
+      for (const CarriedRow& carried : publication.carried)
+        weather_.carried[carried.unit].insert_or_assign(carried.rain_day, carried);
+    }
+    auto done = made ? store_.publish(publication) : Result<bool>(made.errors());
+    if (!done) {
+      weather_ = std::move(before);
+      return done;
+    }
+    picture_.store(*std::move(made));
+    spdlog::info("run {} published, revision {}", row.id, row.revision);
+    return true;
+  }
+
+  std::vector<CarriedRow> rows_to_carry(const Snapshot& picture) const {
+    static const CarriedDays kNone;
+    std::vector<CarriedRow> rows;
+    for (const auto& [id, view] : picture.units) {
+      if (!view->weather) continue;
+      const auto known = weather_.carried.find(id);
+      const auto fresh = carried_rows(*view->weather, view->unit, known == weather_.carried.end() ? kNone : known->second);
+      rows.insert(rows.end(), fresh.begin(), fresh.end());
+    }
+    return rows;
+  }
+
+  void forget_old_series() {
+    const auto today = std::chrono::floor<std::chrono::days>(clock_.now());
+    if (today == forgotten_on_) return;
+    forgotten_on_ = today;
+    if (auto done = store_.forget_series(today - kSeriesKept); !done)
+      spdlog::warn("old series could not be dropped: {}", text_of(done.errors()));
+  }
+
+  const Config& config_;
+  Store& store_;
+  Clock& clock_;
+  const EngineSettings settings_;
+  std::atomic<std::shared_ptr<const Snapshot>> picture_;
+
+  std::mutex looking_;  // taken before `publishing_`; guards what follows
+  std::vector<Arrivals> arrivals_;
+  std::set<std::string> read_again_, is_ahead_;  // ids of runs
+  std::chrono::sys_days forgotten_on_{};
+
+  std::mutex publishing_;  // held while a picture is made and put in place
+  KnownWeather weather_;   // changed only with both held; read with either
+
+  mutable std::mutex telling_;
+  std::vector<std::string> troubles_;
+  std::string last_failure_;
+  std::atomic<std::uint64_t> heartbeat_ = 0;
+
+  FolderWatch watch_;
+  std::jthread thread_;  // last: ends before what it uses
+};
+
+}  // namespace
+
+Result<std::unique_ptr<Engine>> Engine::start(const Config& config, Store& store, Clock& clock, EngineSettings settings) {
+  auto engine = std::make_unique<WatchingEngine>(config, store, clock, std::move(settings));
+  if (auto begun = engine->begin(); !begun) return begun.errors();
+  return std::unique_ptr<Engine>(std::move(engine));
+}
+
+}  // namespace hakea::service

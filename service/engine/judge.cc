@@ -1,0 +1,80 @@
+#include "service/engine/judge.h"
+
+#include "core/catalogue/catalogue.h"
+#include "core/days/feeds.h"
+#include "core/prescription/limit_hours.h"
+
+namespace hakea::service {
+namespace {
+
+using Points = std::vector<std::vector<core::UnitHours>>;
+
+Points computed(Points points, const core::Rows& wanted) {
+  for (auto& members : points)
+    for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
+  return points;
+}
+
+// The same hours followed by as many unknown ones as make `count`, so that a feed that ends early lies beside one that does
+// not.
+Points lengthened(const Points& points, std::size_t count) {
+  Points longer = points;
+  for (auto& members : longer)
+    for (core::UnitHours& hours : members) {
+      if (hours.hours >= count) continue;
+      for (auto* columns : {&hours.columns, &hours.readings})
+        for (core::Column& column : *columns) {
+          if (column.empty()) continue;
+          core::Column more(count, core::Reason::beyond_horizon);
+          for (std::size_t i = 0; i < column.size(); ++i)
+            if (column.is_missing(i))
+              more.set_missing(i, column.why(i));
+            else
+              more.set(i, static_cast<double>(column[i]), column.flags(i));
+          column = std::move(more);
+        }
+      hours.hours = count;
+    }
+  return longer;
+}
+
+// An incomplete run may lose windows but opens none: what only it would open is not known.
+void open_nothing_new(std::vector<core::Day>& days, const std::set<LocalDate>& may_be_met) {
+  for (core::Day& day : days) {
+    if (day.weather != core::Verdict::met || may_be_met.contains(day.date)) continue;
+    day.weather = core::Verdict::unknown;
+    if (day.verdict == core::Verdict::met) day.verdict = core::Verdict::unknown;
+    for (core::Window& window : day.windows) window.unconfirmed = true;
+    day.why = "the run is incomplete and opens no window by itself; " + day.why;
+  }
+  core::rank_days(days);
+}
+
+}  // namespace
+
+std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now) {
+  const auto evaluated = [&](const Points& points, UtcTime reference_time, const std::vector<Points>& others) {
+    core::DayInput input{&unit.traits, &unit.prescription, &plan, now, reference_time, points};
+    for (const Points& other : others) input.other_feeds.emplace_back(other);
+    return core::evaluate_days(input);
+  };
+  const core::Rows wanted = core::rows_of_limits(unit.prescription);
+  std::vector<Points> feeds;
+  std::vector<core::FeedJudgement> judgements;
+  std::vector<core::Day> days;
+  for (const UnitRunPtr& run : record.newest()) {
+    feeds.push_back(computed(record.hours(unit, run->order), wanted));
+    days = evaluated(feeds.back(), run->reference_time, {});
+    judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
+  }
+  if (feeds.size() > 1) {  // of a single feed the main series is its own
+    const Points main = computed(record.hours(unit, std::nullopt), wanted);
+    for (Points& feed : feeds) feed = lengthened(feed, main.front().front().hours);
+    days = evaluated(main, record.newest().front()->reference_time, feeds);
+  }
+  days = core::join_feeds(std::move(days), judgements);
+  if (record.may_be_met) open_nothing_new(days, *record.may_be_met);
+  return days;
+}
+
+}  // namespace hakea::service

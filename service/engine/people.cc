@@ -1,0 +1,146 @@
+#include "service/engine/people.h"
+
+#include <fmt/format.h>
+
+#include "core/catalogue/catalogue.h"
+#include "service/input/json.h"
+#include "service/input/zones.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr std::string_view kFictional = "Demo data. Fictional district.";
+
+std::string told(const Entry& entry, const Errors& errors) {
+  std::string text = fmt::format("the {} {} as it was entered cannot be read", word(entry.kind), entry.id);
+  for (const Error& error : errors) text += fmt::format("; {}: {}", error.where, error.what);
+  return text;
+}
+
+// A district's document as parse_district() reads it: the district and those stops and bookings that read right.
+void add_all(json::object& document, std::string_view list, const std::vector<Entry>& entries,
+             std::vector<std::string>& troubles) {
+  json::array bodies;
+  for (const Entry& entry : entries) {
+    const auto body = parse_json(entry.body, entry.id);
+    Errors mistakes;
+    if (body) {
+      json::object alone;
+      alone[list] = json::array{*body};
+      if (const auto read = parse_district(json::serialize(alone), entry.id); !read) mistakes = read.errors();
+    } else {
+      mistakes = body.errors();
+    }
+    if (mistakes.empty())
+      bodies.push_back(*body);
+    else
+      troubles.push_back(told(entry, mistakes));
+  }
+  document[list] = std::move(bodies);
+}
+
+}  // namespace
+
+Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::string>& troubles) {
+  for (const auto& [kind, list] : {std::pair(EntryKind::booking, &picture.bookings), std::pair(EntryKind::stop, &picture.stops),
+                                   std::pair(EntryKind::observation, &picture.observations)}) {
+    auto entries = store.entries(kind);
+    if (!entries) return entries.errors();
+    *list = *std::move(entries);
+  }
+  const auto districts = store.entries(EntryKind::district);
+  if (!districts) return districts.errors();
+  json::object decisions;
+  add_all(decisions, "stops", picture.stops, troubles);
+  add_all(decisions, "bookings", picture.bookings, troubles);
+  for (const Entry& entry : *districts) {
+    const auto body = parse_json(entry.body, entry.id);
+    json::object document = decisions;
+    if (body) document["district"] = *body;
+    auto read = body ? parse_district(json::serialize(document), entry.id) : Result<District>(body.errors());
+    if (!read) {
+      troubles.push_back(told(entry, read.errors()));
+      continue;
+    }
+    DistrictView view;
+    view.district = *std::move(read);
+    view.district.id = entry.id;
+    view.revision = entry.revision;
+    view.json = entry.body;
+    const json::value* zone_name = body->is_object() ? body->as_object().if_contains("time_zone") : nullptr;
+    const std::string name = zone_name && zone_name->is_string() ? std::string(zone_name->as_string()) : "UTC";
+    if (auto zone = time_zone(name))
+      view.zone = &picture.zones.insert_or_assign(name, *std::move(zone)).first->second;
+    else
+      troubles.push_back(told(entry, zone.errors()));
+    if (!view.zone) view.zone = &picture.zones.try_emplace("UTC").first->second;
+    if (picture.is_demo) view.caution.emplace_back(kFictional);
+    picture.districts.insert_or_assign(entry.id, std::move(view));
+  }
+  return true;
+}
+
+std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>& prescriptions, const FuelTable& fuels,
+                                    std::vector<std::string>& troubles) {
+  auto view = std::make_shared<UnitView>();
+  auto body = parse_json(unit.body, unit.id);
+  if (!body || !body->is_object() || !body->as_object().contains("properties") ||
+      !body->as_object().at("properties").is_object()) {
+    troubles.push_back(told(unit, body ? Errors() : body.errors()));
+    return nullptr;
+  }
+  json::object feature = body->as_object();
+  feature["id"] = unit.id;
+  json::object& properties = feature["properties"].as_object();
+  json::object others;
+  for (const Entry& entry : prescriptions) {
+    const std::string which = entry.id.substr(entry.id.find('/') + 1);
+    const auto prescription = parse_json(entry.body, entry.id);
+    if (!prescription) {
+      troubles.push_back(told(entry, prescription.errors()));
+      continue;
+    }
+    if (which == "main") {
+      properties["prescription"] = *prescription;
+      view->prescription_json = entry.body;
+      view->prescription_revision = entry.revision;
+    } else {
+      others[which] = *prescription;
+    }
+  }
+  if (!others.empty()) properties["prescriptions"] = std::move(others);
+  view->feature_json = json::serialize(feature);
+  auto read = parse_units(view->feature_json, fuels, unit.id);
+  if (!read || read->size() != 1) {
+    troubles.push_back(told(unit, read ? Errors() : read.errors()));
+    return nullptr;
+  }
+  view->unit = std::move(read->front());
+  view->revision = unit.revision;
+  return view;
+}
+
+std::map<std::string, std::vector<EnteredReading>, std::less<>> readings_of(const std::vector<Entry>& observations) {
+  std::map<std::string, std::vector<EnteredReading>, std::less<>> readings;
+  for (const Entry& entry : observations) {
+    const auto body = parse_json(entry.body, entry.id);
+    if (!body || !body->is_object()) continue;
+    const json::object& observation = body->as_object();
+    const json::value *whose = observation.if_contains("unit"), *kind = observation.if_contains("kind"),
+                      *at = observation.if_contains("at"), *values = observation.if_contains("values");
+    if (!whose || !whose->is_string() || !at || !at->is_string() || !values || !values->is_object()) continue;
+    // An official forecast is shown beside ours and changes nothing.
+    if (kind && kind->is_string() && kind->as_string() != "reading") continue;
+    const auto time = parse_instant(at->as_string());
+    if (!time) continue;
+    for (const auto& [key, value] : values->as_object()) {
+      const auto quantity = core::find_quantity(key);
+      const json::value* number = value.is_object() ? value.as_object().if_contains("value") : nullptr;
+      if (quantity && number && number->is_number())
+        readings[std::string(whose->as_string())].push_back({*quantity, UtcHour::of(*time), number->to_number<double>()});
+    }
+  }
+  return readings;
+}
+
+}  // namespace hakea::service

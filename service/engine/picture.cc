@@ -1,0 +1,243 @@
+#include "service/engine/picture.h"
+
+#include <algorithm>
+#include <tuple>
+
+#include "service/base/clock.h"
+#include "service/base/workers.h"
+#include "service/engine/judge.h"
+#include "service/engine/people.h"
+
+namespace hakea::service {
+namespace {
+
+using std::chrono::hours;
+using std::chrono::seconds;
+
+// How often a feed comes until two of its runs have been seen [our own default].
+constexpr seconds kUsualCycle = hours(12);
+constexpr seconds kPatience = std::chrono::minutes(30);
+
+struct Rhythm {
+  seconds cycle = kUsualCycle, delay{0};  // between reference times; from one to its run's arrival
+};
+
+Rhythm rhythm_of(const std::vector<RunRow>& runs) {
+  Rhythm rhythm;
+  std::optional<seconds> shortest;
+  for (std::size_t i = 0; i + 1 < runs.size() && i < 8; ++i) {
+    const seconds apart = runs[i].reference_time - runs[i + 1].reference_time;
+    if (apart > seconds(0) && (!shortest || apart < *shortest)) shortest = apart;
+  }
+  if (shortest) rhythm.cycle = *shortest;
+  for (const RunRow& run : runs)
+    if (run.state == "complete") {
+      rhythm.delay = std::clamp<seconds>(run.received_at - run.reference_time, seconds(0), rhythm.cycle);
+      break;
+    }
+  return rhythm;
+}
+
+RunNote note_of(const RunRow& row, std::optional<UtcTime> next_expected) {
+  return {.id = row.id,
+          .feed = row.feed,
+          .reference_time = row.reference_time,
+          .received_at = row.received_at,
+          .computed_at = row.computed_at,
+          .next_expected = next_expected,
+          .state = row.state,
+          .revision = row.revision};
+}
+
+FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, UtcTime now) {
+  FeedView view;
+  view.id = feed.id;
+  for (const RunRow& row : weather.rows)
+    if (row.feed == feed.id) view.runs.push_back(row);
+  if (const auto refused = weather.refused.find(feed.id); refused != weather.refused.end()) view.refused = refused->second;
+  if (const auto trouble = weather.trouble.find(feed.id); trouble != weather.trouble.end()) view.trouble = trouble->second;
+  const Rhythm rhythm = rhythm_of(view.runs);
+  const auto newest = std::find_if(view.runs.begin(), view.runs.end(),
+                                   [](const RunRow& row) { return row.is_published && row.state == "complete"; });
+  if (newest == view.runs.end()) return view;
+  view.next_expected = newest->reference_time + rhythm.cycle + rhythm.delay;
+  view.newest_complete = note_of(*newest, view.next_expected);
+  if (now - newest->reference_time > rhythm.cycle * 3 / 2 + rhythm.delay)
+    view.freshness = Freshness::stale;
+  else
+    view.freshness = now > *view.next_expected + kPatience ? Freshness::late : Freshness::current;
+  return view;
+}
+
+class Maker {
+ public:
+  Maker(const PictureCall& call, std::vector<std::string>& troubles) : call_(call), troubles_(troubles) {}
+
+  Result<std::shared_ptr<Snapshot>> make() {
+    picture_->number = call_.before ? call_.before->number + 1 : 1;
+    picture_->now = call_.now;
+    picture_->made_at = clock_time();
+    picture_->is_demo = call_.is_demo;
+    if (auto read = read_districts(*call_.store, *picture_, troubles_); !read) return read.errors();
+    for (const ingest::Feed& feed : call_.config->feeds) picture_->feeds.push_back(view_of_feed(feed, *call_.weather, call_.now));
+    if (auto read = read_units(); !read) return read.errors();
+    judge();
+    return picture_;
+  }
+
+ private:
+  Result<bool> read_units() {
+    if (call_.before && !call_.read_all) {
+      picture_->units = call_.before->units;
+      picture_->retired = call_.before->retired;
+      for (const std::string& id : call_.units)
+        if (auto read = read_one(id); !read) return read.errors();
+      return true;
+    }
+    const auto units = call_.store->entries(EntryKind::unit, true);
+    if (!units) return units.errors();
+    const auto prescriptions = call_.store->entries(EntryKind::prescription);
+    if (!prescriptions) return prescriptions.errors();
+    std::map<std::string, std::vector<Entry>, std::less<>> by_unit;
+    for (const Entry& entry : *prescriptions) by_unit[entry.id.substr(0, entry.id.find('/'))].push_back(entry);
+    for (const Entry& unit : *units) put(unit, by_unit[unit.id]);
+    return true;
+  }
+
+  Result<bool> read_one(const std::string& id) {
+    picture_->units.erase(id);
+    picture_->retired.erase(id);
+    const auto unit = call_.store->entry(EntryKind::unit, id);
+    if (!unit) return unit.errors();
+    if (!*unit) return true;
+    std::vector<Entry> prescriptions;
+    for (const char* which : {"main", "edging"}) {
+      auto entry = call_.store->entry(EntryKind::prescription, id + "/" + which);
+      if (!entry) return entry.errors();
+      if (*entry && !(*entry)->is_withdrawn) prescriptions.push_back(**std::move(entry));
+    }
+    put(**unit, prescriptions);
+    return true;
+  }
+
+  void put(const Entry& entry, const std::vector<Entry>& prescriptions) {
+    auto view = read_unit(entry, prescriptions, call_.config->fuels, troubles_);
+    if (!view) return;
+    (entry.is_withdrawn ? picture_->retired : picture_->units).insert_or_assign(entry.id, view);
+    fresh_.insert(entry.id);
+  }
+
+  // Each judged unit gets a view of its own; the others' are shared with the picture before.
+  void judge() {
+    const auto readings = readings_of(picture_->observations);
+    std::vector<std::shared_ptr<UnitView>> views;
+    for (auto& [id, view] : picture_->units) {
+      if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
+      auto judged = std::make_shared<UnitView>(*view);
+      const auto entered = readings.find(id);
+      give_weather(*judged, entered == readings.end() ? std::vector<EnteredReading>() : entered->second);
+      views.push_back(judged);
+    }
+    for (const auto& view : views) picture_->units[view->unit.id] = view;
+    for_all(views.size(), [&](std::size_t i) {
+      UnitView& view = *views[i];
+      view.days.clear();
+      if (view.weather) view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+    });
+  }
+
+  void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {
+    view.weather = nullptr;
+    view.run.reset();
+    view.sampling.clear();
+    view.freshness = Freshness::stale;
+    std::vector<UnitRunPtr> runs;
+    if (const auto known = call_.weather->runs.find(view.unit.id); known != call_.weather->runs.end())
+      for (const UnitRunPtr& run : known->second)
+        if (is_for(*run, view.unit)) runs.push_back(run);
+    if (runs.empty()) return;
+    static const CarriedDays kNone;
+    const auto carried = call_.weather->carried.find(view.unit.id);
+    const UtcHour forecast_begins = UnitWeatherRecord(runs, std::nullopt, {}).forecast_begins();
+    auto record = std::make_shared<UnitWeatherRecord>(
+        runs,
+        state_to_begin_with(view.unit, carried == call_.weather->carried.end() ? kNone : carried->second, forecast_begins,
+                            troubles_),
+        readings);
+    const UnitRunPtr main = record->newest().front();
+    for (const FeedView& feed : picture_->feeds) {
+      if (feed.id != main->feed) continue;
+      view.freshness = feed.freshness;
+      for (const RunRow& row : feed.runs)
+        if (row.id == main->id) view.run = note_of(row, feed.next_expected);
+    }
+    if (view.run && view.run->state == "incomplete") record->may_be_met = met_before(view.unit.id);
+    for (const UnitRunPtr& run : record->newest())
+      for (std::size_t p = 0; p < run->points.size(); ++p) {
+        const UnitSeries& series = run->at(p, 0);
+        view.sampling.push_back({run->feed, series.sampled_latitude(), series.sampled_longitude(), series.model_elevation(),
+                                 view.unit.points[p].site.elevation});
+      }
+    view.weather = std::move(record);
+  }
+
+  std::set<LocalDate> met_before(const std::string& unit) const {
+    std::set<LocalDate> dates;
+    const UnitView* view = call_.before ? call_.before->unit(unit) : nullptr;
+    for (const core::Day& day : view ? view->days : std::vector<core::Day>())
+      if (day.weather == core::Verdict::met) dates.insert(day.date);
+    return dates;
+  }
+
+  const PictureCall& call_;
+  std::vector<std::string>& troubles_;
+  std::shared_ptr<Snapshot> picture_ = std::make_shared<Snapshot>();
+  std::set<std::string> fresh_;  // read from the store for this picture
+};
+
+}  // namespace
+
+const RunRow* KnownWeather::row(std::string_view run) const {
+  const auto found = std::find_if(rows.begin(), rows.end(), [&](const RunRow& row) { return row.id == run; });
+  return found == rows.end() ? nullptr : &*found;
+}
+
+void KnownWeather::put_row(RunRow row) {
+  std::erase_if(rows, [&](const RunRow& other) { return other.id == row.id; });
+  rows.push_back(std::move(row));
+  std::sort(rows.begin(), rows.end(), [](const RunRow& a, const RunRow& b) {
+    return std::tuple(b.reference_time, a.id) < std::tuple(a.reference_time, b.id);
+  });
+}
+
+void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
+  std::vector<UnitRunPtr>& kept = runs[unit];
+  std::erase_if(kept, [&](const UnitRunPtr& other) { return other->id == run->id; });
+  kept.push_back(std::move(run));
+  std::sort(kept.begin(), kept.end(), [](const UnitRunPtr& a, const UnitRunPtr& b) {
+    return std::tuple(b->reference_time, a->order) < std::tuple(a->reference_time, b->order);
+  });
+  const UtcTime oldest = kept.front()->reference_time - kKeptDays - std::chrono::days(1);
+  std::set<std::size_t> seen;
+  std::vector<UnitRunPtr> still;
+  for (std::size_t k = 0; k < kept.size(); ++k) {
+    const bool is_newest = seen.insert(kept[k]->order).second;
+    if (!is_newest && kept[k]->reference_time < oldest) continue;
+    // Of an older run only the hours that at most one newer run covers are of use: for what that one lacks.
+    if (!is_newest && k >= 2 && kept[k]->end() > kept[k - 2]->first()) {
+      auto part = std::make_shared<UnitRun>(*kept[k]);
+      for (auto& members : part->points)
+        for (UnitSeries& series : members) series = series.before(kept[k - 2]->first());
+      still.push_back(std::move(part));
+    } else {
+      still.push_back(kept[k]);
+    }
+  }
+  kept = std::move(still);
+}
+
+Result<std::shared_ptr<Snapshot>> make_picture(const PictureCall& call, std::vector<std::string>& troubles) {
+  return Maker(call, troubles).make();
+}
+
+}  // namespace hakea::service

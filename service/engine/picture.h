@@ -1,0 +1,46 @@
+// Making a picture: what people entered and what is known of the weather, judged at one time.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "service/engine/carried_days.h"
+#include "service/engine/snapshot.h"
+#include "service/engine/weather_record.h"
+#include "service/input/config.h"
+
+namespace hakea::service {
+
+// What pictures are made of besides people's entries.
+struct KnownWeather {
+  std::map<std::string, std::vector<UnitRunPtr>, std::less<>> runs;  // by unit: published ones, as far back as they are kept
+  std::map<std::string, CarriedDays, std::less<>> carried;           // by unit
+  std::vector<RunRow> rows;                                          // newest revision of each run, newest first
+  std::map<std::string, std::vector<FileRow>, std::less<>> refused;  // by feed
+  std::map<std::string, std::string, std::less<>> trouble;           // by feed
+
+  const RunRow* row(std::string_view run) const;
+  void put_row(RunRow row);
+  // Adds a run of a unit in place of an older revision, and lets go of hours that newer runs cover.
+  void put_run(const std::string& unit, UnitRunPtr run);
+};
+
+struct PictureCall {
+  const Config* config = nullptr;
+  Store* store = nullptr;
+  const KnownWeather* weather = nullptr;
+  const Snapshot* before = nullptr;  // null for the first picture
+  UtcTime now{};
+  bool is_demo = false;
+  bool read_all = false;        // read all units from the store, not only the changed ones
+  std::set<std::string> units{};  // changed ones: read and judged
+  bool judge_all = false;       // judge also those that were not changed
+};
+
+// `troubles` gets a sentence for whatever could not be used.
+Result<std::shared_ptr<Snapshot>> make_picture(const PictureCall& call, std::vector<std::string>& troubles);
+
+}  // namespace hakea::service

@@ -1,0 +1,192 @@
+#include "service/engine/run_reading.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <limits>
+#include <set>
+
+#include "service/output/json_writer.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+using core::Fed;
+
+// What a feed may bring instead of a quantity: any one of these sets will do.
+std::vector<std::vector<Fed>> ways_to(const std::string& key) {
+  if (key == "relative_humidity" || key == "dew_point_temperature")
+    return {{Fed::dew_point_temperature}, {Fed::relative_humidity}, {Fed::specific_humidity}};
+  if (key == "wind_speed" || key == "wind_from_direction")
+    return {{Fed::wind_speed, Fed::wind_from_direction}, {Fed::eastward_wind, Fed::northward_wind}, {Fed::x_wind, Fed::y_wind}};
+  if (key == "mixing_height") return {{Fed::mixing_height}, {Fed::level_temperature}};
+  if (const auto fed = core::fed_by_key(key)) return {{*fed}};
+  return {};
+}
+
+// Lead hours 31, 32, 33, 40 as "31-33, 40".
+std::string spans(const std::vector<int>& leads) {
+  std::string text;
+  for (std::size_t i = 0; i < leads.size();) {
+    std::size_t last = i;
+    while (last + 1 < leads.size() && leads[last + 1] == leads[last] + 1) ++last;
+    text += fmt::format("{}{}{}", text.empty() ? "" : ", ", leads[i], last > i ? fmt::format("-{}", leads[last]) : "");
+    i = last + 1;
+  }
+  return text;
+}
+
+// Lead hours at which a field has a step: the instant, or the end of an amount's interval. A step at which all points are
+// missing does not count.
+class StepsAtHand {
+ public:
+  StepsAtHand(const ingest::RunPlan& plan, std::size_t points) : plan_(plan), has_value_(plan.fields.size()) {
+    for (auto& steps : has_value_) steps.assign(plan.steps.size(), points == 0);
+  }
+  void see(const ingest::Slab& slab) {
+    const std::size_t per_step = slab.members * slab.levels * slab.points->size();
+    for (std::size_t s = 0; s < slab.steps; ++s) {
+      if (has_value_[slab.field][slab.first_step + s]) continue;
+      const auto begin = slab.values.begin() + static_cast<std::ptrdiff_t>(s * per_step);
+      has_value_[slab.field][slab.first_step + s] =
+          std::any_of(begin, begin + static_cast<std::ptrdiff_t>(per_step), [](float v) { return !std::isnan(v); });
+    }
+  }
+  std::set<int> leads(Fed fed) const {
+    std::set<int> leads;
+    for (std::size_t f = 0; f < plan_.fields.size(); ++f) {
+      if (plan_.fields[f].fed != fed) continue;
+      for (std::size_t s = 0; s < plan_.steps.size(); ++s)
+        if (has_value_[f][s] && plan_.field_times[f][s].end != UtcTime::min())
+          leads.insert(static_cast<int>(
+              std::chrono::floor<std::chrono::hours>(plan_.field_times[f][s].end - plan_.reference_time).count()));
+    }
+    return leads;
+  }
+
+ private:
+  const ingest::RunPlan& plan_;
+  std::vector<std::vector<bool>> has_value_;
+};
+
+std::vector<std::string> what_is_lacking(const ingest::Feed& feed, const ingest::RunPlan& plan, const StepsAtHand& steps) {
+  std::vector<std::string> lacks;
+  if (feed.members > 0 && plan.members < static_cast<std::size_t>(feed.members))
+    lacks.push_back(fmt::format("{} of {} members", static_cast<std::size_t>(feed.members) - plan.members, feed.members));
+  std::map<std::string, std::vector<std::string>> keys_by_leads;  // so that one gap of all quantities is said once
+  for (const std::string& key : feed.quantities) {
+    std::set<int> at_hand;
+    bool is_amount = false;
+    for (const auto& way : ways_to(key)) {
+      std::set<int> all = steps.leads(way.front());
+      for (const Fed fed : way) {
+        std::set<int> both;
+        const std::set<int> other = steps.leads(fed);
+        std::set_intersection(all.begin(), all.end(), other.begin(), other.end(), std::inserter(both, both.end()));
+        all = std::move(both);
+        is_amount = is_amount || core::describe(fed).kind != core::TimeKind::instant;
+      }
+      at_hand.insert(all.begin(), all.end());
+    }
+    std::vector<int> missing;
+    if (feed.hours) {
+      for (int lead = feed.hours->first; lead <= feed.hours->last; lead += feed.hours->step)
+        if (!(is_amount && lead == feed.hours->first) && !at_hand.contains(lead)) missing.push_back(lead);
+      if (!missing.empty()) keys_by_leads["hours " + spans(missing)].push_back(key);
+    } else if (at_hand.empty()) {
+      keys_by_leads["all hours"].push_back(key);
+    }
+  }
+  for (const auto& [leads, keys] : keys_by_leads)
+    lacks.push_back(fmt::format("{} of {}", leads,
+                                keys.size() == feed.quantities.size() ? "everything" : fmt::format("{}", fmt::join(keys, ", "))));
+  return lacks;
+}
+
+std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::FieldQuality>& quality,
+                         const std::vector<std::string>& lacks) {
+  JsonWriter out;
+  out.begin_object();
+  out.key("files").begin_list();
+  for (const std::string& file : plan.files) out.text(file);
+  out.end_list();
+  out.key("lacks").begin_list();
+  for (const std::string& lack : lacks) out.text(lack);
+  out.end_list();
+  out.key("refused").begin_list();
+  for (const ingest::Refusal& refusal : plan.refusals)
+    out.begin_object()
+        .text("file", refusal.file)
+        .text("variable", refusal.variable)
+        .text("why", refusal.why)
+        .text("hint", refusal.hint)
+        .end_object();
+  out.end_list();
+  out.key("notes").begin_list();
+  for (const std::string& note : plan.notes) out.text(note);
+  out.end_list();
+  out.key("quality").begin_list();
+  for (std::size_t f = 0; f < quality.size() && f < plan.fields.size(); ++f)
+    out.begin_object()
+        .text("quantity", core::describe(plan.fields[f].fed).key)
+        .whole("values", static_cast<long long>(quality[f].values))
+        .whole("missing", static_cast<long long>(quality[f].missing))
+        .whole("implausible", static_cast<long long>(quality[f].implausible))
+        .end_object();
+  out.end_list();
+  out.end_object();
+  return out.str();
+}
+
+}  // namespace
+
+Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units) {
+  std::vector<core::Site> sites;
+  std::vector<ingest::PointOfInterest> places;
+  for (const Unit* unit : units)
+    for (const core::UnitTraits& point : unit->points) {
+      sites.push_back(point.site);
+      places.push_back({point.site.latitude_deg, point.site.longitude_deg});
+    }
+  RunColumns columns(sites, true, UtcHour{std::numeric_limits<std::int32_t>::max() / 2});
+  ingest::RunPlan plan;
+  std::optional<StepsAtHand> steps;
+  const auto quality = ingest::read_run(feed, run.files, places, {},
+                                        {[&](const ingest::RunPlan& received) {
+                                           plan = received;
+                                           steps.emplace(plan, places.size());
+                                           columns.on_plan(received);
+                                         },
+                                         [&](ingest::Slab&& slab) {
+                                           steps->see(slab);
+                                           columns.on_slab(std::move(slab));
+                                         }});
+  if (!quality) return quality.errors();
+  if (auto finished = columns.finish(); !finished) return finished.errors();
+
+  ReadRun read;
+  read.lacks = what_is_lacking(feed, plan, *steps);
+  for (const ingest::Refusal& refusal : plan.refusals)
+    if (refusal.variable.empty())
+      read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
+  read.details = details_json(plan, *quality, read.lacks);
+  std::size_t at = 0;
+  for (const Unit* unit : units) {
+    auto mine = std::make_shared<UnitRun>();
+    mine->id = run.id;
+    mine->feed = run.feed;
+    mine->order = run.order;
+    mine->reference_time = run.reference_time;
+    mine->points.resize(unit->points.size());
+    for (auto& members : mine->points) {
+      for (std::size_t member = 0; member < columns.members(); ++member) members.emplace_back(columns, at, member, sites[at]);
+      ++at;
+    }
+    read.units.emplace(unit->id, std::move(mine));
+  }
+  return read;
+}
+
+}  // namespace hakea::service

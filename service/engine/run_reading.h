@@ -1,0 +1,22 @@
+// Reading one run for all units: its columns at their points, whether it is complete, and what is to be told about it.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "service/engine/arrivals.h"
+#include "service/engine/weather_record.h"
+
+namespace hakea::service {
+
+struct ReadRun {
+  std::map<std::string, UnitRunPtr, std::less<>> units;  // by unit id
+  std::vector<std::string> lacks;  // what makes it incomplete, a plain phrase each; empty for a complete run
+  std::string details;             // JSON for RunRow: files, refusals, lacks, quality
+};
+
+// In the reader child. `units` may be empty: then only completeness is found. Errors: no file of it could be read.
+Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units);
+
+}  // namespace hakea::service

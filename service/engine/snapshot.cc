@@ -1,0 +1,88 @@
+#include "service/engine/snapshot.h"
+
+#include <algorithm>
+#include <tuple>
+
+#include "core/catalogue/catalogue.h"
+#include "service/engine/judge.h"
+
+namespace hakea::service {
+namespace {
+
+// A unit's rarity is its met days a year; until a history is at hand all units have the same.
+constexpr double kRarityUntilKnown = 0.5;
+
+std::vector<std::vector<core::UnitHours>> computed(std::vector<std::vector<core::UnitHours>> points) {
+  for (auto& members : points)
+    for (core::UnitHours& hours : members) core::compute_all(hours);
+  return points;
+}
+
+}  // namespace
+
+std::string_view word(Freshness freshness) {
+  switch (freshness) {
+    case Freshness::current: return "current";
+    case Freshness::late: return "late";
+    case Freshness::stale: return "stale";
+  }
+  return "";
+}
+
+const UnitView* Snapshot::unit(std::string_view id) const {
+  const auto found = units.find(id);
+  return found == units.end() ? nullptr : found->second.get();
+}
+
+std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
+  if (!view.weather) return {};
+  return computed(view.weather->hours(view.unit, std::nullopt));
+}
+
+Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run) {
+  std::string known;
+  if (view.weather)
+    for (const UnitRunPtr& newest : view.weather->newest()) {
+      if (newest->id == run) return computed(view.weather->hours(view.unit, newest->order));
+      known += (known.empty() ? "" : ", ") + newest->id;
+    }
+  return Error{ErrorKind::not_found, "not_found", "run", "the hours of run " + std::string(run) + " are not at hand",
+               known.empty() ? "there is no run yet" : "at hand: " + known};
+}
+
+std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription) {
+  if (!view.weather) return {};
+  Unit unit = view.unit;
+  unit.prescription = prescription;
+  return judged_days(*view.weather, unit, plan_of_unit(snapshot, unit), snapshot.now);
+}
+
+core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit) {
+  static const District kNone;
+  const auto district = snapshot.districts.find(unit.district);
+  return plan_of(unit, district == snapshot.districts.end() ? kNone : district->second.district,
+                 [&](const std::string& id) -> const TimeZone* {
+                   for (const auto* units : {&snapshot.units, &snapshot.retired})
+                     if (const auto found = units->find(id); found != units->end()) return &found->second->unit.traits.zone;
+                   return nullptr;
+                 });
+}
+
+const core::Day* day_on(const UnitView& view, LocalDate date) {
+  const auto found = std::find_if(view.days.begin(), view.days.end(), [&](const core::Day& day) { return day.date == date; });
+  return found == view.days.end() ? nullptr : &*found;
+}
+
+std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate date) {
+  std::vector<const UnitView*> units;
+  for (const auto& [id, view] : snapshot.units)
+    if (day_on(*view, date)) units.push_back(view.get());
+  const auto key = [&](const UnitView* view) {
+    const core::Day* day = day_on(*view, date);
+    return std::tuple(day->verdict, view->unit.priority, -kRarityUntilKnown, -day->fit.value_or(-1), view->unit.id);
+  };
+  std::sort(units.begin(), units.end(), [&](const UnitView* a, const UnitView* b) { return key(a) < key(b); });
+  return units;
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,231 @@
+#include "service/engine/unit_series.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <cstring>
+#include <limits>
+
+#include "core/catalogue/catalogue.h"
+#include "core/weather/elevation.h"
+
+namespace hakea::service {
+namespace {
+
+using core::Reason;
+using Value = RunColumns::Value;
+
+enum { kTemperature = 0, kDewPoint = 1, kDirection = 3, kPressure = 8, kMixingHeight = 9 };
+
+constexpr std::uint8_t kDisagrees = 0x80;
+constexpr std::uint32_t kPackedAs = 0x31534b48;  // "HKS1": changes with the layout below
+
+// What stands before the columns. Read by the machine that wrote it: the series can be made again.
+struct PackedHead {
+  std::uint32_t packed_as, hours, columns;
+  std::int32_t first;
+  float model_elevation_m;
+  std::uint32_t columns_at_hand;
+  double place_latitude, place_longitude, sampled_latitude, sampled_longitude;
+};
+
+void put(Value& value, double corrected) {
+  if (!std::isnan(value.value)) value.value = static_cast<float>(corrected);
+}
+
+void set(core::Column& column, std::size_t i, const Value& value) {
+  column.set(i, static_cast<double>(value.value), value.flags, value.why == Reason::none ? Reason::gap : value.why);
+}
+
+template <class T>
+void append(std::string& bytes, const std::vector<T>& values) {
+  bytes.append(reinterpret_cast<const char*>(values.data()), values.size() * sizeof(T));
+}
+
+template <class T>
+void take(std::string_view& bytes, std::vector<T>& values, std::size_t count) {
+  values.resize(count);
+  std::memcpy(values.data(), bytes.data(), count * sizeof(T));
+  bytes.remove_prefix(count * sizeof(T));
+}
+
+}  // namespace
+
+RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
+  const core::ElevationStep step{model_elevation, unit_elevation};
+  if (!step.model.is_missing() && !step.unit.is_missing()) {
+    const auto number = [&](std::size_t q) { return static_cast<double>(hour.surface[q].value); };
+    const core::ScreenAir unit = core::at_unit_elevation(
+        {Celsius(number(kTemperature)), Celsius(number(kDewPoint)), Percent::missing(), Hectopascals(number(kPressure))}, step);
+    put(hour.surface[kTemperature], unit.temperature.value());
+    put(hour.surface[kDewPoint], unit.dew_point.value());
+    put(hour.surface[kPressure], unit.pressure.value());
+    put(hour.air.mixing_height,
+        core::mixing_height_above_unit(Metres(static_cast<double>(hour.air.mixing_height.value)), step).value());
+  }
+  hour.surface[kMixingHeight] = hour.air.mixing_height;
+  return hour;
+}
+
+FedColumns::FedColumns(core::UnitHours& hours)
+    : mixing_(&hours.mixing),
+      speed_(&hours["transport_wind_speed"]),
+      direction_(&hours["transport_wind_from_direction"]),
+      strength_(&hours["inversion_strength"]),
+      top_(&hours["inversion_top"]),
+      is_covered_(hours.hours) {
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface_[q] = &hours[kSurfaceKeys[q]];
+  mixing_->resize(hours.hours);
+}
+
+bool FedColumns::take(std::size_t i, const RunHour& hour) {
+  const bool covered = is_covered_[i];
+  bool complete = true;
+  const auto take = [&](core::Column& column, const Value& value) {
+    if (!covered || column.is_missing(i)) {
+      if (!covered || !std::isnan(value.value)) set(column, i, value);
+      complete = complete && !column.is_missing(i);
+    }
+  };
+  if ((*mixing_)[i].method == core::MixingMethod::none) (*mixing_)[i] = {hour.air.method, hour.air.methods_disagree};
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface_[q], hour.surface[q]);
+  take(*strength_, hour.air.inversion_strength);
+  take(*top_, hour.air.inversion_top);
+  // The transport wind belongs to the mixing height it was taken up to.
+  if (!covered || (speed_->is_missing(i) && direction_->is_missing(i))) {
+    set(*speed_, i, hour.air.transport_wind_speed);
+    set(*direction_, i, hour.air.transport_wind_from_direction);
+  }
+  is_covered_[i] = true;
+  return complete;
+}
+
+void FedColumns::leave_gap(std::size_t i) {
+  for (core::Column* column : surface_) column->set_missing(i, Reason::gap);
+  for (core::Column* column : {speed_, direction_, strength_, top_}) column->set_missing(i, Reason::gap);
+}
+
+UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t member, const core::Site& place)
+    : first_(run.first()),
+      hours_(run.hours()),
+      model_elevation_m_(static_cast<float>(run.model_elevation(point).value())),
+      place_latitude_(place.latitude_deg),
+      place_longitude_(place.longitude_deg),
+      values_(kColumns * hours_),
+      flags_(kColumns * hours_),
+      why_(kColumns * hours_),
+      methods_(hours_) {
+  if (const auto& sampled = run.plan().sampled_at; point < sampled.size()) {
+    sampled_latitude_ = sampled[point].latitude_deg;
+    sampled_longitude_ = sampled[point].longitude_deg;
+  }
+  const auto put_value = [&](std::size_t column, std::size_t i, const Value& value) {
+    values_[column * hours_ + i] = value.value;
+    flags_[column * hours_ + i] = value.flags;
+    why_[column * hours_ + i] = static_cast<std::uint8_t>(value.why);
+    if (!std::isnan(value.value)) columns_at_hand_ |= std::uint32_t{1} << column;
+  };
+  for (std::size_t i = 0; i < hours_; ++i) {
+    for (std::size_t q = 0; q < kSurfaceQuantities; ++q) put_value(q, i, run.surface(point, member, q, i));
+    const RunColumns::Air air = run.air(point, member, i);
+    std::size_t column = kSurfaceQuantities;
+    for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction,
+                               air.inversion_strength, air.inversion_top})
+      put_value(column++, i, value);
+    methods_[i] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.method) | (air.methods_disagree ? kDisagrees : 0));
+  }
+}
+
+RunHour UnitSeries::hour(std::size_t i) const {
+  const auto value = [&](std::size_t column) {
+    const std::size_t at = column * hours_ + i;
+    return Value{values_[at], flags_[at], static_cast<Reason>(why_[at])};
+  };
+  RunHour hour;
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) hour.surface[q] = value(q);
+  constexpr std::size_t kAir = kSurfaceQuantities;
+  hour.air = {.mixing_height = value(kAir),
+              .transport_wind_speed = value(kAir + 1),
+              .transport_wind_from_direction = value(kAir + 2),
+              .inversion_strength = value(kAir + 3),
+              .inversion_top = value(kAir + 4),
+              .method = static_cast<core::MixingMethod>(methods_[i] & ~kDisagrees),
+              .methods_disagree = (methods_[i] & kDisagrees) != 0};
+  return hour;
+}
+
+bool UnitSeries::has_all(std::size_t i) const {
+  for (std::size_t column = 0; column <= kSurfaceQuantities; ++column) {
+    // A calm has no direction.
+    if (column == kDirection || !(columns_at_hand_ >> column & 1)) continue;
+    if (std::isnan(values_[column * hours_ + i])) return false;
+  }
+  return true;
+}
+
+UnitSeries UnitSeries::before(UtcHour end) const {
+  if (end >= this->end()) return *this;
+  UnitSeries part = *this;
+  part.hours_ = end <= first_ ? 0 : static_cast<std::size_t>(end - first_);
+  const auto cut = [&](auto& to, const auto& from) {
+    to.clear();
+    for (std::size_t column = 0; column < kColumns; ++column)
+      to.insert(to.end(), from.begin() + static_cast<std::ptrdiff_t>(column * hours_),
+                from.begin() + static_cast<std::ptrdiff_t>(column * hours_ + part.hours_));
+  };
+  cut(part.values_, values_);
+  cut(part.flags_, flags_);
+  cut(part.why_, why_);
+  part.methods_.resize(part.hours_);
+  return part;
+}
+
+std::string UnitSeries::pack() const {
+  const PackedHead head{kPackedAs,
+                        static_cast<std::uint32_t>(hours_),
+                        static_cast<std::uint32_t>(kColumns),
+                        first_.count,
+                        model_elevation_m_,
+                        columns_at_hand_,
+                        place_latitude_,
+                        place_longitude_,
+                        sampled_latitude_,
+                        sampled_longitude_};
+  std::string bytes(reinterpret_cast<const char*>(&head), sizeof head);
+  append(bytes, values_);
+  append(bytes, flags_);
+  append(bytes, why_);
+  append(bytes, methods_);
+  return bytes;
+}
+
+Result<UnitSeries> UnitSeries::unpack(std::string_view bytes, const std::string& where) {
+  const Error damaged{ErrorKind::unreadable, "damaged_series", where, "the stored columns are not what this program keeps",
+                      "they are read again from the forecast files, or come with the next run"};
+  PackedHead head{};
+  if (bytes.size() < sizeof head) return damaged;
+  std::memcpy(&head, bytes.data(), sizeof head);
+  bytes.remove_prefix(sizeof head);
+  const std::size_t count = std::size_t{head.hours} * kColumns;
+  if (head.packed_as != kPackedAs || head.columns != kColumns || bytes.size() != count * 6 + head.hours) return damaged;
+  UnitSeries series;
+  series.first_ = {head.first};
+  series.hours_ = head.hours;
+  series.model_elevation_m_ = head.model_elevation_m;
+  series.columns_at_hand_ = head.columns_at_hand;
+  series.place_latitude_ = head.place_latitude;
+  series.place_longitude_ = head.place_longitude;
+  series.sampled_latitude_ = head.sampled_latitude;
+  series.sampled_longitude_ = head.sampled_longitude;
+  take(bytes, series.values_, count);
+  take(bytes, series.flags_, count);
+  take(bytes, series.why_, count);
+  take(bytes, series.methods_, head.hours);
+  for (const std::uint8_t why : series.why_)
+    if (why > static_cast<std::uint8_t>(Reason::no_limits)) return damaged;
+  for (const std::uint8_t method : series.methods_)
+    if ((method & ~kDisagrees) > static_cast<std::uint8_t>(core::MixingMethod::mechanical)) return damaged;
+  return series;
+}
+
+}  // namespace hakea::service

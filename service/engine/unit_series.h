@@ -1,0 +1,79 @@
+// The fed columns of a unit's point and member in one run: as sampled, at the model's own ground, so that they stay right
+// when a unit's elevation is entered anew. What is stored for each run; everything else is computed from it.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/catalogue/unit_hours.h"
+#include "service/engine/run_columns.h"
+
+namespace hakea::service {
+
+// One hour of one run at one place.
+struct RunHour {
+  std::array<RunColumns::Value, kSurfaceQuantities> surface;
+  RunColumns::Air air;
+};
+
+// Moved from the model's ground to the unit's (core/weather/elevation.h); as it was where either is not known.
+RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation);
+
+// Puts hours of runs into the fed columns of a unit, the best source of each hour first.
+class FedColumns {
+ public:
+  explicit FedColumns(core::UnitHours& hours);
+  // Takes what is still missing at hour i; true when nothing is missing any more.
+  bool take(std::size_t i, const RunHour& hour);
+  // For hours that no run covers.
+  void leave_gap(std::size_t i);
+
+ private:
+  std::array<core::Column*, kSurfaceQuantities> surface_{};
+  std::vector<core::MixingNote>* mixing_;
+  core::Column *speed_, *direction_, *strength_, *top_;
+  std::vector<bool> is_covered_;
+};
+
+class UnitSeries {
+ public:
+  UnitSeries() = default;
+  // `place` is the point that the run was read for.
+  UnitSeries(const RunColumns& run, std::size_t point, std::size_t member, const core::Site& place);
+
+  // Bytes to keep. Error of unpack(): `damaged_series`, when they are not what pack() made.
+  std::string pack() const;
+  static Result<UnitSeries> unpack(std::string_view bytes, const std::string& where);
+
+  UtcHour first() const { return first_; }
+  std::size_t hours() const { return hours_; }
+  UtcHour end() const { return first_ + static_cast<int>(hours_); }
+  bool covers(UtcHour hour) const { return hour >= first_ && hour < end(); }
+  Metres model_elevation() const { return Metres(static_cast<double>(model_elevation_m_)); }
+  // Whether it was read for this place.
+  bool is_for(const core::Site& place) const {
+    return place.latitude_deg == place_latitude_ && place.longitude_deg == place_longitude_;
+  }
+  double sampled_latitude() const { return sampled_latitude_; }
+  double sampled_longitude() const { return sampled_longitude_; }
+  RunHour hour(std::size_t i) const;
+  // Whether the hour has every quantity that the run has at any of its hours.
+  bool has_all(std::size_t i) const;
+  // Only the hours before `end`.
+  UnitSeries before(UtcHour end) const;
+
+ private:
+  static constexpr std::size_t kColumns = kSurfaceQuantities + 5;
+
+  UtcHour first_;
+  std::size_t hours_ = 0;
+  float model_elevation_m_ = 0;
+  double place_latitude_ = 0, place_longitude_ = 0, sampled_latitude_ = 0, sampled_longitude_ = 0;
+  std::vector<float> values_;              // [column * hours + hour]: the surface quantities, then those of the air
+  std::vector<std::uint8_t> flags_, why_;  // likewise
+  std::vector<std::uint8_t> methods_;      // by hour: mixing method, and whether methods disagree
+  std::uint32_t columns_at_hand_ = 0;      // bit by column: has a value at some hour
+};
+
+}  // namespace hakea::service

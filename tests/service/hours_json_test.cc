@@ -1,0 +1,47 @@
+// HOURS of INTERFACE §5: how the mixing height was found stands beside its flags.
+#include <gtest/gtest.h>
+
+#include "core/catalogue/catalogue.h"
+#include "service/input/json.h"
+#include "service/output/day_json.h"
+
+namespace hakea::service {
+namespace {
+
+json::value written(const core::UnitHours& hours, std::string_view quantity) {
+  JsonWriter out;
+  write_hours(out, hours, {core::quantity_index(quantity)}, {}, {});
+  const auto document = parse_json(out.str(), "hours");
+  return document ? document->at("quantities").at(quantity) : json::value();
+}
+
+core::UnitHours six_hours() {
+  using enum core::MixingMethod;
+  static const core::UnitTraits unit{};
+  core::UnitHours hours(unit, UtcHour{}, 6);
+  core::Column& height = hours["mixing_height"];
+  height = core::Column(6, core::Reason::gap);
+  for (const std::size_t i : {0u, 1u, 2u, 3u, 5u}) height.set(i, 800, i == 2 ? core::flag::kReading : 0);
+  hours.mixing = {{parcel, false}, {parcel, true}, {parcel, true}, {model, true}, {none, false}, {parcel, false}};
+  return hours;
+}
+
+TEST(HoursJson, SaysByWhichMethodTheMixingHeightWasFoundAndWhereMethodsDisagree) {
+  const json::value mixing = written(six_hours(), "mixing_height");
+  ASSERT_TRUE(mixing.is_object());
+  // The third was entered by a person, the fifth is missing.
+  EXPECT_EQ(json::serialize(mixing.at("method")),
+            R"({"model":[[3,4]],"parcel":[[0,2],[5,6]],"bulk_richardson":[],"mechanical":[]})");
+  EXPECT_EQ(json::serialize(mixing.at("flags").at("methods_disagree")), "[[1,4]]");
+}
+
+TEST(HoursJson, NoOtherQuantityHasAMethod) {
+  core::UnitHours hours = six_hours();
+  hours["wind_speed"] = core::Column(6);
+  EXPECT_FALSE(written(hours, "wind_speed").as_object().contains("method"));
+  hours.mixing.clear();  // as from a weather table
+  EXPECT_FALSE(written(hours, "mixing_height").as_object().contains("method"));
+}
+
+}  // namespace
+}  // namespace hakea::service
