@@ -66,11 +66,11 @@ struct ShownHours {
 // What is asked for of a unit's hours: the first point and member, between two instants.
 Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
                                  std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities) {
-  Result<std::vector<std::vector<core::UnitHours>>> points =
-      run && (!view.run || *run != view.run->id) ? hours_of(view, *run) : hours_of(view);
+  const auto points = run ? hours_of(view, *run) : Result<std::vector<std::vector<core::UnitHours>>>(hours_of(view));
   if (!points) return points.errors();
   ShownHours shown;
-  if (points->empty() || points->front().empty()) return shown;
+  shown.hours.columns.resize(core::catalogue().size());
+  if (points->empty() || points->front().empty()) return shown;  // before the first run
   const core::UnitPlan plan;
   const core::DayInput input{&view.unit.traits, &view.unit.prescription, &plan, now, now, *points};
   const std::vector<core::Fit> fit = core::fit_by_hour(input);
@@ -83,7 +83,6 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
   shown.hours.first = all.first + static_cast<int>(begin);
   shown.hours.hours = end - begin;
-  shown.hours.columns.resize(all.columns.size());
   for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
   return shown;

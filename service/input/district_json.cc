@@ -45,12 +45,11 @@ std::optional<StopTime> read_stop_time(JsonObject& stop, std::string_view name) 
 // Whether a stop ends before it begins, wherever on earth its dates are taken.
 bool is_reversed(const StopTime& from, const StopTime& to) {
   constexpr std::chrono::hours kFurthestEast(14), kFurthestWest(12);
-  const auto* first = std::get_if<LocalDate>(&from);
-  const auto* last = std::get_if<LocalDate>(&to);
-  if (first && last) return *first > *last;
+  const auto is_date = [](const StopTime& time) { return std::holds_alternative<LocalDate>(time); };
+  if (is_date(from) && is_date(to)) return std::get<LocalDate>(from) > std::get<LocalDate>(to);
   const auto midnight = [](LocalDate date) { return UtcTime(date.time_since_epoch()); };
-  const UtcTime begin = first ? midnight(*first) - kFurthestEast : std::get<UtcTime>(from);
-  const UtcTime end = last ? midnight(*last + days(1)) + kFurthestWest : std::get<UtcTime>(to);
+  const UtcTime begin = is_date(from) ? midnight(std::get<LocalDate>(from)) - kFurthestEast : std::get<UtcTime>(from);
+  const UtcTime end = is_date(to) ? midnight(std::get<LocalDate>(to) + days(1)) + kFurthestWest : std::get<UtcTime>(to);
   return begin >= end;
 }
 

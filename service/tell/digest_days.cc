@@ -56,13 +56,14 @@ std::vector<Pick> best_days(const Morning& morning, int within_days, Is is) {
   return picks;
 }
 
-// Where feeds do not agree; that they do is said once for all.
+// Where a feed alone says otherwise; that they agree is said once for all. One that does not know says nothing against it.
 std::string feeds_words(const Morning& morning, const core::Day& day) {
   if (day.feeds.empty() || morning.snapshot.feeds.size() < 2) return "";
   if (day.feeds.size() == 1) return fmt::format("; {} only", day.feeds.front().feed);
   std::string others;
   for (const core::FeedVerdict& f : day.feeds)
-    if (f.verdict != day.feeds.front().verdict) others += fmt::format("; {} says {}", f.feed, spoken(f.verdict));
+    if (f.verdict != day.verdict && f.verdict != core::Verdict::unknown)
+      others += fmt::format("; {} says {}", f.feed, spoken(f.verdict));
   return others;
 }
 
@@ -208,7 +209,8 @@ DigestLines candidate_lines(const Morning& morning) {
   picks.resize(picks.size() - more);
   DigestLines lines;
   for (const Pick& pick : picks) lines.push_back(candidate_line(morning, pick));
-  if (morning.snapshot.feeds.size() > 1 && !picks.empty()) lines.push_back(line_of("Feeds agree where nothing else is said."));
+  if (morning.snapshot.feeds.size() > 1 && !picks.empty())
+    lines.push_back(line_of("Feeds agree as far as they reach where nothing else is said."));
   if (const auto beyond = beyond_words(picks)) lines.push_back(line_of(*beyond));
   if (more > 0) lines.push_back(line_of(fmt::format("And {}.", counted(more, "more unit", "more units"))));
   if (lines.empty())

@@ -2,7 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
+#include <cmath>
 
 #include "core/days/explain.h"
 #include "service/tell/digest_sections.h"
@@ -153,7 +153,7 @@ DigestLines open_burn_lines(const Morning& morning) {
     std::vector<std::string> worst;
     const auto say = [&](std::string_view what, const std::optional<HourValue>& value, std::string_view unit) {
       if (value)
-        worst.push_back(fmt::format("{} {} {}", what, core::with_unit(static_cast<double>(value->value), unit),
+        worst.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
                                     spoken_time(value->at.start(), zone)));
     };
     say("calculated FFDI", ahead.ffdi, "1");
@@ -163,9 +163,13 @@ DigestLines open_burn_lines(const Morning& morning) {
     if (!worst.empty() && ahead.missing_hours > 0)
       text += fmt::format(", {} unknown", counted(std::size_t(ahead.missing_hours), "hour", "hours"));
     text += ".";
-    if (ahead.danger_at)
-      text += fmt::format(" Look ahead: {} on {}.", ahead.danger,
-                          spoken_date(zone.date(ahead.danger_at->start())) + " " + clock_text(ahead.danger_at->start(), zone));
+    if (ahead.danger_at) {
+      text += fmt::format(" Look ahead: {} {}", ahead.danger, spoken_time(ahead.danger_at->start(), zone));
+      if (ahead.week_ffdi && ahead.week_ffdi->at != *ahead.danger_at)
+        text += fmt::format(", calculated FFDI up to {:.0f} {}", ahead.week_ffdi->value,
+                            spoken_time(ahead.week_ffdi->at.start(), zone));
+      text += ".";
+    }
     lines.push_back({.unit = view->unit.id, .text = std::move(text), .date = {}, .verdict = {}});
   }
   if (lines.empty()) lines.push_back(line_of("None entered here as lit, in mop-up or on patrol."));

@@ -5,8 +5,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/days/explain.h"
-
 namespace hakea::service {
 namespace {
 
@@ -19,15 +17,14 @@ double at(const core::UnitHours& hours, std::string_view key, std::size_t i) { r
 
 // What makes an hour dangerous, empty for nothing; a missing value is no danger seen, and is counted elsewhere.
 std::string danger_of(const core::UnitHours& hours, std::size_t i) {
-  using core::in_words;
-  if (const double ffdi = at(hours, "ffdi", i); ffdi >= kDangerousFfdi) return "calculated FFDI " + in_words(ffdi);
-  if (const double gust = at(hours, "wind_gust", i); gust >= kDangerousGust_kmh)
-    return fmt::format("gust {} km/h", in_words(gust));
+  const auto whole = [](double value) { return static_cast<int>(std::round(value)); };
+  if (const double ffdi = at(hours, "ffdi", i); ffdi >= kDangerousFfdi) return fmt::format("calculated FFDI {}", whole(ffdi));
+  if (const double gust = at(hours, "wind_gust", i); gust >= kDangerousGust_kmh) return fmt::format("gust {} km/h", whole(gust));
   if (const double humidity = at(hours, "relative_humidity", i); humidity <= kDangerousHumidity)
-    return fmt::format("relative humidity {} %", in_words(humidity));
+    return fmt::format("relative humidity {} %", whole(humidity));
   const double shift = at(hours, "wind_shift", i), wind = at(hours, "wind_speed", i);
   if (shift >= kDangerousShift && wind >= kShiftWind_kmh)
-    return fmt::format("wind direction turns by {}° at {} km/h", in_words(shift), in_words(wind));
+    return fmt::format("wind direction turns by {}° at {} km/h", whole(shift), whole(wind));
   return {};
 }
 
@@ -53,8 +50,10 @@ LookAhead look_ahead(const std::vector<std::vector<core::UnitHours>>& points, Ut
           found.danger_at = hour;
           found.danger = std::move(danger);
         }
+        const float ffdi = hours["ffdi"][i];
+        keep_worse(found.week_ffdi, ffdi, hour, false);
         if (lead >= kNextHours) continue;
-        const float ffdi = hours["ffdi"][i], gust = hours["wind_gust"][i], humidity = hours["relative_humidity"][i];
+        const float gust = hours["wind_gust"][i], humidity = hours["relative_humidity"][i];
         keep_worse(found.ffdi, ffdi, hour, false);
         keep_worse(found.gust, gust, hour, false);
         keep_worse(found.humidity, humidity, hour, true);

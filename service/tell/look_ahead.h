@@ -20,6 +20,7 @@ struct LookAhead {
   // The first hour of the next seven days that is dangerous to an open burn, and by what ("calculated FFDI 45").
   std::optional<UtcHour> danger_at;
   std::string danger;
+  std::optional<HourValue> week_ffdi;  // the highest of the next seven days
 };
 
 // points[point][member], computed; the worst of all of them counts.

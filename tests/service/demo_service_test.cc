@@ -93,7 +93,8 @@ TEST_F(DemoService, TheClockPublishesEachRunOnceAndShowsTheIncompleteOne) {
 
   std::multiset<std::string> ids;
   bool is_incomplete_shown = false;
-  for (const json::value& run : document(demo.get("/runs")).at("runs").as_array()) {
+  const json::value answer = document(demo.get("/runs"));
+  for (const json::value& run : answer.at("runs").as_array()) {
     ids.insert(text(run.at("id")));
     EXPECT_EQ(run.at("revision").to_number<int>(), 1) << text(run.at("id"));
     const bool is_incomplete = text(run.at("id")) == "fine.2027-03-29T18:00:00Z";
@@ -155,7 +156,8 @@ TEST_F(DemoService, AStopTakesTheBestDayAtOnceAndTheAuditTellsBoth) {
       R"({"scope":{"unit":"sawpit-ridge"},"kind":"other","why":"road works","from":")" + date + R"(","to":")" + date + "\"}");
   ASSERT_EQ(stop.status, 201) << stop.body;
   const std::string id = text(service::parse_json(stop.body, "stop")->at("id"));
-  for (const json::value& day : document(demo.get("/units/sawpit-ridge/days")).at("days").as_array())
+  const json::value answer = document(demo.get("/units/sawpit-ridge/days"));
+  for (const json::value& day : answer.at("days").as_array())
     if (text(day.at("date")) == date) {
       EXPECT_EQ(text(day.at("verdict")), "blocked");
     }

@@ -253,7 +253,7 @@ TEST_F(DemoDigest, SaysWhereFeedsDoNotAgree) {
   EXPECT_TRUE(has(candidates, "Sawpit Ridge, Friday 10:00 to 17:00, likely; ventilation index limits; coarse says out; 2 crews."))
       << candidates;
   EXPECT_TRUE(has(candidates, "; fine only;")) << candidates;
-  EXPECT_TRUE(has(candidates, "Feeds agree where nothing else is said.")) << candidates;
+  EXPECT_TRUE(has(candidates, "Feeds agree as far as they reach where nothing else is said.")) << candidates;
   EXPECT_TRUE(has(digest_text(morning.digest()), "Forecast made Monday 29 March 23:00 (fine and coarse), 8 hours old"));
 }
 

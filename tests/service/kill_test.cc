@@ -45,18 +45,21 @@ class Memory {
  private:
   void expect_entries(const Daemon& service) {
     std::map<std::string, std::string> found;
-    for (const json::value& booking : document(service.get("/bookings")).at("bookings").as_array())
+    const json::value booked = document(service.get("/bookings"));
+    for (const json::value& booking : booked.at("bookings").as_array())
       if (const json::value* note = booking.as_object().if_contains("note")) found[text(booking.at("id"))] = text(*note);
     for (const auto& [id, note] : bookings) EXPECT_EQ(found[id], note) << "booking " << id;
     std::set<std::string> standing;
-    for (const json::value& stop : document(service.get("/stops")).at("stops").as_array()) standing.insert(text(stop.at("id")));
+    const json::value stopped = document(service.get("/stops"));
+    for (const json::value& stop : stopped.at("stops").as_array()) standing.insert(text(stop.at("id")));
     for (const auto& [id, stands] : stops) EXPECT_EQ(standing.contains(id), stands) << "stop " << id;
   }
 
   static void expect_whole_run(const Daemon& service) {
     std::map<std::string, std::set<std::string>> runs;
     std::set<std::string> units;
-    for (const json::value& date : document(service.get("/days")).at("days").as_array())
+    const json::value answer = document(service.get("/days"));
+    for (const json::value& date : answer.at("days").as_array())
       for (const json::value& unit : date.at("units").as_array()) {
         units.insert(text(unit.at("unit")));
         for (const json::value& feed : unit.at("feeds").as_array()) runs[text(feed.at("feed"))].insert(text(feed.at("run")));
@@ -67,7 +70,8 @@ class Memory {
 
   // A run has one revision, was computed once, and its hours stay what they were.
   void expect_same_evaluation(const Daemon& service) {
-    for (const json::value& run : document(service.get("/runs")).at("runs").as_array()) {
+    const json::value answer = document(service.get("/runs"));
+    for (const json::value& run : answer.at("runs").as_array()) {
       const std::string id = text(run.at("id"));
       EXPECT_EQ(run.at("revision").to_number<int>(), 1) << id;
       const auto [computed, is_new] = computed_at_.emplace(id, json::serialize(run.at("computed_at")));
@@ -75,32 +79,35 @@ class Memory {
         EXPECT_EQ(computed->second, json::serialize(run.at("computed_at"))) << id;
       }
     }
+    const std::string runs = newest_runs(service);
     for (const char* unit : {"sawpit-ridge", "blue-gum-spur"}) {
-      const json::value hours = document(service.get(
+      const json::value shown = document(service.get(
           std::string("/units/") + unit + "/hours?quantities=air_temperature,litter_moisture,kbdi,ffdi,mixing_height"));
-      const std::string key = std::string(unit) + " " + text(hours.at("run").at("id"));
-      const auto [said, is_new] = hours_.emplace(key, json::serialize(hours.at("quantities")));
-      if (!is_new) {
-        EXPECT_EQ(said->second, json::serialize(hours.at("quantities"))) << key;
-      }
+      remember(hours_, unit + runs + text(shown.at("times").at(0)), json::serialize(shown.at("quantities")));
     }
   }
 
   // The same runs, entries and hour give the same days.
   void expect_same_days(const Daemon& service) {
-    const json::value days = document(service.get("/days"));
+    const std::string hour = text(document(service.get("/status")).at("now")).substr(0, 13);
+    const std::string key = newest_runs(service) + hour + service.get("/bookings").body + service.get("/stops").body;
+    remember(days_, key, json::serialize(document(service.get("/days")).at("days")));
+  }
+
+  static std::string newest_runs(const Daemon& service) {
     std::string runs;
-    for (const json::value& date : days.at("days").as_array())
-      for (const json::value& unit : date.at("units").as_array())
-        for (const json::value& feed : unit.at("feeds").as_array())
-          if (const std::string run = text(feed.at("run")); runs.find(run) == std::string::npos) runs += run + " ";
-    const std::string key = runs + text(document(service.get("/status")).at("now")).substr(0, 13) +
-                            service.get("/bookings").body + service.get("/stops").body;
-    const auto [said, is_new] = days_.emplace(key, json::serialize(days.at("days")));
-    if (!is_new) {
-      EXPECT_EQ(said->second, json::serialize(days.at("days")));
-      ++compared_;
-    }
+    const json::value answer = document(service.get("/feeds"));
+    for (const json::value& feed : answer.at("feeds").as_array()) runs += " " + text(feed.at("newest_complete").at("id"));
+    return runs;
+  }
+
+  void remember(std::map<std::string, std::string>& known, const std::string& key, const std::string& now) {
+    const auto [before, is_new] = known.emplace(key, now);
+    if (is_new) return;
+    ++compared_;
+    const auto other = std::mismatch(now.begin(), now.end(), before->second.begin(), before->second.end()).first;
+    EXPECT_EQ(now.size(), before->second.size()) << key;
+    EXPECT_TRUE(now == before->second) << key.substr(0, 200) << "\nfrom " << now.substr(std::size_t(other - now.begin()), 100);
   }
 
  public:

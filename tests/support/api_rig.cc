@@ -52,7 +52,7 @@ void seed(Store& store, UtcTime now) {
       body.erase("id");
       add(kind, id, body);
     }
-  must(store.write({.name = "demo", .role = Role::coordinator}, now, changes));
+  must(store.write({"demo", "", "", "", Role::coordinator, {}}, now, changes));
 }
 
 const std::vector<ingest::WeatherTable>& story() {
@@ -85,8 +85,8 @@ std::vector<std::string> Answer::mistakes() const {
   if (errors)
     for (const json::value& error : errors->as_array()) {
       const json::object& e = error.as_object();
-      found.push_back(std::string(e.contains("pointer") ? e.at("pointer").as_string() : "?" + e.at("parameter").as_string()) +
-                      " " + std::string(e.at("code").as_string()));
+      const auto member = [&](const char* name) { return std::string(e.at(name).as_string()); };
+      found.push_back((e.contains("pointer") ? member("pointer") : "?" + member("parameter")) + " " + member("code"));
     }
   std::sort(found.begin(), found.end());
   return found;
@@ -138,7 +138,7 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
   const UtcTime now = clock.now();
   const NewToken made = must(new_token(std::string(word(role)), role, std::move(districts), now, now + std::chrono::days(30)));
-  must(store_->add_token({.name = "test", .role = Role::operator_}, now, made.row));
+  must(store_->add_token({"test", "", "", "", Role::operator_, {}}, now, made.row));
   return made.text;
 }
 

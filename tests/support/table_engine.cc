@@ -47,7 +47,8 @@ std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
   return points;
 }
 
-Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView&, std::string_view run) {
+Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run) {
+  if (view.run->id == run) return hours_of(view);
   return Error{ErrorKind::not_found, "not_found", "", "the run " + std::string(run) + " is not kept", ""};
 }
 
@@ -162,20 +163,20 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
   feed.freshness = Freshness::current;
   feed.newest_complete = run;
   feed.next_expected = run.next_expected;
-  feed.runs = {{.id = "fine.2027-03-29T18:00:00Z",
-                .feed = "fine",
-                .reference_time = now_ - std::chrono::hours(1),
-                .state = "incomplete",
-                .details = R"({"missing":[{"quantity":"air_temperature","hours":[31,35]}]})"},
-               {.id = run.id, .feed = "fine", .reference_time = run.reference_time, .state = "complete", .is_published = true}};
-  feed.refused = {{.feed = "fine",
-                   .path = "damaged.nc",
-                   .size = 7,
-                   .content_hash = "aa",
-                   .seen_at = now_,
-                   .state = "refused",
-                   .why = "the file is damaged",
-                   .hint = "send it again"}};
+  RunRow incomplete;
+  incomplete.id = "fine.2027-03-29T18:00:00Z";
+  incomplete.feed = "fine";
+  incomplete.reference_time = now_ - std::chrono::hours(1);
+  incomplete.state = "incomplete";
+  incomplete.details = R"({"missing":[{"quantity":"air_temperature","hours":[31,35]}]})";
+  RunRow complete;
+  complete.id = run.id;
+  complete.feed = "fine";
+  complete.reference_time = run.reference_time;
+  complete.state = "complete";
+  complete.is_published = true;
+  feed.runs = {incomplete, complete};
+  feed.refused = {{"fine", "damaged.nc", 7, "aa", now_, "refused", "", "the file is damaged", "send it again"}};
   next->feeds.push_back(std::move(feed));
   picture_ = std::move(next);
   return true;
