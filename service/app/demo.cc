@@ -105,9 +105,7 @@ Service::Settings demo_settings(const std::string& data, int port) {
     if (const auto written = write_demo_runs_due(feeds, UtcTime{}, now); !written)
       log_errors("the demo's feeds", written.errors());
   };
-  settings.on_tick = [](Store& store, UtcTime now) {
-    if (const auto kept = store.set_note(kClockNote, utc_text(now)); !kept) log_errors("the demo's clock", kept.errors());
-  };
+  settings.keep_time = [](Store& store, UtcTime now) { return store.set_note(kClockNote, utc_text(now)); };
   return settings;
 }
 

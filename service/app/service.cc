@@ -76,10 +76,11 @@ Result<bool> Service::move_clock(UtcTime to) {
   if (to < now)
     return Error{ErrorKind::invalid, "backwards", "/to", fmt::format("{} is before {}", utc_text(to), utc_text(now)),
                  "the clock only moves forward; for an earlier time begin with another data folder"};
+  // Kept first: a later start must not stand before runs that were released, or they would lie in its future.
+  if (settings_.keep_time)
+    if (const auto kept = settings_.keep_time(*store_, to); !kept) return kept.errors();
   clock_.set(to);
-  const auto done = catch_up();
-  if (settings_.on_tick) settings_.on_tick(*store_, clock_.now());
-  return done;
+  return catch_up();
 }
 
 Result<bool> Service::serve(const std::function<void(int port)>& listening) {
@@ -98,7 +99,7 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
   wait_for_the_end();
   notify_manager("STOPPING=1\nSTATUS=Finishing requests");
   server_->stop(kSecondsToFinish);
-  if (settings_.on_tick) settings_.on_tick(*store_, clock_.now());
+  keep_time();
   return true;
 }
 
@@ -113,7 +114,8 @@ void Service::wait_for_the_end() {
       return;
     }
     if (signal == SIGHUP) spdlog::info("The configuration is read at the start only; start again for a changed one");
-    tick();
+    keep_what_was_said();
+    keep_time();
     const std::uint64_t newest = engine_->heartbeat();
     ticks_without_beat = newest == beat ? ticks_without_beat + 1 : 0;
     beat = newest;
@@ -121,9 +123,10 @@ void Service::wait_for_the_end() {
   }
 }
 
-void Service::tick() {
-  keep_what_was_said();
-  if (settings_.on_tick) settings_.on_tick(*store_, clock_.now());
+void Service::keep_time() {
+  if (!settings_.keep_time) return;
+  if (const auto kept = settings_.keep_time(*store_, clock_.now()); !kept)
+    log_errors("the clock's time could not be kept", kept.errors());
 }
 
 void Service::keep_what_was_said() {

@@ -27,7 +27,9 @@ class Service {
     // Before anything is judged: fills a new store. Called with the store open and the clock set.
     std::function<Result<bool>(Store& store, Clock& clock)> prepare;
     std::function<void(UtcTime now)> before_look;
-    std::function<void(Store& store, UtcTime now)> on_tick;  // every few seconds, and before the service ends
+    // Where the clock's time is kept, so that a later start goes on from there: every few seconds, before it is moved and at
+    // the end.
+    std::function<Result<bool>(Store& store, UtcTime now)> keep_time;
   };
 
   // Opens the store, judges what is there. Nothing listens yet.
@@ -47,7 +49,7 @@ class Service {
  private:
   explicit Service(Settings settings) : settings_(std::move(settings)) {}
   void keep_what_was_said();
-  void tick();
+  void keep_time();
   void wait_for_the_end();
 
   Settings settings_;

@@ -76,7 +76,7 @@ class Memory {
       EXPECT_EQ(run.at("revision").to_number<int>(), 1) << id;
       const auto [computed, is_new] = computed_at_.emplace(id, json::serialize(run.at("computed_at")));
       if (!is_new) {
-        EXPECT_EQ(computed->second, json::serialize(run.at("computed_at"))) << id;
+        EXPECT_EQ(computed->second, json::serialize(run.at("computed_at"))) << id << "\n" << service.log();
       }
     }
     const std::string runs = newest_runs(service);

@@ -60,7 +60,7 @@ class Daemon {
 
   int port() const { return port_; }
   pid_t process() const { return process_; }
-  std::string log() {
+  std::string log() const {
     const std::lock_guard lock(mutex_);
     return log_;
   }
@@ -119,7 +119,7 @@ class Daemon {
   int port_ = 0, code_ = 0;
   bool has_ended_ = false;
   std::string log_;
-  std::mutex mutex_;
+  mutable std::mutex mutex_;
   std::condition_variable changed_;
   std::thread reader_;
 };
