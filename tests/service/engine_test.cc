@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "ingest/arrival/reader_process.h"
+#include "service/engine/carried_json.h"
 #include "service/input/prescription_json.h"
 #include "tests/support/engine_rig.h"
 
@@ -58,7 +59,7 @@ TEST_F(EngineTest, AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
   ASSERT_TRUE(row);
   EXPECT_EQ(row->state, "incomplete");
   EXPECT_FALSE(row->is_published);
-  EXPECT_NE(row->details.find("air_temperature at 31-34 h of lead"), std::string::npos) << row->details;
+  EXPECT_NE(row->details.find("hours 31-34 of everything"), std::string::npos) << row->details;
   put({.name = "more.nc", .last_lead_h = 40});
   catch_up();
   row = run("fine.2027-03-29T12:00:00Z");
@@ -93,8 +94,10 @@ TEST_F(EngineTest, ARunFromTheFutureIsRefused) {
   start();
   put({.name = "ahead.nc", .reference_h = 21});
   catch_up();
-  ASSERT_TRUE(refused("ahead.nc"));
-  EXPECT_NE(refused("ahead.nc")->why.find("more than 1 h ahead"), std::string::npos);
+  const RunRow* ahead = run("fine.2027-03-29T21:00:00Z");
+  ASSERT_TRUE(ahead);
+  EXPECT_EQ(ahead->state, "refused");
+  EXPECT_NE(ahead->details.find("ahead of now"), std::string::npos) << ahead->details;
   EXPECT_TRUE(unit().days.empty());
 }
 
@@ -127,7 +130,7 @@ TEST_F(EngineTest, AFileThatIsStillWrittenWaits) {
   start();
   catch_up();
   EXPECT_FALSE(run("fine.2027-03-29T12:00:00Z"));
-  set_clock(19.6);
+  std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) - std::chrono::minutes(2));
   catch_up();
   EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
 }
@@ -203,7 +206,7 @@ TEST_F(EngineTest, ATrialIsWhatStoringWouldGive) {
     for (const core::Day& day : days) write_day(out, day, *prescription, unit().unit.traits.zone);
     return out.str();
   };
-  EXPECT_EQ(text(trial), text(unit().days));
+  EXPECT_TRUE(text(trial) == text(unit().days));
   EXPECT_EQ(unit().prescription_revision, 2);
 }
 
@@ -245,16 +248,17 @@ TEST_F(EngineTest, ARestartGivesTheSamePictureToTheBit) {
   stop();
   set_clock(49.2);
   start();
-  EXPECT_EQ(text_of(*picture()), before);
+  EXPECT_TRUE(text_of(*picture()) == before);
   catch_up();
-  EXPECT_EQ(text_of(*picture()), before) << "nothing is evaluated again";
+  EXPECT_TRUE(text_of(*picture()) == before) << "nothing is evaluated again";
   const auto again = *store_.carried("u");
   ASSERT_EQ(again.size(), rows.size());
   for (std::size_t i = 0; i < rows.size(); ++i) EXPECT_EQ(again[i].state, rows[i].state) << i;
   stop();
   store_.drop_series();
   start();
-  EXPECT_EQ(text_of(*picture()), before) << "read again from the files";
+  catch_up();
+  EXPECT_TRUE(text_of(*picture()) == before) << "read again from the files";
 }
 
 TEST_F(EngineTest, StatesCarriedDayByDayEqualOneLongRecord) {
@@ -271,8 +275,9 @@ TEST_F(EngineTest, StatesCarriedDayByDayEqualOneLongRecord) {
   // The record goes on from the entered state: at the end of a carried day both say the same.
   const auto hours = hours_of(unit());
   const auto i = static_cast<std::size_t>(UtcHour::of(at(47)) - hours[0][0].first);
-  const std::string kbdi = fmt::format("\"kbdi\":{}", hours[0][0]["kbdi"][i]).substr(0, 11);
-  EXPECT_NE(rows[1].state.find(kbdi), std::string::npos) << rows[1].state << " " << kbdi;
+  const auto carried = parse_carried(rows[1].state, "");
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(static_cast<float>(carried->kbdi.value()), hours[0][0]["kbdi"][i]);
 }
 
 TEST_F(EngineTest, AStoreThatFailsKeepsThePictureAndIsTriedAgain) {
