@@ -106,6 +106,8 @@ class WatchingEngine final : public Engine {
     if (const auto picture = picture_.load())
       for (const FeedView& feed : picture->feeds)
         if (!feed.trouble.empty()) all.push_back(fmt::format("feed {}: {}", feed.id, feed.trouble));
+    for (const auto& [run, passed] : passed_over_)
+      all.push_back(fmt::format("run {}: its files are not what they were and are not used: {}", run, passed.second));
     if (!last_failure_.empty()) all.push_back(last_failure_);
     if (std::string trouble = store_.trouble(); !trouble.empty()) all.push_back(std::move(trouble));
     return all;
@@ -256,7 +258,7 @@ class WatchingEngine final : public Engine {
         const bool has_it = kept != weather_.runs.end() &&
                             std::any_of(kept->second.begin(), kept->second.end(),
                                         [&](const UnitRunPtr& run) { return run->id == row.id && is_for(*run, view->unit); });
-        if (!has_it) read_again_.insert(row.id);
+        if (!has_it && !passed_over_.contains(row.id)) read_again_.insert(row.id);
       }
     }
   }
@@ -270,6 +272,8 @@ class WatchingEngine final : public Engine {
 
   // Whether there is something to do for a run that is at hand: the same content is evaluated once.
   bool is_due(const ArrivedRun& run) const {
+    if (const auto passed = passed_over_.find(run.id); passed != passed_over_.end() && passed->second.first == run.content_hash)
+      return false;
     const RunRow* row = weather_.row(run.id);
     if (!row || row->content_hash != run.content_hash || read_again_.contains(run.id)) return true;
     if (row->state == "refused" && is_ahead_.contains(run.id)) return !is_ahead(run);
@@ -303,6 +307,11 @@ class WatchingEngine final : public Engine {
     const ingest::Feed& feed = config_.feeds[run.order];
     auto read = read_run_for(feed, run, units);
     read_again_.erase(run.id);
+    const bool is_of_use = read && (read->lacks.empty() || (feed.use_incomplete && is_late(run)));
+    if (known && counts(*known) && !is_of_use) {
+      pass_over(run, read ? fmt::format("it lacks {}", fmt::join(read->lacks, "; ")) : text_of(read.errors()));
+      return true;
+    }
     if (!read) {
       row.state = "refused";
       row.details = why_json(run, {text_of(read.errors())});
@@ -310,12 +319,19 @@ class WatchingEngine final : public Engine {
     }
     row.state = read->lacks.empty() ? "complete" : "incomplete";
     row.details = std::move(read->details);
-    if (row.state == "incomplete" && !(feed.use_incomplete && is_late(run))) return show_only(std::move(row));
+    if (!is_of_use) return show_only(std::move(row));
     // One that is older than what is published is kept for the hours that have passed.
     row.is_published = std::none_of(weather_.rows.begin(), weather_.rows.end(), [&](const RunRow& other) {
       return other.feed == row.feed && other.is_published && other.reference_time > row.reference_time;
     });
     return publish(std::move(row), std::move(read->units));
+  }
+
+  // What is there of a run now is worse than what was published of it: that goes on serving.
+  void pass_over(const ArrivedRun& run, const std::string& why) {
+    spdlog::warn("run {}: its files are not what they were and are not used: {}", run.id, why);
+    const std::lock_guard lock(telling_);
+    passed_over_[run.id] = {run.content_hash, why};
   }
 
   // A run that is shown with its reasons, and does not count.
@@ -398,6 +414,7 @@ class WatchingEngine final : public Engine {
   KnownWeather weather_;   // changed only with both held; read with either
 
   mutable std::mutex telling_;
+  std::map<std::string, std::pair<std::string, std::string>> passed_over_;  // by run: content and why; read while looking
   std::vector<std::string> troubles_;
   std::string last_failure_;
   std::atomic<std::uint64_t> heartbeat_ = 0;

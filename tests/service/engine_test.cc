@@ -68,6 +68,25 @@ TEST_F(EngineTest, AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
   EXPECT_EQ(says(), "met met met");
 }
 
+TEST_F(EngineTest, AFileThatGotWorseDoesNotTakeThePublishedRunAway) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  const auto number = picture()->number;
+  put({.gap_from = 31, .gap_to = 34});  // over the whole one
+  catch_up();
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z")->is_published);
+  EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->state, "complete");
+  EXPECT_EQ(picture()->number, number);
+  ASSERT_EQ(engine_->troubles().size(), 1u);
+  EXPECT_NE(engine_->troubles()[0].find("it lacks hours 31-34"), std::string::npos) << engine_->troubles()[0];
+  stop();
+  start();
+  EXPECT_EQ(says(), "met met met");
+}
+
 TEST_F(EngineTest, ALateIncompleteRunIsUsedWhereTheFeedSaysSoAndOpensNoWindow) {
   ingest::Feed& fine = add_feed("fine", 72);
   fine.use_incomplete = true;
