@@ -5,6 +5,7 @@
 #include "core/catalogue/catalogue.h"
 #include "service/input/json.h"
 #include "service/input/zones.h"
+#include "service/output/json_text.h"
 
 namespace hakea::service {
 namespace {
@@ -109,7 +110,7 @@ std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>&
     }
   }
   if (!others.empty()) properties["prescriptions"] = std::move(others);
-  view->feature_json = json::serialize(feature);
+  view->feature_json = json_text(feature);
   auto read = parse_units(view->feature_json, fuels, unit.id);
   if (!read || read->size() != 1) {
     troubles.push_back(told(unit, read ? Errors() : read.errors()));
