@@ -250,8 +250,8 @@ TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
   };
   EXPECT_EQ(steps(demo().runs[0].newest()), every(1, 90));
   EXPECT_EQ(steps(demo().runs[1].newest()), every(3, 240));
-  const auto with_gap =
-      must(RunWeather::read(demo_feed_configs(demo().folder.path())[0], {{demo().folder.path() / "fine/2027-03-29T18Z.nc"}}, {}, {}));
+  const auto with_gap = must(
+      RunWeather::read(demo_feed_configs(demo().folder.path())[0], {{demo().folder.path() / "fine/2027-03-29T18Z.nc"}}, {}, {}));
   std::vector<int> expected = every(1, 90);
   std::erase_if(expected, [](int lead) { return lead >= 31 && lead <= 34; });
   EXPECT_EQ(steps(with_gap.newest()), expected);
