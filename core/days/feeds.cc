@@ -28,7 +28,8 @@ std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgeme
       const auto theirs = std::find_if(feed.dates.begin(), feed.dates.end(), [&](const auto& on) { return on.date == day.date; });
       if (theirs == feed.dates.end() || (window && (window->start < feed.first || window->end > feed.end))) continue;
       day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs->verdict});
-      differ = differ || theirs->weather != day.weather;
+      // A feed that does not know, say because it ends within the tail, does not disagree.
+      differ = differ || (theirs->weather != day.weather && theirs->weather != Verdict::unknown);
     }
     if (differ && day.confidence != Confidence::early)
       day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);

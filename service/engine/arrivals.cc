@@ -151,12 +151,11 @@ std::vector<FileRow> Arrivals::look(UtcTime now) {
 
 std::vector<ArrivedRun> Arrivals::runs() const {
   std::map<UtcTime, ArrivedRun> by_time;
-  std::map<UtcTime, std::string> contents;
+  std::map<UtcTime, std::set<std::string>> contents;
   for (const auto& [path, file] : files_) {
     if (!file.reference_time || file.size == 0) continue;
-    ArrivedRun& run = by_time[*file.reference_time];
-    run.files.push_back(path);
-    contents[*file.reference_time] += fs::path(path).filename().string() + '\n' + file.content_hash + '\n';
+    // The same content under a second name adds nothing.
+    if (contents[*file.reference_time].insert(file.content_hash).second) by_time[*file.reference_time].files.push_back(path);
   }
   std::vector<ArrivedRun> runs;
   for (auto& [time, run] : by_time) {
@@ -164,7 +163,7 @@ std::vector<ArrivedRun> Arrivals::runs() const {
     run.feed = feed_->id;
     run.order = order_;
     run.reference_time = time;
-    run.content_hash = content_hash(contents[time]);
+    run.content_hash = content_hash(fmt::format("{}", fmt::join(contents[time], "\n")));
     runs.push_back(std::move(run));
   }
   return runs;

@@ -22,7 +22,7 @@ struct ArrivedRun {
   std::size_t order = 0;  // of the feed in the configuration
   UtcTime reference_time{};
   std::vector<std::string> files;  // paths, in order
-  std::string content_hash;        // of their names and contents
+  std::string content_hash;        // of their contents, whatever the files are called
 };
 
 class Arrivals {

@@ -103,6 +103,9 @@ class WatchingEngine final : public Engine {
   std::vector<std::string> troubles() const override {
     const std::lock_guard lock(telling_);
     std::vector<std::string> all = troubles_;
+    if (const auto picture = picture_.load())
+      for (const FeedView& feed : picture->feeds)
+        if (!feed.trouble.empty()) all.push_back(fmt::format("feed {}: {}", feed.id, feed.trouble));
     if (!last_failure_.empty()) all.push_back(last_failure_);
     if (std::string trouble = store_.trouble(); !trouble.empty()) all.push_back(std::move(trouble));
     return all;
@@ -126,11 +129,11 @@ class WatchingEngine final : public Engine {
     for (CarriedRow& row : *carried) weather_.carried[unit].insert_or_assign(row.rain_day, std::move(row));
     std::optional<UtcTime> newest;
     for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row)  // oldest first, as they came
-      if (row->is_published) newest = row->reference_time;
+      if (counts(*row)) newest = row->reference_time;
     for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {
       const auto feed =
           std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row->feed; });
-      if (!row->is_published || feed == config_.feeds.end()) continue;
+      if (!counts(*row) || feed == config_.feeds.end()) continue;
       if (row->reference_time < *newest - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
       const auto blobs = store_.series(row->id, unit);
       if (!blobs) return blobs.errors();
@@ -227,17 +230,19 @@ class WatchingEngine final : public Engine {
   bool take_files(const Arrivals& arrivals, const std::vector<FileRow>& rows) {
     const std::lock_guard lock(publishing_);
     std::vector<FileRow>& refused = weather_.refused[arrivals.feed().id];
+    bool is_news = false;
     for (const FileRow& row : rows) {
-      std::erase_if(refused, [&](const FileRow& other) { return other.path == row.path; });
+      is_news = std::erase_if(refused, [&](const FileRow& other) { return other.path == row.path; }) > 0 || is_news;
       if (row.state == "refused") {
         refused.push_back(row);
+        is_news = true;
         spdlog::warn("feed {}: {} refused: {}", row.feed, row.path, row.why);
       }
     }
     std::string& trouble = weather_.trouble[arrivals.feed().id];
     const bool is_other = trouble != arrivals.trouble();
     trouble = arrivals.trouble();
-    return is_other || !rows.empty();
+    return is_other || is_news;
   }
 
   // The newest run of each feed is read again for units that were added or moved since.
@@ -279,7 +284,8 @@ class WatchingEngine final : public Engine {
     row.reference_time = run.reference_time;
     row.content_hash = run.content_hash;
     const bool is_same = known && known->content_hash == run.content_hash;
-    row.revision = known ? known->revision + (is_same ? 0 : 1) : 1;
+    // What was never published is not revised by what completes it.
+    row.revision = known ? known->revision + (!is_same && counts(*known) ? 1 : 0) : 1;
     row.received_at = is_same ? known->received_at : clock_.now();
     row.computed_at = clock_.now();
     if (is_ahead(run)) {
@@ -305,7 +311,10 @@ class WatchingEngine final : public Engine {
     row.state = read->lacks.empty() ? "complete" : "incomplete";
     row.details = std::move(read->details);
     if (row.state == "incomplete" && !(feed.use_incomplete && is_late(run))) return show_only(std::move(row));
-    row.is_published = true;
+    // One that is older than what is published is kept for the hours that have passed.
+    row.is_published = std::none_of(weather_.rows.begin(), weather_.rows.end(), [&](const RunRow& other) {
+      return other.feed == row.feed && other.is_published && other.reference_time > row.reference_time;
+    });
     return publish(std::move(row), std::move(read->units));
   }
 

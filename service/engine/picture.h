@@ -14,6 +14,9 @@
 
 namespace hakea::service {
 
+// Whether a run's hours are used: published ones, and whole ones that came when a newer one was published already.
+inline bool counts(const RunRow& run) { return run.is_published || run.state == "complete"; }
+
 // What pictures are made of besides people's entries.
 struct KnownWeather {
   std::map<std::string, std::vector<UnitRunPtr>, std::less<>> runs;  // by unit: published ones, as far back as they are kept
@@ -35,9 +38,9 @@ struct PictureCall {
   const Snapshot* before = nullptr;  // null for the first picture
   UtcTime now{};
   bool is_demo = false;
-  bool read_all = false;        // read all units from the store, not only the changed ones
+  bool read_all = false;          // read all units from the store, not only the changed ones
   std::set<std::string> units{};  // changed ones: read and judged
-  bool judge_all = false;       // judge also those that were not changed
+  bool judge_all = false;         // judge also those that were not changed
 };
 
 // `troubles` gets a sentence for whatever could not be used.

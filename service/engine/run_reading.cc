@@ -76,7 +76,15 @@ std::vector<std::string> what_is_lacking(const ingest::Feed& feed, const ingest:
   if (feed.members > 0 && plan.members < static_cast<std::size_t>(feed.members))
     lacks.push_back(fmt::format("{} of {} members", static_cast<std::size_t>(feed.members) - plan.members, feed.members));
   std::map<std::string, std::vector<std::string>> keys_by_leads;  // so that one gap of all quantities is said once
-  for (const std::string& key : feed.quantities) {
+  // Where the feed names no quantity, each one it brings is to be there at every step.
+  std::vector<std::string> required = feed.quantities;
+  if (required.empty()) {
+    std::set<std::string> brought;
+    for (const ingest::FieldPlan& field : plan.fields)
+      if (core::describe(field.fed).kind != core::TimeKind::fixed) brought.emplace(core::describe(field.fed).key);
+    required.assign(brought.begin(), brought.end());
+  }
+  for (const std::string& key : required) {
     std::set<int> at_hand;
     bool is_amount = false;
     for (const auto& way : ways_to(key)) {
@@ -100,8 +108,8 @@ std::vector<std::string> what_is_lacking(const ingest::Feed& feed, const ingest:
     }
   }
   for (const auto& [leads, keys] : keys_by_leads)
-    lacks.push_back(fmt::format("{} of {}", leads,
-                                keys.size() == feed.quantities.size() ? "everything" : fmt::format("{}", fmt::join(keys, ", "))));
+    lacks.push_back(
+        fmt::format("{} of {}", leads, keys.size() == required.size() ? "everything" : fmt::format("{}", fmt::join(keys, ", "))));
   return lacks;
 }
 

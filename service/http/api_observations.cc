@@ -7,7 +7,7 @@
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
-#include "ingest/cf/units.h"
+#include "ingest/station/ucum.h"
 #include "service/http/entries.h"
 #include "service/http/handlers.h"
 #include "service/output/time_text.h"
@@ -27,17 +27,13 @@ std::optional<double> value_in_our_unit(JsonObject& value, const core::QuantityR
   const auto unit = value.text("unit");
   value.refuse_unknown_members();
   if (!number || !unit) return std::nullopt;
-  ingest::LinearConversion conversion;
-  if (*unit != row.unit) {
-    const auto found = ingest::convert_units(*unit, row.unit);
-    if (!found) {
-      value.refuse("unit", "wrong_unit", fmt::format("{} does not come in \"{}\"", row.key, *unit),
-                   fmt::format("write it in {}", row.unit));
-      return std::nullopt;
-    }
-    conversion = *found;
+  const auto conversion = ingest::convert_ucum(*unit, row.unit);
+  if (!conversion) {
+    value.refuse("unit", "wrong_unit", fmt::format("{} does not come in \"{}\"", row.key, *unit),
+                 fmt::format("write it in one of {}", ingest::accepted_ucum_units(row.unit)));
+    return std::nullopt;
   }
-  const double ours = *number * conversion.factor + conversion.offset;
+  const double ours = *number * conversion->factor + conversion->offset;
   if (ours >= row.lowest && ours <= row.highest) return ours;
   value.refuse("value", "out_of_range", fmt::format("{} {} of {} cannot be", *number, *unit, row.key),
                fmt::format("write a number from {} to {} {}", row.lowest, row.highest, row.unit));

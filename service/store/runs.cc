@@ -65,13 +65,16 @@ Result<std::vector<CarriedRow>> carried(Database& state, std::string_view unit) 
 }
 
 Result<std::vector<SeriesKey>> visible_series(Database& state) {
-  return state.rows("SELECT id, revision, content_hash FROM run WHERE is_published AND NOT is_forgotten ORDER BY id, revision",
-                    {}, key_in);
+  return state.rows(
+      "SELECT id, revision, content_hash FROM run WHERE (is_published OR state = 'complete') AND NOT is_forgotten ORDER BY id, "
+      "revision",
+      {}, key_in);
 }
 
 Result<std::optional<SeriesKey>> newest_visible_series(Database& state, std::string_view run) {
   auto keys = state.rows(
-      "SELECT id, revision, content_hash FROM run WHERE id = ? AND is_published AND NOT is_forgotten ORDER BY revision DESC "
+      "SELECT id, revision, content_hash FROM run WHERE id = ? AND (is_published OR state = 'complete') AND NOT is_forgotten "
+      "ORDER BY revision DESC "
       "LIMIT 1",
       {run}, key_in);
   if (!keys) return keys.errors();
@@ -82,7 +85,8 @@ Result<std::optional<SeriesKey>> newest_visible_series(Database& state, std::str
 Result<std::vector<RunRow>> newest_visible_runs(Database& state) {
   return state.rows(
       "SELECT id, feed, reference_time, revision, state, content_hash, received_at, computed_at, is_published, details FROM run r"
-      " WHERE revision = (SELECT max(revision) FROM run WHERE id = r.id AND is_published AND NOT is_forgotten)"
+      " WHERE revision = (SELECT max(revision) FROM run WHERE id = r.id AND (is_published OR state = 'complete') AND NOT "
+      "is_forgotten)"
       " ORDER BY reference_time, id",
       {}, run_in);
 }

@@ -77,7 +77,7 @@ struct RunRow {
   std::string state;         // complete incomplete refused
   std::string content_hash;  // of the files it was read from: the same content is not evaluated twice
   UtcTime received_at{}, computed_at{};
-  bool is_published = false;  // some time part of the picture served
+  bool is_published = false;  // some time the run that days rest on
   std::string details;        // JSON: files, refusals with reasons, missing steps, quality, timings
 };
 
@@ -149,8 +149,8 @@ class Store {
   // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
   virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
                                   std::span<const SeriesBlob> blobs) = 0;
-  // The run's row, its files and carried states, in one transaction: from now on its series count. Also for runs that are
-  // shown and not published (incomplete, refused): without series.
+  // The run's row, its files and carried states, in one transaction: from now on its series count, if it is published or
+  // complete (one that came late). Also for runs that are only shown (incomplete, refused): without series.
   virtual Result<bool> publish(const Publication& publication) = 0;
   // Newest revision of each run, newest reference time first.
   virtual Result<std::vector<RunRow>> runs() = 0;

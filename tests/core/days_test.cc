@@ -99,6 +99,22 @@ TEST(HardCase, H13_OneBadHourInTheMiddleIsNamed) {
   EXPECT_EQ(*day.limiting->gain_h, 3);
 }
 
+TEST(Feeds, OneThatDoesNotKnowDoesNotDisagree) {
+  DayRig fine(2);
+  fine.all("relative_humidity", 90).at("relative_humidity", 0, 10, "55 55 55 55 55");
+  fine.prescription().limits = {limit("relative_humidity", between(35, 75))};
+  const auto of_fine = judged_alone("fine", "f1", fine.first(), fine.end(), fine.days());
+  auto other = judged_alone("coarse", "c1", fine.first(), fine.end(), fine.days());
+  const auto confidence_beside = [&](Verdict verdict) {
+    for (auto& on : other.dates) on.verdict = on.weather = verdict;
+    const auto joined = join_feeds(fine.days(), {of_fine, other});
+    return std::find_if(joined.begin(), joined.end(), [&](const Day& d) { return d.date == fine.date(0); })->confidence;
+  };
+  EXPECT_EQ(confidence_beside(Verdict::met), Confidence::firm);
+  EXPECT_EQ(confidence_beside(Verdict::unknown), Confidence::firm);
+  EXPECT_EQ(confidence_beside(Verdict::out), Confidence::likely);
+}
+
 TEST(HardCase, H14_FeedsThatDisagreeAreShownSideBySideAndTheWorseTailCounts) {
   DayRig fine(2), coarse(2);
   for (DayRig* rig : {&fine, &coarse}) {

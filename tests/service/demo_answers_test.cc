@@ -10,8 +10,8 @@
 #include "core/catalogue/catalogue.h"
 #include "core/weather/elevation.h"
 #include "ingest/arrival/reader_process.h"
+#include "service/app/demo.h"
 #include "service/demo/demo_feeds.h"
-#include "service/engine/assessment.h"
 #include "service/engine/run_weather.h"
 #include "service/input/built_in_tables.h"
 #include "service/input/json.h"
@@ -34,84 +34,43 @@ T must(Result<T> result) {
 
 constexpr UtcTime kFirstRun = std::chrono::sys_days(std::chrono::year(2027) / 3 / 29) + std::chrono::hours(12);
 
-constexpr std::array<std::string_view, 14> kFed{
-    "air_temperature",      "dew_point_temperature",         "wind_speed",          "wind_from_direction", "wind_gust",
-    "precipitation_amount", "shortwave_radiation",           "cloud_area_fraction", "surface_pressure",    "mixing_height",
-    "transport_wind_speed", "transport_wind_from_direction", "inversion_strength",  "inversion_top"};
-
-// Hour by hour from the first feed that has what is fed at that hour.
-core::UnitHours spliced(const core::UnitHours& fine, const core::UnitHours& coarse) {
-  core::UnitHours all(*fine.unit, fine.first, static_cast<std::size_t>(coarse.end() - fine.first));
-  for (std::size_t i = 0; i < all.hours; ++i) {
-    const auto is_missing = [&](std::string_view key) { return !key.starts_with("transport") && fine[key].is_missing(i); };
-    const bool in_fine = i < fine.hours && std::none_of(kFed.begin(), kFed.end(), is_missing);
-    const core::UnitHours& from = in_fine ? fine : coarse;
-    const auto at = static_cast<std::size_t>(all.first + static_cast<int>(i) - from.first);
-    for (const std::string_view key : kFed) {
-      const core::Column& column = from[key];
-      if (column.is_missing(at))
-        all[key].set_missing(i, column.why(at));
-      else
-        all[key].set(i, static_cast<double>(column[at]), column.flags(at));
-    }
-  }
-  return all;
-}
-
-// The demo as it stands at its start: the feeds' complete runs, the units, the district.
+// The demo as it stands at its start: the feeds' runs as they were written, and the picture that the service makes of them.
 class Demo {
  public:
   Demo()
-      : written(must(write_demo_runs_due(folder.path(), UtcTime::min(), kDemoStart))),
-        units(must(parse_units(built_in_table("demo/units.geojson"), built_in_fuels(), "units"))),
-        district(must(parse_district(built_in_table("demo/district.json")))) {
+      : feeds(folder.path() / "feeds"),
+        written(must(write_demo_runs_due(feeds, UtcTime::min(), kDemoStart))),
+        service(must(Service::start(demo_settings(folder.path().string(), 0)))) {
+    must(service->catch_up());
+    picture = service->engine().snapshot();
     std::vector<core::Site> points;
-    for (const Unit& unit : units) {
-      first_point.push_back(points.size());
-      for (const core::UnitTraits& point : unit.points) points.push_back(point.site);
+    for (const auto& [id, view] : picture->units) {
+      first_point[id] = points.size();
+      for (const core::UnitTraits& point : view->unit.points) points.push_back(point.site);
     }
-    for (const ingest::Feed& feed : demo_feed_configs(folder.path()))
+    for (const ingest::Feed& feed : demo_feed_configs(feeds))
       runs.push_back(must(RunWeather::read(feed, {{feed.path + "/2027-03-29T12Z.nc"}}, points, {})));
   }
 
-  std::vector<Outlook> outlooks(std::span<const Unit> of) const {
-    const UnitWeather weather = [&](const Unit& unit) {
-      std::vector<std::vector<core::UnitHours>> hours;
-      for (std::size_t p = 0; p < unit.points.size(); ++p) {
-        const std::size_t at = point_of(unit.id) + p;
-        hours.emplace_back().push_back(
-            spliced(runs[0].unit_hours(at, 0, unit.points[p]), runs[1].unit_hours(at, 0, unit.points[p])));
-        hours.back().back().initial_state = unit.initial_state;
-      }
-      return hours;
-    };
-    return assess(
-        of, district, weather,
-        {.now = kDemoStart, .reference_time = kFirstRun, .feed = {}, .run = {}, .keep_hours = true, .zone_of = zones_of(units)});
+  const UnitView& view(const std::string& id) const {
+    const UnitView* found = picture->unit(id);
+    if (!found) throw std::runtime_error("the demo has no unit " + id);
+    return *found;
   }
-
-  std::size_t point_of(const std::string& id) const {
-    for (std::size_t u = 0; u < units.size(); ++u)
-      if (units[u].id == id) return first_point[u];
-    throw std::runtime_error("the demo has no unit " + id);
-  }
+  std::size_t point_of(const std::string& id) const { return first_point.at(id); }
 
   TempDir folder;
+  std::filesystem::path feeds;
   std::vector<std::filesystem::path> written;
-  std::vector<Unit> units;
-  District district;
-  std::vector<std::size_t> first_point;
+  std::unique_ptr<Service> service;
+  std::shared_ptr<const Snapshot> picture;
+  std::map<std::string, std::size_t> first_point;
   std::vector<RunWeather> runs;
 };
 
 const Demo& demo() {
   static const Demo one;
   return one;
-}
-
-const std::vector<Outlook>& outlooks() {
-  static const std::vector<Outlook> all = demo().outlooks(demo().units);
-  return all;
 }
 
 struct Answer {
@@ -147,14 +106,14 @@ std::string date_text(LocalDate date) {
   return fmt::format("{:04}-{:02}-{:02}", int(d.year()), unsigned(d.month()), unsigned(d.day()));
 }
 
-const core::Day& day_of(const Outlook& outlook, const std::string& date) {
-  for (const core::Day& day : outlook.days)
+const core::Day& day_of(const std::vector<core::Day>& days, const std::string& date) {
+  for (const core::Day& day : days)
     if (date_text(day.date) == date) return day;
-  throw std::runtime_error(outlook.unit->id + " has no day " + date);
+  throw std::runtime_error("there is no day " + date);
 }
 
-std::string_view key_of(const Unit& unit, std::size_t limit) {
-  return core::catalogue()[unit.prescription.limits[limit].quantity].key;
+std::string_view key_of(const core::Prescription& prescription, std::size_t limit) {
+  return core::catalogue()[prescription.limits[limit].quantity].key;
 }
 
 int clock_hour(const Unit& unit, UtcHour hour) {
@@ -166,51 +125,51 @@ int clock_hour(const Unit& unit, UtcHour hour) {
 int apart(int a, int b) { return std::min((a - b + 24) % 24, (b - a + 24) % 24); }
 
 // The limiting values of the day's hours, for a verdict that differs.
-std::string hour_values(const Outlook& outlook, const std::string& date) {
+std::string hour_values(const UnitView& view, const std::string& date) {
   std::string text;
-  const core::UnitHours& hours = *outlook.hours;
+  const auto points = hours_of(view);
+  const core::UnitHours& hours = points.front().front();
   for (std::size_t i = 0; i < hours.hours; ++i) {
     const UtcHour hour = hours.first + static_cast<int>(i);
-    const auto local = LocalTime(hour.start().time_since_epoch() + outlook.unit->traits.zone.offset_at(hour.start()));
+    const auto local = LocalTime(hour.start().time_since_epoch() + view.unit.traits.zone.offset_at(hour.start()));
     if (date_text(std::chrono::floor<std::chrono::days>(local)) != date) continue;
-    text += fmt::format("\n  {:02}h", clock_hour(*outlook.unit, hour));
-    for (const core::Limit& limit : outlook.unit->prescription.limits)
+    text += fmt::format("\n  {:02}h", clock_hour(view.unit, hour));
+    for (const core::Limit& limit : view.unit.prescription.limits)
       if (limit.scope == core::Scope::each_hour)
         text += fmt::format(" {} {:.4g}", core::catalogue()[limit.quantity].key, hours.columns[limit.quantity][i]);
   }
   return text;
 }
 
-void expect_as_told(const Answer& told, const Outlook& outlook) {
-  const core::Day& day = day_of(outlook, told.date);
-  EXPECT_EQ(core::word(day.verdict), told.verdict) << day.why << hour_values(outlook, told.date);
-  EXPECT_EQ(core::word(day.weather), told.weather) << day.why << hour_values(outlook, told.date);
+void expect_as_told(const Answer& told, const UnitView& view, const core::Prescription& prescription,
+                    const std::vector<core::Day>& days) {
+  const core::Day& day = day_of(days, told.date);
+  EXPECT_EQ(core::word(day.verdict), told.verdict) << day.why << hour_values(view, told.date);
+  EXPECT_EQ(core::word(day.weather), told.weather) << day.why << hour_values(view, told.date);
   if (!told.rank.empty()) {
     EXPECT_EQ(std::to_string(day.rank), told.rank);
   }
   if (!told.quantity.empty()) {
     ASSERT_TRUE(day.limiting && day.limiting->limit != core::kNoLimit);
-    EXPECT_EQ(key_of(*outlook.unit, day.limiting->limit), told.quantity);
+    EXPECT_EQ(key_of(prescription, day.limiting->limit), told.quantity);
   }
   if (told.hours.empty()) return;
-  ASSERT_EQ(day.windows.size(), 1u) << hour_values(outlook, told.date);
+  ASSERT_EQ(day.windows.size(), 1u) << hour_values(view, told.date);
   int from = 0, to = 0;
   ASSERT_EQ(std::sscanf(told.hours.c_str(), "%d-%d", &from, &to), 2);
-  EXPECT_LE(apart(clock_hour(*outlook.unit, day.windows[0].start), from), 2) << hour_values(outlook, told.date);
-  EXPECT_LE(apart(clock_hour(*outlook.unit, day.windows[0].end), to), 2) << hour_values(outlook, told.date);
+  EXPECT_LE(apart(clock_hour(view.unit, day.windows[0].start), from), 2) << hour_values(view, told.date);
+  EXPECT_LE(apart(clock_hour(view.unit, day.windows[0].end), to), 2) << hour_values(view, told.date);
 }
 
 class DemoAnswer : public ::testing::TestWithParam<Answer> {};
 
 TEST_P(DemoAnswer, ComesOutOfTheFeeds) {
   const Answer& told = GetParam();
-  const auto outlook =
-      std::find_if(outlooks().begin(), outlooks().end(), [&](const Outlook& o) { return o.unit->id == told.unit; });
-  ASSERT_NE(outlook, outlooks().end());
-  if (told.lacks.empty()) return expect_as_told(told, *outlook);
+  const UnitView& view = demo().view(told.unit);
+  if (told.lacks.empty()) return expect_as_told(told, view, view.unit.prescription, view.days);
 
   // What no model answers makes the day unknown, and is named.
-  const core::Day& day = day_of(*outlook, told.date);
+  const core::Day& day = day_of(view.days, told.date);
   for (const std::string& key : told.lacks)
     EXPECT_TRUE(std::any_of(day.missing.begin(), day.missing.end(),
                             [&](const core::MissingInput& m) {
@@ -219,11 +178,11 @@ TEST_P(DemoAnswer, ComesOutOfTheFeeds) {
                             }))
         << key << " is known now: take it out of the column";
   EXPECT_NE(core::word(day.verdict), "met");
-  Unit unit = *outlook->unit;
-  std::erase_if(unit.prescription.limits, [&](const core::Limit& limit) {
+  core::Prescription without = view.unit.prescription;
+  std::erase_if(without.limits, [&](const core::Limit& limit) {
     return std::find(told.lacks.begin(), told.lacks.end(), core::catalogue()[limit.quantity].key) != told.lacks.end();
   });
-  expect_as_told(told, demo().outlooks(std::span(&unit, 1)).front());
+  expect_as_told(told, view, without, trial_days(*demo().picture, view, without));
 }
 
 INSTANTIATE_TEST_SUITE_P(Headlines, DemoAnswer, ::testing::ValuesIn(answers()), [](const auto& row) {
@@ -234,7 +193,7 @@ INSTANTIATE_TEST_SUITE_P(Headlines, DemoAnswer, ::testing::ValuesIn(answers()), 
 
 TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
   std::vector<std::string> names;
-  for (const auto& path : demo().written) names.push_back(path.lexically_relative(demo().folder.path()).string());
+  for (const auto& path : demo().written) names.push_back(path.lexically_relative(demo().feeds).string());
   std::sort(names.begin(), names.end());
   EXPECT_EQ(names, (std::vector<std::string>{"coarse/2027-03-29T12Z.nc", "fine/2027-03-29T12Z.nc", "fine/2027-03-29T18Z.nc"}));
 
@@ -250,15 +209,15 @@ TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
   };
   EXPECT_EQ(steps(demo().runs[0].newest()), every(1, 90));
   EXPECT_EQ(steps(demo().runs[1].newest()), every(3, 240));
-  const auto with_gap = must(
-      RunWeather::read(demo_feed_configs(demo().folder.path())[0], {{demo().folder.path() / "fine/2027-03-29T18Z.nc"}}, {}, {}));
+  const auto with_gap =
+      must(RunWeather::read(demo_feed_configs(demo().feeds)[0], {{demo().feeds / "fine/2027-03-29T18Z.nc"}}, {}, {}));
   std::vector<int> expected = every(1, 90);
   std::erase_if(expected, [](int lead) { return lead >= 31 && lead <= 34; });
   EXPECT_EQ(steps(with_gap.newest()), expected);
 }
 
 TEST(DemoFeeds, HoldWhatTheyPromiseAtEveryStep) {
-  const auto feeds = demo_feed_configs(demo().folder.path());
+  const auto feeds = demo_feed_configs(demo().feeds);
   for (std::size_t f = 0; f < feeds.size(); ++f) {
     const ingest::RunPlan& plan = demo().runs[f].newest();
     EXPECT_TRUE(plan.refusals.empty());
@@ -289,7 +248,7 @@ TEST(DemoFeeds, AreTheSameBytesWheneverTheyAreWritten) {
   const TempDir again;
   for (const auto& path : must(write_demo_runs_due(again.path(), UtcTime::min(), kDemoStart))) {
     const auto name = path.lexically_relative(again.path());
-    EXPECT_TRUE(text_of(path) == text_of(demo().folder.path() / name)) << name;
+    EXPECT_TRUE(text_of(path) == text_of(demo().feeds / name)) << name;
     for (const auto& entry : std::filesystem::directory_iterator(path.parent_path()))
       EXPECT_EQ(entry.path().extension(), ".nc");  // nothing half-written is left
   }
@@ -309,7 +268,7 @@ TEST(DemoFeeds, OnlyTheCoarseOneBringsRainOnTheLastEvening) {
   const DemoRun late{"fine", evening - std::chrono::hours(24), {}};
   const TempDir folder;
   const std::string path = must(write_demo_run(folder.path(), late)).string();
-  const Unit& unit = demo().units.front();
+  const Unit& unit = demo().view("sawpit-ridge").unit;
   const auto fine = must(RunWeather::read(demo_feed_configs(folder.path())[0], {{path}}, {unit.traits.site}, {}));
   const auto rain_of = [&](const core::UnitHours& hours) {
     double sum = 0;

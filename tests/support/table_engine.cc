@@ -1,72 +1,14 @@
 #include "tests/support/table_engine.h"
 
+#include <cmath>
+#include <limits>
 #include <stdexcept>
 
 #include "core/catalogue/catalogue.h"
-#include "core/days/feeds.h"
-#include "service/engine/assessment.h"
+#include "service/engine/judge.h"
+#include "service/engine/weather_record.h"
 #include "service/input/zones.h"
 #include "service/output/json_text.h"
-
-namespace hakea::service {
-
-// What the pictures of this engine keep of a unit's weather.
-class UnitWeatherRecord {
- public:
-  std::shared_ptr<const std::vector<ingest::WeatherTable>> tables;
-};
-
-std::string_view word(Freshness freshness) {
-  return freshness == Freshness::current ? "current" : freshness == Freshness::late ? "late" : "stale";
-}
-
-const UnitView* Snapshot::unit(std::string_view id) const {
-  const auto found = units.find(id);
-  return found == units.end() ? nullptr : found->second.get();
-}
-
-const core::Day* day_on(const UnitView& view, LocalDate date) {
-  for (const core::Day& day : view.days)
-    if (day.date == date) return &day;
-  return nullptr;
-}
-
-std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate date) {
-  std::vector<const UnitView*> units;
-  for (const auto& [id, view] : snapshot.units)
-    if (day_on(*view, date)) units.push_back(view.get());
-  std::stable_sort(units.begin(), units.end(),
-                   [&](const UnitView* a, const UnitView* b) { return day_on(*a, date)->verdict < day_on(*b, date)->verdict; });
-  return units;
-}
-
-std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
-  auto points = weather_of_tables(*view.weather->tables)(view.unit);
-  for (auto& members : points)
-    for (core::UnitHours& hours : members) core::compute_all(hours);
-  return points;
-}
-
-Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run) {
-  if (view.run->id == run) return hours_of(view);
-  return Error{ErrorKind::not_found, "not_found", "", "the run " + std::string(run) + " is not kept", ""};
-}
-
-std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription) {
-  Unit unit = view.unit;
-  unit.prescription = prescription;
-  const District& district = snapshot.districts.find(unit.district)->second.district;
-  const ZoneOf zone_of = [&](const std::string& id) -> const TimeZone* {
-    const UnitView* other = snapshot.unit(id);
-    return other ? &other->unit.traits.zone : nullptr;
-  };
-  return assess({&unit, 1}, district, weather_of_tables(*view.weather->tables),
-                {snapshot.now, snapshot.now, "fine", view.run->id, false, zone_of})
-      .front()
-      .days;
-}
-
-}  // namespace hakea::service
 
 namespace hakea::test {
 
@@ -78,6 +20,39 @@ template <class T>
 T must(Result<T> result) {
   if (!result) throw std::runtime_error(result.error().where + ": " + result.error().what);
   return *std::move(result);
+}
+
+// A unit's record under a run that says nothing: all its weather are readings.
+std::shared_ptr<const UnitWeatherRecord> record_of(const Unit& unit, const std::vector<ingest::WeatherTable>& tables,
+                                                   const RunNote& run) {
+  std::vector<EnteredReading> readings;
+  UtcHour first = UtcHour::of(run.reference_time), end = first;
+  for (const ingest::WeatherTable& table : tables) {
+    auto series = table.by_unit.find(unit.id);
+    if (series == table.by_unit.end()) series = table.by_unit.find("");
+    if (series == table.by_unit.end()) continue;
+    first = series->second.first;
+    end = first + static_cast<int>(series->second.hours);
+    for (std::size_t k = 0; k < table.keys.size(); ++k)
+      for (std::size_t i = 0; i < series->second.hours; ++i)
+        if (const float value = series->second.values[k][i]; !std::isnan(value))
+          readings.push_back({core::quantity_index(table.keys[k]), first + static_cast<int>(i), static_cast<double>(value)});
+  }
+  std::vector<core::Site> sites;
+  for (const core::UnitTraits& point : unit.points) sites.push_back(point.site);
+  RunColumns columns(sites, false, end + 1);
+  ingest::RunPlan plan;
+  plan.reference_time = first.start();
+  for (UtcHour hour = first; hour < end; hour = hour + 1) plan.steps.push_back(hour.start());
+  plan.model_elevation_m.assign(sites.size(), std::numeric_limits<float>::quiet_NaN());
+  columns.on_plan(plan);
+  must(columns.finish());
+  auto of_unit = std::make_shared<UnitRun>();
+  of_unit->id = run.id;
+  of_unit->feed = run.feed;
+  of_unit->reference_time = run.reference_time;
+  for (std::size_t p = 0; p < sites.size(); ++p) of_unit->points.push_back({UnitSeries(columns, p, 0, sites[p])});
+  return std::make_shared<UnitWeatherRecord>(std::vector<UnitRunPtr>{of_unit}, unit.initial_state, readings);
 }
 
 std::string list_of(const std::vector<Entry>& entries) {
@@ -127,10 +102,6 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
                     now_ + std::chrono::hours(3),
                     "complete",
                     1};
-  const ZoneOf zone_of = [&](const std::string& id) -> const TimeZone* {
-    const UnitView* other = picture_ ? picture_->unit(id) : nullptr;
-    return other ? &other->unit.traits.zone : nullptr;
-  };
   for (const Entry& entry : must(store_.entries(EntryKind::unit, true))) {
     const UnitView* before = picture_ ? picture_->unit(entry.id) : nullptr;
     if (before && !touched.empty() && !touched.contains(entry.id)) {
@@ -150,12 +121,8 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->revision = entry.revision;
     view->run = run;
     view->freshness = Freshness::current;
-    view->weather = std::make_shared<const UnitWeatherRecord>(UnitWeatherRecord{tables_});
-    if (!entry.is_withdrawn)
-      view->days = assess({&view->unit, 1}, next->districts.find(view->unit.district)->second.district,
-                          weather_of_tables(*tables_), {now_, now_, "fine", run.id, false, zone_of})
-                       .front()
-                       .days;
+    view->weather = record_of(view->unit, *tables_, run);
+    if (!entry.is_withdrawn) view->days = judged_days(*view->weather, view->unit, plan_of_unit(*next, view->unit), now_);
     (entry.is_withdrawn ? next->retired : next->units).emplace(entry.id, std::move(view));
   }
   FeedView feed;

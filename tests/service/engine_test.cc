@@ -1,0 +1,382 @@
+// Runs arrive, are judged and published: the whole engine on made-up files. This program is its own reader.
+#include <fmt/format.h>
+
+#include <fstream>
+#include <sstream>
+#include <thread>
+
+#include "ingest/arrival/reader_process.h"
+#include "service/engine/carried_json.h"
+#include "service/input/prescription_json.h"
+#include "tests/support/engine_rig.h"
+
+namespace hakea::test {
+namespace {
+
+using EngineTest = EngineRig;
+
+constexpr const char* kMild = R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})";
+
+TEST_F(EngineTest, PublishesACompleteRunOnce) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  EXPECT_TRUE(unit().days.empty()) << "before the first run";
+  put({});
+  catch_up();
+  EXPECT_EQ(says(), "met met met") << "30 March to 1 April";
+  ASSERT_TRUE(run("fine.2027-03-29T12:00:00Z"));
+  EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->state, "complete");
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z")->is_published);
+  EXPECT_EQ(unit().run->id, "fine.2027-03-29T12:00:00Z");
+  ASSERT_EQ(unit().days.front().feeds.size(), 1u);
+  EXPECT_EQ(store_.publications, 1);
+}
+
+TEST_F(EngineTest, TheSameFileAgainChangesNothing) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  const std::string path = put({});
+  catch_up();
+  const auto number = picture()->number;
+  std::filesystem::copy_file(path, folder_.path() / "fine" / "copy.nc");
+  put({});
+  catch_up();
+  EXPECT_EQ(picture()->number, number);
+  EXPECT_EQ(store_.put_series_calls, 1);
+  EXPECT_EQ(store_.publications, 1);
+}
+
+TEST_F(EngineTest, AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({.gap_from = 31, .gap_to = 34});
+  catch_up();
+  EXPECT_TRUE(unit().days.empty());
+  const RunRow* row = run("fine.2027-03-29T12:00:00Z");
+  ASSERT_TRUE(row);
+  EXPECT_EQ(row->state, "incomplete");
+  EXPECT_FALSE(row->is_published);
+  EXPECT_NE(row->details.find("hours 31-34 of everything"), std::string::npos) << row->details;
+  put({.name = "more.nc", .last_lead_h = 40});
+  catch_up();
+  row = run("fine.2027-03-29T12:00:00Z");
+  EXPECT_EQ(row->state, "complete") << row->details;
+  EXPECT_EQ(row->revision, 1);
+  EXPECT_EQ(says(), "met met met");
+}
+
+TEST_F(EngineTest, ALateIncompleteRunIsUsedWhereTheFeedSaysSoAndOpensNoWindow) {
+  ingest::Feed& fine = add_feed("fine", 72);
+  fine.use_incomplete = true;
+  fine.late_after = "9h";
+  enter_unit("u", kMild);
+  start();
+  put({.last_lead_h = 50});
+  catch_up();
+  EXPECT_TRUE(unit().days.empty());
+  set_clock(21.5);
+  catch_up();
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z")->is_published);
+  EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->state, "incomplete");
+  EXPECT_EQ(verdict(date_of(3, 30)), "unknown") << "nothing stood before it";
+  put({.name = "rest.nc"});
+  catch_up();
+  EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->revision, 2);
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+}
+
+TEST_F(EngineTest, ARunFromTheFutureIsRefused) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({.name = "ahead.nc", .reference_h = 21});
+  catch_up();
+  const RunRow* ahead = run("fine.2027-03-29T21:00:00Z");
+  ASSERT_TRUE(ahead);
+  EXPECT_EQ(ahead->state, "refused");
+  EXPECT_NE(ahead->details.find("ahead of now"), std::string::npos) << ahead->details;
+  EXPECT_TRUE(unit().days.empty());
+}
+
+TEST_F(EngineTest, DamagedTruncatedAndForeignFilesAreRefusedAndTheServiceGoesOn) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  const std::string whole = put({});
+  std::ostringstream bytes;
+  bytes << std::ifstream(whole, std::ios::binary).rdbuf();
+  put_file("fine", "cut.nc", bytes.str().substr(0, bytes.str().size() / 2));
+  put_file("fine", "notes.nc", "not a forecast");
+  std::string damaged = bytes.str();
+  for (std::size_t i = 200; i < damaged.size(); i += 97) damaged[i] = '\x55';
+  put_file("fine", "damaged.nc", damaged);
+  put_file("fine", "empty.nc", "");
+  catch_up();
+  for (const char* name : {"cut.nc", "notes.nc", "damaged.nc", "empty.nc"}) {
+    ASSERT_TRUE(refused(name)) << name;
+    EXPECT_FALSE(refused(name)->why.empty()) << name;
+    EXPECT_FALSE(refused(name)->hint.empty()) << name;
+  }
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+}
+
+TEST_F(EngineTest, AFileThatIsStillWrittenWaits) {
+  add_feed("fine", 72).settle_s = 60;
+  enter_unit("u", kMild);
+  const std::string path = put({});  // before the engine watches
+  start();
+  catch_up();
+  EXPECT_FALSE(run("fine.2027-03-29T12:00:00Z"));
+  std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) - std::chrono::minutes(2));
+  catch_up();
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
+}
+
+TEST_F(EngineTest, AnOlderRunThatComesLateIsKeptForThePastAndNotPublished) {
+  add_feed("fine", 72);
+  enter_unit("u", R"({"quantity":"precipitation_amount","scope":"before","hours":24,"kind":"hard","acceptable":{"max":2}})");
+  set_clock(31);
+  start();
+  put({.name = "new.nc", .reference_h = 30});
+  catch_up();
+  EXPECT_EQ(verdict(date_of(3, 31)), "unknown") << "the hours before it are not known";
+  put({.name = "old.nc", .reference_h = 12});
+  catch_up();
+  ASSERT_TRUE(run("fine.2027-03-29T12:00:00Z"));
+  EXPECT_FALSE(run("fine.2027-03-29T12:00:00Z")->is_published);
+  EXPECT_EQ(unit().run->id, "fine.2027-03-30T06:00:00Z");
+  EXPECT_EQ(verdict(date_of(3, 31)), "met") << "now they are";
+}
+
+TEST_F(EngineTest, TwoFeedsAreSplicedAndJudgedAlone) {
+  add_feed("fine", 48);
+  add_feed("coarse", 120, 3);
+  enter_unit("u", kMild);
+  start();
+  put({.last_lead_h = 48});
+  put({.name = "c.nc", .feed = "coarse", .last_lead_h = 120, .step_h = 3, .warmer = 6});
+  catch_up();
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+  EXPECT_NE(verdict(date_of(4, 1)), "met") << "from the coarse feed";
+  const core::Day* day = day_on(unit(), date_of(3, 30));
+  ASSERT_EQ(day->feeds.size(), 2u);
+  EXPECT_EQ(day->feeds[0].feed, "fine");
+  EXPECT_EQ(day->feeds[0].verdict, core::Verdict::met);
+  EXPECT_NE(day->feeds[1].verdict, core::Verdict::met);
+  EXPECT_EQ(day_on(unit(), date_of(4, 2))->feeds.size(), 1u);
+  EXPECT_EQ(unit().run->feed, "fine");
+}
+
+TEST_F(EngineTest, AStopBlocksAtOnceAndItsLiftingUnblocks) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  enter(EntryKind::stop, "s-1", R"({"scope":{"unit":"u"},"from":"2027-03-31","to":"2027-03-31","kind":"event","why":"race"})");
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  EXPECT_EQ(verdict(date_of(3, 31)), "blocked");
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+  enter(EntryKind::stop, "s-1", std::nullopt);
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  EXPECT_EQ(verdict(date_of(3, 31)), "met");
+}
+
+TEST_F(EngineTest, ATrialIsWhatStoringWouldGive) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  const std::string other =
+      R"({"limits":[{"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":20}},
+    {"quantity":"litter_moisture","scope":"each_hour","kind":"preference","acceptable":{"max":14}}],
+    "within":{"from":"08:00","to":"18:00"},"duration_h":3})";
+  const auto prescription = parse_prescription(other);
+  ASSERT_TRUE(prescription);
+  const auto before = picture();
+  const auto trial = trial_days(*before, *before->unit("u"), *prescription);
+  enter(EntryKind::prescription, "u/main", other);
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  const auto text = [&](const std::vector<core::Day>& days) {
+    JsonWriter out;
+    for (const core::Day& day : days) write_day(out, day, *prescription, unit().unit.traits.zone);
+    return out.str();
+  };
+  EXPECT_TRUE(text(trial) == text(unit().days));
+  EXPECT_EQ(unit().prescription_revision, 2);
+}
+
+TEST_F(EngineTest, AReadingStandsAndThoseAfterItFollow) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  const auto kbdi_at_noon = [&] {
+    const auto hours = hours_of(unit());
+    return hours[0][0]["kbdi"][static_cast<std::size_t>(UtcHour::of(at(26)) - hours[0][0].first)];
+  };
+  EXPECT_LT(kbdi_at_noon(), 100);
+  enter(EntryKind::observation, "1",
+        R"({"unit":"u","at":"2027-03-30T05:00:00+10:00","kind":"reading","values":{"kbdi":{"value":120,"unit":"mm"}},"by":"x"})");
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  EXPECT_GE(kbdi_at_noon(), 120);
+}
+
+TEST_F(EngineTest, ARestartGivesTheSamePictureToTheBit) {
+  add_feed("fine", 72);
+  add_feed("coarse", 120, 3);
+  enter_unit("u", kMild);
+  enter_unit("v", R"({"quantity":"kbdi","scope":"same_day","kind":"hard","acceptable":{"max":90}})", 150.4);
+  start();
+  for (int r = 12; r <= 48; r += 6) {
+    set_clock(r + 1);
+    put({.name = std::to_string(r) + ".nc", .reference_h = r, .warmer = r / 50.0, .rain_from = 3, .rain_to = 5});
+    if (r % 12 == 0)
+      put({.name = std::to_string(r) + ".nc", .feed = "coarse", .reference_h = r, .last_lead_h = 120, .step_h = 3});
+    catch_up();
+  }
+  set_clock(49.2);
+  ASSERT_TRUE(engine_->judge_again({}));
+  const std::string before = text_of(*picture());
+  const auto rows = *store_.carried("u");
+  ASSERT_GE(rows.size(), 2u);
+  stop();
+  set_clock(49.2);
+  start();
+  EXPECT_TRUE(text_of(*picture()) == before);
+  catch_up();
+  EXPECT_TRUE(text_of(*picture()) == before) << "nothing is evaluated again";
+  const auto again = *store_.carried("u");
+  ASSERT_EQ(again.size(), rows.size());
+  for (std::size_t i = 0; i < rows.size(); ++i) EXPECT_EQ(again[i].state, rows[i].state) << i;
+  stop();
+  store_.drop_series();
+  start();
+  catch_up();
+  EXPECT_TRUE(text_of(*picture()) == before) << "read again from the files";
+}
+
+TEST_F(EngineTest, StatesCarriedDayByDayEqualOneLongRecord) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  for (int r = 12; r <= 72; r += 12) {
+    set_clock(r + 1);
+    put({.name = std::to_string(r) + ".nc", .reference_h = r, .rain_from = 3, .rain_to = 5});
+    catch_up();
+  }
+  const auto rows = *store_.carried("u");
+  ASSERT_EQ(rows.size(), 3u) << "30 and 31 March and 1 April, no day twice";
+  // The record goes on from the entered state: at the end of a carried day both say the same.
+  const auto hours = hours_of(unit());
+  const auto i = static_cast<std::size_t>(UtcHour::of(at(47)) - hours[0][0].first);
+  const auto carried = parse_carried(rows[1].state, "");
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(static_cast<float>(carried->kbdi.value()), hours[0][0]["kbdi"][i]);
+}
+
+TEST_F(EngineTest, AStoreThatFailsKeepsThePictureAndIsTriedAgain) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  for (const int write : {1, 2}) {
+    start();
+    store_.fail_at(write);
+    put({.name = std::to_string(write) + ".nc", .reference_h = 11 + write});
+    (void)engine_->catch_up();  // the engine may have looked, and failed, by itself already
+    catch_up();
+    EXPECT_EQ(store_.failures, write) << "once each";
+    EXPECT_EQ(unit().run->reference_time, at(11 + write));
+    EXPECT_EQ(verdict(date_of(3, 30)), "met");
+    stop();
+  }
+}
+
+TEST_F(EngineTest, AUnitThatIsNewGetsItsHoursFromTheFilesThatAreThere) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  enter_unit("w", kMild, 149.3);
+  ASSERT_TRUE(engine_->judge_again({"w"}));
+  ASSERT_TRUE(picture()->unit("w"));
+  catch_up();
+  EXPECT_EQ(says("w"), says("u"));
+}
+
+TEST_F(EngineTest, ReadersSeeAllOldOrAllNew) {
+  add_feed("fine", 72);
+  for (int i = 0; i < 12; ++i) enter_unit("u" + std::to_string(i), kMild);
+  start();
+  put({.name = "a.nc"});
+  catch_up();
+  std::atomic<bool> on{true};
+  std::atomic<int> mixed{0}, seen{0};
+  std::vector<std::jthread> readers;
+  for (int r = 0; r < 3; ++r)
+    readers.emplace_back([&] {
+      std::uint64_t number = 0;
+      while (on) {
+        const auto now = picture();
+        std::set<std::string> runs;
+        for (const auto& [id, view] : now->units) runs.insert(view->run ? view->run->id : "none");
+        if (runs.size() != 1 || now->number < number) ++mixed;
+        number = now->number;
+        ++seen;
+      }
+    });
+  for (int r = 13; r <= 18; ++r) {
+    put({.name = std::to_string(r) + ".nc", .reference_h = r});
+    catch_up();
+    ASSERT_TRUE(engine_->judge_again({"u3"}));
+  }
+  on = false;
+  readers.clear();
+  EXPECT_EQ(mixed, 0);
+  EXPECT_GT(seen, 100);
+}
+
+TEST_F(EngineTest, AFolderThatIsNotThereIsSaidAndMayComeLater) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  std::filesystem::remove_all(folder_.path() / "fine");
+  start();
+  catch_up();
+  ASSERT_FALSE(engine_->troubles().empty());
+  std::filesystem::create_directories(folder_.path() / "fine");
+  put({});
+  catch_up();
+  EXPECT_TRUE(engine_->troubles().empty());
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+}
+
+TEST_F(EngineTest, AFeedBecomesLateAndStale) {
+  add_feed("fine", 72).late_after = "4h";
+  enter_unit("u", kMild);
+  start();
+  put({.name = "a.nc", .reference_h = 12});
+  put({.name = "b.nc", .reference_h = 18});
+  catch_up();
+  EXPECT_EQ(picture()->feeds[0].freshness, Freshness::current);
+  set_clock(28.5);  // 18 + 6 + 4 = 28
+  catch_up();
+  EXPECT_EQ(picture()->feeds[0].freshness, Freshness::late);
+  EXPECT_EQ(unit().freshness, Freshness::late);
+  set_clock(31.5);
+  catch_up();
+  EXPECT_EQ(unit().freshness, Freshness::stale);
+}
+
+}  // namespace
+}  // namespace hakea::test
+
+int main(int argc, char** argv) {
+  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
+  testing::InitGoogleTest(&argc, argv);
+  return RUN_ALL_TESTS();
+}
