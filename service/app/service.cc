@@ -14,6 +14,7 @@ namespace {
 
 constexpr int kSecondsToFinish = 10;
 constexpr int kTickSeconds = 5;
+constexpr std::chrono::days kFurthestMove{31};
 // The manager's watchdog is fed while the engine's thread comes by; one that stands still for so many ticks is stuck. A
 // whole cycle for many units is evaluated in far less.
 constexpr int kTicksUntilStuck = 15 * 60 / kTickSeconds;
@@ -72,14 +73,20 @@ Result<bool> Service::catch_up() {
 }
 
 Result<bool> Service::move_clock(UtcTime to) {
-  const UtcTime now = clock_.now();
-  if (to < now)
-    return Error{ErrorKind::invalid, "backwards", "/to", fmt::format("{} is before {}", utc_text(to), utc_text(now)),
-                 "the clock only moves forward; for an earlier time begin with another data folder"};
-  // Kept first: a later start must not stand before runs that were released, or they would lie in its future.
-  if (settings_.keep_time)
-    if (const auto kept = settings_.keep_time(*store_, to); !kept) return kept.errors();
-  clock_.set(to);
+  {
+    const std::lock_guard lock(moving_);
+    const UtcTime now = clock_.now();
+    if (to < now)
+      return Error{ErrorKind::invalid, "backwards", "/to", fmt::format("{} is before {}", utc_text(to), utc_text(now)),
+                   "the clock only moves forward; for an earlier time begin with another data folder"};
+    if (to > now + kFurthestMove)
+      return Error{ErrorKind::invalid, "out_of_range", "/to", fmt::format("{} is more than a month ahead", utc_text(to)),
+                   "move by a month at most, again and again if need be"};
+    // Kept first: a later start must not stand before runs that were released, or they would lie in its future.
+    if (settings_.keep_time)
+      if (const auto kept = settings_.keep_time(*store_, to); !kept) return kept.errors();
+    clock_.set(to);
+  }
   return catch_up();
 }
 
@@ -125,6 +132,7 @@ void Service::wait_for_the_end() {
 
 void Service::keep_time() {
   if (!settings_.keep_time) return;
+  const std::lock_guard lock(moving_);
   if (const auto kept = settings_.keep_time(*store_, clock_.now()); !kept)
     log_errors("the clock's time could not be kept", kept.errors());
 }

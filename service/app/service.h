@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <string>
 
@@ -40,7 +41,7 @@ class Service {
   Result<bool> serve(const std::function<void(int port)>& listening);
 
   Result<bool> catch_up();              // everything that is due, and what the digest must remember
-  Result<bool> move_clock(UtcTime to);  // forward only
+  Result<bool> move_clock(UtcTime to);  // forward, a month at most
   const Settings& settings() const { return settings_; }
   Engine& engine() { return *engine_; }
   Store& store() { return *store_; }
@@ -54,6 +55,7 @@ class Service {
 
   Settings settings_;
   Clock clock_;
+  std::mutex moving_;  // held while the clock is moved or its time kept
   std::unique_ptr<Store> store_;
   std::unique_ptr<Engine> engine_;
   std::unique_ptr<Server> server_;

@@ -90,6 +90,7 @@ TEST_F(DemoService, TheClockPublishesEachRunOnceAndShowsTheIncompleteOne) {
   const RawAnswer back = demo.ask("POST", "/demo/clock", R"({"to":"2027-03-30T12:05:00+11:00"})");
   EXPECT_GE(back.status, 400) << back.body;
   EXPECT_NE(back.body.find("backwards"), std::string::npos) << back.body;
+  EXPECT_GE(demo.ask("POST", "/demo/clock", R"({"to":"2037-03-30T12:05:00+11:00"})").status, 400);
 
   std::multiset<std::string> ids;
   bool is_incomplete_shown = false;
