@@ -119,4 +119,7 @@ struct Day {
   std::string why;  // one sentence
 };
 
+// The best-fitting confirmed window, else the best unconfirmed one; null without any. Of equals the earlier.
+const Window* best_window(const Day& day);
+
 }  // namespace hakea::core

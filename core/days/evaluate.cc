@@ -57,6 +57,13 @@ std::string_view word(Edge e) {
   return "";
 }
 
+const Window* best_window(const Day& day) {
+  const Window* best = nullptr;
+  for (const Window& window : day.windows)
+    if (!best || (window.unconfirmed == best->unconfirmed ? window.fit > best->fit : best->unconfirmed)) best = &window;
+  return best;
+}
+
 namespace {
 
 std::vector<const UnitHours*> points_of(std::span<const std::vector<UnitHours>> all, std::size_t member) {

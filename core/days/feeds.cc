@@ -6,9 +6,7 @@ namespace hakea::core {
 namespace {
 
 const Window* shown_window(const Day& day) {
-  const Window* best = nullptr;
-  for (const Window& window : day.windows)
-    if (!best || (window.unconfirmed == best->unconfirmed && window.fit > best->fit)) best = &window;
+  const Window* best = best_window(day);
   return best ? best : day.short_stretch ? &*day.short_stretch : nullptr;
 }
 

@@ -2,11 +2,11 @@
 
 #include <fmt/format.h>
 #include <openssl/crypto.h>
-#include <openssl/evp.h>
 #include <openssl/rand.h>
 
 #include <array>
 
+#include "service/base/content_hash.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -37,15 +37,6 @@ Error unknown() {
 
 }  // namespace
 
-std::string sha256_hex(std::string_view bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned size = 0;
-  HAKEA_EXPECT(EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr) == 1 && size == 32);
-  std::string hex;
-  for (unsigned i = 0; i < size; ++i) hex += fmt::format("{:02x}", digest[i]);
-  return hex;
-}
-
 Result<NewToken> new_token(std::string name, Role role, std::vector<std::string> districts, UtcTime now, UtcTime expires_at) {
   std::array<unsigned char, kIdLength + kSecretBytes> random{};
   if (RAND_bytes(random.data(), static_cast<int>(random.size())) != 1)
@@ -55,7 +46,7 @@ Result<NewToken> new_token(std::string name, Role role, std::vector<std::string>
   const std::string secret = base64url({random.data() + kIdLength, kSecretBytes});
   NewToken made;
   made.text = fmt::format("{}{}_{}", kPrefix, id, secret);
-  made.row = {id, std::move(name), sha256_hex(secret), role, std::move(districts), now, expires_at, std::nullopt, std::nullopt};
+  made.row = {id, std::move(name), content_hash(secret), role, std::move(districts), now, expires_at, std::nullopt, std::nullopt};
   return made;
 }
 
@@ -65,7 +56,7 @@ Result<Actor> actor_of(Store& store, std::string_view bearer, UtcTime now) {
     return unknown();
   const auto token = store.token(bearer.substr(kPrefix.size(), kIdLength));
   if (!token) return token.errors();
-  const std::string hash = sha256_hex(bearer.substr(bearer.size() - kSecretLength));
+  const std::string hash = content_hash(bearer.substr(bearer.size() - kSecretLength));
   const std::string& kept = *token ? (*token)->secret_hash : std::string(hash.size(), '0');
   const bool is_same = kept.size() == hash.size() && CRYPTO_memcmp(kept.data(), hash.data(), hash.size()) == 0;
   if (!*token || !is_same) return unknown();

@@ -24,6 +24,4 @@ Result<NewToken> new_token(std::string name, Role role, std::vector<std::string>
 // another shape and a wrong secret, so that ids cannot be tried out), `expired_token`, `revoked_token`.
 Result<Actor> actor_of(Store& store, std::string_view bearer, UtcTime now);
 
-std::string sha256_hex(std::string_view bytes);
-
 }  // namespace hakea::service

@@ -7,7 +7,7 @@
 #include "service/base/log.h"
 #include "service/demo/demo_feeds.h"
 #include "service/input/built_in_tables.h"
-#include "service/input/json.h"
+#include "service/input/unit_json.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -31,13 +31,7 @@ Change created(EntryKind kind, std::string id, const json::value& body) {
 // A unit stands without its prescriptions, which are entries of their own.
 void add_unit(json::object unit, std::vector<Change>& changes) {
   const std::string id(unit.at("id").as_string());
-  json::object& properties = unit.at("properties").as_object();
-  std::vector<std::pair<std::string, json::value>> prescriptions;
-  if (const json::value* main = properties.if_contains("prescription")) prescriptions.emplace_back("main", *main);
-  if (const json::value* others = properties.if_contains("prescriptions"))
-    for (const auto& other : others->as_object()) prescriptions.emplace_back(other.key(), other.value());
-  properties.erase("prescription");
-  properties.erase("prescriptions");
+  const auto prescriptions = take_prescriptions(unit);
   changes.push_back(created(EntryKind::unit, id, unit));
   for (const auto& [which, prescription] : prescriptions)
     changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));

@@ -5,10 +5,10 @@
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
 
+#include "service/output/json_writer.h"
+
 namespace hakea::service {
 namespace {
-
-void append(spdlog::memory_buf_t& line, std::string_view text) { line.append(text.data(), text.data() + text.size()); }
 
 // {"time":"2026-04-02T10:00:00.123Z","level":"info","msg":"…"}
 class JsonLine : public spdlog::formatter {
@@ -19,18 +19,15 @@ class JsonLine : public spdlog::formatter {
     const auto date = floor<days>(seconds);
     const year_month_day day(date);
     const auto clock = (seconds - date).count();
-    append(line, fmt::format(R"({{"time":"{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}Z","level":"{}","msg":")", int(day.year()),
-                             unsigned(day.month()), unsigned(day.day()), clock / 3600, clock / 60 % 60, clock % 60,
-                             duration_cast<milliseconds>(message.time - seconds).count(),
-                             std::string_view(spdlog::level::to_string_view(message.level).data())));
-    for (const char c : message.payload) {
-      if (c == '"' || c == '\\') line.push_back('\\');
-      if (static_cast<unsigned char>(c) < 0x20)
-        append(line, fmt::format("\\u{:04x}", static_cast<unsigned>(c)));
-      else
-        line.push_back(c);
-    }
-    append(line, "\"}\n");
+    JsonWriter out;
+    out.begin_object();
+    out.text("time", fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}Z", int(day.year()), unsigned(day.month()),
+                                 unsigned(day.day()), clock / 3600, clock / 60 % 60, clock % 60,
+                                 duration_cast<milliseconds>(message.time - seconds).count()));
+    out.text("level", spdlog::level::to_string_view(message.level).data());
+    out.text("msg", {message.payload.data(), message.payload.size()}).end_object();
+    line.append(out.str().data(), out.str().data() + out.str().size());
+    line.push_back('\n');
   }
   std::unique_ptr<spdlog::formatter> clone() const override { return std::make_unique<JsonLine>(); }
 };

@@ -1,4 +1,4 @@
-// Words separated by blanks, as the catalogue lists inputs.
+// Words separated by blanks, as the catalogue lists inputs, or by another separator. Empty ones are left out.
 #pragma once
 
 #include <algorithm>
@@ -7,10 +7,10 @@
 
 namespace hakea::service {
 
-inline std::vector<std::string_view> words(std::string_view text) {
+inline std::vector<std::string_view> words(std::string_view text, char separator = ' ') {
   std::vector<std::string_view> list;
-  for (std::size_t at = 0; (at = text.find_first_not_of(' ', at)) != std::string_view::npos;) {
-    const std::size_t end = std::min(text.find(' ', at), text.size());
+  for (std::size_t at = 0; (at = text.find_first_not_of(separator, at)) != std::string_view::npos;) {
+    const std::size_t end = std::min(text.find(separator, at), text.size());
     list.push_back(text.substr(at, end - at));
     at = end;
   }

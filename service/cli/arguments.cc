@@ -196,4 +196,9 @@ void complain(const Errors& errors, std::string_view about) {
   for (const Error& error : errors) complain(error, about);
 }
 
+int failed(const Errors& errors) {
+  complain(errors);
+  return kFailed;
+}
+
 }  // namespace hakea::service

@@ -55,5 +55,7 @@ std::string usage_of(const CommandRow& command);
 // One plain line on standard error: where, what, the code, and what to do.
 void complain(const Error& error, std::string_view about = {});
 void complain(const Errors& errors, std::string_view about = {});
+// The same, and the exit code of work that failed.
+int failed(const Errors& errors);
 
 }  // namespace hakea::service

@@ -13,6 +13,7 @@
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
 #include "service/cli/output.h"
+#include "service/engine/arrivals.h"
 #include "service/engine/run_weather.h"
 #include "service/output/time_text.h"
 
@@ -249,7 +250,7 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
   AnswerHead head;
   head.now = inputs.now.value_or(reference_time);
   for (auto time = runs.reference_times.rbegin(); time != runs.reference_times.rend(); ++time)
-    head.runs.push_back({.id = fmt::format("{}.{}", feed->id, utc_text(*time)),
+    head.runs.push_back({.id = run_id(feed->id, *time),
                          .feed = feed->id,
                          .reference_time = *time,
                          .received_at = {},

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <variant>
 
 #include "core/base/nearest.h"
@@ -13,6 +12,7 @@
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/input/config.h"
+#include "service/input/json.h"
 #include "service/output/time_text.h"
 #include "service/store/store.h"
 
@@ -24,11 +24,6 @@ constexpr int kLongestDays = 366, kUsualDays = 90;
 int wrong(std::string where, std::string what, std::string hint) {
   complain({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
   return kWrongCall;
-}
-
-int failed(const Errors& errors) {
-  complain(errors);
-  return kFailed;
 }
 
 // The data folder of the configuration a call names, or the exit code that refuses the call.
@@ -58,11 +53,10 @@ int create_token(const Arguments& call, Store& store, UtcTime now) {
     return wrong("--role", fmt::format("there is no role \"{}\"", call.one("--role")),
                  "use viewer, officer, coordinator or operator");
   const std::string days_text = call.one("--days", std::to_string(kUsualDays));
-  int days = 0;
-  const auto [end, fault] = std::from_chars(days_text.data(), days_text.data() + days_text.size(), days);
-  if (fault != std::errc() || end != days_text.data() + days_text.size() || days < 1 || days > kLongestDays)
+  const auto days = parse_whole_number(days_text, 1, kLongestDays);
+  if (!days)
     return wrong("--days", fmt::format("\"{}\" is no number of days", days_text), fmt::format("write 1 to {}", kLongestDays));
-  const auto token = new_token(name, *role, call.all("--district"), now, now + std::chrono::days(days));
+  const auto token = new_token(name, *role, call.all("--district"), now, now + std::chrono::days(*days));
   if (!token) return failed(token.errors());
   if (const auto added = store.add_token(command_line(), now, token->row); !added) return failed(added.errors());
   fmt::print("{}\n", token->text);

@@ -6,6 +6,7 @@
 #include "core/catalogue/catalogue.h"
 #include "core/days/explain.h"
 #include "service/cli/output.h"
+#include "service/output/cautions.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -76,14 +77,10 @@ class TablePrinter : public AnswerPrinter {
   }
 
   void end() override {
-    fmt::print("\n{}", wrapped("Forecast guidance only. The decision to light belongs to the authorised burn officer under the "
-                               "approved plan and local law.",
-                               0));
-    if (shows_danger_) fmt::print("Calculated FFDI is not the official fire danger rating.\n");
-    if (shows_window_) fmt::print("A met window does not mean the burn will hold: watch the following days.\n");
-    fmt::print("{}", wrapped("Check total fire ban, restricted or prohibited periods and permits with the declaring authority. "
-                             "This system does not know them unless entered.",
-                             0));
+    fmt::print("\n{}", wrapped(kGuidance, 0));
+    if (shows_danger_) fmt::print("{}\n", kNotOfficialRating);
+    if (shows_window_) fmt::print("{}\n", kWatchTheTail);
+    fmt::print("{}", wrapped(kAskAboutBans, 0));
   }
 
  private:

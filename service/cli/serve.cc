@@ -2,25 +2,19 @@
 #include <fmt/format.h>
 #include <spdlog/spdlog.h>
 
-#include <charconv>
-
 #include "service/app/demo.h"
 #include "service/app/service.h"
 #include "service/base/log.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/input/json.h"
+#include "service/output/cautions.h"
 #include "service/output/time_text.h"
 #include "service/tell/digest.h"
 #include "service/tell/said.h"
 
 namespace hakea::service {
 namespace {
-
-int failed(const Errors& errors) {
-  complain(errors);
-  return kFailed;
-}
 
 // Without a token nobody is answered: said once, with what to do.
 void say_if_no_token(Store& store, const std::string& config_path) {
@@ -43,13 +37,6 @@ Result<std::string> demo_digest(Service& service) {
   const auto before = said_before(service.store(), district->second, date);
   if (!before) return before.errors();
   return digest_text(make_digest(*snapshot, district->second, date, *before ? &**before : nullptr));
-}
-
-std::optional<int> port_of(const std::string& text) {
-  int port = -1;
-  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), port);
-  if (fault != std::errc() || end != text.data() + text.size() || port < 0 || port > 65535) return std::nullopt;
-  return port;
 }
 
 }  // namespace
@@ -88,7 +75,7 @@ int run_serve(const Arguments& call) {
 }
 
 int run_demo(const Arguments& call) {
-  const auto port = port_of(call.one("--port", "8080"));
+  const auto port = parse_whole_number(call.one("--port", "8080"), 0, 65535);
   if (!port) {
     complain({ErrorKind::invalid, "wrong_call", "--port", fmt::format("\"{}\" is no port", call.one("--port")),
               "write a number from 0 to 65535"});
@@ -96,7 +83,7 @@ int run_demo(const Arguments& call) {
   }
   take_signals();
   start_log(LogLines::plain);
-  spdlog::info("Demo data. Fictional district. It listens on 127.0.0.1 only, and every caller there acts as coordinator.");
+  spdlog::info("{} It listens on 127.0.0.1 only, and every caller there acts as coordinator.", kFictional);
   auto started = Service::start(demo_settings(call.one("--data", "hakea-demo"), *port));
   if (!started) return failed(started.errors());
   Service& service = **started;

@@ -321,9 +321,7 @@ class WatchingEngine final : public Engine {
     row.details = std::move(read->details);
     if (!is_of_use) return show_only(std::move(row));
     // One that is older than what is published is kept for the hours that have passed.
-    row.is_published = std::none_of(weather_.rows.begin(), weather_.rows.end(), [&](const RunRow& other) {
-      return other.feed == row.feed && other.is_published && other.reference_time > row.reference_time;
-    });
+    row.is_published = is_newest_of_feed(row);
     return publish(std::move(row), std::move(read->units));
   }
 
@@ -363,8 +361,8 @@ class WatchingEngine final : public Engine {
     weather_.put_row(row);
     for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
     auto made = make({.judge_all = true});
-    if (made) publication.carried = rows_to_carry(**made);
-    if (made && !publication.carried.empty()) {
+    if (made) {
+      publication.carried = rows_to_carry(**made);
       // The states are part of the picture they belong to; a restart finds the same ones.
       for (const CarriedRow& carried : publication.carried)
         weather_.carried[carried.unit].insert_or_assign(carried.rain_day, carried);

@@ -1,6 +1,5 @@
 #include "service/engine/judge.h"
 
-#include "core/catalogue/catalogue.h"
 #include "core/days/feeds.h"
 #include "core/prescription/limit_hours.h"
 
@@ -8,12 +7,6 @@ namespace hakea::service {
 namespace {
 
 using Points = std::vector<std::vector<core::UnitHours>>;
-
-Points computed(Points points, const core::Rows& wanted) {
-  for (auto& members : points)
-    for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
-  return points;
-}
 
 // The same hours followed by as many unknown ones as make `count`, so that a feed that ends early lies beside one that does
 // not.
@@ -51,6 +44,12 @@ void open_nothing_new(std::vector<core::Day>& days, const std::set<LocalDate>& m
 }
 
 }  // namespace
+
+Points computed(Points points, const core::Rows& wanted) {
+  for (auto& members : points)
+    for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
+  return points;
+}
 
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now) {
   const auto evaluated = [&](const Points& points, UtcTime reference_time, const std::vector<Points>& others) {

@@ -4,10 +4,15 @@
 
 #include <vector>
 
+#include "core/catalogue/catalogue.h"
 #include "core/days/evaluate.h"
 #include "service/engine/weather_record.h"
 
 namespace hakea::service {
+
+// The hours with every wanted row computed.
+std::vector<std::vector<core::UnitHours>> computed(std::vector<std::vector<core::UnitHours>> points,
+                                                   const core::Rows& wanted = core::Rows().set());
 
 // Best first, each with the verdicts of the feeds that cover it. `unit` has the prescription that is asked about.
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now);

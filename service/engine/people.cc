@@ -2,15 +2,17 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <iterator>
+
 #include "core/catalogue/catalogue.h"
 #include "service/input/json.h"
 #include "service/input/zones.h"
+#include "service/output/cautions.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {
 namespace {
-
-constexpr std::string_view kFictional = "Demo data. Fictional district.";
 
 std::string told(const Entry& entry, const Errors& errors) {
   std::string text = fmt::format("the {} {} as it was entered cannot be read", word(entry.kind), entry.id);
@@ -18,26 +20,18 @@ std::string told(const Entry& entry, const Errors& errors) {
   return text;
 }
 
-// A district's document as parse_district() reads it: the district and those stops and bookings that read right.
-void add_all(json::object& document, std::string_view list, const std::vector<Entry>& entries,
-             std::vector<std::string>& troubles) {
-  json::array bodies;
-  for (const Entry& entry : entries) {
-    const auto body = parse_json(entry.body, entry.id);
-    Errors mistakes;
-    if (body) {
-      json::object alone;
-      alone[list] = json::array{*body};
-      if (const auto read = parse_district(json::serialize(alone), entry.id); !read) mistakes = read.errors();
-    } else {
-      mistakes = body.errors();
-    }
-    if (mistakes.empty())
-      bodies.push_back(*body);
-    else
-      troubles.push_back(told(entry, mistakes));
+// Adds what one stop or booking says to the decisions that all districts share; one that does not read right is told and left
+// out.
+void add_decision(District& decisions, std::string_view list, const Entry& entry, std::vector<std::string>& troubles) {
+  auto body = parse_json(entry.body, entry.id);
+  auto read =
+      body ? parse_district(json_text(json::object{{list, json::array{*body}}}), entry.id) : Result<District>(body.errors());
+  if (!read) {
+    troubles.push_back(told(entry, read.errors()));
+    return;
   }
-  document[list] = std::move(bodies);
+  std::move(read->stops.begin(), read->stops.end(), std::back_inserter(decisions.stops));
+  std::move(read->bookings.begin(), read->bookings.end(), std::back_inserter(decisions.bookings));
 }
 
 }  // namespace
@@ -51,14 +45,12 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
   }
   const auto districts = store.entries(EntryKind::district);
   if (!districts) return districts.errors();
-  json::object decisions;
-  add_all(decisions, "stops", picture.stops, troubles);
-  add_all(decisions, "bookings", picture.bookings, troubles);
+  District decisions;
+  for (const Entry& stop : picture.stops) add_decision(decisions, "stops", stop, troubles);
+  for (const Entry& booking : picture.bookings) add_decision(decisions, "bookings", booking, troubles);
   for (const Entry& entry : *districts) {
     const auto body = parse_json(entry.body, entry.id);
-    json::object document = decisions;
-    if (body) document["district"] = *body;
-    auto read = body ? parse_district(json::serialize(document), entry.id) : Result<District>(body.errors());
+    auto read = body ? parse_district(json_text(json::object{{"district", *body}}), entry.id) : Result<District>(body.errors());
     if (!read) {
       troubles.push_back(told(entry, read.errors()));
       continue;
@@ -66,10 +58,11 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
     DistrictView view;
     view.district = *std::move(read);
     view.district.id = entry.id;
+    view.district.stops = decisions.stops;
+    view.district.bookings = decisions.bookings;
     view.revision = entry.revision;
     view.json = entry.body;
-    const json::value* zone_name = body->is_object() ? body->as_object().if_contains("time_zone") : nullptr;
-    const std::string name = zone_name && zone_name->is_string() ? std::string(zone_name->as_string()) : "UTC";
+    const std::string named = text_member(*body, "time_zone"), name = named.empty() ? "UTC" : named;
     if (auto zone = time_zone(name))
       view.zone = &picture.zones.insert_or_assign(name, *std::move(zone)).first->second;
     else

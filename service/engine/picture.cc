@@ -158,12 +158,9 @@ class Maker {
     if (runs.empty()) return;
     static const CarriedDays kNone;
     const auto carried = call_.weather->carried.find(view.unit.id);
-    const UtcHour forecast_begins = UnitWeatherRecord(runs, std::nullopt, {}).forecast_begins();
-    auto record = std::make_shared<UnitWeatherRecord>(
-        runs,
-        state_to_begin_with(view.unit, carried == call_.weather->carried.end() ? kNone : carried->second, forecast_begins,
-                            troubles_),
-        readings);
+    auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings);
+    record->begin_with(state_to_begin_with(view.unit, carried == call_.weather->carried.end() ? kNone : carried->second,
+                                           record->forecast_begins(), troubles_));
     const UnitRunPtr main = record->newest().front();
     for (const FeedView& feed : picture_->feeds) {
       if (feed.id != main->feed) continue;

@@ -7,17 +7,6 @@
 
 namespace hakea::service {
 
-namespace {
-
-RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour) {
-  RunHour h;
-  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) h.surface[q] = run.surface(point, member, q, hour);
-  h.air = run.air(point, member, hour);
-  return h;
-}
-
-}  // namespace
-
 RunWeather::RunWeather(std::vector<RunColumns> runs) : runs_(std::move(runs)) {
   HAKEA_EXPECT(!runs_.empty());
   const RunColumns& newest = runs_.back();

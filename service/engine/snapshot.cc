@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <tuple>
 
-#include "core/catalogue/catalogue.h"
 #include "service/engine/judge.h"
 
 namespace hakea::service {
@@ -11,12 +10,6 @@ namespace {
 
 // A unit's rarity is its met days a year; until a history is at hand all units have the same.
 constexpr double kRarityUntilKnown = 0.5;
-
-std::vector<std::vector<core::UnitHours>> computed(std::vector<std::vector<core::UnitHours>> points) {
-  for (auto& members : points)
-    for (core::UnitHours& hours : members) core::compute_all(hours);
-  return points;
-}
 
 }  // namespace
 

@@ -51,6 +51,13 @@ void take(std::string_view& bytes, std::vector<T>& values, std::size_t count) {
 
 }  // namespace
 
+RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour) {
+  RunHour h;
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) h.surface[q] = run.surface(point, member, q, hour);
+  h.air = run.air(point, member, hour);
+  return h;
+}
+
 RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
   const core::ElevationStep step{model_elevation, unit_elevation};
   if (!step.model.is_missing() && !step.unit.is_missing()) {
@@ -126,8 +133,8 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     if (!std::isnan(value.value)) columns_at_hand_ |= std::uint32_t{1} << column;
   };
   for (std::size_t i = 0; i < hours_; ++i) {
-    for (std::size_t q = 0; q < kSurfaceQuantities; ++q) put_value(q, i, run.surface(point, member, q, i));
-    const RunColumns::Air air = run.air(point, member, i);
+    const auto [surface, air] = hour_of(run, point, member, i);
+    for (std::size_t q = 0; q < kSurfaceQuantities; ++q) put_value(q, i, surface[q]);
     std::size_t column = kSurfaceQuantities;
     for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction,
                                air.inversion_strength, air.inversion_top})

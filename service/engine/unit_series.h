@@ -17,6 +17,8 @@ struct RunHour {
   RunColumns::Air air;
 };
 
+RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour);
+
 // Moved from the model's ground to the unit's (core/weather/elevation.h); as it was where either is not known.
 RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation);
 

@@ -12,9 +12,8 @@ bool is_for(const UnitRun& run, const Unit& unit) {
   return true;
 }
 
-UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::optional<core::WetnessState> state,
-                                     std::vector<EnteredReading> readings)
-    : runs_(std::move(runs)), state_(std::move(state)), readings_(std::move(readings)) {
+UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::vector<EnteredReading> readings)
+    : runs_(std::move(runs)), readings_(std::move(readings)) {
   HAKEA_EXPECT(!runs_.empty());
   std::sort(runs_.begin(), runs_.end(), [](const UnitRunPtr& a, const UnitRunPtr& b) {
     return std::tuple(b->reference_time, a->order, a->id) < std::tuple(a->reference_time, b->order, b->id);

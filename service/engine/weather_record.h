@@ -46,9 +46,10 @@ class UnitWeatherRecord {
   // every fed quantity then. Hours before the newest runs are those of the shortest lead, for all of them.
   using Feed = std::optional<std::size_t>;
 
-  // `runs` in any order, at least one; of each feed the newest is the one that is judged. `state`: where the record
-  // begins; no hours before it are kept.
-  UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::optional<core::WetnessState> state, std::vector<EnteredReading> readings);
+  // `runs` in any order, at least one; of each feed the newest is the one that is judged.
+  UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::vector<EnteredReading> readings);
+  // Where the record begins: no hours before it are kept.
+  void begin_with(std::optional<core::WetnessState> state) { state_ = std::move(state); }
 
   // Feeds that have a run, by their order; and the newest run of each.
   const std::vector<UnitRunPtr>& newest() const { return newest_; }

@@ -64,22 +64,14 @@ void check_feature(const Call& call, const Unit& unit, Errors& mistakes) {
 // Takes the prescriptions out of a Feature; those that differ from what stands become changes.
 std::vector<Change> prescriptions_of(const Call& call, const std::string& id, json::object& feature) {
   std::vector<Change> changes;
-  const auto add = [&](std::string_view which, const json::value& value) {
-    if (value.is_null()) return;
+  for (const auto& [which, value] : take_prescriptions(feature)) {
     const std::string entry_id = fmt::format("{}/{}", id, which);
     const auto now = call.parts.store->entry(EntryKind::prescription, entry_id);
     const bool stands = now && *now && !(*now)->is_withdrawn;
     if (stands)
-      if (const auto current = parse_json((*now)->body, entry_id); current && *current == value) return;
+      if (const auto current = parse_json((*now)->body, entry_id); current && *current == value) continue;
     changes.push_back({EntryKind::prescription, entry_id, json_text(value), {}, stands ? "replace" : "create", ""});
-  };
-  auto* properties = feature.contains("properties") ? feature.at("properties").if_object() : nullptr;
-  if (!properties) return changes;
-  if (const json::value* main = properties->if_contains("prescription")) add("main", *main);
-  if (const json::value* others = properties->if_contains("prescriptions"); others && others->is_object())
-    for (const auto& other : others->get_object()) add(other.key(), other.value());
-  properties->erase("prescription");
-  properties->erase("prescriptions");
+  }
   return changes;
 }
 

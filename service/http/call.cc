@@ -3,8 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 
+#include "service/base/words.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {
@@ -84,23 +84,16 @@ std::optional<LocalDate> query_date(const Call& call, std::string_view name, Err
 std::optional<int> query_number(const Call& call, std::string_view name, int most, Errors& mistakes) {
   const auto text = call.query(name);
   if (!text) return std::nullopt;
-  int number = 0;
-  const auto [end, failed] = std::from_chars(text->data(), text->data() + text->size(), number);
-  if (failed == std::errc() && end == text->data() + text->size() && number >= 1 && number <= most) return number;
+  if (const auto number = parse_whole_number(*text, 1, most)) return number;
   mistakes.push_back({ErrorKind::invalid, "out_of_range", fmt::format("?{}", name), fmt::format("{} is \"{}\"", name, *text),
                       fmt::format("write a whole number from 1 to {}", most)});
   return std::nullopt;
 }
 
 std::vector<std::string> query_list(const Call& call, std::string_view name) {
-  std::vector<std::string> list;
   const std::string text = call.query(name).value_or("");
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = std::min(text.find(',', at), text.size());
-    if (end > at) list.push_back(text.substr(at, end - at));
-    at = end + 1;
-  }
-  return list;
+  const auto list = words(text, ',');
+  return {list.begin(), list.end()};
 }
 
 std::string etag(int revision) { return fmt::format("\"r{}\"", revision); }

@@ -12,12 +12,6 @@ json::value body_of(const Entry& entry) {
   return body ? *std::move(body) : json::value();
 }
 
-std::string text_member(const json::value& document, std::string_view name) {
-  const auto* object = document.if_object();
-  const json::value* member = object ? object->if_contains(name) : nullptr;
-  return member && member->is_string() ? std::string(member->get_string()) : std::string();
-}
-
 FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
   const std::string& id = call.ids.front();
   auto stored = call.parts.store->entry(kind, id);

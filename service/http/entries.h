@@ -19,9 +19,6 @@ FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what);
 
 // The body of an entry as a document; null where it is none.
 json::value body_of(const Entry& entry);
-// A text among the members of a document; empty where there is none.
-std::string text_member(const json::value& document, std::string_view name);
-
 // One stop or booking read as the service reads it when it judges: `member` is "stops" or "bookings" of a district's
 // document. Mistakes with pointers into the entry itself.
 Result<District> read_entry(std::string_view member, const json::value& entry);

@@ -5,20 +5,12 @@
 #include <algorithm>
 #include <set>
 
+#include "service/output/cautions.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
-
-// JOB §9, W1, W2, W4 and W8.
-constexpr std::string_view kGuidance =
-    "Forecast guidance only. The decision to light belongs to the authorised burn officer under the approved plan and local law.";
-constexpr std::string_view kBans =
-    "Check total fire ban, restricted or prohibited periods and permits with the declaring authority. This system does not know "
-    "them unless entered.";
-constexpr std::string_view kRating = "Calculated FFDI is not the official fire danger rating.";
-constexpr std::string_view kTail = "A met window does not mean the burn will hold: watch the following days.";
 
 std::string age_text(const std::optional<RunNote>& run, Freshness freshness, UtcTime now) {
   if (!run) return "There is no forecast yet: nothing is known of the weather.";
@@ -40,7 +32,7 @@ std::string caution_text(const Snapshot& picture, const DistrictView* district, 
   lines.insert(lines.end(), own.begin(), own.end());
   lines.emplace_back(kGuidance);
   lines.push_back(age_text(run, freshness, now));
-  lines.insert(lines.end(), {std::string(kBans), std::string(kTail), std::string(kRating)});
+  lines.insert(lines.end(), {std::string(kAskAboutBans), std::string(kWatchTheTail), std::string(kNotOfficialRating)});
   return fmt::format("{}", fmt::join(lines, " "));
 }
 

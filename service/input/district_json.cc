@@ -162,6 +162,10 @@ Result<District> parse_district(std::string_view text, const std::string& name) 
   return read;
 }
 
+bool is_open_burn(const Booking& booking) {
+  return booking.state == "lit" || booking.state == "mop_up" || booking.state == "patrol";
+}
+
 core::UnitPlan plan_of(const Unit& unit, const District& district,
                        const std::function<const TimeZone*(const std::string&)>& zone_of) {
   core::UnitPlan plan;
@@ -189,7 +193,7 @@ core::UnitPlan plan_of(const Unit& unit, const District& district,
     }
     if (booking.unit != unit.id) continue;
     plan.notice_given_for.insert(booking.notice_for.begin(), booking.notice_for.end());
-    plan.is_open_burn = plan.is_open_burn || booking.state == "lit" || booking.state == "mop_up" || booking.state == "patrol";
+    plan.is_open_burn = plan.is_open_burn || is_open_burn(booking);
   }
   for (const auto& [id, lit_at] : last_lit) {
     const TimeZone* other = zone_of(std::string(id));

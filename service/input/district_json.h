@@ -25,6 +25,9 @@ struct Booking {
   std::vector<LocalDate> notice_for;
 };
 
+// Lit and not yet closed: somebody has to look after it.
+bool is_open_burn(const Booking& booking);
+
 struct District {
   std::string id, name;
   std::set<LocalDate> holidays;

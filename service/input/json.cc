@@ -309,4 +309,17 @@ std::optional<ClockTime> parse_clock(std::string_view text) {
   return clock && text.empty() ? clock : std::nullopt;
 }
 
+std::optional<int> parse_whole_number(std::string_view text, int lowest, int highest) {
+  int number = 0;
+  const auto [end, failed] = std::from_chars(text.data(), text.data() + text.size(), number);
+  if (failed != std::errc() || end != text.data() + text.size() || number < lowest || number > highest) return std::nullopt;
+  return number;
+}
+
+std::string text_member(const json::value& document, std::string_view name) {
+  const auto* object = document.if_object();
+  const json::value* member = object ? object->if_contains(name) : nullptr;
+  return member && member->is_string() ? std::string(member->get_string()) : std::string();
+}
+
 }  // namespace hakea::service

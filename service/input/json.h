@@ -83,5 +83,10 @@ Result<UtcTime> parse_instant(std::string_view text);
 std::optional<LocalDate> parse_date(std::string_view text);
 std::optional<std::chrono::month_day> parse_month_day(std::string_view text);
 std::optional<ClockTime> parse_clock(std::string_view text);
+// Digits alone, from `lowest` to `highest`.
+std::optional<int> parse_whole_number(std::string_view text, int lowest, int highest);
+
+// A member that is a text; empty for anything else.
+std::string text_member(const json::value& document, std::string_view name);
 
 }  // namespace hakea::service

@@ -351,4 +351,19 @@ Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fu
   return units;
 }
 
+std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object& feature) {
+  std::vector<std::pair<std::string, json::value>> taken;
+  json::value* found = feature.if_contains("properties");
+  json::object* properties = found ? found->if_object() : nullptr;
+  if (!properties) return taken;
+  if (const json::value* main = properties->if_contains("prescription"); main && !main->is_null())
+    taken.emplace_back("main", *main);
+  if (const json::value* others = properties->if_contains("prescriptions"); others && others->is_object())
+    for (const auto& other : others->get_object())
+      if (!other.value().is_null()) taken.emplace_back(other.key(), other.value());
+  properties->erase("prescription");
+  properties->erase("prescriptions");
+  return taken;
+}
+
 }  // namespace hakea::service

@@ -64,6 +64,9 @@ struct Unit {
   std::optional<core::WetnessState> initial_state;
 };
 
+// Takes the prescriptions out of a Feature, by name, "main" first: the service keeps them as entries of their own.
+std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object& feature);
+
 // A Feature or a FeatureCollection. All mistakes together, with pointers into the document; `fuels` names the known types.
 Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels,
                                       const std::string& name_for_messages = "units");

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 
+#include "service/output/cautions.h"
 #include "service/output/json_writer.h"
 #include "service/tell/digest_sections.h"
 #include "service/tell/missing_pieces.h"
@@ -13,9 +14,6 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::string_view kGuidance =
-    "Forecast guidance only. The decision to light belongs to the authorised burn officer under the approved plan and local law.";
-constexpr std::string_view kFfdi = "Calculated FFDI is not the official fire danger rating.";
 constexpr std::string_view kNotKnown = "Not known yet: a plan across units, verification.";
 
 std::string offset_words(LocalDate date, const TimeZone& zone) {
@@ -73,7 +71,7 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   digest.head.push_back(forecast_words(morning));
   digest.head.emplace_back(kNotKnown);
   digest.cautions.emplace_back(kGuidance);
-  digest.cautions.emplace_back(kFfdi);
+  digest.cautions.emplace_back(kNotOfficialRating);
   digest.cautions.insert(digest.cautions.end(), district.caution.begin(), district.caution.end());
   digest.sections = {{"Stops today", stops_lines(morning)},
                      {"Open burns", open_burn_lines(morning)},

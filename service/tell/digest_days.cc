@@ -18,13 +18,6 @@ using std::chrono::days;
 constexpr int kNextDays = 4, kLastDay = 10;  // the first day is the digest's own
 constexpr std::size_t kCandidates = 10, kNearMisses = 5, kChanges = 10;
 
-const core::Window* best_window(const core::Day& day) {
-  const core::Window* best = nullptr;
-  for (const core::Window& window : day.windows)
-    if (!best || std::tuple(window.unconfirmed, -window.fit) < std::tuple(best->unconfirmed, -best->fit)) best = &window;
-  return best;
-}
-
 const core::Limit* limit_at(const UnitView& view, std::size_t index) {
   return index < view.unit.prescription.limits.size() ? &view.unit.prescription.limits[index] : nullptr;
 }
@@ -77,7 +70,7 @@ std::string also_words(const Morning& morning, const Pick& pick) {
   std::vector<std::string> others;
   for (int d = 0; d < kNextDays; ++d) {
     const core::Day* other = day_on(*pick.view, morning.date + days(d));
-    if (other && other != pick.day && other->verdict == pick.day->verdict && best_window(*other))
+    if (other && other != pick.day && other->verdict == pick.day->verdict && core::best_window(*other))
       others.push_back(weekday_name(other->date));
   }
   std::string text = others.empty() ? "" : "; also " + listed(others);
@@ -90,7 +83,7 @@ std::string also_words(const Morning& morning, const Pick& pick) {
 
 DigestLine candidate_line(const Morning& morning, const Pick& pick) {
   const auto& [view, day] = pick;
-  const core::Window& window = *best_window(*day);
+  const core::Window& window = *core::best_window(*day);
   const TimeZone& zone = view->unit.traits.zone;
   std::string text = fmt::format("{}, {} {}, {}", view->unit.name, weekday_name(day->date),
                                  spoken_span(window.start.start(), window.end.start(), zone), core::word(day->confidence));
@@ -165,7 +158,7 @@ DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
       if (day->date < morning.date || then == said->second.end()) continue;
       const bool was_met = then->second.verdict == core::Verdict::met, is_met = day->verdict == core::Verdict::met;
       if (!was_met && !is_met) continue;
-      const core::Window* window = is_met ? best_window(*day) : nullptr;
+      const core::Window* window = is_met ? core::best_window(*day) : nullptr;
       const std::string subject = fmt::format("{}, {}", view->unit.name, spoken_date(day->date));
       const auto line = [&](std::string text) {
         return DigestLine{view->unit.id, std::move(text), date_text(day->date), std::string(core::word(day->verdict))};
@@ -203,7 +196,7 @@ DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
 DigestLines candidate_lines(const Morning& morning) {
   if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
   std::vector<Pick> picks = best_days(morning, kNextDays, [](const core::Day& day) {
-    return (day.verdict == core::Verdict::met || day.verdict == core::Verdict::unknown) && best_window(day);
+    return (day.verdict == core::Verdict::met || day.verdict == core::Verdict::unknown) && core::best_window(day);
   });
   const std::size_t more = picks.size() - std::min(picks.size(), kCandidates);
   picks.resize(picks.size() - more);

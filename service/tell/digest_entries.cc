@@ -134,7 +134,7 @@ DigestLines stops_lines(const Morning& morning) {
 DigestLines open_burn_lines(const Morning& morning) {
   DigestLines lines;
   for (const Booking& booking : morning.district.district.bookings) {
-    if (booking.state != "lit" && booking.state != "mop_up" && booking.state != "patrol") continue;
+    if (!is_open_burn(booking)) continue;
     const UnitView* view = unit_of(morning, booking.unit);
     if (!view) {
       const auto retired = morning.snapshot.retired.find(booking.unit);

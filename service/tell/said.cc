@@ -44,10 +44,8 @@ SaidBefore said_now(const Snapshot& snapshot, const DistrictView& district) {
     for (const core::Day& day : view->days) {
       SaidBefore::Said& entry = said.units[id][day.date];
       entry.verdict = day.verdict;
-      const core::Window* best = nullptr;
-      for (const core::Window& window : day.windows)
-        if (!window.unconfirmed && (!best || window.fit > best->fit)) best = &window;
-      if (best) entry.start = best->start.start(), entry.end = best->end.start();
+      const core::Window* best = core::best_window(day);
+      if (best && !best->unconfirmed) entry.start = best->start.start(), entry.end = best->end.start();
     }
   }
   return said;
@@ -102,10 +100,7 @@ Result<SaidBefore> parse_said(std::string_view text) {
 
 ClockTime digest_hour(const DistrictView& district) {
   const auto document = parse_json(district.json, "district");
-  const json::object* object = document ? document->if_object() : nullptr;
-  const json::value* hour = object ? object->if_contains("digest_hour") : nullptr;
-  const json::string* text = hour ? hour->if_string() : nullptr;
-  return text ? parse_clock(*text).value_or(kDigestHour) : kDigestHour;
+  return document ? parse_clock(text_member(*document, "digest_hour")).value_or(kDigestHour) : kDigestHour;
 }
 
 Result<std::optional<SaidBefore>> said_before(Store& store, const DistrictView& district, LocalDate date) {
