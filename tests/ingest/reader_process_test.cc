@@ -271,9 +271,3 @@ TEST(ReaderProcess, WithoutFilesThereIsAnError) {
 
 }  // namespace
 }  // namespace hakea::ingest
-
-int main(int argc, char** argv) {
-  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
-  testing::InitGoogleTest(&argc, argv);
-  return RUN_ALL_TESTS();
-}

@@ -16,6 +16,7 @@
 #include "service/input/built_in_tables.h"
 #include "service/input/json.h"
 #include "tests/support/case_file.h"
+#include "tests/support/must.h"
 #include "tests/support/program_run.h"
 #include "tests/support/temp_dir.h"
 
@@ -23,14 +24,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-
-template <class T>
-T must(Result<T> result) {
-  if (result) return *std::move(result);
-  std::string all;
-  for (const Error& e : result.errors()) all += e.where + ": " + e.code + ": " + e.what + "\n";
-  throw std::runtime_error(all);
-}
 
 constexpr UtcTime kFirstRun = std::chrono::sys_days(std::chrono::year(2027) / 3 / 29) + std::chrono::hours(12);
 
@@ -294,9 +287,3 @@ TEST(DemoFeeds, SmoothTheHillsInTheCoarseModel) {
 
 }  // namespace
 }  // namespace hakea::test
-
-int main(int argc, char** argv) {
-  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
-  testing::InitGoogleTest(&argc, argv);
-  return RUN_ALL_TESTS();
-}

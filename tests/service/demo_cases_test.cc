@@ -7,6 +7,7 @@
 #include "core/catalogue/catalogue.h"
 #include "service/engine/assessment.h"
 #include "tests/support/case_file.h"
+#include "tests/support/must.h"
 
 namespace hakea::test {
 namespace {
@@ -27,14 +28,6 @@ const std::map<std::string, Story>& stories() {
 std::string file_of(const std::string& name) {
   const auto text = read_text_file(shared_folder() + "/demo/" + name);
   return text ? *text : std::string();
-}
-
-template <class T>
-T must(Result<T> result) {
-  if (result) return *std::move(result);
-  std::string all;
-  for (const Error& e : result.errors()) all += e.where + ": " + e.code + ": " + e.what + "\n";
-  throw std::runtime_error(all);
 }
 
 // unit -> date -> expectation

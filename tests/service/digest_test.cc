@@ -11,20 +11,15 @@
 #include "service/input/zones.h"
 #include "service/tell/look_ahead.h"
 #include "tests/support/case_file.h"
+#include "tests/support/must.h"
 
 namespace hakea::service {
 namespace {
 
+using test::must;
+
 using std::chrono::days;
 using std::chrono::hours;
-
-template <class T>
-T must(Result<T> result) {
-  if (result) return *std::move(result);
-  std::string all;
-  for (const Error& e : result.errors()) all += e.where + ": " + e.code + ": " + e.what + "\n";
-  throw std::runtime_error(all);
-}
 
 const std::vector<std::string> kHeadings{
     "Stops today", "Open burns", "Planned today and tomorrow", "What changed", "Best candidates", "Near misses", "Days 5–10"};

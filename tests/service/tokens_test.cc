@@ -5,6 +5,7 @@
 #include <regex>
 #include <set>
 
+#include "service/base/content_hash.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::service {
@@ -36,7 +37,7 @@ class Tokens : public ::testing::Test {
 
 // FIPS 180-2, appendix B.1.
 TEST(Sha256, IsThePublishedOne) {
-  EXPECT_EQ(sha256_hex("abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+  EXPECT_EQ(content_hash("abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
 }
 
 TEST_F(Tokens, HaveAnIdASecretOfThirtyTwoBytesAndAreAllDifferent) {
@@ -57,7 +58,7 @@ TEST_F(Tokens, AreKeptAsAHashOfTheSecretOnly) {
   const std::string text = kept();
   const Token row = store_->tokens()->front();
   EXPECT_EQ(row.id, text.substr(6, 8));
-  EXPECT_EQ(row.secret_hash, sha256_hex(text.substr(15)));
+  EXPECT_EQ(row.secret_hash, content_hash(text.substr(15)));
   const auto audit = store_->audit(0, 10);
   EXPECT_EQ(audit->front().after.find(row.secret_hash), std::string::npos);
 }

@@ -8,6 +8,7 @@
 #include "service/http/target.h"
 #include "service/output/json_text.h"
 #include "tests/support/case_file.h"
+#include "tests/support/must.h"
 #include "tests/support/table_engine.h"
 
 namespace hakea::test {
@@ -17,12 +18,6 @@ using namespace hakea::service;
 namespace {
 
 constexpr std::string_view kNow = "2027-03-30T06:30:00+11:00";
-
-template <class T>
-T must(Result<T> result) {
-  if (!result) throw std::runtime_error(result.error().where + ": " + result.error().what);
-  return *std::move(result);
-}
 
 std::string demo_file(const std::string& name) { return must(read_text_file(shared_folder() + "/demo/" + name)); }
 

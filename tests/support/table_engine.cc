@@ -9,18 +9,13 @@
 #include "service/engine/weather_record.h"
 #include "service/input/zones.h"
 #include "service/output/json_text.h"
+#include "tests/support/must.h"
 
 namespace hakea::test {
 
 using namespace hakea::service;
 
 namespace {
-
-template <class T>
-T must(Result<T> result) {
-  if (!result) throw std::runtime_error(result.error().where + ": " + result.error().what);
-  return *std::move(result);
-}
 
 // A unit's record under a run that says nothing: all its weather are readings.
 std::shared_ptr<const UnitWeatherRecord> record_of(const Unit& unit, const std::vector<ingest::WeatherTable>& tables,
@@ -52,7 +47,9 @@ std::shared_ptr<const UnitWeatherRecord> record_of(const Unit& unit, const std::
   of_unit->feed = run.feed;
   of_unit->reference_time = run.reference_time;
   for (std::size_t p = 0; p < sites.size(); ++p) of_unit->points.push_back({UnitSeries(columns, p, 0, sites[p])});
-  return std::make_shared<UnitWeatherRecord>(std::vector<UnitRunPtr>{of_unit}, unit.initial_state, readings);
+  auto record = std::make_shared<UnitWeatherRecord>(std::vector<UnitRunPtr>{of_unit}, readings);
+  record->begin_with(unit.initial_state);
+  return record;
 }
 
 std::string list_of(const std::vector<Entry>& entries) {
