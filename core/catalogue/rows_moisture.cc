@@ -140,6 +140,7 @@ constexpr std::array kRows{
                 .inputs = "air_temperature relative_humidity hours_since_rain",
                 .near = 1,
                 .forecast_error = 1,
+                .status = Status::provisional,
                 .compute = compute_grass_moisture},
     QuantityRow{
         .key = "heath_moisture",
