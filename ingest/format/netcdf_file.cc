@@ -15,6 +15,7 @@
 #include <map>
 #include <utility>
 
+#include "ingest/format/grib_as_netcdf.h"
 #include "ingest/format/whole_file.h"
 
 namespace hakea::ingest {
@@ -36,6 +37,10 @@ class Descriptor {
  public:
   explicit Descriptor(int number) : number_(number) {}
   Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
+  Descriptor& operator=(Descriptor&& other) noexcept {
+    std::swap(number_, other.number_);
+    return *this;
+  }
   ~Descriptor() {
     if (number_ >= 0) close(number_);
   }
@@ -269,13 +274,20 @@ Result<NetcdfFile> NetcdfFile::open(const std::string& path) {
   }
   const auto kind = check_whole(descriptor.number(), path);
   if (!kind) return kind.errors();
+  std::string format = *kind == FileKind::hdf5      ? "netcdf-4"
+                       : *kind == FileKind::cdf5    ? "netcdf-cdf5"
+                       : *kind == FileKind::classic ? "netcdf-classic"
+                                                    : "netcdf-64bit-offset";
+  if (*kind == FileKind::grib) {
+    auto copy = grib_as_netcdf(descriptor.number(), path);
+    if (!copy) return copy.errors();
+    descriptor = Descriptor(copy->descriptor);
+    format = copy->format;
+  }
 
   H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr);  // HDF5 prints its errors unless told not to
   auto state = std::make_unique<State>(std::move(descriptor), path);
-  state->format = *kind == FileKind::hdf5      ? "netcdf-4"
-                  : *kind == FileKind::cdf5    ? "netcdf-cdf5"
-                  : *kind == FileKind::classic ? "netcdf-classic"
-                                               : "netcdf-64bit-offset";
+  state->format = std::move(format);
   if (const int status = nc_open(state->stable_path.c_str(), NC_NOWRITE, &state->root); status != NC_NOERR) {
     state->root = -1;
     return state->failure("", status);

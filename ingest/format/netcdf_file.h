@@ -1,4 +1,4 @@
-// One NetCDF file, opened for reading: what it contains, and its raw numbers.
+// One NetCDF or GRIB file, opened for reading: what it contains, and its raw numbers.
 //
 // The only door to NetCDF-C. A file is opened only when it is whole: a classic file shorter than its header implies is
 // refused, since the library would read the missing part as zeros. Numbers come raw, before unpacking and before missing
@@ -61,7 +61,8 @@ class NetcdfFile {
   static void observe(std::function<void(const std::string& path)> observer);
 
   const std::string& path() const;
-  const std::string& format() const;  // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"
+  // "netcdf-classic", "netcdf-64bit-offset", "netcdf-cdf5", "netcdf-4"; "grib1", "grib2" where it was laid out as NetCDF
+  const std::string& format() const;
   const std::vector<Dimension>& dimensions() const;
   const std::vector<Variable>& variables() const;
   const std::vector<Attribute>& attributes() const;

@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <cstdint>
+#include <limits>
 
 namespace hakea::ingest {
 namespace {
@@ -14,9 +15,10 @@ constexpr double kLargestPacked = 32766;  // -32767 is the library's mark of wha
 
 }  // namespace
 
-NetcdfOutput::NetcdfOutput(std::filesystem::path path)
-    : path_(std::move(path)), under_way_(path_.parent_path() / ("." + path_.filename().string() + ".under-way")) {
-  check(nc_create(under_way_.c_str(), NC_NETCDF4 | NC_CLOBBER, &file_));
+NetcdfOutput::NetcdfOutput(std::filesystem::path path, Form form)
+    : path_(std::move(path)),
+      under_way_(form == Form::scratch ? path_ : path_.parent_path() / ("." + path_.filename().string() + ".under-way")) {
+  check(nc_create(under_way_.c_str(), (form == Form::scratch ? NC_64BIT_DATA : NC_NETCDF4) | NC_CLOBBER, &file_));
 }
 
 NetcdfOutput::~NetcdfOutput() {
@@ -51,8 +53,7 @@ int NetcdfOutput::variable(const std::string& name, const std::vector<int>& dime
     check(nc_def_var_chunking(file_, id, NC_CHUNKED, chunk.data()));
     check(nc_def_var_deflate(file_, id, 1, 1, kDeflate));
   }
-  for (const auto& [key, value] : attributes)
-    if (fault_.empty()) check(nc_put_att_text(file_, id, key.c_str(), value.size(), value.data()));
+  put_attributes(id, attributes);
   if (fault_.empty() && is_packed) {
     check(nc_put_att_double(file_, id, "scale_factor", NC_DOUBLE, 1, &packing.scale));
     check(nc_put_att_double(file_, id, "add_offset", NC_DOUBLE, 1, &packing.offset));
@@ -61,10 +62,37 @@ int NetcdfOutput::variable(const std::string& name, const std::vector<int>& dime
   return id;
 }
 
-void NetcdfOutput::write(int variable, std::span<const double> values) {
-  if (!fault_.empty()) return;
+int NetcdfOutput::float_variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes) {
+  int id = -1;
+  if (!fault_.empty()) return id;
+  check(nc_def_var(file_, name.c_str(), NC_FLOAT, static_cast<int>(dimensions.size()), dimensions.data(), &id));
+  const float missing = std::numeric_limits<float>::quiet_NaN();
+  if (fault_.empty()) check(nc_put_att_float(file_, id, "_FillValue", NC_FLOAT, 1, &missing));
+  put_attributes(id, attributes);
+  packing_.push_back({0, 0});
+  return id;
+}
+
+void NetcdfOutput::put_attributes(int variable, const Attributes& attributes) {
+  for (const auto& [key, value] : attributes)
+    if (fault_.empty()) check(nc_put_att_text(file_, variable, key.c_str(), value.size(), value.data()));
+}
+
+void NetcdfOutput::end_definitions() {
   if (!has_values_) check(nc_enddef(file_));
   has_values_ = true;
+}
+
+void NetcdfOutput::write_part(int variable, std::span<const std::size_t> start, std::span<const std::size_t> count,
+                              std::span<const float> values) {
+  if (!fault_.empty()) return;
+  end_definitions();
+  check(nc_put_vara_float(file_, variable, start.data(), count.data(), values.data()));
+}
+
+void NetcdfOutput::write(int variable, std::span<const double> values) {
+  if (!fault_.empty()) return;
+  end_definitions();
   const Packing packing = packing_[static_cast<std::size_t>(variable)];
   if (!(packing.scale > 0)) return check(nc_put_var_double(file_, variable, values.data()));
   std::vector<std::int16_t> packed;
@@ -84,7 +112,7 @@ Result<std::filesystem::path> NetcdfOutput::close() {
   if (file_ >= 0) check(nc_close(file_));
   file_ = -1;
   std::error_code renaming;
-  if (fault_.empty()) std::filesystem::rename(under_way_, path_, renaming);
+  if (fault_.empty() && under_way_ != path_) std::filesystem::rename(under_way_, path_, renaming);
   if (renaming) fault_ = renaming.message();
   if (fault_.empty()) return path_;
   std::error_code ignored;

@@ -1,8 +1,9 @@
-// One NetCDF-4 file, written: dimensions, variables with attributes, values. The writing side of the door to NetCDF-C.
+// One NetCDF file, written: dimensions, variables with attributes, values. The writing side of the door to NetCDF-C.
 //
 // A file is built under another name beside its own and gets its own by close(), so that whoever watches the folder sees it
-// whole or not at all. Every value of a file comes from its caller: the same calls make the same bytes. Nothing is thrown
-// and no call need be checked: the first fault is kept and told by close(). Not thread-safe.
+// whole or not at all; a file without a name (`Form::scratch`) is written where it is, uncompressed. Every value of a file comes
+// from its caller: the same calls make the same bytes. Nothing is thrown and no call need be checked: the first fault is kept and
+// told by close(). Not thread-safe.
 #pragma once
 
 #include <cstddef>
@@ -27,7 +28,9 @@ class NetcdfOutput {
     double scale, offset;  // scale 0: not packed
   };
 
-  explicit NetcdfOutput(std::filesystem::path path);
+  enum class Form { netcdf4, scratch };
+
+  explicit NetcdfOutput(std::filesystem::path path, Form form = Form::netcdf4);
   NetcdfOutput(const NetcdfOutput&) = delete;
   NetcdfOutput& operator=(const NetcdfOutput&) = delete;
   ~NetcdfOutput();  // a file not closed is removed
@@ -37,6 +40,10 @@ class NetcdfOutput {
   // A real variable; `chunk` is as long as `dimensions`, or empty for one that is not compressed.
   int variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes,
                const std::vector<std::size_t>& chunk = {}, Packing packing = {0, 0});
+  // A variable of floats that are missing (NaN) until they are written.
+  int float_variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes);
+  void write_part(int variable, std::span<const std::size_t> start, std::span<const std::size_t> count,
+                  std::span<const float> values);
   // All values of a variable, row-major. Values beyond the range of a packing are a fault.
   void write(int variable, std::span<const double> values);
 
@@ -45,6 +52,8 @@ class NetcdfOutput {
 
  private:
   void check(int status);
+  void put_attributes(int variable, const Attributes& attributes);
+  void end_definitions();
 
   std::filesystem::path path_, under_way_;
   int file_ = -1;

@@ -15,7 +15,7 @@
 namespace hakea::ingest {
 namespace {
 
-constexpr const char* kWanted = "give a whole NetCDF file: classic, 64-bit offset, CDF-5 or NetCDF-4";
+constexpr const char* kWanted = "give a whole NetCDF file (classic, 64-bit offset, CDF-5 or NetCDF-4) or a GRIB file";
 constexpr const char* kComplete = "fetch the file again; write it under another name and rename it when it is whole";
 
 // a * b + c without wrapping round; nullopt when the result does not fit.
@@ -226,7 +226,7 @@ std::string foreign(std::string_view head) {
     return "an xz-compressed file";
   if (starts("\x28\xb5\x2f\xfd")) return "a Zstandard-compressed file";
   if (starts("PK\x03\x04")) return "a ZIP archive";
-  if (head.substr(0, 64).find("GRIB") != std::string_view::npos) return "a GRIB file";
+  if (head.substr(0, 64).find("GRIB") != std::string_view::npos) return "a GRIB file cut off, or of an edition that is not known";
   if (starts("BUFR")) return "a BUFR file";
   if (starts("\x0e\x03\x13\x01")) return "an HDF4 file";
   if (starts("CDF")) return "a NetCDF file of a version that is not known";
@@ -242,6 +242,65 @@ std::string foreign(std::string_view head) {
     return u >= 32 || u == '\t' || u == '\r' || u == '\n';
   });
   return printable ? "a text file" : "a file of a format that is not known";
+}
+
+// A message of edition 1 or 2 begins here, or behind a bulletin's heading.
+bool is_grib(std::string_view head) {
+  const auto at = head.substr(0, 256).find("GRIB");
+  return at != std::string_view::npos && head.size() >= at + 8 && (head[at + 7] == 1 || head[at + 7] == 2);
+}
+
+// The place of the next "GRIB" from `at` on, at most `within` bytes further; bulletin headings may stand before a message.
+std::optional<std::uint64_t> next_message(int descriptor, std::uint64_t at, std::uint64_t within) {
+  std::vector<char> bytes(static_cast<std::size_t>(within));
+  const auto got = pread(descriptor, bytes.data(), bytes.size(), static_cast<off_t>(at));
+  if (got < 4) return std::nullopt;
+  const auto found = std::string_view(bytes.data(), static_cast<std::size_t>(got)).find("GRIB");
+  return found == std::string_view::npos ? std::nullopt : std::optional(at + found);
+}
+
+// The length that the message at `at` states for itself; 0 where it states none that is possible.
+std::uint64_t message_length(int descriptor, std::uint64_t at) {
+  std::array<unsigned char, 16> head{};
+  if (pread(descriptor, head.data(), head.size(), static_cast<off_t>(at)) != static_cast<ssize_t>(head.size())) return 0;
+  const auto number = [&](std::size_t from, std::size_t bytes) {
+    std::uint64_t value = 0;
+    for (std::size_t i = from; i < from + bytes; ++i) value = value << 8 | head[i];
+    return value;
+  };
+  constexpr std::uint64_t kShortest = 16;
+  if (head[7] == 2) return number(8, 8) >= kShortest ? number(8, 8) : 0;
+  if (head[7] != 1) return 0;
+  const std::uint64_t length = number(4, 3);
+  // Longer than 24 bits: by common practice a multiple of 120 bytes, with the top bit set.
+  return length & 0x800000 ? (length & 0x7fffff) * 120 : length >= kShortest ? length : 0;
+}
+
+// Whether every message of a GRIB file is there.
+std::optional<Error> cut_grib(int descriptor, std::uint64_t size, const std::string& path) {
+  constexpr std::uint64_t kHeading = 4096;
+  std::uint64_t at = 0;
+  for (int message = 1; const auto begin = next_message(descriptor, at, kHeading); ++message) {
+    const std::uint64_t length = message_length(descriptor, *begin);
+    const auto fault = [&](const char* code, std::string what) {
+      return Error{ErrorKind::unreadable, code, path, std::move(what), kComplete};
+    };
+    if (length == 0)
+      return size - *begin < 16 ? fault("truncated", fmt::format("cut off in the heading of its message {}", message))
+                                : fault("damaged", fmt::format("message {} does not say how long it is", message));
+    if (length > size - *begin)
+      return fault("truncated", fmt::format("cut off: message {} has {} bytes, {} are there", message, length, size - *begin));
+    std::array<char, 4> tail{};
+    // With lengths by multiples of 120 the end stands up to 119 bytes before.
+    const std::uint64_t slack = length % 120 == 0 && length > 0x7fffff ? 120 : 0;
+    bool has_end = false;
+    for (std::uint64_t back = 0; back <= slack && !has_end; ++back)
+      has_end = pread(descriptor, tail.data(), 4, static_cast<off_t>(*begin + length - 4 - back)) == 4 &&
+                std::string_view(tail.data(), 4) == "7777";
+    if (!has_end) return fault("damaged", fmt::format("message {} does not end as it should", message));
+    at = *begin + length;
+  }
+  return std::nullopt;
 }
 
 }  // namespace
@@ -275,13 +334,18 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
     return FileKind::hdf5;
   }
 
+  if (is_grib(head)) {
+    if (auto fault = cut_grib(descriptor, size, path)) return *fault;
+    return FileKind::grib;
+  }
+
   const bool is_classic = head.size() >= 4 && head.starts_with("CDF") && (head[3] == 1 || head[3] == 2 || head[3] == 5);
   if (!is_classic) {
     if (head.size() < 8 && (std::string_view("CDF").starts_with(head.substr(0, 3)) || hdf5_signature.starts_with(head))) {
       return Error{ErrorKind::unreadable, "truncated", path, fmt::format("cut off: {} bytes, not even a header", size),
                    kComplete};
     }
-    return Error{ErrorKind::unreadable, "foreign", path, foreign(head) + ", not NetCDF", kWanted};
+    return Error{ErrorKind::unreadable, "foreign", path, foreign(head) + ", neither NetCDF nor GRIB", kWanted};
   }
   HeaderReader in(descriptor, size);
   in.skip(4);

@@ -3,7 +3,7 @@
 // NetCDF-C opens a classic file that was cut off and reads the missing part as zeros, without an error. So the header is
 // read here first, after the format's published grammar (NetCDF Users Guide, "File Format Specifications"), and the size it
 // implies is held against the file's. An HDF5 file states its own end in its superblock (HDF5 File Format Specification 3.0,
-// II.A).
+// II.A). A GRIB file is a row of messages, each of which states its length and ends with "7777" (WMO Manual on Codes, FM 92).
 #pragma once
 
 #include <string>
@@ -12,7 +12,7 @@
 
 namespace hakea::ingest {
 
-enum class FileKind { classic, offset_64bit, cdf5, hdf5 };
+enum class FileKind { classic, offset_64bit, cdf5, hdf5, grib };
 
 // `descriptor` is open for reading; `path` is for messages. Errors: "foreign" (something else, named in words), "truncated"
 // (with the bytes found and expected), "damaged" (a header that contradicts itself), "unreadable".

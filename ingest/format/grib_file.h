@@ -1,0 +1,49 @@
+// The fields of a GRIB file as ecCodes names them, and their values. The only door to ecCodes.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "core/base/result.h"
+#include "core/base/time.h"
+
+namespace hakea::ingest {
+
+// Over which time a value is taken.
+enum class GribStep : std::uint8_t { instant, accum, avg, max, min, other };
+
+struct GribField {
+  std::size_t number = 0;  // in the file, from 0; several may share a message
+  std::string name, long_name, unit;
+  std::string standard_name;  // empty where ecCodes knows none, or where the level makes it doubtful
+  UtcTime reference{}, begin{}, end{};
+  GribStep step = GribStep::instant;
+  int member = 0;
+  bool is_on_pressure = false, has_height = false;
+  double level = 0;  // hPa, or m above the ground
+  std::size_t grid = 0;
+};
+
+// Points in rows. `latitude` and `longitude` have a value a row and a column for a regular grid, else one a point.
+struct GribGrid {
+  std::size_t rows = 0, columns = 0;
+  bool is_regular = false;
+  std::vector<double> latitude, longitude;
+};
+
+struct GribContents {
+  int edition = 0;  // 0: both
+  std::vector<GribField> fields;
+  std::vector<GribGrid> grids;
+};
+
+// Reads all fields' descriptions.
+Result<GribContents> grib_contents(int descriptor, const std::string& path);
+
+// Decodes every field in the order of the file; missing values are NaN, rows and columns in the order of the grid.
+using GribValues = std::function<void(const GribField&, const std::vector<float>&)>;
+Result<bool> decode_grib(int descriptor, const std::string& path, const GribContents& contents, const GribValues& values);
+
+}  // namespace hakea::ingest

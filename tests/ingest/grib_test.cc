@@ -1,0 +1,139 @@
+// GRIB files of real producers, held against NetCDF cut from the same files, and against values printed by ecCodes' own
+// tool (grib_get_data 2.28) where its pairing of points and values is right.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "ingest/inspect.h"
+#include "tests/support/case_file.h"
+#include "tests/support/temp_dir.h"
+
+namespace hakea::ingest {
+namespace {
+
+class Grib : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside the checkout";
+  }
+  static std::string path(const std::string& name) { return test::shared_folder() + "/feeds/" + name; }
+  static Inspection look(const std::string& file, double latitude, double longitude, const Feed& feed = {}) {
+    return inspect(feed, file, PointOfInterest{latitude, longitude}, {});
+  }
+  static double at(const Inspection& i, const std::string& quantity, std::size_t time = 0) {
+    if (!i.at || !i.at->values.contains(quantity) || i.at->values.at(quantity).size() <= time) return std::nan("none");
+    return static_cast<double>(i.at->values.at(quantity)[time]);
+  }
+  // The variable of a quantity; one without a name where the file has none.
+  static Inspection::Variable quantity(const Inspection& i, const std::string& key) {
+    for (const auto& v : i.variables)
+      if (v.quantity == key) return v;
+    return {};
+  }
+  static bool has(const Inspection& i, const std::string& key) { return !quantity(i, key).name.empty(); }
+  static std::string bytes_of(const std::string& file) {
+    std::ostringstream bytes;
+    bytes << std::ifstream(file, std::ios::binary).rdbuf();
+    return bytes.str();
+  }
+};
+
+TEST_F(Grib, ALambertRunOfManyMessagesEqualsTheNetcdfCutFromIt) {
+  Feed along_grid;  // which the copy no longer says
+  along_grid.wind = Feed::Wind::grid;
+  const auto grib = look(path("d_grib/nam.t00z.awp21100.tm00.grib2"), 40.5, -105.2);
+  const auto netcdf = look(path("derived/nam211_surface_lambert.nc"), 40.5, -105.2, along_grid);
+  EXPECT_EQ(grib.format, "grib2");
+  ASSERT_TRUE(grib.accepted);
+  EXPECT_EQ(grib.reference_time, netcdf.reference_time);
+  for (const char* key : {"air_temperature", "relative_humidity", "wind_speed", "wind_from_direction", "wind_gust"}) {
+    ASSERT_FALSE(std::isnan(at(grib, key))) << key;
+    EXPECT_NEAR(at(grib, key), at(netcdf, key), 2e-3 * std::max(1.0, std::abs(at(netcdf, key)))) << key;
+  }
+  // u and v share messages: 154 messages, 181 fields.
+  for (const char* key : {"level_temperature", "level_relative_humidity", "level_height"}) {
+    EXPECT_EQ(quantity(grib, key).levels, 19U) << key;
+  }
+  EXPECT_TRUE(has(grib, "level_x_wind"));
+}
+
+TEST_F(Grib, ParametersUnknownToTheTablesAreNamedByTheFeedsAliases) {
+  Feed feed;
+  feed.aliases = {{"param_2_221", "mixing_height [m]"}, {"hpblsfc", "mixing_height [m]"}};
+  const std::string file = path("d_grib/flxf2006040100.grb");
+  const auto grib = look(file, -25.0, 140.0, feed),
+             netcdf = look(path("derived/gfs_flux_surface_with_hpbl_2006040100.nc"), -25.0, 140.0, feed);
+  EXPECT_EQ(grib.format, "grib1");
+  // Far inland: near a coast the land mask, which only the GRIB file brings, has its say.
+  for (const char* key : {"mixing_height", "air_temperature", "wind_speed", "surface_pressure"}) {
+    ASSERT_FALSE(std::isnan(at(netcdf, key))) << key;
+    EXPECT_NEAR(at(grib, key), at(netcdf, key), 1e-4 * std::abs(at(netcdf, key))) << key;
+  }
+  const auto without = look(file, -25.0, 140.0);
+  EXPECT_TRUE(std::isnan(at(without, "mixing_height"))) << "a number means nothing by itself";
+  EXPECT_TRUE(
+      std::any_of(without.variables.begin(), without.variables.end(), [](const auto& v) { return v.name == "param_2_221"; }));
+  // Ground, cloud and tropopause temperatures are none of the air at 2 m.
+  for (const auto& v : without.variables)
+    if (v.quantity == "air_temperature") {
+      EXPECT_EQ(v.name, "2t");
+    }
+}
+
+TEST_F(Grib, ARowThatRunsBackwardsIsTurned) {
+  const auto i = look(path("d_grib/alternate-scanning.grib"), 50.9, 19.0);
+  // grib_get_data prints the row of 50.9 N in the order of the file, which begins in the east: 293.28 K at 10 W.
+  EXPECT_NEAR(at(i, "air_temperature"), 293.28295898 - 273.15, 1e-4);
+  EXPECT_NEAR(at(look(path("d_grib/alternate-scanning.grib"), 51.0, -10.0), "air_temperature"), 289.28295898 - 273.15, 1e-4);
+}
+
+TEST_F(Grib, ABitmapsGapsAreMissing) {
+  const auto i = look(path("d_grib/fields_with_missing_values.grib"), 89.0, 1.0);
+  EXPECT_GT(quantity(i, "air_temperature").missing, 0U);
+  EXPECT_TRUE(std::isnan(at(i, "air_temperature")));
+}
+
+TEST_F(Grib, CornersStandAgainstWrongIncrements) {
+  const auto i = look(path("d_grib/regular_ll_wrong_increment.grib"), 90.0, 5.0);
+  EXPECT_NEAR(at(i, "air_temperature"), 268.86639404 - 273.15, 1e-4);
+}
+
+TEST_F(Grib, AnEnsembleHasItsMembers) {
+  const auto i = look(path("d_grib/ens_50.grib"), 40.0, 10.0);
+  EXPECT_EQ(i.members, 51U);
+  EXPECT_TRUE(has(i, "level_height")) << "geopotential on a level";
+}
+
+TEST_F(Grib, WindsAlongARotatedGridAreTurned) {
+  const std::string file = path("d_grib/rotated_wind_20x20.grib");
+  const auto i = look(file, 30.0, 140.0);
+  EXPECT_TRUE(has(i, "x_wind")) << "uvRelativeToGrid is set";
+}
+
+TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {
+  const std::string whole = bytes_of(path("d_grib/rotated_wind_20x20.grib"));
+  const test::TempDir folder;
+  const std::string file = (folder.path() / "cut.grib").string();
+  int accepted = 0;
+  for (std::size_t size = 0; size < whole.size(); size += 13) {
+    std::ofstream(file, std::ios::binary) << whole.substr(0, size);
+    const auto i = look(file, 30.0, 140.0);
+    accepted += i.accepted;
+    if (!i.accepted) {
+      EXPECT_FALSE(i.refused.empty()) << size;
+    }
+  }
+  EXPECT_LE(accepted, 1) << "at the end of the first of its two messages it is a whole file of one";
+  for (const char* name : {"derived/truncated/trunc_nam.grib2", "g_nasty/era5-levels-corrupted.grib"}) {
+    const auto i = look(path(name), 40, 0);
+    EXPECT_FALSE(i.accepted) << name;
+    ASSERT_FALSE(i.refused.empty()) << name;
+    EXPECT_FALSE(i.refused.front().hint.empty()) << name;
+  }
+}
+
+}  // namespace
+}  // namespace hakea::ingest
