@@ -16,6 +16,15 @@ inline std::chrono::nanoseconds time_since(std::filesystem::file_time_type chang
   return std::filesystem::file_time_type::clock::now() - changed;
 }
 
+// How long something takes; never what time it is.
+class Stopwatch {
+ public:
+  double seconds() const { return std::chrono::duration<double>(std::chrono::steady_clock::now() - begun_).count(); }
+
+ private:
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+};
+
 // The clock of a running service: the machine's, or one that was set and runs on from there (the demo's, `serve --now`).
 // May be read and set from several threads.
 class Clock {

@@ -149,6 +149,13 @@ std::vector<FileRow> Arrivals::look(UtcTime now) {
   return rows;
 }
 
+std::vector<std::string> Arrivals::refused() const {
+  std::vector<std::string> paths;
+  for (const auto& [path, file] : files_)
+    if (!file.reference_time && file.changed != fs::file_time_type{}) paths.push_back(path);
+  return paths;
+}
+
 std::vector<ArrivedRun> Arrivals::runs() const {
   std::map<UtcTime, ArrivedRun> by_time;
   std::map<UtcTime, std::set<std::string>> contents;

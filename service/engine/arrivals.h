@@ -1,8 +1,8 @@
 // Which files of a feed's folder are whole, which run each belongs to, and which runs have something new.
 //
-// A folder is only read. What a file says is found by its content: the same content under the same name is looked at once,
-// changed content again. The machine's clock, which stamps files, says how long one has been quiet; the service's clock says
-// whether a run is from the future or late.
+// Nothing in a folder is touched here. What a file says is found by its content: the same content under the same name is looked
+// at once, changed content again. The machine's clock, which stamps files, says how long one has been quiet; the service's clock
+// says whether a run is from the future or late.
 #pragma once
 
 #include <filesystem>
@@ -35,6 +35,8 @@ class Arrivals {
   std::vector<FileRow> look(UtcTime now);
   // By reference time, oldest first.
   std::vector<ArrivedRun> runs() const;
+  // Paths of the files that were looked at and belong to no run.
+  std::vector<std::string> refused() const;
   // Why the folder cannot be read, empty when it can.
   const std::string& trouble() const { return trouble_; }
   // Whether a file was still too young to count at the last look.

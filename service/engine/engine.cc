@@ -4,6 +4,7 @@
 #include <spdlog/spdlog.h>
 
 #include <algorithm>
+#include <cmath>
 #include <mutex>
 #include <thread>
 
@@ -11,6 +12,8 @@
 #include "service/engine/folder_watch.h"
 #include "service/engine/picture.h"
 #include "service/engine/run_reading.h"
+#include "service/engine/set_aside.h"
+#include "service/output/json_text.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -42,6 +45,16 @@ std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lack
   for (const std::string& lack : lacks) out.text(lack);
   out.end_list().end_object();
   return out.str();
+}
+
+// How long a run took, put to what is told of it.
+std::string with_timings(const std::string& details, double read_s, double judge_s) {
+  const auto milliseconds = [](double s) { return std::round(s * 1000) / 1000; };
+  JsonWriter timings;
+  timings.begin_object().key("timings").begin_object();
+  timings.number("read_s", milliseconds(read_s)).number("judge_s", milliseconds(judge_s));
+  timings.end_object().end_object();
+  return joined_objects(details, timings.str());
 }
 
 class WatchingEngine final : public Engine {
@@ -242,9 +255,25 @@ class WatchingEngine final : public Engine {
       }
     }
     std::string& trouble = weather_.trouble[arrivals.feed().id];
-    const bool is_other = trouble != arrivals.trouble();
-    trouble = arrivals.trouble();
-    return is_other || is_news;
+    const std::string before = std::exchange(trouble, arrivals.trouble());
+    if (trouble.empty()) trouble = move_refused(arrivals, refused);
+    return trouble != before || is_news;
+  }
+
+  // Where the operator asks for it, refused files leave the folder; what is told of them says where they are. `publishing_`
+  // is held. What went wrong with it.
+  std::string move_refused(const Arrivals& arrivals, std::vector<FileRow>& refused) {
+    SetAside done = set_aside(arrivals.feed(), arrivals.refused(), clock_.now());
+    std::vector<FileRow> moved;
+    for (const auto& [from, to] : done.moved)
+      for (FileRow& row : refused)
+        if (row.path == from) {
+          row.hint += fmt::format("{}the file was moved to {}", row.hint.empty() ? "" : "; ", to);
+          moved.push_back(row);
+        }
+    if (moved.empty()) return std::move(done.trouble);
+    if (auto noted = store_.note_files(moved); !noted) return text_of(noted.errors());
+    return std::move(done.trouble);
   }
 
   // The newest run of each feed is read again for units that were added or moved since.
@@ -305,7 +334,9 @@ class WatchingEngine final : public Engine {
     std::vector<const Unit*> units;
     for (const auto& [id, view] : picture->units) units.push_back(&view->unit);
     const ingest::Feed& feed = config_.feeds[run.order];
+    const Stopwatch reading;
     auto read = read_run_for(feed, run, units);
+    const double read_s = reading.seconds();
     read_again_.erase(run.id);
     const bool is_of_use = read && (read->lacks.empty() || (feed.use_incomplete && is_late(run)));
     if (known && counts(*known) && !is_of_use) {
@@ -322,7 +353,7 @@ class WatchingEngine final : public Engine {
     if (!is_of_use) return show_only(std::move(row));
     // One that is older than what is published is kept for the hours that have passed.
     row.is_published = is_newest_of_feed(row);
-    return publish(std::move(row), std::move(read->units));
+    return publish(std::move(row), std::move(read->units), read_s);
   }
 
   // What is there of a run now is worse than what was published of it: that goes on serving.
@@ -342,7 +373,7 @@ class WatchingEngine final : public Engine {
   }
 
   // DESIGN §8: series first, then one transaction that makes them count, then the swap.
-  Result<bool> publish(RunRow row, std::map<std::string, UnitRunPtr, std::less<>> units) {
+  Result<bool> publish(RunRow row, std::map<std::string, UnitRunPtr, std::less<>> units, double read_s) {
     std::vector<SeriesBlob> blobs;
     for (auto& [id, read] : units) {
       auto run = std::make_shared<UnitRun>(*read);
@@ -360,8 +391,14 @@ class WatchingEngine final : public Engine {
     Publication publication{row, {}, {}};
     weather_.put_row(row);
     for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
+    const Stopwatch judging;
     auto made = make({.judge_all = true});
     if (made) {
+      publication.run.details = with_timings(row.details, read_s, judging.seconds());
+      weather_.put_row(publication.run);
+      for (FeedView& feed : (*made)->feeds)
+        for (RunRow& shown : feed.runs)
+          if (shown.id == row.id) shown.details = publication.run.details;
       publication.carried = rows_to_carry(**made);
       // The states are part of the picture they belong to; a restart finds the same ones.
       for (const CarriedRow& carried : publication.carried)

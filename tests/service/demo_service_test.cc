@@ -171,6 +171,26 @@ TEST_F(DemoService, AStopTakesTheBestDayAtOnceAndTheAuditTellsBoth) {
   EXPECT_NE(audit.find("road is open"), std::string::npos) << audit;
 }
 
+TEST_F(DemoService, ATrialOfAnyUnitEqualsWhatStoringGives) {
+  Daemon demo(HAKEA_PROGRAM, words());
+  int changed = 0;
+  const json::value units = document(demo.get("/units"));
+  for (const json::value& feature : units.at("features").as_array()) {
+    const std::string unit = "/units/" + text(feature.at("id"));
+    const RawAnswer written = demo.get(unit + "/prescription");
+    json::value prescription = document(written);
+    json::object& object = prescription.as_object();
+    object["duration_h"] = object.at("duration_h").to_number<double>() + 1;
+    object.at("limits").as_array().pop_back();
+    const json::value trial = document(demo.ask("POST", unit + "/trial", json::serialize(prescription)));
+    changed += !trial.at("changed").as_array().empty();
+    const RawAnswer put = demo.ask("PUT", unit + "/prescription", json::serialize(prescription), "If-Match: \"1\"\r\n");
+    ASSERT_EQ(put.status, 200) << unit << put.body;
+    EXPECT_EQ(json::serialize(trial.at("days")), json::serialize(document(demo.get(unit + "/days")).at("days"))) << unit;
+  }
+  EXPECT_GT(changed, 5) << "units whose days the other prescription changes";
+}
+
 TEST_F(DemoService, TheSecondServiceOnAFolderIsRefused) {
   Daemon demo(HAKEA_PROGRAM, words());
   const Outcome second = run_program(HAKEA_PROGRAM, "demo --port 0 --data '" + data() + "'", folder_);

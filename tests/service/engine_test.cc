@@ -28,6 +28,7 @@ TEST_F(EngineTest, PublishesACompleteRunOnce) {
   ASSERT_TRUE(run("fine.2027-03-29T12:00:00Z"));
   EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->state, "complete");
   EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z")->is_published);
+  EXPECT_NE(run("fine.2027-03-29T12:00:00Z")->details.find("\"timings\":{\"read_s\":"), std::string::npos);
   EXPECT_EQ(unit().run->id, "fine.2027-03-29T12:00:00Z");
   ASSERT_EQ(unit().days.front().feeds.size(), 1u);
   EXPECT_EQ(store_.publications, 1);
@@ -140,6 +141,53 @@ TEST_F(EngineTest, DamagedTruncatedAndForeignFilesAreRefusedAndTheServiceGoesOn)
     EXPECT_FALSE(refused(name)->hint.empty()) << name;
   }
   EXPECT_EQ(verdict(date_of(3, 30)), "met");
+}
+
+TEST_F(EngineTest, RefusedFilesAreMovedAsideOnlyWhereTheFeedSaysSo) {
+  add_feed("fine", 72);
+  const auto aside = folder_.path() / "refused";
+  feed(0).set_aside = aside.string();
+  enter_unit("u", kMild);
+  start();
+  put({});
+  put_file("fine", "notes.nc", "not a forecast");
+  catch_up();
+  EXPECT_TRUE(std::filesystem::exists(folder_.path() / "fine" / "notes.nc")) << "without keep nothing is touched";
+  stop();
+
+  feed(0).keep = 2;
+  start();
+  catch_up();
+  EXPECT_FALSE(std::filesystem::exists(folder_.path() / "fine" / "notes.nc")) << "refused before the restart";
+  EXPECT_TRUE(std::filesystem::exists(folder_.path() / "fine" / "run.nc"));
+  EXPECT_NE(refused("notes.nc")->hint.find("moved to " + aside.string()), std::string::npos) << refused("notes.nc")->hint;
+
+  std::ofstream(aside / "mine.txt") << "put here by somebody";
+  for (const char* name : {"a.nc", "b.nc", "c.nc"}) put_file("fine", name, std::string("not a forecast either: ") + name);
+  set_clock(20);
+  catch_up();
+  std::vector<std::string> left;
+  for (const auto& entry : std::filesystem::directory_iterator(aside)) left.push_back(entry.path().filename().string());
+  std::sort(left.begin(), left.end());
+  EXPECT_EQ(fmt::format("{}", fmt::join(left, " ")), "20270329T200000Z.b.nc 20270329T200000Z.c.nc mine.txt");
+  ASSERT_TRUE(refused("a.nc")) << "the record stays";
+  EXPECT_EQ(verdict(date_of(3, 30)), "met");
+}
+
+TEST_F(EngineTest, AMoveAsideThatCannotBeDoneIsSaid) {
+  add_feed("fine", 72);
+  std::ofstream(folder_.path() / "a_file") << "no folder";
+  feed(0).set_aside = (folder_.path() / "a_file").string();
+  feed(0).keep = 5;
+  enter_unit("u", kMild);
+  start();
+  put_file("fine", "notes.nc", "not a forecast");
+  catch_up();
+  ASSERT_FALSE(engine_->troubles().empty());
+  EXPECT_NE(engine_->troubles().front().find("cannot be moved"), std::string::npos) << engine_->troubles().front();
+  const auto number = picture()->number;
+  catch_up();
+  EXPECT_EQ(picture()->number, number) << "said once";
 }
 
 TEST_F(EngineTest, AFileThatIsStillWrittenWaits) {
