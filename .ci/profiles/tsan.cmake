@@ -2,5 +2,5 @@
 include(${CMAKE_CURRENT_LIST_DIR}/common.cmake)
 hakea_quick_linker()
 set(CMAKE_BUILD_TYPE None CACHE STRING "")
-set(CMAKE_CXX_FLAGS "-O1 -g1" CACHE STRING "")
+set(CMAKE_CXX_FLAGS "-O1 -g1 -fpch-preprocess" CACHE STRING "")
 set(HAKEA_SANITIZE "thread" CACHE STRING "")

@@ -255,9 +255,7 @@ int scratch_file() {
   return ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
 }
 
-}  // namespace
-
-Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path) {
+Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
   const auto contents = grib_contents(descriptor, path);
   if (!contents) return contents.errors();
   const int scratch = scratch_file();
@@ -285,6 +283,31 @@ Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path) {
                  "look at the temporary folder (TMPDIR): it must be writable and have room"};
   }
   return GribAsNetcdf{scratch, contents->edition == 1 ? "grib1" : contents->edition == 2 ? "grib2" : "grib1 and grib2"};
+}
+
+// A file is opened once to plan a run and once to read it; its copy is made once.
+using Identity = std::tuple<dev_t, ino_t, off_t, std::int64_t, std::int64_t>;
+
+std::map<Identity, GribAsNetcdf>& copies() {
+  static std::map<Identity, GribAsNetcdf> all;
+  return all;
+}
+constexpr std::size_t kMostCopies = 128;  // kept open at once
+
+}  // namespace
+
+Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path) {
+  struct stat status {};
+  if (fstat(descriptor, &status) != 0)
+    return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read", "check the disk"};
+  const Identity identity(status.st_dev, status.st_ino, status.st_size, status.st_mtim.tv_sec, status.st_mtim.tv_nsec);
+  auto known = copies().find(identity);
+  if (known == copies().end()) {
+    auto made = laid_out(descriptor, path);
+    if (!made || copies().size() >= kMostCopies) return made;
+    known = copies().emplace(identity, *std::move(made)).first;
+  }
+  return GribAsNetcdf{fcntl(known->second.descriptor, F_DUPFD_CLOEXEC, 0), known->second.format};
 }
 
 }  // namespace hakea::ingest
