@@ -121,7 +121,7 @@ TEST_P(DemoRange, HoldsAndIsAsSeen) {
     outside += v < row.low || v > row.high;
   }
   ASSERT_LE(low, high) << "no hour has a value in its domain";
-  const std::string found = fmt::format("line {}: {:.4g} to {:.4g}, {} hours outside", row.line, low, high, outside);
+  const std::string found = fmt::format("line {}: {:.5g} to {:.5g}, {} hours outside", row.line, low, high, outside);
   EXPECT_EQ(outside > 0, !row.note.empty()) << found << "; a range that is left says why in its row";
   const auto as_seen = [](double value, double seen) { return std::abs(value - seen) <= 0.005 * std::abs(seen) + 0.0005; };
   EXPECT_TRUE(as_seen(low, row.seen_low) && as_seen(high, row.seen_high)) << found;
