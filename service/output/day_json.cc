@@ -3,6 +3,7 @@
 #include <array>
 
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/status.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -196,6 +197,8 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   }
   out.end_list().key("parts").begin_list();
   for (const core::Part& part : day.parts) out.begin_object().text("name", part.name).number("points", part.points).end_object();
+  out.end_list().key("provisional").begin_list();
+  for (const std::size_t q : day.provisional) out.text(core::catalogue()[q].key);
   out.end_list().text("why", day.why).end_object();
 }
 
@@ -225,7 +228,8 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
     const bool has_method = row.key == "mixing_height" && hours.mixing.size() == column.size();
     if (has_method)
       write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
-    out.yes_or_no("provisional", row.status == core::Status::provisional).end_object();
+    const core::Status status = hours.unit ? core::status_of(row, *hours.unit) : row.status;
+    out.yes_or_no("provisional", status == core::Status::provisional).end_object();
     if (has_method) write_methods(out, hours, column);
     out.end_object();
   }

@@ -4,10 +4,15 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <fstream>
 #include <map>
+#include <regex>
 #include <set>
+#include <sstream>
 #include <string_view>
 #include <vector>
+
+#include "tests/support/case_file.h"
 
 namespace hakea::core {
 namespace {
@@ -98,6 +103,23 @@ TEST(Catalogue, HoldsTheKeysOfTheInterfaceWithTheirUnits) {
   }
 }
 
+// The list above against the page it was taken from, where that page is at hand.
+TEST(Catalogue, HasTheKeysThatTheInterfaceLists) {
+  if (test::shared_folder().empty()) GTEST_SKIP() << "the interface's page is not beside this checkout";
+  std::ostringstream text;
+  text << std::ifstream(test::shared_folder() + "/INTERFACE.md").rdbuf();
+  const std::string page = text.str();
+  const std::size_t begin = page.find("\nWeather: `"), end = page.find("\n\n", begin);
+  ASSERT_NE(end, std::string::npos);
+  const std::string lists = page.substr(begin, end - begin);
+  const std::regex key("`([a-z0-9_]+)`");
+  std::set<std::string, std::less<>> listed;
+  for (std::sregex_iterator it(lists.begin(), lists.end(), key), none; it != none; ++it) listed.insert((*it)[1]);
+  EXPECT_GT(listed.size(), 40u);
+  for (const std::string& one : listed) EXPECT_TRUE(kKeys.contains(one)) << one;
+  for (const auto& [one, unit] : kKeys) EXPECT_TRUE(listed.contains(one)) << one;
+}
+
 TEST(Catalogue, HoldsEachKeyOnce) {
   std::set<std::string_view> seen;
   for (const QuantityRow& row : catalogue()) EXPECT_TRUE(seen.insert(row.key).second) << row.key << " stands twice";
@@ -108,7 +130,10 @@ TEST(Catalogue, NamesThePublicationOfEveryEquation) {
   for (const QuantityRow& row : catalogue()) {
     EXPECT_FALSE(row.title.empty()) << row.key;
     EXPECT_LT(row.lowest, row.highest) << row.key;
-    EXPECT_TRUE(row.equation.empty() || !row.source.empty()) << row.key;
+    EXPECT_FALSE(row.source.empty()) << row.key;
+    EXPECT_FALSE(row.model.empty()) << row.key;
+    if (row.origin == Origin::derived)
+      EXPECT_EQ(row.model.find("no model yet"), std::string_view::npos) << row.key << " can only be read";
   }
 }
 

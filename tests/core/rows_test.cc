@@ -27,63 +27,6 @@ UnitHours rich_hours(const UnitTraits& unit) {
   return hours;
 }
 
-TEST(Rows, HaveTheKeysOfTheInterface) {
-  for (const char* key : {"air_temperature",
-                          "dew_point_temperature",
-                          "relative_humidity",
-                          "vapour_pressure_deficit",
-                          "wind_speed",
-                          "wind_from_direction",
-                          "wind_gust",
-                          "wind_shift",
-                          "precipitation_amount",
-                          "shortwave_radiation",
-                          "cloud_area_fraction",
-                          "surface_pressure",
-                          "in_forest_wind_speed",
-                          "solar_elevation",
-                          "hours_since_rain",
-                          "days_since_rain",
-                          "kbdi",
-                          "drought_factor",
-                          "ffmc",
-                          "dmc",
-                          "dc",
-                          "isi",
-                          "bui",
-                          "fwi",
-                          "hourly_ffmc",
-                          "litter_moisture",
-                          "litter_moisture_sheltered",
-                          "litter_moisture_difference",
-                          "grass_moisture",
-                          "heath_moisture",
-                          "dead_fuel_moisture_10h",
-                          "dead_fuel_moisture_100h",
-                          "ffdi",
-                          "gfdi",
-                          "rate_of_spread",
-                          "fireline_intensity",
-                          "flame_length",
-                          "flame_height",
-                          "scorch_height",
-                          "mixing_height",
-                          "transport_wind_speed",
-                          "transport_wind_from_direction",
-                          "ventilation_index",
-                          "stability_class",
-                          "inversion_strength",
-                          "inversion_top",
-                          "c_haines",
-                          "hot_dry_windy",
-                          "smoke_bearing",
-                          "receptors_under_smoke",
-                          "smoke_concentration"})
-    EXPECT_TRUE(find_quantity(key)) << key;
-  std::set<std::string_view> keys;
-  for (const QuantityRow& row : catalogue()) EXPECT_TRUE(keys.insert(row.key).second) << row.key;
-}
-
 TEST(Rows, StandAfterTheirInputs) {
   for (std::size_t q = 0; q < catalogue().size(); ++q) {
     const QuantityRow& row = catalogue()[q];
