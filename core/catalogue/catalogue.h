@@ -70,8 +70,10 @@ void compute_all(UnitHours& hours, const Rows& wanted);
 // Rows by room, in the order they are computed.
 std::span<const QuantityRow> weather_rows();
 std::span<const QuantityRow> wetness_rows();
+std::span<const QuantityRow> equilibrium_rows();
 std::span<const QuantityRow> moisture_rows();
 std::span<const QuantityRow> fire_rows();
+std::span<const QuantityRow> danger_rows();
 std::span<const QuantityRow> air_rows();
 
 }  // namespace hakea::core

@@ -34,7 +34,7 @@ Formulas moisture_formulas() {
        }},
       {"litter_step",
        [](const Case& c) {
-         return litter_step(Percent(c["m"]), {Percent(c["ed"]), Percent(c["ew"])}, c["rain"], Hours(c["tau"]), Hours(c["h"]))
+         return litter_step(Percent(c["m"]), {Percent(c["ed"]), Percent(c["ew"])}, c["rain"], {Hours(c["tau"])}, Hours(c["h"]))
              .value();
        }},
   };

@@ -166,6 +166,9 @@ UnitHours with_state(const UnitTraits& unit, std::size_t count, UtcHour first) {
   hours.initial_state->as_of = kDay;
   hours.initial_state->kbdi = Millimetres(83);
   hours.initial_state->litter_moisture = Percent(18);
+  hours.initial_state->ffmc = One(85);
+  hours.initial_state->dmc = One(30);
+  hours.initial_state->dc = One(200);
   hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - days(7)), Millimetres(6)};
   return hours;
 }
@@ -298,8 +301,10 @@ void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_
   two.initial_state = carried_state(one);
   ASSERT_TRUE(two.initial_state.has_value());
   compute_all(two);
-  for (const char* key : {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture",
-                          "litter_moisture_sheltered", "ffdi", "rate_of_spread"})
+  for (const char* key :
+       {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture", "litter_moisture_sheltered", "ffdi",
+        "rate_of_spread", "ffmc", "dmc", "dc", "isi", "bui", "fwi", "hourly_ffmc", "hourly_fwi", "dead_fuel_moisture_1h",
+        "dead_fuel_moisture_10h", "dead_fuel_moisture_100h"})
     for (std::size_t i = 0; i < two.hours; ++i) {
       ASSERT_EQ(two[key].is_missing(i), whole[key].is_missing(i + offset)) << key << " " << i;
       if (two[key].is_missing(i)) continue;
