@@ -41,8 +41,10 @@ Percent mark5_grass_moisture(const GrassDangerInputs& in) {
   return Percent((97.7 + 4.06 * h) / (t + 6) - 0.00854 * h + 3000 / in.curing.value() - 30);
 }
 
-One gfdi_mark5(const GrassDangerInputs& in) {
-  const double m = mark5_grass_moisture(in).value(), w = in.load.value(), v = in.wind_speed.value();
+One gfdi_mark5(const GrassDangerInputs& in) { return gfdi_mark5(mark5_grass_moisture(in), in.load, in.wind_speed); }
+
+One gfdi_mark5(Percent moisture, TonnesPerHectare load, KilometresPerHour wind_speed) {
+  const double m = moisture.value(), w = load.value(), v = wind_speed.value();
   if (m < 18.8) return One(3.35 * w * std::exp(-0.0897 * m + 0.0403 * v));
   if (m <= 30) return One(0.299 * w * std::exp(-1.686 + 0.0403 * v) * (30 - m));
   return One(0 * (m + w + v));  // missing stays missing

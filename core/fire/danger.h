@@ -42,5 +42,6 @@ One gfdi_mark3(const GrassDangerInputs& in);
 // With the meter's own fuel moisture; 0 above 30 %. Missing below 0 degC, where the moisture nears a pole.
 One gfdi_mark5(const GrassDangerInputs& in);
 Percent mark5_grass_moisture(const GrassDangerInputs& in);
+One gfdi_mark5(Percent moisture, TonnesPerHectare load, KilometresPerHour wind_speed);
 
 }  // namespace hakea::core
