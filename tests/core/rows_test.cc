@@ -23,6 +23,9 @@ UnitHours rich_hours(const UnitTraits& unit) {
   hours.initial_state->as_of = kDay;
   hours.initial_state->kbdi = Millimetres(83);
   hours.initial_state->litter_moisture = Percent(18);
+  hours.initial_state->ffmc = One(85);
+  hours.initial_state->dmc = One(30);
+  hours.initial_state->dc = One(200);
   hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - std::chrono::days(7)), Millimetres(6)};
   return hours;
 }

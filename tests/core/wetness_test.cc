@@ -334,6 +334,15 @@ TEST(CarriedState, TwoPiecesEqualOneAcrossTheFirstYear) {
   expect_two_pieces_equal_one(unit, hours, 24 * 200, nine_on(unit, kDay + days(200)));
 }
 
+TEST(CarriedState, TwoPiecesEqualOneWithGapsBeforeTheyMeet) {
+  const UnitTraits unit = forest_unit();
+  UnitHours hours = with_state(unit, 24 * 20, nine_on(unit, kDay));
+  hours["precipitation_amount"].set_missing(24 * 4 + 10, Reason::gap);
+  hours["wind_speed"].set_missing(24 * 4 + 3, Reason::gap);  // noon
+  hours["relative_humidity"].set_missing(24 * 5 - 2, Reason::gap);
+  expect_two_pieces_equal_one(unit, hours, 24 * 5, nine_on(unit, kDay + days(5)));
+}
+
 TEST(CarriedState, TwoPiecesEqualOneAfterReadings) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = with_state(unit, 24 * 20, nine_on(unit, kDay));
@@ -341,6 +350,10 @@ TEST(CarriedState, TwoPiecesEqualOneAfterReadings) {
   read(hours, "kbdi", 40, 110);
   read(hours, "drought_factor", 41, 6);
   read(hours, "litter_moisture", 50, 22);
+  read(hours, "ffmc", 44, 70);
+  read(hours, "dc", 24 * 5 - 2, 333);
+  read(hours, "dead_fuel_moisture_100h", 45, 30);
+  read(hours, "hourly_ffmc", 46, 60);
   expect_two_pieces_equal_one(unit, hours, 24 * 5, nine_on(unit, kDay + days(5)));
 }
 
