@@ -3,6 +3,7 @@
 
 #include "core/catalogue/derive.h"
 #include "core/catalogue/hourly_states.h"
+#include "core/catalogue/hundred_hour_days.h"
 #include "core/moisture/equilibrium.h"
 #include "core/moisture/simple.h"
 #include "core/moisture/time_lag.h"
@@ -205,6 +206,16 @@ constexpr std::array kRows{
     time_lag("dead_fuel_moisture_1h", "One-hour dead fuel moisture", compute_one_hour),
     time_lag("dead_fuel_moisture_10h", "Ten-hour dead fuel moisture", compute_ten_hour),
     time_lag("dead_fuel_moisture_100h", "Hundred-hour dead fuel moisture", compute_hundred_hour),
+    moisture({.key = "dead_fuel_moisture_100h_daily",
+              .title = "Hundred-hour dead fuel moisture, daily",
+              .unit = "%",
+              .nature = daily,
+              .model = "national fire danger rating of the United States",
+              .source = "Bradshaw et al. 1983, INT-169; Cohen & Deeming 1985, PSW-82; Simard 1968",
+              .equation = "M += (D - M)(1 - 0.87 exp(-0.24)); D of the equilibria of day and night and the hours of rain",
+              .domain = "weather of all hours of the rain day",
+              .inputs = "air_temperature relative_humidity precipitation_amount initial_state",
+              .compute = compute_hundred_hour_days}),
 };
 
 }  // namespace

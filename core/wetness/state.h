@@ -49,6 +49,13 @@ struct HourlyState {
   int run_up_h = 0;  // hours of spin-up still to come
 };
 
+// A state that is made once a rain day, without anybody's having to enter it.
+struct DailyState {
+  double value = std::numeric_limits<double>::quiet_NaN();
+  int run_up_days = 0;
+  int gap_days = 0;  // last days with incomplete weather
+};
+
 struct WetnessState {
   LocalDate as_of{};  // rain day D
   Millimetres kbdi;
@@ -70,6 +77,7 @@ struct WetnessState {
   int canopy_dry_h = 0;
   CodesHandedOn codes;
   HourlyState hourly_ffmc, dead_fuel_1h, dead_fuel_10h, dead_fuel_100h;
+  DailyState dead_fuel_100h_daily;
 };
 
 }  // namespace hakea::core

@@ -41,6 +41,7 @@ void members(State& s, Visit&& visit) {
   visit("dead_fuel_1h", s.dead_fuel_1h);
   visit("dead_fuel_10h", s.dead_fuel_10h);
   visit("dead_fuel_100h", s.dead_fuel_100h);
+  visit("dead_fuel_100h_daily", s.dead_fuel_100h_daily);
 }
 
 json::value written(int value) { return value; }
@@ -50,6 +51,9 @@ json::value written(const Quantity<Unit>& value) {
   return written(value.value());
 }
 json::value written(const core::HourlyState& state) { return json::array{written(state.value), state.run_up_h}; }
+json::value written(const core::DailyState& state) {
+  return json::array{written(state.value), state.run_up_days, state.gap_days};
+}
 template <class Value, std::size_t N>
 json::value written(const std::array<Value, N>& values) {
   json::array list;
@@ -70,6 +74,11 @@ void read(const json::value& from, Quantity<Unit>& value) {
 void read(const json::value& from, core::HourlyState& state) {
   read(from.at(0), state.value);
   read(from.at(1), state.run_up_h);
+}
+void read(const json::value& from, core::DailyState& state) {
+  read(from.at(0), state.value);
+  read(from.at(1), state.run_up_days);
+  read(from.at(2), state.gap_days);
 }
 template <class Value, std::size_t N>
 void read(const json::value& from, std::array<Value, N>& values) {

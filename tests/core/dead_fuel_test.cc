@@ -93,6 +93,33 @@ TEST(DeadFuel, SlowerClassesSwingLess) {
   }
 }
 
+// The published daily step on the extremes of a rain day, its daylight and its hours of rain.
+TEST(HundredHourDays, AreMadeOfTheRainDayThatHasEnded) {
+  const UnitTraits unit = forest_unit();
+  UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 24 * 30);
+  read(hours, "dead_fuel_moisture_100h_daily", 30, 15);
+  for (std::size_t i = 24; i < 48; ++i) hours["precipitation_amount"].set(i, i < 30 ? 0.3 : 0);
+  compute_all(hours);
+  const Column& m = hours["dead_fuel_moisture_100h_daily"];
+  EXPECT_EQ(m.why(23), Reason::gap);
+  EXPECT_EQ(m.flags(24), flag::kSpinUp);
+  EXPECT_EQ(m[47], 15);
+  EXPECT_EQ(m.flags(47), flag::kReading);
+  float warmest = -99, coldest = 99, driest = 100, dampest = 0;
+  for (std::size_t i = 24; i < 48; ++i) {
+    warmest = std::max(warmest, hours["air_temperature"][i]);
+    coldest = std::min(coldest, hours["air_temperature"][i]);
+    driest = std::min(driest, hours["relative_humidity"][i]);
+    dampest = std::max(dampest, hours["relative_humidity"][i]);
+  }
+  const auto air = [](float t, float h) {
+    return AirAndHumidity{Celsius(static_cast<double>(t)), Percent(static_cast<double>(h))};
+  };
+  const TimeLagDay day{air(warmest, driest), air(coldest, dampest), Hours(11.75), Hours(6)};  // 31 March at 37 S
+  EXPECT_NEAR(m[48], hundred_hour_step(Percent(15), day).value(), 0.02);
+  EXPECT_EQ(m.flags(48), 0);
+}
+
 TEST(HourlyCode, TakesTheEnteredDailyCodeAtItsNoonAndIsFlaggedForADay) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 48);

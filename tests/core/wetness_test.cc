@@ -301,10 +301,26 @@ void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_
   two.initial_state = carried_state(one);
   ASSERT_TRUE(two.initial_state.has_value());
   compute_all(two);
-  for (const char* key :
-       {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture", "litter_moisture_sheltered", "ffdi",
-        "rate_of_spread", "ffmc", "dmc", "dc", "isi", "bui", "fwi", "hourly_ffmc", "hourly_fwi", "dead_fuel_moisture_1h",
-        "dead_fuel_moisture_10h", "dead_fuel_moisture_100h"})
+  for (const char* key : {"kbdi",
+                          "drought_factor",
+                          "days_since_rain",
+                          "hours_since_rain",
+                          "litter_moisture",
+                          "litter_moisture_sheltered",
+                          "ffdi",
+                          "rate_of_spread",
+                          "ffmc",
+                          "dmc",
+                          "dc",
+                          "isi",
+                          "bui",
+                          "fwi",
+                          "hourly_ffmc",
+                          "hourly_fwi",
+                          "dead_fuel_moisture_1h",
+                          "dead_fuel_moisture_10h",
+                          "dead_fuel_moisture_100h",
+                          "dead_fuel_moisture_100h_daily"})
     for (std::size_t i = 0; i < two.hours; ++i) {
       ASSERT_EQ(two[key].is_missing(i), whole[key].is_missing(i + offset)) << key << " " << i;
       if (two[key].is_missing(i)) continue;
@@ -354,6 +370,7 @@ TEST(CarriedState, TwoPiecesEqualOneAfterReadings) {
   read(hours, "dc", 24 * 5 - 2, 333);
   read(hours, "dead_fuel_moisture_100h", 45, 30);
   read(hours, "hourly_ffmc", 46, 60);
+  read(hours, "dead_fuel_moisture_100h_daily", 47, 20);
   expect_two_pieces_equal_one(unit, hours, 24 * 5, nine_on(unit, kDay + days(5)));
 }
 
