@@ -32,7 +32,8 @@ constexpr std::array<NumberKey, 10> kNumbers{{
 }};
 
 // In the order of the enumerations.
-constexpr std::array<std::string_view, 4> kMoistureModels{"none", "eucalypt_litter", "grass", "heath"};
+constexpr std::array<std::string_view, 7> kMoistureModels{"none",         "eucalypt_litter", "grass",   "heath",
+                                                          "mallee_heath", "buttongrass",     "time_lag"};
 constexpr std::array<std::string_view, 2> kSpreadModels{"none", "control_burning"};
 
 }  // namespace

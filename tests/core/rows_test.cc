@@ -23,6 +23,9 @@ UnitHours rich_hours(const UnitTraits& unit) {
   hours.initial_state->as_of = kDay;
   hours.initial_state->kbdi = Millimetres(83);
   hours.initial_state->litter_moisture = Percent(18);
+  hours.initial_state->ffmc = One(85);
+  hours.initial_state->dmc = One(30);
+  hours.initial_state->dc = One(200);
   hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - std::chrono::days(7)), Millimetres(6)};
   return hours;
 }
@@ -198,14 +201,17 @@ TEST(DailyReadings, StandUntilTheNextDeterminingHour) {
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 48);
   read(hours, "days_since_rain", 10, 33);
   read(hours, "dc", 5, 250);
+  read(hours, "bui", 6, 40);
   compute_all(hours);
   EXPECT_NE(hours["days_since_rain"][9], 33);
   EXPECT_EQ(hours["days_since_rain"][10], 33);
   EXPECT_EQ(hours["days_since_rain"][23], 33);
   EXPECT_NE(hours["days_since_rain"][24], 33);
-  EXPECT_EQ(hours["dc"].why(4), Reason::no_model);
+  EXPECT_EQ(hours["dc"].why(4), Reason::no_state);
   EXPECT_EQ(hours["dc"][26], 250);
-  EXPECT_TRUE(hours["dc"].is_missing(27));  // noon
+  EXPECT_NE(hours["dc"][27], 250);  // noon
+  EXPECT_EQ(hours["bui"][26], 40);
+  EXPECT_TRUE(hours["bui"].is_missing(27));
 }
 
 TEST(Readings, OfAnythingStandForTheirHour) {
