@@ -73,5 +73,6 @@ std::span<const QuantityRow> wetness_rows();
 std::span<const QuantityRow> moisture_rows();
 std::span<const QuantityRow> fire_rows();
 std::span<const QuantityRow> air_rows();
+std::span<const QuantityRow> smoke_rows();
 
 }  // namespace hakea::core
