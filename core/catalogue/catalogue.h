@@ -75,5 +75,6 @@ std::span<const QuantityRow> moisture_rows();
 std::span<const QuantityRow> fire_rows();
 std::span<const QuantityRow> danger_rows();
 std::span<const QuantityRow> air_rows();
+std::span<const QuantityRow> smoke_rows();
 
 }  // namespace hakea::core

@@ -86,6 +86,12 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   shown.hours.first = all.first + static_cast<int>(begin);
   shown.hours.hours = end - begin;
   for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
+  const auto stretch = [&](const auto& list, auto& part) {
+    if (list.size() == all.hours)
+      part.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
+  };
+  stretch(all.mixing, shown.hours.mixing);
+  stretch(all.stability, shown.hours.stability);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
   return shown;
 }

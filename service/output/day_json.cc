@@ -132,13 +132,13 @@ void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&
   out.end_list();
 }
 
-// By which method each hour's mixing height was found; an entered one by none.
-void write_methods(JsonWriter& out, const core::UnitHours& hours, const core::Column& column) {
-  using enum core::MixingMethod;
+// By which method each hour's value was found; an entered one by none.
+template <class Method, class MethodOf>
+void write_methods(JsonWriter& out, const core::Column& column, std::initializer_list<Method> methods, MethodOf&& method_of) {
   out.key("method").begin_object();
-  for (const core::MixingMethod method : {model, parcel, bulk_richardson, mechanical})
+  for (const Method method : methods)
     write_ranges(out, core::word(method), column.size(), [&](std::size_t i) {
-      return hours.mixing[i].method == method && !column.is_missing(i) && (column.flags(i) & core::flag::kReading) == 0;
+      return method_of(i) == method && !column.is_missing(i) && (column.flags(i) & core::flag::kReading) == 0;
     });
   out.end_object();
 }
@@ -230,7 +230,15 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
       write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
     const core::Status status = hours.unit ? core::status_of(row, *hours.unit) : row.status;
     out.yes_or_no("provisional", status == core::Status::provisional).end_object();
-    if (has_method) write_methods(out, hours, column);
+    if (has_method) {
+      using enum core::MixingMethod;
+      write_methods(out, column, {model, parcel, bulk_richardson, mechanical},
+                    [&](std::size_t i) { return hours.mixing[i].method; });
+    }
+    if (row.key == "stability_class" && hours.stability.size() == column.size()) {
+      using enum core::StabilityMethod;
+      write_methods(out, column, {radiation, gradient, turner}, [&](std::size_t i) { return hours.stability[i]; });
+    }
     out.end_object();
   }
   out.end_object().key("fit").begin_list();
