@@ -3,6 +3,7 @@
 
 #include "core/catalogue/derive.h"
 #include "core/catalogue/litter_hours.h"
+#include "core/catalogue/own_moisture.h"
 #include "core/moisture/grass.h"
 #include "core/moisture/heath.h"
 #include "core/moisture/litter.h"
@@ -109,20 +110,6 @@ void compute_buttongrass_moisture(UnitHours& hours) {
         },
         hours["relative_humidity"], hours["dew_point_temperature"], hours["hours_since_rain"], rain_of_two_days(hours));
   });
-}
-
-// Whose moisture the unit's fine dead fuel has where it has no state of its own.
-std::string_view own_moisture(MoistureModel model) {
-  switch (model) {
-    case MoistureModel::grass: return "grass_moisture";
-    case MoistureModel::heath: return "heath_moisture";
-    case MoistureModel::mallee_heath: return "mallee_heath_moisture";
-    case MoistureModel::buttongrass: return "buttongrass_moisture";
-    case MoistureModel::none:
-    case MoistureModel::eucalypt_litter:
-    case MoistureModel::time_lag: break;
-  }
-  return "";
 }
 
 // The moisture of the unit's own fuel; where it is a state, the sheltered column is filled along with it.
@@ -334,5 +321,18 @@ constexpr std::array kRows{
 }  // namespace
 
 std::span<const QuantityRow> moisture_rows() { return kRows; }
+
+std::string_view own_moisture(MoistureModel model) {
+  switch (model) {
+    case MoistureModel::grass: return "grass_moisture";
+    case MoistureModel::heath: return "heath_moisture";
+    case MoistureModel::mallee_heath: return "mallee_heath_moisture";
+    case MoistureModel::buttongrass: return "buttongrass_moisture";
+    case MoistureModel::none:
+    case MoistureModel::eucalypt_litter:
+    case MoistureModel::time_lag: break;
+  }
+  return "";
+}
 
 }  // namespace hakea::core

@@ -1,5 +1,7 @@
 #include "core/catalogue/status.h"
 
+#include "core/catalogue/own_moisture.h"
+
 namespace hakea::core {
 namespace {
 
@@ -9,15 +11,21 @@ Rows provisional_rows() {
   return rows;
 }
 
-// The rows that are provisional for this unit by themselves. The moisture of grass and of heath counts only where it is
-// the unit's own: the litter of a forest names them among its inputs and never takes them.
+// The moistures by fuel, of which a unit's litter_moisture takes one at most though it names them all as inputs.
+Rows moistures_by_fuel() {
+  Rows rows;
+  for (const MoistureModel model :
+       {MoistureModel::grass, MoistureModel::heath, MoistureModel::mallee_heath, MoistureModel::buttongrass})
+    rows.set(quantity_index(own_moisture(model)));
+  return rows;
+}
+
+// The rows that are provisional for this unit by themselves.
 Rows provisional_rows(const UnitTraits& unit) {
-  static const Rows rows = provisional_rows();
-  static const std::size_t grass = quantity_index("grass_moisture"), heath = quantity_index("heath_moisture");
-  Rows own = rows;
-  if (unit.fuel.moisture_model != MoistureModel::grass) own.reset(grass);
-  if (unit.fuel.moisture_model != MoistureModel::heath) own.reset(heath);
-  return own;
+  static const Rows rows = provisional_rows(), by_fuel = moistures_by_fuel();
+  Rows others = by_fuel;
+  if (const std::string_view own = own_moisture(unit.fuel.moisture_model); !own.empty()) others.reset(quantity_index(own));
+  return rows & ~others;
 }
 
 }  // namespace

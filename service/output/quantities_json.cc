@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/own_moisture.h"
 #include "core/fire/spread_models.h"
 #include "service/base/words.h"
 #include "service/output/json_writer.h"
@@ -36,15 +37,24 @@ constexpr std::array<ReasonRow, 11> kReasons{{
     {Reason::no_limits, "the prescription has no limits"},
 }};
 
-// The moisture that stands for a fuel's own, as config/fuels.toml names its model.
+// How the moisture of a fuel is found, as config/fuels.toml names its model.
 struct MoistureRow {
   core::MoistureModel model;
-  std::string_view key, quantity;
+  std::string_view key;
+
+  // The row that says how.
+  std::string_view quantity() const {
+    const std::string_view own = core::own_moisture(model);
+    return own.empty() ? "litter_moisture" : own;
+  }
 };
-constexpr std::array<MoistureRow, 3> kMoistureModels{{
-    {core::MoistureModel::eucalypt_litter, "eucalypt_litter", "litter_moisture"},
-    {core::MoistureModel::grass, "grass", "grass_moisture"},
-    {core::MoistureModel::heath, "heath", "heath_moisture"},
+constexpr std::array<MoistureRow, 6> kMoistureModels{{
+    {core::MoistureModel::eucalypt_litter, "eucalypt_litter"},
+    {core::MoistureModel::time_lag, "time_lag"},
+    {core::MoistureModel::grass, "grass"},
+    {core::MoistureModel::heath, "heath"},
+    {core::MoistureModel::mallee_heath, "mallee_heath"},
+    {core::MoistureModel::buttongrass, "buttongrass"},
 }};
 
 template <class Is>
@@ -137,8 +147,8 @@ std::string models_by_fuel(const FuelTable& fuels) {
   }
   page += "\n\nMOISTURE BY FUEL: whose value litter_moisture takes\n";
   for (const MoistureRow& row : kMoistureModels) {
-    page += fmt::format("\n{}: {}{}\n", row.key, row.quantity,
-                        row_of(row.quantity).status == Status::provisional ? " (provisional)" : "");
+    page += fmt::format("\n{}: {}{}\n", row.key, row.quantity(),
+                        row_of(row.quantity()).status == Status::provisional ? " (provisional)" : "");
     add_line(page, "fuels", fmt::format("{}", fmt::join(fuels_with(fuels, row), " ")));
   }
   const auto none = fuels_with(fuels, [](const core::Fuel& fuel) { return fuel.moisture_model == core::MoistureModel::none; });
@@ -177,7 +187,7 @@ std::string quantities_json(const FuelTable& fuels) {
   }
   out.end_list().key("moisture_models").begin_list();
   for (const MoistureRow& row : kMoistureModels) {
-    out.begin_object().text("key", row.key).text("quantity", row.quantity).text("status", word(row_of(row.quantity).status));
+    out.begin_object().text("key", row.key).text("quantity", row.quantity()).text("status", word(row_of(row.quantity()).status));
     write_words(out, "fuels", fuels_with(fuels, row));
     out.end_object();
   }

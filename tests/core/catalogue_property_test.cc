@@ -109,6 +109,22 @@ std::vector<std::size_t> inputs_of(std::size_t q) {
 // Of a daily quantity the last hour speaks: a lack takes days to tell.
 bool is_daily(const QuantityRow& row) { return row.nature == Nature::daily || row.nature == Nature::daily_noon; }
 
+// Adds a step to a column where it has values, kept inside its range.
+void add(UnitHours& hours, std::size_t q, double step) {
+  Column& column = hours.columns[q];
+  const QuantityRow& row = catalogue()[q];
+  for (std::size_t i = 0; i < hours.hours; ++i)
+    if (!column.is_missing(i))
+      column.set(i, std::clamp(static_cast<double>(column[i]) + step, row.lowest, row.highest), column.flags(i));
+}
+
+// Runs the rows between two that `to` needs.
+void recompute(UnitHours& hours, std::size_t from, std::size_t to) {
+  const Rows needed = with_inputs(Rows().set(to));
+  for (std::size_t r = from + 1; r <= to; ++r)
+    if (needed[r] && catalogue()[r].compute && with_inputs(Rows().set(r))[from]) catalogue()[r].compute(hours);
+}
+
 TEST(EveryRow, IsMissingWithAReasonWhereNothingIsKnown) {
   const std::set<std::string_view> of_the_place{"solar_elevation"};
   for (const UnitTraits& unit : units()) {
@@ -149,7 +165,7 @@ TEST(EveryRow, WithoutAnInputThatItNeedsIsMissingWithAReason) {
       for (const std::size_t p : inputs_of(q)) {
         UnitHours hours = whole;
         for (std::size_t i = 0; i < hours.hours; ++i) hours.columns[p].set_missing(i, Reason::gap);
-        row.compute(hours);
+        recompute(hours, p, q);
         const bool may_do_without = kDispensable.contains({row.key, catalogue()[p].key});
         for (std::size_t i = is_daily(row) ? hours.hours - 1 : 0; i < hours.hours; ++i) {
           const Column& column = hours.columns[q];
@@ -200,22 +216,6 @@ TEST(EveryRow, LeavesTheColumnsBeforeItAlone) {
   }
 }
 
-// Adds a step to a column where it has values, kept inside its range.
-void add(UnitHours& hours, std::size_t q, double step) {
-  Column& column = hours.columns[q];
-  const QuantityRow& row = catalogue()[q];
-  for (std::size_t i = 0; i < hours.hours; ++i)
-    if (!column.is_missing(i))
-      column.set(i, std::clamp(static_cast<double>(column[i]) + step, row.lowest, row.highest), column.flags(i));
-}
-
-// Runs the rows between two that `to` needs.
-void recompute(UnitHours& hours, std::size_t from, std::size_t to) {
-  const Rows needed = with_inputs(Rows().set(to));
-  for (std::size_t r = from + 1; r <= to; ++r)
-    if (needed[r] && catalogue()[r].compute && with_inputs(Rows().set(r))[from]) catalogue()[r].compute(hours);
-}
-
 // Where an input changes a value, its flag reaches the value too.
 TEST(EveryRow, OutOfDomainIsInheritedFromWhateverAValueDependsOn) {
   for (const UnitTraits& unit : units()) {
@@ -228,8 +228,8 @@ TEST(EveryRow, OutOfDomainIsInheritedFromWhateverAValueDependsOn) {
         add(moved, p, 0.01 * (std::abs(static_cast<double>(whole.columns[p][0])) + 1));
         for (std::size_t i = 0; i < whole.hours; ++i)
           if (!whole.columns[p].is_missing(i)) flagged.columns[p].add_flags(i, flag::kOutOfDomain);
-        row.compute(moved);
-        row.compute(flagged);
+        recompute(moved, p, q);
+        recompute(flagged, p, q);
         for (std::size_t i = 0; i < whole.hours; ++i) {
           if (flagged.columns[q].is_missing(i) || moved.columns[q].is_missing(i) || moved.columns[q][i] == whole.columns[q][i])
             continue;
@@ -242,10 +242,12 @@ TEST(EveryRow, OutOfDomainIsInheritedFromWhateverAValueDependsOn) {
 }
 
 // What physics says: raising the input by the step everywhere never moves the quantity the other way.
+enum class Along : std::uint8_t { all_between, itself };  // what is computed again
 struct Slope {
   std::string_view key, input;
   int sign;
   double step = 1;
+  Along along = Along::all_between;
 };
 constexpr Slope kSlopes[] = {
     {"vapour_pressure_deficit", "air_temperature", +1},
@@ -255,29 +257,45 @@ constexpr Slope kSlopes[] = {
     {"days_since_rain", "precipitation_amount", -1},
     {"kbdi", "air_temperature", +1},
     {"kbdi", "precipitation_amount", -1, 0.1},
-    {"drought_factor", "kbdi", +1},
-    {"drought_factor", "precipitation_amount", -1, 0.1},
+    {"drought_factor", "kbdi", +1},  // not by the rain: a shower can join two events into an older one
     {"ffmc", "air_temperature", +1},
     {"ffmc", "relative_humidity", -1},
     {"dmc", "air_temperature", +1},
     {"dmc", "relative_humidity", -1},
     {"dc", "air_temperature", +1},
+    {"dc", "precipitation_amount", -1, 0.1},
     {"isi", "wind_speed", +1},
-    {"isi", "ffmc", +1, 0.2},
-    {"bui", "dmc", +1},
-    {"bui", "dc", +1},
-    {"fwi", "isi", +1},
-    {"fwi", "bui", +1},
+    {"bui", "air_temperature", +1},
+    {"fwi", "wind_speed", +1},
+    {"fwi", "relative_humidity", -1},
+    {"daily_severity_rating", "fwi", +1, 0.1},
     {"hourly_ffmc", "relative_humidity", -1},
+    {"hourly_isi", "hourly_ffmc", +1, 0.1},
+    {"hourly_fwi", "bui", +1},
+    {"equilibrium_moisture_drying", "relative_humidity", +1},
+    {"equilibrium_moisture_drying", "air_temperature", -1},
+    {"equilibrium_moisture_wetting", "relative_humidity", +1},
+    {"equilibrium_moisture_simard", "relative_humidity", +1},
+    {"equilibrium_moisture_simard", "air_temperature", -1},
+    {"equilibrium_moisture_nelson", "relative_humidity", +1},
+    {"vpd_fuel_moisture", "vapour_pressure_deficit", -1},
+    {"vpd_fuel_moisture_australia", "vapour_pressure_deficit", -1},
+    {"fuel_moisture_index", "relative_humidity", +1},
+    {"fuel_moisture_index", "air_temperature", -1},
     {"litter_moisture", "relative_humidity", +1},
-    {"litter_moisture", "air_temperature", -1},
+    {"litter_moisture", "precipitation_amount", +1, 0.1},
     {"litter_moisture_sheltered", "relative_humidity", +1},
     {"grass_moisture", "relative_humidity", +1},
     {"grass_moisture", "air_temperature", -1},
     {"heath_moisture", "relative_humidity", +1},
     {"heath_moisture", "air_temperature", -1},
+    {"mallee_heath_moisture", "relative_humidity", +1},
+    {"buttongrass_moisture", "relative_humidity", +1, 1},
+    {"dead_fuel_moisture_1h", "relative_humidity", +1},
     {"dead_fuel_moisture_10h", "relative_humidity", +1},
+    {"dead_fuel_moisture_10h", "precipitation_amount", +1, 0.1},
     {"dead_fuel_moisture_100h", "relative_humidity", +1},
+    {"dead_fuel_moisture_100h", "precipitation_amount", +1, 0.1},
     {"ffdi", "drought_factor", +1, 0.2},
     {"ffdi", "air_temperature", +1},
     {"ffdi", "relative_humidity", -1},
@@ -285,13 +303,17 @@ constexpr Slope kSlopes[] = {
     {"gfdi", "air_temperature", +1},
     {"gfdi", "relative_humidity", -1},
     {"gfdi", "wind_speed", +1},
+    {"gfdi_mark3", "wind_speed", +1},
+    {"gfdi_mark5", "wind_speed", +1},
+    {"fosberg_index", "wind_speed", +1},
+    {"fosberg_index", "equilibrium_moisture_simard", -1, 0.1},
     {"rate_of_spread", "litter_moisture", -1},
-    {"rate_of_spread", "wind_speed", +1},
+    {"rate_of_spread", "in_forest_wind_speed", +1, 1, Along::itself},  // which also dries and wets the litter
     {"fireline_intensity", "rate_of_spread", +1},
     {"flame_length", "fireline_intensity", +1, 10},
     {"flame_height", "rate_of_spread", +1},
     {"scorch_height", "fireline_intensity", +1, 10},
-    {"scorch_height", "air_temperature", +1},
+    {"scorch_height", "air_temperature", +1, 1, Along::itself},
     {"ventilation_index", "mixing_height", +1, 10},
     {"ventilation_index", "transport_wind_speed", +1},
 };
@@ -305,7 +327,10 @@ TEST(EveryRow, RisesAndFallsAsPhysicsSays) {
         const UnitHours before = computed(wandering(unit, seed));
         UnitHours after = before;
         add(after, p, slope.step);
-        recompute(after, p, q);
+        if (slope.along == Along::itself)
+          catalogue()[q].compute(after);
+        else
+          recompute(after, p, q);
         for (std::size_t i = 0; i < before.hours; ++i) {
           if (before.columns[q].is_missing(i) || after.columns[q].is_missing(i)) continue;
           ++known;

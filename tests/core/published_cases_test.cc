@@ -34,9 +34,11 @@ const Formulas& all_formulas() {
 
 // Quantities held against outside numbers by tests of their own.
 const std::map<std::string_view, std::string_view> kProvenElsewhere{
-    {"wind_shift", "defined by us: the largest turn of two hours (WindShiftRow)"},
-    {"hours_since_rain", "defined by us: counted from the rain record"},
-    {"days_since_rain", "defined by us: counted from the rain record"},
+    {"wind_shift", "our own definition: the largest turn of two hours"},
+    {"hours_since_rain", "our own definition: counted from the rain record"},
+    {"days_since_rain", "our own definition: counted from the rain record"},
+    {"near_ground_gradient", "a difference of two temperatures over a height"},
+    {"receptors_under_smoke", "our own definition: counted in the drift sector"},
 };
 
 class PublishedCase : public ::testing::TestWithParam<Case> {};
