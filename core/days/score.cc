@@ -177,9 +177,10 @@ Score score(const Record& record, const Judge& judge, Stretch stretch, Certainty
 
   const double smallest = smallest_margin(limits, by_limit);
   result.margin = std::isnan(smallest) ? 1.0 : smallest;
+  double preferred = preference(limits, by_limit, begin, end, Doubtful::counted);
   // A value outside its model's domain can lower the fit, never raise it.
-  const double preferred = std::min(preference(limits, by_limit, begin, end, Doubtful::counted),
-                                    preference(limits, by_limit, begin, end, Doubtful::left_out));
+  if (std::any_of(limits.begin(), limits.end(), [](const LimitHours& limit) { return limit.has_out_of_domain(); }))
+    preferred = std::min(preferred, preference(limits, by_limit, begin, end, Doubtful::left_out));
   const double for_margin = -kMarginWeight * (1.0 - std::clamp(result.margin, 0.0, 1.0));
   const double for_notes = -std::min(kMostForNotes, kNoteWeight * static_cast<double>(result.notes.size()));
   result.parts = {{"preference", preferred}, {"margin", for_margin}, {"notes", for_notes}};

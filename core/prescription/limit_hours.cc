@@ -93,6 +93,7 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   const auto take = [&](std::size_t i, const PointHour& h) {
     fit_[i] = h.fit, value_[i] = h.value, possible_[i] = h.possible, margin_[i] = h.margin, why_[i] = h.why;
     if (has_speed) speed_[i] = h.speed;
+    has_out_of_domain_ = has_out_of_domain_ || h.possible.is_out_of_domain;
   };
 
   // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.

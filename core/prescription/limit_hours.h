@@ -39,6 +39,7 @@ class LimitHours {
   Margin margin(int hour) const { return is_inside(hour) ? margin_[index(hour)] : Margin{}; }
   Reason why(int hour) const;
   bool is_out_of_domain(int hour) const { return possible_at(hour).is_out_of_domain; }
+  bool has_out_of_domain() const { return has_out_of_domain_; }  // in any hour
 
   // Number of hours of [begin, end) that are out, that are unknown.
   int out_hours(int begin, int end) const;
@@ -71,6 +72,7 @@ class LimitHours {
   std::vector<Possible> possible_;
   std::vector<Margin> margin_;
   std::vector<Reason> why_;
+  bool has_out_of_domain_ = false;
   std::vector<float> speed_;                      // of a direction
   std::vector<int> out_before_, unknown_before_;  // running counts
 };

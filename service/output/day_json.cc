@@ -46,6 +46,7 @@ void write_edge(JsonWriter& out, std::string_view name, const core::WindowEdge& 
     write_quantity(out, limit);
     write_optional(out, "value", edge.value);
     write_limit(out, limit, edge.value);
+    if (edge.why != core::Reason::none) out.text("reason", core::word(edge.why));
   }
   out.end_object();
 }

@@ -138,8 +138,9 @@ TEST(Catalogue, NamesThePublicationOfEveryEquation) {
     EXPECT_LT(row.lowest, row.highest) << row.key;
     EXPECT_FALSE(row.source.empty()) << row.key;
     EXPECT_FALSE(row.model.empty()) << row.key;
-    if (row.origin == Origin::derived)
+    if (row.origin == Origin::derived) {
       EXPECT_EQ(row.model.find("no model yet"), std::string_view::npos) << row.key << " can only be read";
+    }
   }
 }
 

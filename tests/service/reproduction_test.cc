@@ -87,25 +87,23 @@ TEST_F(Reproduction, The48DaysOfVanWagnerAndPickettTwice) {
   const sys_days first = year(1985) / 4 / 13;
   for (const std::size_t pass : {0u, 1u}) {
     std::string weather = "time_utc,air_temperature [Cel],relative_humidity [%],wind_speed [km/h],precipitation_amount [mm]\n";
-    for (std::size_t h = 0; h < 48 * 24; ++h) {
-      const std::size_t day = 48 * pass + h / 24;
-      const bool is_noon = h % 24 == 23;
-      // The day's rain falls in the hour before noon; the noon row itself begins the next day.
-      weather +=
-          fmt::format("{},{},{},{},{}\n",
-                      clock(first + std::chrono::hours(12) - std::chrono::hours(23) + std::chrono::hours(static_cast<int>(h))),
-                      is_noon ? fmt::format("{}", air[day]) : "", is_noon ? fmt::format("{}", humidity[day]) : "",
-                      is_noon ? fmt::format("{}", wind[day]) : "", h % 24 == 22 ? rain[day] : 0);
+    // From noon of the day before the first; the rain of the 24 hours to noon in the last of them.
+    for (std::size_t h = 0; h <= 48 * 24; ++h) {
+      const bool is_noon = h > 0 && h % 24 == 0;
+      const std::size_t day = 48 * pass + (is_noon ? h / 24 - 1 : h / 24);
+      weather += fmt::format("{},{},{},{},{}\n", clock(first - std::chrono::hours(12) + std::chrono::hours(h)),
+                             is_noon ? fmt::format("{}", air[day]) : "", is_noon ? fmt::format("{}", humidity[day]) : "",
+                             is_noon ? fmt::format("{}", wind[day]) : "", h % 24 == 23 ? rain[day] : 0);
     }
     const std::string state = pass == 0 ? R"({"as_of":"1985-04-12","ffmc":85,"dmc":6,"dc":15})"
                                         : fmt::format(R"({{"as_of":"1985-04-12","ffmc":{:.17g},"dmc":{:.17g},"dc":{:.17g}}})",
                                                       expected["ffmc"][47], expected["dmc"][47], expected["dc"][47]);
     const Table ours = hours(point("\"initial_state\":" + state, 46), weather, "ffmc,dmc,dc,isi,bui,fwi");
-    ASSERT_EQ(ours.rows.size(), 48U * 24);
+    ASSERT_EQ(ours.rows.size(), 48U * 24 + 1);
     for (const std::string& code : codes) {
       const auto values = ours.column(code);
       for (std::size_t day = 0; day < 48; ++day) {
-        const double want = expected[code][48 * pass + day], got = values[day * 24 + 23];
+        const double want = expected[code][48 * pass + day], got = values[(day + 1) * 24];
         EXPECT_NEAR(got, want, want * (want < 0.1 ? 1e-5 : 1e-6)) << code << " of day " << day << " in pass " << pass + 1;
       }
     }
