@@ -11,12 +11,12 @@
 #include <span>
 #include <string_view>
 
+#include "core/base/status.h"
 #include "core/catalogue/unit_hours.h"
 
 namespace hakea::core {
 
 enum class Origin : std::uint8_t { feed, derived };
-enum class Status : std::uint8_t { firm, provisional };
 
 // How a quantity behaves over time and under readings.
 enum class Nature : std::uint8_t {

@@ -1,6 +1,7 @@
 #include "core/catalogue/status.h"
 
 #include "core/catalogue/own_moisture.h"
+#include "core/fire/spread_models.h"
 
 namespace hakea::core {
 namespace {
@@ -23,9 +24,12 @@ Rows moistures_by_fuel() {
 // The rows that are provisional for this unit by themselves.
 Rows provisional_rows(const UnitTraits& unit) {
   static const Rows rows = provisional_rows(), by_fuel = moistures_by_fuel();
+  static const std::size_t spread = quantity_index("rate_of_spread");
   Rows others = by_fuel;
   if (const std::string_view own = own_moisture(unit.fuel.moisture_model); !own.empty()) others.reset(quantity_index(own));
-  return rows & ~others;
+  Rows own = rows & ~others;
+  if (spread_status(unit.fuel) == Status::provisional) own.set(spread);
+  return own;
 }
 
 }  // namespace

@@ -5,7 +5,8 @@
 
 namespace hakea::core {
 
-// Provisional where the row is, the model that the unit's fuel names for it, or anything that it is computed from.
+// Provisional where the row is, the model of spread or moisture that the unit's fuel names, or anything that the quantity is
+// computed from.
 Status status_of(const QuantityRow& row, const UnitTraits& unit);
 
 }  // namespace hakea::core

@@ -100,14 +100,12 @@ core::Fuel read_fuel(const json::value& value, const std::string& pointer, const
           near.empty() ? fmt::format("write one of {}", fmt::join(types, ", ")) : fmt::format("did you mean {}?", near));
     }
   }
-  if (const auto load = object.number("load_t_ha", {0, 1000})) fuel.load = TonnesPerHectare(*load);
-  if (const auto age = object.number("age_years", {0, 1000})) fuel.age_years = *age;
-  if (const auto height = object.number("height_m", {0, 50})) fuel.height = Metres(*height);
-  if (const auto curing = object.number("curing_pct", {0, 100})) fuel.curing = Percent(*curing);
-  if (const auto reduction = object.number("wind_reduction", {1, 20})) fuel.wind_reduction = *reduction;
-  if (const auto canopy = object.number("canopy_height_m", {0, 120})) fuel.canopy_height = Metres(*canopy);
+  for (const FuelNumber& number : fuel_numbers())
+    if (number.in_units)
+      if (const auto given = object.number(number.name, {number.lowest, number.highest})) number.set(fuel, *given);
+  if (const auto grass = object.word("grass", grass_states())) fuel.grass = static_cast<core::GrassState>(*grass);
   object.refuse_unknown_members();
-  return fuel;
+  return core::completed(std::move(fuel));
 }
 
 // Terrain members of a unit or of one of its points; what is left out stays as it was.

@@ -140,9 +140,13 @@ std::string in_detail() {
 std::string models_by_fuel(const FuelTable& fuels) {
   std::string page;
   for (const core::SpreadModelRow& row : core::spread_models()) {
-    page += fmt::format("\n{}: {}\n", row.key, row.title);
+    page += fmt::format("\n{}: {}{}\n", row.key, row.title, row.status == Status::provisional ? " (provisional)" : "");
+    add_line(page, "equation", row.equation);
     add_line(page, "source", row.source);
     add_line(page, "domain", row.domain);
+    add_line(page, "from", row.inputs);
+    add_line(page, "intensity", row.intensity);
+    add_line(page, "flames", row.flame_height);
     add_line(page, "fuels", fmt::format("{}", fmt::join(fuels_with(fuels, row), " ")));
   }
   page += "\n\nMOISTURE BY FUEL: whose value litter_moisture takes\n";
@@ -181,7 +185,12 @@ std::string quantities_json(const FuelTable& fuels) {
   for (const core::SpreadModelRow& row : core::spread_models()) {
     out.begin_object().text("key", row.key).text("title", row.title);
     write_text(out, "source", row.source);
+    write_text(out, "equation", row.equation);
     write_text(out, "domain", row.domain);
+    write_words(out, "inputs", words(row.inputs));
+    write_text(out, "fireline_intensity", row.intensity);
+    write_text(out, "flame_height", row.flame_height);
+    out.text("status", word(row.status));
     write_words(out, "fuels", fuels_with(fuels, row));
     out.end_object();
   }
