@@ -1,4 +1,4 @@
-// Fire danger and what a fire would do. Further down: quantities that can be limited and read, and have no model yet.
+// Fire danger and what a fire would do.
 #include <array>
 #include <cmath>
 
@@ -33,17 +33,9 @@ void compute_gfdi(UnitHours& hours) {
       hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
 }
 
-template <const char* Key>
-void no_model(UnitHours& hours) {
-  fill_missing(hours[Key], Reason::no_model);  // readings are put over it
-}
-constexpr char kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing",
-               kReceptors[] = "receptors_under_smoke", kSmoke[] = "smoke_concentration";
-
 using enum Origin;
 constexpr auto instant = Nature::instant;
 constexpr auto firm = Status::firm;
-constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kByFuel =
     "by the unit's fuel: control burning, dry eucalypt 2012, forest mark 5, Vesta mark 2, jarrah tables, grassland, heath, "
     "buttongrass, mallee-heath, spinifex, Rothermel";
@@ -143,47 +135,6 @@ constexpr std::array kRows{
         .near = 1,
         .forecast_error = 1,
         .compute = compute_gfdi},
-    QuantityRow{.key = "c_haines",
-                .title = "C-Haines",
-                .unit = "1",
-                .lowest = -10,
-                .highest = 20,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kHaines>},
-    QuantityRow{.key = "hot_dry_windy",
-                .title = "Hot-dry-windy index",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 5000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kHotDryWindy>},
-    QuantityRow{.key = "smoke_bearing",
-                .title = "Bearing of the smoke",
-                .unit = "deg",
-                .lowest = 0,
-                .highest = 360,
-                .model = kNoModel,
-                .source = "as read",
-                .is_direction = true,
-                .compute = no_model<kBearing>},
-    QuantityRow{.key = "receptors_under_smoke",
-                .title = "Receptors under the smoke",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 1000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kReceptors>},
-    QuantityRow{.key = "smoke_concentration",
-                .title = "Smoke concentration",
-                .unit = "ug/m3",
-                .lowest = 0,
-                .highest = 100000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kSmoke>},
 };
 
 }  // namespace

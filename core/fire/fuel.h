@@ -15,7 +15,8 @@
 
 namespace hakea::core {
 
-enum class MoistureModel : std::uint8_t { none, eucalypt_litter, grass, heath };
+// `time_lag` is the hourly state of eucalypt_litter for one-hour fuel in the open, which needs no parameters.
+enum class MoistureModel : std::uint8_t { none, eucalypt_litter, grass, heath, mallee_heath, buttongrass, time_lag };
 enum class SpreadModel : std::uint8_t {
   none,
   control_burning,

@@ -45,7 +45,8 @@ constexpr std::array kNumbers{
 };
 
 // In the order of the enumerations.
-constexpr std::array<std::string_view, 4> kMoistureModels{"none", "eucalypt_litter", "grass", "heath"};
+constexpr std::array<std::string_view, 7> kMoistureModels{"none",         "eucalypt_litter", "grass",   "heath",
+                                                          "mallee_heath", "buttongrass",     "time_lag"};
 constexpr std::array<std::string_view, 4> kGrass{"none", "natural", "grazed", "eaten_out"};
 constexpr std::array<std::string_view, 2> kFlameLengths{"byram", "thomas"};
 constexpr std::array<std::string_view, 3> kScorches{"ambient", "mean_air", "wind"};

@@ -185,6 +185,8 @@ void read_neighbours(JsonObject& properties, Unit& unit) {
       Receptor receptor{object.text("name").value_or(""), object.text("kind").value_or(""), {}};
       if (const json::value* position = object.find("position"))
         receptor.position = read_position(*position, object.at("position"), properties.mistakes()).value_or(Position{});
+      unit.traits.receptors.push_back(
+          core::seen_from(unit.traits.site, receptor.position.latitude_deg, receptor.position.longitude_deg));
       unit.receptors.push_back(std::move(receptor));
       object.refuse_unknown_members();
     }
@@ -222,6 +224,7 @@ void read_properties(const json::value& value, const std::string& pointer, const
       properties.refuse("time_zone", zone.error().code, zone.error().what, zone.error().hint);
   }
   unit.area_ha = properties.number("area_ha", {0, 1e7});
+  if (unit.area_ha) unit.traits.area_ha = *unit.area_ha;
   if (const auto status = properties.word("status", kStatuses)) unit.status = std::string(kStatuses[*status]);
   unit.priority = properties.whole_number("priority", 1, 5).value_or(3);
   read_terrain(properties, unit.traits.site);
@@ -233,7 +236,7 @@ void read_properties(const json::value& value, const std::string& pointer, const
   if (const json::value* needs = properties.find("needs")) unit.needs = read_needs(*needs, properties.at("needs"), mistakes);
   unit.notice_days = properties.whole_number("notice_days", 0, 366).value_or(0);
   if (const json::value* prescription = properties.find("prescription"))
-    unit.prescription = read_prescription(*prescription, properties.at("prescription"), mistakes);
+    give_prescription(unit, read_prescription(*prescription, properties.at("prescription"), mistakes));
   if (const json::value* others = properties.find("prescriptions")) {
     if (const auto* by_name = others->if_object()) {
       for (const auto& member : *by_name)
@@ -295,6 +298,12 @@ void refuse_repeated_ids(const std::vector<Unit>& units, Errors& mistakes) {
 }
 
 }  // namespace
+
+void give_prescription(Unit& unit, core::Prescription prescription) {
+  unit.traits.lighting = Hours(prescription.duration_h * prescription.consecutive_days);
+  for (core::UnitTraits& point : unit.points) point.lighting = unit.traits.lighting;
+  unit.prescription = std::move(prescription);
+}
 
 // Of the area inside the outer rings and outside the holes, in the plane of longitude and latitude; units are small
 // against the globe.
