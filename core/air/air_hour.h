@@ -3,8 +3,10 @@
 // Every method uses the 2 m air of that hour at the model's own elevation, so that ground and profile belong together.
 #pragma once
 
+#include <limits>
 #include <span>
 
+#include "core/air/aloft.h"
 #include "core/air/inversion.h"
 #include "core/air/mixing_height.h"
 #include "core/air/transport.h"
@@ -14,8 +16,13 @@ namespace hakea::core {
 struct AirHour {
   MixingHeight mixing;
   TransportWind transport;
-  bool has_column = false;     // the levels could be used
-  SurfaceInversion inversion;  // only with a column
+  bool has_column = false;  // the levels could be used
+  // Only with a column.
+  SurfaceInversion inversion;
+  Celsius break_temperature;  // missing without an inversion
+  double near_ground_gradient_k_km = std::numeric_limits<double>::quiet_NaN();
+  double c_haines = std::numeric_limits<double>::quiet_NaN(), haines_index = std::numeric_limits<double>::quiet_NaN();
+  HotDryWindy hot_dry_windy{std::numeric_limits<double>::quiet_NaN()};
 };
 
 // `levels` may be empty. `column` is working memory, kept by the caller from hour to hour.

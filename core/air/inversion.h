@@ -19,5 +19,15 @@ SurfaceInversion surface_inversion(const AirColumn& column);
 
 // The 2 m temperature at which a parcel reaches theta_v_top: theta (p / 1000 hPa)^kappa. A virtual temperature in moist air.
 Kelvin break_temperature(const SurfaceInversion& inversion, Hectopascals surface_pressure);
+// The same as the temperature that a thermometer at 2 m shows then, in air as moist as now. Missing without an inversion.
+Celsius break_temperature(const SurfaceInversion& inversion, const AirColumn& column);
+
+// How long before `now` the 2 m temperature passed the break temperature, linear over the hour before it; 0 where it did
+// not: then the profile has lost its inversion by some other way, and the hour itself is taken.
+Hours since_break(Celsius break_temperature, Celsius an_hour_before, Celsius now);
+
+// Warming from the 2 m point to the lowest level, K/km; NaN where that level is more than 250 m up (common practice, no
+// source).
+double near_ground_gradient(const AirColumn& column);
 
 }  // namespace hakea::core

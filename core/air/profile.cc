@@ -81,15 +81,15 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
   column.is_dry = surface.dew_point.is_missing() ||
                   std::any_of(kept.begin(), kept.end(), [](const Level& l) { return std::isnan(l.vapour_pressure_hpa); });
   const std::size_t n = kept.size() + 1;
-  for (auto* values :
-       {&column.pressure_hpa, &column.height_m, &column.temperature_k, &column.theta_v_k, &column.u_ms, &column.v_ms})
+  for (auto* values : {&column.pressure_hpa, &column.height_m, &column.temperature_k, &column.theta_v_k, &column.u_ms,
+                       &column.v_ms, &column.vapour_pressure_hpa})
     values->resize(n);
   if (column.exner_of_.size() < n) {
     column.exner_of_.resize(n, 0);
     column.exner_.resize(n, 0);
   }
 
-  const double surface_vapour = column.is_dry ? 0 : saturation_vapour_pressure(surface.dew_point).value();
+  const double surface_vapour = saturation_vapour_pressure(surface.dew_point).value();
   const WindVector wind = components({surface.wind_speed, surface.wind_from_direction});
   double virtual_below = 0, theta_below = 0, hypsometric = 0;
   for (std::size_t i = 0; i < n; ++i) {
@@ -123,6 +123,7 @@ ColumnFault prepare(std::span<const Level> levels, const SurfaceAir& surface, Ai
     column.theta_v_k[i] = virtual_k / column.exner_[slot];
     column.u_ms[i] = level.u_ms;
     column.v_ms[i] = level.v_ms;
+    column.vapour_pressure_hpa[i] = level.vapour_pressure_hpa;
     virtual_below = virtual_k;
     theta_below = theta;
   }

@@ -29,7 +29,8 @@ struct SurfaceAir {
   Degrees wind_from_direction;
   Percent cloud;
   Degrees solar_elevation, latitude;
-  Metres model_mixing_height;  // the feed's own, missing where it has none
+  Metres model_mixing_height;                   // the feed's own, missing where it has none
+  Metres ground_elevation = Metres::missing();  // of the model's ground above the sea
 };
 
 // Why a column cannot be used.
@@ -39,7 +40,8 @@ std::string_view word(ColumnFault fault);
 // From the ground up. Index 0 is the 2 m point; its wind is the 10 m wind.
 struct AirColumn {
   std::vector<double> pressure_hpa, height_m, temperature_k, theta_v_k, u_ms, v_ms;
-  bool is_dry = false;  // no humidity aloft: theta_v is theta
+  std::vector<double> vapour_pressure_hpa;  // as given, NaN where it was not
+  bool is_dry = false;                      // no humidity aloft: theta_v is theta
 
   std::size_t size() const { return height_m.size(); }
   std::size_t levels_below(Metres height) const;  // levels above the 2 m point and at most this high

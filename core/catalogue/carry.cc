@@ -1,14 +1,21 @@
 #include "core/catalogue/carry.h"
 
+#include "core/catalogue/hourly_states.h"
+#include "core/catalogue/hundred_hour_days.h"
 #include "core/catalogue/litter_hours.h"
 
 namespace hakea::core {
 
 std::optional<WetnessState> carried_state(const UnitHours& hours) {
   std::optional<WetnessState> state = wetness_after(wetness_record(hours));
-  if (state && hours.unit->fuel.moisture_model == MoistureModel::eucalypt_litter) {
+  if (!state) return state;
+  hand_on_codes(code_record(hours), *state);
+  const UtcHour until = first_hour_from(hours.unit->zone.rain_day_end(state->as_of));
+  hand_on_hourly_states(hours, until, *state);
+  hand_on_hundred_hour_days(hours, *state);
+  if (has_litter_state(hours.unit->fuel)) {
     Column exposed(hours.hours), sheltered(hours.hours);
-    walk_litter(hours, exposed, sheltered, first_hour_from(hours.unit->zone.rain_day_end(state->as_of)), &*state);
+    walk_litter(hours, exposed, sheltered, until, &*state);
   }
   return state;
 }

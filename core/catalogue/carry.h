@@ -5,13 +5,15 @@
 
 #include "core/catalogue/unit_hours.h"
 #include "core/wetness/advance.h"
+#include "core/wetness/codes.h"
 
 namespace hakea::core {
 
 WetnessRecord wetness_record(const UnitHours& hours);
+CodeRecord code_record(const UnitHours& hours);
 
-// The state at the end of the last rain day that ends within the computed hours; none where no rain day does. A run that
-// begins there with this state gives the values, to the bit, that one long run would have given.
+// The state, of computed hours, at the end of the last rain day that ends within the computed hours; none where no rain day does.
+// A run that begins there with this state gives the values, to the bit, that one long run would have given.
 std::optional<WetnessState> carried_state(const UnitHours& hours);
 
 }  // namespace hakea::core

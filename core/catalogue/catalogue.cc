@@ -11,7 +11,8 @@ namespace hakea::core {
 std::span<const QuantityRow> catalogue() {
   static const std::vector<QuantityRow> rows = [] {
     std::vector<QuantityRow> all;
-    for (const auto room : {weather_rows(), wetness_rows(), moisture_rows(), fire_rows(), air_rows()})
+    for (const auto room : {weather_rows(), wetness_rows(), equilibrium_rows(), moisture_rows(), fire_rows(), danger_rows(),
+                            air_rows(), smoke_rows()})
       all.insert(all.end(), room.begin(), room.end());
     return all;
   }();
@@ -36,11 +37,13 @@ std::size_t quantity_index(std::string_view key) {
 }
 
 UnitHours::UnitHours(const UnitTraits& traits, UtcHour first_hour, std::size_t hour_count)
-    : unit(&traits),
-      first(first_hour),
-      hours(hour_count),
-      columns(catalogue().size(), Column(hour_count)),
-      readings(catalogue().size()) {}
+    : unit(&traits), first(first_hour), hours(hour_count), readings(catalogue().size()) {
+  columns.reserve(catalogue().size());
+  for (const QuantityRow& row : catalogue()) {
+    const bool is_of_levels = row.inputs.find("level_") != std::string_view::npos;
+    columns.emplace_back(hour_count, is_of_levels ? Reason::no_profile : Reason::not_in_feed);
+  }
+}
 
 Column& UnitHours::operator[](std::string_view key) { return columns[quantity_index(key)]; }
 const Column& UnitHours::operator[](std::string_view key) const { return columns[quantity_index(key)]; }

@@ -11,12 +11,12 @@
 #include <span>
 #include <string_view>
 
+#include "core/base/status.h"
 #include "core/catalogue/unit_hours.h"
 
 namespace hakea::core {
 
 enum class Origin : std::uint8_t { feed, derived };
-enum class Status : std::uint8_t { firm, provisional };
 
 // How a quantity behaves over time and under readings.
 enum class Nature : std::uint8_t {
@@ -55,7 +55,7 @@ std::optional<std::size_t> find_quantity(std::string_view key);
 std::size_t quantity_index(std::string_view key);  // the key must exist
 
 // Rows by catalogue index.
-inline constexpr std::size_t kMostRows = 64;
+inline constexpr std::size_t kMostRows = 128;
 using Rows = std::bitset<kMostRows>;
 
 // The rows and all rows that they are computed from, as their `inputs` say.
@@ -70,8 +70,11 @@ void compute_all(UnitHours& hours, const Rows& wanted);
 // Rows by room, in the order they are computed.
 std::span<const QuantityRow> weather_rows();
 std::span<const QuantityRow> wetness_rows();
+std::span<const QuantityRow> equilibrium_rows();
 std::span<const QuantityRow> moisture_rows();
 std::span<const QuantityRow> fire_rows();
+std::span<const QuantityRow> danger_rows();
 std::span<const QuantityRow> air_rows();
+std::span<const QuantityRow> smoke_rows();
 
 }  // namespace hakea::core

@@ -26,11 +26,26 @@ struct Light {
   bool is_estimated = false;
 };
 
+// What the walk needs to know of the fuel; missing where nobody said.
+struct Bed {
+  Hours lag;
+  Canopy canopy;
+  double light_share;
+};
+Bed bed_of(const Fuel& fuel) {
+  if (fuel.moisture_model != MoistureModel::time_lag)
+    return {fuel.litter_time_lag, {fuel.canopy_interception, fuel.canopy_store.value()}, fuel.litter_light_share};
+  const auto or_else = [](double given, double otherwise) { return std::isnan(given) ? otherwise : given; };
+  return {Hours(or_else(fuel.litter_time_lag.value(), 1)),
+          {or_else(fuel.canopy_interception, 0), or_else(fuel.canopy_store.value(), 0)},
+          or_else(fuel.litter_light_share, 1)};
+}
+
 class LightOfHours {
  public:
-  explicit LightOfHours(const UnitHours& hours)
+  LightOfHours(const UnitHours& hours, double share)
       : first_(hours.first),
-        fuel_(hours.unit->fuel),
+        share_(share),
         site_(hours.unit->site),
         track_(site_.latitude_deg, site_.longitude_deg),
         elevation_(hours["solar_elevation"]),
@@ -50,16 +65,15 @@ class LightOfHours {
     }
     if (!(global > 0)) return light;
     const Slope slope{site_.slope, site_.aspect.is_missing() ? Degrees(0) : site_.aspect};
-    light.sheltered = fuel_.litter_light_share * shaded_irradiance(WattsPerSquareMetre(global), sun, slope).value();
-    light.exposed = site_.sheltered
-                        ? light.sheltered
-                        : fuel_.litter_light_share * slope_irradiance(WattsPerSquareMetre(global), sun, slope).value();
+    light.sheltered = share_ * shaded_irradiance(WattsPerSquareMetre(global), sun, slope).value();
+    light.exposed =
+        site_.sheltered ? light.sheltered : share_ * slope_irradiance(WattsPerSquareMetre(global), sun, slope).value();
     return light;
   }
 
  private:
   UtcHour first_;
-  const Fuel& fuel_;
+  double share_;
   const Site& site_;
   SunTrack track_;
   const Column& elevation_;
@@ -67,11 +81,9 @@ class LightOfHours {
   const Column& cloud_;
 };
 
-bool lacks_parameter(const UnitTraits& unit) {
-  const Fuel& fuel = unit.fuel;
-  return fuel.litter_time_lag.is_missing() || std::isnan(fuel.canopy_interception) || fuel.canopy_store.is_missing() ||
-         std::isnan(fuel.litter_light_share) || unit.site.slope.is_missing() ||
-         (unit.site.slope.value() > 0 && unit.site.aspect.is_missing());
+bool lacks_parameter(const Bed& bed, const Site& site) {
+  return bed.lag.is_missing() || std::isnan(bed.canopy.share) || std::isnan(bed.canopy.capacity_mm) ||
+         std::isnan(bed.light_share) || site.slope.is_missing() || (site.slope.value() > 0 && site.aspect.is_missing());
 }
 
 void take_reading(const Column* readings, std::size_t i, Litter& litter, bool& is_read) {
@@ -91,18 +103,26 @@ void show(Column& out, std::size_t i, const Litter& litter, bool is_read, std::u
 
 }  // namespace
 
+bool has_litter_state(const Fuel& fuel) {
+  return fuel.moisture_model == MoistureModel::eucalypt_litter || fuel.moisture_model == MoistureModel::time_lag;
+}
+
 void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_out, UtcHour until, WetnessState* carried) {
   const UnitTraits& unit = *hours.unit;
   const Column& air = hours["air_temperature"];
   const Column& humidity = hours["relative_humidity"];
   const Column& rain = hours["precipitation_amount"];
-  const Column& wind = hours["in_forest_wind_speed"];
+  const bool is_open = !unit.fuel.is_forest && std::isnan(unit.fuel.wind_reduction);
+  const Column& wind = hours[is_open ? "wind_speed" : "in_forest_wind_speed"];
+  const double wind_share = is_open ? open_bed_wind_share(unit.fuel.height) : 1;
   const Column* readings = readings_of(hours, "litter_moisture");
   const Column* sheltered_readings = readings_of(hours, "litter_moisture_sheltered");
-  const bool is_blocked = lacks_parameter(unit);
+  const Bed bed = bed_of(unit.fuel);
+  const bool is_blocked = lacks_parameter(bed, unit.site);
+  const LitterLags lags{bed.lag};
 
-  LightOfHours light_of_hours(hours);
-  const Canopy canopy{unit.fuel.canopy_interception, unit.fuel.canopy_store.value()};
+  LightOfHours light_of_hours(hours, bed.light_share);
+  const Canopy canopy = bed.canopy;
   CanopyState canopy_state{canopy.capacity_mm, 0};
   Litter exposed, sheltered;
   int gap_h = 0;
@@ -148,7 +168,7 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
     if (why == Reason::none) {
       const AirAndHumidity screen{Celsius(static_cast<double>(air[i])), Percent(static_cast<double>(humidity[i]))};
       if (light.exposed > 0) {
-        const MetresPerSecond u = to<MetresPerSecond>(KilometresPerHour(static_cast<double>(wind[i])));
+        const MetresPerSecond u = to<MetresPerSecond>(KilometresPerHour(wind_share * static_cast<double>(wind[i])));
         in_sun = equilibrium_moisture(air_at_litter(screen, WattsPerSquareMetre(light.exposed), u));
         in_shade = light.sheltered == light.exposed
                        ? in_sun
@@ -183,8 +203,8 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
     if (why != Reason::none) continue;
 
     const double reaching = throughfall(static_cast<double>(rain[i]), canopy, canopy_state);
-    exposed.moisture = litter_step(Percent(exposed.moisture), in_sun, reaching, unit.fuel.litter_time_lag).value();
-    sheltered.moisture = litter_step(Percent(sheltered.moisture), in_shade, reaching, unit.fuel.litter_time_lag).value();
+    exposed.moisture = litter_step(Percent(exposed.moisture), in_sun, reaching, lags).value();
+    sheltered.moisture = litter_step(Percent(sheltered.moisture), in_shade, reaching, lags).value();
     exposed.run_up_h = std::max(exposed.run_up_h - 1, 0);
     sheltered.run_up_h = std::max(sheltered.run_up_h - 1, 0);
   }

@@ -8,11 +8,17 @@
 // day; a reading replaces it at its hour. Up to 24 hours without weather leave it as it was, flagged spin_up again; more
 // begin it anew. Without fed radiation a clear sky is taken, dimmed by the cloud cover where that is known (Kasten &
 // Czeplak 1980, Solar Energy 24, 177-189 [from memory]): the driest that the sun can do; flagged interpolated.
+//
+// One-hour fuel in the open (MoistureModel::time_lag) has the lag of its class, no canopy and the whole sun unless its fuel
+// says otherwise. Where no wind in a forest is known, the wind at the fuel is that over an open bed.
 #pragma once
 
 #include "core/catalogue/unit_hours.h"
 
 namespace hakea::core {
+
+// Whether the unit's fine dead fuel is such a state.
+bool has_litter_state(const Fuel& fuel);
 
 inline constexpr int kLitterRunUp = 120;       // h
 inline constexpr int kLongestWeatherGap = 24;  // h

@@ -1,11 +1,10 @@
-// Fire danger and what a fire would do. Further down: quantities that can be limited and read, and have no model yet.
+// Fire danger and what a fire would do.
 #include <array>
 #include <cmath>
 
 #include "core/catalogue/derive.h"
+#include "core/catalogue/spread_hours.h"
 #include "core/fire/danger.h"
-#include "core/fire/flame.h"
-#include "core/fire/spread_models.h"
 
 namespace hakea::core {
 namespace {
@@ -18,58 +17,6 @@ void compute_ffdi(UnitHours& hours) {
         return HourValue{ffdi(in).value(), in_ffdi_domain(in)};
       },
       hours["drought_factor"], hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
-}
-
-void compute_rate_of_spread(UnitHours& hours) {
-  Column& out = hours["rate_of_spread"];
-  const SpreadModelRow* model = find_spread_model(hours.unit->fuel.spread_model);
-  if (!model) return fill_missing(out, Reason::no_model);
-  const TonnesPerHectare load = hours.unit->fuel.load;
-  const Degrees slope = hours.unit->site.slope;
-  if (load.is_missing() || slope.is_missing()) return fill_missing(out, Reason::no_parameter);
-  derive(
-      out,
-      [&](double moisture, double wind) {
-        const SpreadInputs in{load, KilometresPerHour(wind), Percent(moisture), slope};
-        return HourValue{model->spread(in).value(), model->in_domain(in)};
-      },
-      hours["litter_moisture"], hours["in_forest_wind_speed"]);
-}
-
-void compute_fireline_intensity(UnitHours& hours) {
-  Column& out = hours["fireline_intensity"];
-  const Column& spread = hours["rate_of_spread"];
-  const TonnesPerHectare load = hours.unit->fuel.load;
-  if (load.is_missing()) {
-    for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, spread.is_missing(i) ? spread.why(i) : Reason::no_parameter);
-    return;
-  }
-  derive(
-      out, [load](double r) { return HourValue{fireline_intensity(load, MetresPerHour(r)).value()}; }, spread);
-}
-
-void compute_flame_length(UnitHours& hours) {
-  derive(
-      hours["flame_length"], [](double intensity) { return HourValue{flame_length(KilowattsPerMetre(intensity)).value()}; },
-      hours["fireline_intensity"]);
-}
-
-void compute_flame_height(UnitHours& hours) {
-  Column& out = hours["flame_height"];
-  const SpreadModelRow* model = find_spread_model(hours.unit->fuel.spread_model);
-  if (!model) return fill_missing(out, Reason::no_model);
-  const TonnesPerHectare load = hours.unit->fuel.load;
-  if (load.is_missing()) return fill_missing(out, Reason::no_parameter);
-  derive(
-      out, [&](double spread) { return HourValue{model->flame_height(load, MetresPerHour(spread)).value()}; },
-      hours["rate_of_spread"]);
-}
-
-void compute_scorch_height(UnitHours& hours) {
-  derive(
-      hours["scorch_height"],
-      [](double intensity, double t) { return HourValue{scorch_height(KilowattsPerMetre(intensity), Celsius(t)).value()}; },
-      hours["fireline_intensity"], hours["air_temperature"]);
 }
 
 void compute_gfdi(UnitHours& hours) {
@@ -86,18 +33,18 @@ void compute_gfdi(UnitHours& hours) {
       hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
 }
 
-template <const char* Key>
-void no_model(UnitHours& hours) {
-  fill_missing(hours[Key], Reason::no_model);  // readings are put over it
-}
-constexpr char kHaines[] = "c_haines", kHotDryWindy[] = "hot_dry_windy", kBearing[] = "smoke_bearing",
-               kReceptors[] = "receptors_under_smoke", kSmoke[] = "smoke_concentration";
-
 using enum Origin;
 constexpr auto instant = Nature::instant;
 constexpr auto firm = Status::firm;
-constexpr std::string_view kNoModel = "given as a reading; no model yet";
-constexpr std::string_view kGuide = "McArthur 1962 Leaflet 80; Gould 1994, Aust. For. 57, 86-93";
+constexpr std::string_view kByFuel =
+    "by the unit's fuel: control burning, dry eucalypt 2012, forest mark 5, Vesta mark 2, jarrah tables, grassland, heath, "
+    "buttongrass, mallee-heath, spinifex, Rothermel";
+constexpr std::string_view kSpreadSources =
+    "McArthur 1962 and Gould 1994; McArthur 1967; Cheney et al. 1998 and 2012; Beck 1995; Marsden-Smedley & Catchpole 1995; "
+    "Cruz et al. 2013, 2015 and 2022; Anderson et al. 2015; Burrows et al. 2018; Rothermel 1972 and Albini 1976";
+constexpr std::string_view kFlameSources =
+    "Gould 1994; Noble et al. 1980; Cheney et al. 2012; Cruz et al. 2013; Marsden-Smedley & Catchpole 1995; Burrows et al. 2018";
+constexpr std::string_view kSeeModels = "each model's own: the table of spread models";
 
 constexpr std::array kRows{
     QuantityRow{.key = "ffdi",
@@ -117,11 +64,12 @@ constexpr std::array kRows{
                 .unit = "m/h",
                 .lowest = 0,
                 .highest = 20000,
-                .model = "by the unit's fuel: control burning in eucalypt forest",
-                .source = kGuide,
-                .equation = "R = 0.22 w exp(0.158 U - 0.227 M) exp(0.069 slope)",
-                .domain = "load 5-25 t/ha, litter 5-25 %, wind in the forest 0-10 km/h, slope to 15 degrees",
-                .inputs = "litter_moisture in_forest_wind_speed fuel.load_t_ha slope_deg",
+                .model = kByFuel,
+                .source = kSpreadSources,
+                .equation = kSeeModels,
+                .domain = kSeeModels,
+                .inputs = "litter_moisture dead_fuel_moisture_10h dead_fuel_moisture_100h wind_speed in_forest_wind_speed ffdi "
+                          "drought_factor kbdi fuel slope_deg",
                 .near = 0.1,
                 .near_is_share = true,
                 .forecast_error = 0.1,
@@ -131,10 +79,11 @@ constexpr std::array kRows{
                 .unit = "kW/m",
                 .lowest = 0,
                 .highest = 100000,
-                .model = "Byram, 18 600 kJ/kg",
-                .source = "Byram 1959",
-                .equation = "I = H w R",
-                .inputs = "rate_of_spread fuel.load_t_ha",
+                .model = "Byram, 18 600 kJ/kg (spinifex 16 700); in fuel beds reaction intensity times residence time",
+                .source = "Byram 1959; Rothermel 1972 and Anderson 1969 in fuel beds",
+                .equation = "I = H w R; I = I_R 384 / sigma R",
+                .domain = "as the spread",
+                .inputs = "rate_of_spread litter_moisture dead_fuel_moisture_10h dead_fuel_moisture_100h fuel",
                 .near = 0.1,
                 .near_is_share = true,
                 .forecast_error = 0.1,
@@ -144,33 +93,33 @@ constexpr std::array kRows{
                 .unit = "m",
                 .lowest = 0,
                 .highest = 100,
-                .model = "Byram",
-                .source = "Byram 1959",
-                .equation = "L = 0.0775 I^0.46",
-                .domain = "best under 500 kW/m",
-                .inputs = "fireline_intensity",
+                .model = "Byram; Thomas where the fuel table says so",
+                .source = "Byram 1959; Thomas 1963 [from memory]",
+                .equation = "L = 0.0775 I^0.46; L = 0.0266 I^(2/3)",
+                .domain = "Byram best under 500 kW/m",
+                .inputs = "fireline_intensity fuel",
                 .compute = compute_flame_length},
     QuantityRow{.key = "flame_height",
                 .title = "Flame height",
                 .unit = "m",
                 .lowest = 0,
                 .highest = 100,
-                .model = "control-burning guide, to 20 %",
-                .source = kGuide,
-                .equation = "Hf = 0.163 w^0.862 R^0.89",
+                .model = "by the unit's fuel, where one was published: not for grass, fuel beds, jarrah tables, Vesta mark 2",
+                .source = kFlameSources,
+                .equation = kSeeModels,
                 .domain = "as the spread",
-                .inputs = "rate_of_spread fuel.load_t_ha",
+                .inputs = "rate_of_spread fireline_intensity fuel",
                 .compute = compute_flame_height},
     QuantityRow{.key = "scorch_height",
                 .title = "Crown scorch height",
                 .unit = "m",
                 .lowest = 0,
                 .highest = 100,
-                .model = "Van Wagner, calm",
+                .model = "Van Wagner, calm, times the unit's scorch factor; in wind or for mean air where the fuel table says so",
                 .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378",
                 .equation = "hs = 4.4713 I^(2/3) / (60 - T)",
                 .domain = "air under 60 degC; from pines",
-                .inputs = "fireline_intensity air_temperature",
+                .inputs = "fireline_intensity air_temperature in_forest_wind_speed fuel",
                 .compute = compute_scorch_height},
     QuantityRow{
         .key = "gfdi",
@@ -186,47 +135,6 @@ constexpr std::array kRows{
         .near = 1,
         .forecast_error = 1,
         .compute = compute_gfdi},
-    QuantityRow{.key = "c_haines",
-                .title = "C-Haines",
-                .unit = "1",
-                .lowest = -10,
-                .highest = 20,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kHaines>},
-    QuantityRow{.key = "hot_dry_windy",
-                .title = "Hot-dry-windy index",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 5000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kHotDryWindy>},
-    QuantityRow{.key = "smoke_bearing",
-                .title = "Bearing of the smoke",
-                .unit = "deg",
-                .lowest = 0,
-                .highest = 360,
-                .model = kNoModel,
-                .source = "as read",
-                .is_direction = true,
-                .compute = no_model<kBearing>},
-    QuantityRow{.key = "receptors_under_smoke",
-                .title = "Receptors under the smoke",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 1000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kReceptors>},
-    QuantityRow{.key = "smoke_concentration",
-                .title = "Smoke concentration",
-                .unit = "ug/m3",
-                .lowest = 0,
-                .highest = 100000,
-                .model = kNoModel,
-                .source = "as read",
-                .compute = no_model<kSmoke>},
 };
 
 }  // namespace

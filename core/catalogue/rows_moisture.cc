@@ -3,42 +3,47 @@
 
 #include "core/catalogue/derive.h"
 #include "core/catalogue/litter_hours.h"
+#include "core/catalogue/own_moisture.h"
 #include "core/moisture/grass.h"
 #include "core/moisture/heath.h"
+#include "core/moisture/litter.h"
 #include "core/weather/sun.h"
 
 namespace hakea::core {
 namespace {
 
-template <const char* Key>
-void only_read(UnitHours& hours) {
-  Column& out = hours[Key];
-  fill_missing(out, Reason::no_model);
-  if (const Column* entered = readings_of(hours, Key))
-    for (std::size_t i = 0; i < hours.hours; ++i)
-      if (!entered->is_missing(i)) out.set(i, static_cast<double>((*entered)[i]), flag::kReading);
-}
-constexpr char kGrass[] = "grass_moisture", kHeath[] = "heath_moisture", kTenHour[] = "dead_fuel_moisture_10h",
-               kHundredHour[] = "dead_fuel_moisture_100h", kLitter[] = "litter_moisture",
-               kSheltered[] = "litter_moisture_sheltered";
+constexpr char kLitter[] = "litter_moisture", kSheltered[] = "litter_moisture_sheltered";
 
-// The air's own moisture of grass and heath has no memory; a reading stands for its hour.
+// What has no memory, or no model for this fuel: a reading stands for its hour.
 void put_readings(UnitHours& hours, std::string_view key) {
   if (const Column* entered = readings_of(hours, key))
     for (std::size_t i = 0; i < hours.hours; ++i)
       if (!entered->is_missing(i)) hours[key].set(i, static_cast<double>((*entered)[i]), flag::kReading);
 }
 
+void only_read(UnitHours& hours, std::string_view key) {
+  fill_missing(hours[key], Reason::no_model);
+  put_readings(hours, key);
+}
+
+// The row of a fuel's own moisture; for other fuels it is only read.
+template <class Compute>
+void of_fuel(UnitHours& hours, std::string_view key, MoistureModel model, Compute compute) {
+  if (hours.unit->fuel.moisture_model != model) return only_read(hours, key);
+  compute(hours[key]);
+  put_readings(hours, key);
+}
+
 void compute_grass_moisture(UnitHours& hours) {
-  if (hours.unit->fuel.moisture_model != MoistureModel::grass) return only_read<kGrass>(hours);
-  derive(
-      hours[kGrass],
-      [](double t, double h, double since_rain) {
-        const AirAndHumidity screen{Celsius(t), Percent(h)};
-        return HourValue{grass_moisture(screen).value(), in_grass_moisture_domain(screen, Hours(since_rain))};
-      },
-      hours["air_temperature"], hours["relative_humidity"], hours["hours_since_rain"]);
-  put_readings(hours, kGrass);
+  of_fuel(hours, "grass_moisture", MoistureModel::grass, [&](Column& out) {
+    derive(
+        out,
+        [](double t, double h, double since_rain) {
+          const AirAndHumidity screen{Celsius(t), Percent(h)};
+          return HourValue{grass_moisture(screen).value(), in_grass_moisture_domain(screen, Hours(since_rain))};
+        },
+        hours["air_temperature"], hours["relative_humidity"], hours["hours_since_rain"]);
+  });
 }
 
 // Rain of the 48 hours before each hour; hours before the record count as dry where it is known that they were, otherwise
@@ -64,41 +69,72 @@ Column rain_of_two_days(const UnitHours& hours) {
   return out;
 }
 
-void compute_heath_moisture(UnitHours& hours) {
-  if (hours.unit->fuel.moisture_model != MoistureModel::heath) return only_read<kHeath>(hours);
-  constexpr double kSunny = 500;  // W/m2
+// Sun on level ground; without fed radiation, as if the sky were clear.
+Column open_light(const UnitHours& hours) {
   Column light = hours["shortwave_radiation"];
-  for (std::size_t i = 0; i < hours.hours; ++i)  // without radiation, as if the sky were clear
-    if (const Column& sun = hours["solar_elevation"]; light.is_missing(i) && !sun.is_missing(i))
+  const Column& sun = hours["solar_elevation"];
+  for (std::size_t i = 0; i < hours.hours; ++i)
+    if (light.is_missing(i) && !sun.is_missing(i))
       light.set(i, clear_sky_irradiance(Degrees(static_cast<double>(sun[i]))).value(), flag::kInterpolated);
-  derive(
-      hours[kHeath],
-      [](double t, double h, double sun, double since_rain, double rain_48h) {
-        const RecentRain rain{Millimetres(rain_48h), Hours(since_rain)};
-        return HourValue{heath_moisture({Celsius(t), Percent(h)}, sun > kSunny, rain).value()};
-      },
-      hours["air_temperature"], hours["relative_humidity"], light, hours["hours_since_rain"], rain_of_two_days(hours));
-  put_readings(hours, kHeath);
+  return light;
+}
+constexpr double kSunny = 500;  // W/m2
+
+template <Percent (*Model)(AirAndHumidity, bool, RecentRain)>
+void compute_in_sun_and_rain(UnitHours& hours, std::string_view key, MoistureModel model) {
+  of_fuel(hours, key, model, [&](Column& out) {
+    derive(
+        out,
+        [](double t, double h, double sun, double since_rain, double rain_48h) {
+          const RecentRain rain{Millimetres(rain_48h), Hours(since_rain)};
+          return HourValue{Model({Celsius(t), Percent(h)}, sun > kSunny, rain).value()};
+        },
+        hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"],
+        rain_of_two_days(hours));
+  });
+}
+void compute_heath_moisture(UnitHours& hours) {
+  compute_in_sun_and_rain<heath_moisture>(hours, "heath_moisture", MoistureModel::heath);
+}
+void compute_mallee_heath_moisture(UnitHours& hours) {
+  compute_in_sun_and_rain<mallee_heath_moisture>(hours, "mallee_heath_moisture", MoistureModel::mallee_heath);
 }
 
-// The moisture of the unit's own fuel; for a forest the sheltered column is filled along with it.
+void compute_buttongrass_moisture(UnitHours& hours) {
+  of_fuel(hours, "buttongrass_moisture", MoistureModel::buttongrass, [&](Column& out) {
+    derive(
+        out,
+        [](double h, double dew, double since_rain, double rain_48h) {
+          const RecentRain rain{Millimetres(rain_48h), Hours(since_rain)};
+          return HourValue{buttongrass_moisture(Percent(h), Celsius(dew), rain).value()};
+        },
+        hours["relative_humidity"], hours["dew_point_temperature"], hours["hours_since_rain"], rain_of_two_days(hours));
+  });
+}
+
+// The moisture of the unit's own fuel; where it is a state, the sheltered column is filled along with it.
 void compute_litter_moisture(UnitHours& hours) {
-  const MoistureModel model = hours.unit->fuel.moisture_model;
-  if (model == MoistureModel::eucalypt_litter) {
+  if (has_litter_state(hours.unit->fuel)) {
     walk_litter(hours, hours[kLitter], hours[kSheltered], hours.first, nullptr);
     return;
   }
   Column& out = hours[kLitter];
-  only_read<kLitter>(hours);
-  if (model != MoistureModel::grass && model != MoistureModel::heath) return;
-  const Column& own = hours[model == MoistureModel::grass ? kGrass : kHeath];
-  for (std::size_t i = 0; i < hours.hours; ++i)
-    if (out.is_missing(i) && !own.is_missing(i)) out.set(i, static_cast<double>(own[i]), own.flags(i));
+  only_read(hours, kLitter);
+  const std::string_view key = own_moisture(hours.unit->fuel.moisture_model);
+  if (key.empty()) return;
+  const Column& own = hours[key];
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    if (!out.is_missing(i)) continue;  // as read
+    if (own.is_missing(i))
+      out.set_missing(i, own.why(i));
+    else
+      out.set(i, static_cast<double>(own[i]), own.flags(i));
+  }
 }
 
 void compute_litter_moisture_sheltered(UnitHours& hours) {
   if (!hours.unit->fuel.is_forest) return fill_missing(hours[kSheltered], Reason::not_applicable);
-  if (hours.unit->fuel.moisture_model != MoistureModel::eucalypt_litter) only_read<kSheltered>(hours);
+  if (!has_litter_state(hours.unit->fuel)) only_read(hours, kSheltered);
 }
 
 void compute_litter_moisture_difference(UnitHours& hours) {
@@ -108,83 +144,147 @@ void compute_litter_moisture_difference(UnitHours& hours) {
       out, [](double sheltered, double exposed) { return HourValue{sheltered - exposed}; }, hours[kSheltered], hours[kLitter]);
 }
 
-using enum Origin;
+bool is_eucalypt_forest(const Fuel& fuel) { return fuel.is_forest && fuel.moisture_model == MoistureModel::eucalypt_litter; }
+
+// Local standard time and the sun's hours of its date.
+struct Clock {
+  Column now, sunrise, sunset;  // h
+};
+Clock clock_of(const UnitHours& hours) {
+  Clock clock{Column(hours.hours), Column(hours.hours), Column(hours.hours)};
+  const Site& site = hours.unit->site;
+  LocalDate today = LocalDate::min();
+  double rise = 0, set = 0;
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    const UtcTime t = (hours.first + static_cast<int>(i)).start();
+    const auto offset = hours.unit->zone.standard_offset_at(t);
+    const LocalTime local(t.time_since_epoch() + offset);
+    const auto date = std::chrono::floor<std::chrono::days>(local);
+    const auto hours_of_date = [&](std::chrono::seconds since_epoch) {
+      return static_cast<double>((since_epoch - date.time_since_epoch()).count()) / 3600;
+    };
+    if (date != today) {
+      today = date;
+      const SunTimes sun = sun_times(date, site.latitude_deg, site.longitude_deg);
+      rise = sun.rise ? hours_of_date(sun.rise->time_since_epoch() + offset) : 0;
+      set = sun.set ? hours_of_date(sun.set->time_since_epoch() + offset) : sun.is_up ? 24 : 0;
+    }
+    clock.now.set(i, hours_of_date(local.time_since_epoch()));
+    clock.sunrise.set(i, rise);
+    clock.sunset.set(i, set);
+  }
+  return clock;
+}
+
+void compute_litter_regression(UnitHours& hours) {
+  Column& out = hours["litter_moisture_regression"];
+  if (!is_eucalypt_forest(hours.unit->fuel)) return fill_missing(out, Reason::not_applicable);
+  const Clock clock = clock_of(hours);
+  derive(
+      out,
+      [](double t, double h, double sun, double since_rain, double now, double sunrise, double sunset) {
+        const AirAndHumidity screen{Celsius(t), Percent(h)};
+        return HourValue{litter_regression(screen, {now, sunrise, sunset, sun > kSunny}).value(),
+                         in_litter_regression_domain(screen, Hours(since_rain))};
+      },
+      hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"], clock.now,
+      clock.sunrise, clock.sunset);
+}
+
+void compute_mcarthur_litter(UnitHours& hours) {
+  Column& out = hours["mcarthur_litter_moisture"];
+  if (!is_eucalypt_forest(hours.unit->fuel)) return fill_missing(out, Reason::not_applicable);
+  derive(
+      out,
+      [](double t, double h, double since_rain) {
+        const AirAndHumidity screen{Celsius(t), Percent(h)};
+        return HourValue{mcarthur_litter_moisture(screen).value(), in_mcarthur_litter_domain(screen, Hours(since_rain))};
+      },
+      hours["air_temperature"], hours["relative_humidity"], hours["hours_since_rain"]);
+}
+
 using enum Nature;
-constexpr auto firm = Status::firm;
-constexpr std::string_view kNoModel = "given as a reading; no model yet";
 constexpr std::string_view kLitterModel = "hourly time lag with rain wetting, sun through the canopy";
 constexpr std::string_view kLitterSource =
     "Mandel et al. 2014, NHESS 14, 2829-2845; Van Wagner 1972; Byram & Jemison 1943; Viney 1991";
 constexpr std::string_view kLitterInputs =
-    "air_temperature relative_humidity precipitation_amount in_forest_wind_speed shortwave_radiation cloud_area_fraction "
-    "solar_elevation slope_deg aspect_deg fuel initial_state grass_moisture heath_moisture";
+    "air_temperature relative_humidity precipitation_amount in_forest_wind_speed wind_speed shortwave_radiation "
+    "cloud_area_fraction solar_elevation slope_deg aspect_deg fuel initial_state grass_moisture heath_moisture "
+    "mallee_heath_moisture buttongrass_moisture";
 constexpr std::string_view kShelteredInputs =
     "litter_moisture air_temperature relative_humidity precipitation_amount shortwave_radiation cloud_area_fraction "
     "solar_elevation slope_deg fuel initial_state";
+constexpr std::string_view kSunAndRainInputs =
+    "air_temperature relative_humidity shortwave_radiation solar_elevation precipitation_amount hours_since_rain";
 
-constexpr QuantityRow only_reading(std::string_view key, std::string_view title, void (*compute)(UnitHours&)) {
-  return {key, title, "%", 0, 250, "", derived, state, kNoModel, "as read", "", "", "", 1, false, 1, firm, false, compute};
+// What all rows of moisture have in common.
+constexpr QuantityRow moisture(QuantityRow row) {
+  row.highest = 250;
+  row.near = row.forecast_error = 1;
+  return row;
 }
 
 constexpr std::array kRows{
-    QuantityRow{.key = "grass_moisture",
-                .title = "Grass moisture",
-                .unit = "%",
-                .lowest = 0,
-                .highest = 250,
-                .nature = state,
-                .model = "linear in temperature and humidity of the hour",
-                .source = "Cheney, Gould & Knight 1989, after McArthur 1966 [from memory]",
-                .equation = "M = 9.58 - 0.205 T + 0.138 H",
-                .domain = "dead grass; 10-45 degC, humidity 5-80 %, twelve hours after rain",
-                .inputs = "air_temperature relative_humidity hours_since_rain",
-                .near = 1,
-                .forecast_error = 1,
-                .status = Status::provisional,
-                .compute = compute_grass_moisture},
-    QuantityRow{
-        .key = "heath_moisture",
-        .title = "Heath moisture",
-        .unit = "%",
-        .lowest = 0,
-        .highest = 250,
-        .nature = state,
-        .model = "linear in temperature and humidity of the hour, with sun and the rain of two days",
-        .source = "Cruz et al. 2010, A.10.01; Anderson et al. 2015, IJWF 24, 443-460; Marsden-Smedley & Catchpole 2001",
-        .equation = "M = 4.37 + 0.161 H - 0.1 (T-25) - 0.027 H [sun] + 67.128 (1-exp(-3.132 r)) exp(-0.0858 t)",
-        .domain = "dead elevated fuel of heath",
-        .inputs = "air_temperature relative_humidity shortwave_radiation solar_elevation precipitation_amount hours_since_rain",
-        .near = 1,
-        .forecast_error = 1,
-        .compute = compute_heath_moisture},
-    only_reading("dead_fuel_moisture_10h", "Ten-hour dead fuel moisture", only_read<kTenHour>),
-    only_reading("dead_fuel_moisture_100h", "Hundred-hour dead fuel moisture", only_read<kHundredHour>),
-    QuantityRow{.key = "litter_moisture",
-                .title = "Litter moisture",
-                .unit = "%",
-                .lowest = 0,
-                .highest = 250,
-                .nature = state,
-                .model = kLitterModel,
-                .source = kLitterSource,
-                .domain = "dead fine fuel; no dew",
-                .inputs = kLitterInputs,
-                .near = 1,
-                .forecast_error = 1,
-                .compute = compute_litter_moisture},
-    QuantityRow{.key = "litter_moisture_sheltered",
-                .title = "Litter moisture, sheltered from the sun",
-                .unit = "%",
-                .lowest = 0,
-                .highest = 250,
-                .nature = state,
-                .model = kLitterModel,
-                .source = kLitterSource,
-                .domain = "dead fine fuel in forests; no dew",
-                .inputs = kShelteredInputs,
-                .near = 1,
-                .forecast_error = 1,
-                .compute = compute_litter_moisture_sheltered},
+    moisture({.key = "grass_moisture",
+              .title = "Grass moisture",
+              .unit = "%",
+              .nature = state,
+              .model = "linear in temperature and humidity of the hour",
+              .source = "Cheney, Gould & Knight 1989, after McArthur 1966 [from memory]",
+              .equation = "M = 9.58 - 0.205 T + 0.138 H",
+              .domain = "dead grass; 10-45 degC, humidity 5-80 %, twelve hours after rain",
+              .inputs = "air_temperature relative_humidity hours_since_rain",
+              .status = Status::provisional,
+              .compute = compute_grass_moisture}),
+    moisture({.key = "heath_moisture",
+              .title = "Heath moisture",
+              .unit = "%",
+              .nature = state,
+              .model = "linear in temperature and humidity of the hour, with sun and the rain of two days",
+              .source = "Cruz et al. 2010, A.10.01; Anderson et al. 2015, IJWF 24, 443-460; Marsden-Smedley & Catchpole 2001",
+              .equation = "M = 4.37 + 0.161 H - 0.1 (T-25) - 0.027 H [sun] + 67.128 (1-exp(-3.132 r)) exp(-0.0858 t)",
+              .domain = "dead elevated fuel of heath",
+              .inputs = kSunAndRainInputs,
+              .compute = compute_heath_moisture}),
+    moisture({.key = "mallee_heath_moisture",
+              .title = "Mallee-heath moisture",
+              .unit = "%",
+              .nature = state,
+              .model = "linear in temperature and humidity of the hour, with sun and the rain of two days",
+              .source = "Cruz et al. 2015, in one of two lines that circulate; Marsden-Smedley & Catchpole 2001 for the rain",
+              .equation = "M = 4.79 + 0.173 H - 0.1 (T-25) - 0.027 H [sun] + 67.128 (1-exp(-3.132 r)) exp(-0.0858 t)",
+              .domain = "dead elevated fuel of mallee; the lines differ by 1-4 points",
+              .inputs = kSunAndRainInputs,
+              .status = Status::provisional,
+              .compute = compute_mallee_heath_moisture}),
+    moisture({.key = "buttongrass_moisture",
+              .title = "Buttongrass moisture",
+              .unit = "%",
+              .nature = state,
+              .model = "exponential in humidity and dew point of the hour, with the rain of two days",
+              .source = "Marsden-Smedley & Catchpole 2001, IJWF 10, 241-253; Marsden-Smedley et al. 1999, Tasforests 11",
+              .equation = "M = exp(1.660 + 0.0214 H - 0.0292 Td) + 67.128 (1-exp(-3.132 r)) exp(-0.0858 t)",
+              .domain = "dead fuel of buttongrass moorland",
+              .inputs = "relative_humidity dew_point_temperature precipitation_amount hours_since_rain",
+              .compute = compute_buttongrass_moisture}),
+    moisture({.key = "litter_moisture",
+              .title = "Litter moisture",
+              .unit = "%",
+              .nature = state,
+              .model = kLitterModel,
+              .source = kLitterSource,
+              .domain = "dead fine fuel; no dew",
+              .inputs = kLitterInputs,
+              .compute = compute_litter_moisture}),
+    moisture({.key = "litter_moisture_sheltered",
+              .title = "Litter moisture, sheltered from the sun",
+              .unit = "%",
+              .nature = state,
+              .model = kLitterModel,
+              .source = kLitterSource,
+              .domain = "dead fine fuel in forests; no dew",
+              .inputs = kShelteredInputs,
+              .compute = compute_litter_moisture_sheltered}),
     QuantityRow{.key = "litter_moisture_difference",
                 .title = "Litter moisture, sheltered less exposed",
                 .unit = "%",
@@ -197,10 +297,42 @@ constexpr std::array kRows{
                 .near = 1,
                 .forecast_error = 1,
                 .compute = compute_litter_moisture_difference},
+    moisture({.key = "litter_moisture_regression",
+              .title = "Litter moisture without memory, for comparison",
+              .unit = "%",
+              .model = "lines for sunny afternoon, other daylight and night, blended round noon",
+              .source = "Gould et al. 2007, Project Vesta; Matthews, Gould & McCaw 2010, IJWF 19, 459-467",
+              .equation = "2.76 + 0.124 H - 0.0187 T; 3.60 + 0.169 H - 0.0450 T; 3.08 + 0.198 H - 0.0483 T",
+              .domain = "dry eucalypt litter; 10-40 degC, humidity 10-80 %, two days after rain",
+              .inputs = kSunAndRainInputs,
+              .compute = compute_litter_regression}),
+    moisture({.key = "mcarthur_litter_moisture",
+              .title = "Litter moisture by McArthur's meter, for comparison",
+              .unit = "%",
+              .model = "regression through the meter of 1967",
+              .source = "Viney 1991, IJWF 1, 215-234; transcriptions differ by 0.02 points",
+              .equation = "M = 5.658 + 0.04651 H + 3.151e-4 H^3/T - 0.184 T^0.77",
+              .domain = "dry eucalypt litter, afternoons of dry spells; from 10 degC, humidity 5-70 %, two days after rain",
+              .inputs = "air_temperature relative_humidity hours_since_rain",
+              .status = Status::provisional,
+              .compute = compute_mcarthur_litter}),
 };
 
 }  // namespace
 
 std::span<const QuantityRow> moisture_rows() { return kRows; }
+
+std::string_view own_moisture(MoistureModel model) {
+  switch (model) {
+    case MoistureModel::grass: return "grass_moisture";
+    case MoistureModel::heath: return "heath_moisture";
+    case MoistureModel::mallee_heath: return "mallee_heath_moisture";
+    case MoistureModel::buttongrass: return "buttongrass_moisture";
+    case MoistureModel::none:
+    case MoistureModel::eucalypt_litter:
+    case MoistureModel::time_lag: break;
+  }
+  return "";
+}
 
 }  // namespace hakea::core

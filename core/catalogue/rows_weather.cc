@@ -120,6 +120,7 @@ using enum Origin;
 using enum Nature;
 constexpr auto firm = Status::firm;
 constexpr std::string_view kFed = "as the feed gives it";
+constexpr std::string_view kGiven = "the feed, the weather table or a reading";
 constexpr std::string_view kBolton = "Bolton 1980, Mon. Wea. Rev. 108, 1046-1053";
 
 constexpr std::array kRows{
@@ -131,7 +132,7 @@ constexpr std::array kRows{
                 .standard_name = "air_temperature",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .near = 2,
                 .forecast_error = 2,
                 .compute = nullptr},
@@ -185,7 +186,7 @@ constexpr std::array kRows{
                 .standard_name = "wind_speed",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .near = 3,
                 .forecast_error = 3,
                 .compute = nullptr},
@@ -197,7 +198,7 @@ constexpr std::array kRows{
                 .standard_name = "wind_from_direction",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .near = 15,
                 .forecast_error = 15,
                 .is_direction = true,
@@ -211,7 +212,7 @@ constexpr std::array kRows{
                 .origin = feed,
                 .nature = extreme,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .near = 3,
                 .forecast_error = 3,
                 .compute = nullptr},
@@ -236,7 +237,7 @@ constexpr std::array kRows{
                 .origin = feed,
                 .nature = amount,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .near = 1,
                 .forecast_error = 1,
                 .compute = nullptr},
@@ -248,7 +249,7 @@ constexpr std::array kRows{
                 .standard_name = "surface_downwelling_shortwave_flux_in_air",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .compute = nullptr},
     QuantityRow{.key = "cloud_area_fraction",
                 .title = "Cloud cover",
@@ -258,7 +259,7 @@ constexpr std::array kRows{
                 .standard_name = "cloud_area_fraction",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .compute = nullptr},
     QuantityRow{.key = "surface_pressure",
                 .title = "Pressure at the ground",
@@ -268,7 +269,7 @@ constexpr std::array kRows{
                 .standard_name = "surface_air_pressure",
                 .origin = feed,
                 .model = kFed,
-                .source = "",
+                .source = kGiven,
                 .compute = nullptr},
     QuantityRow{.key = "in_forest_wind_speed",
                 .title = "Wind in the forest at 1.5 m",

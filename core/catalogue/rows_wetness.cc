@@ -3,6 +3,9 @@
 
 #include "core/catalogue/carry.h"
 #include "core/catalogue/derive.h"
+#include "core/catalogue/hourly_states.h"
+#include "core/wetness/canadian.h"
+#include "core/wetness/codes.h"
 
 namespace hakea::core {
 namespace {
@@ -21,30 +24,38 @@ void compute_days_since_rain(UnitHours& h) {
 void compute_kbdi(UnitHours& h) { h["kbdi"] = kbdi(wetness_record(h)); }
 void compute_drought_factor(UnitHours& h) { h["drought_factor"] = drought_factor(wetness_record(h), h["kbdi"]); }
 
-template <const char* Key>
-void only_read(UnitHours& h) {
-  fill_missing(h[Key], Reason::no_model);
-  overlay_daily_readings(h, Key, hours(12));
+// One walk fills the three codes and the three indices.
+void compute_codes(UnitHours& h) {
+  canadian_codes(code_record(h), {&h["ffmc"], &h["dmc"], &h["dc"], &h["isi"], &h["bui"], &h["fwi"]});
 }
-constexpr char kFfmc[] = "ffmc", kDmc[] = "dmc", kDc[] = "dc", kIsi[] = "isi", kBui[] = "bui", kFwi[] = "fwi";
+void filled_with_ffmc(UnitHours&) {}
 
-void compute_hourly_ffmc(UnitHours& h) {
-  fill_missing(h["hourly_ffmc"], Reason::no_model);
-  if (const Column* entered = readings_of(h, "hourly_ffmc"))
-    for (std::size_t i = 0; i < h.hours; ++i)
-      if (!entered->is_missing(i)) h["hourly_ffmc"].set(i, static_cast<double>((*entered)[i]), flag::kReading);
+void compute_severity(UnitHours& h) {
+  derive(
+      h["daily_severity_rating"], [](double fwi) { return HourValue{daily_severity_rating(One(fwi)).value()}; }, h["fwi"]);
+  overlay_daily_readings(h, "daily_severity_rating", hours(12));
 }
 
-using enum Origin;
 using enum Nature;
-constexpr auto firm = Status::firm;
-constexpr std::string_view kNoModel = "given as a reading; no model yet";
-constexpr std::string_view kFwiSource = "Van Wagner 1987, Forestry Tech. Rep. 35";
+constexpr std::string_view kFwiSource =
+    "Van Wagner 1987, Forestry Tech. Rep. 35; Van Wagner & Pickett 1985, Forestry Tech. Rep. 33";
 constexpr std::string_view kOwn = "common practice, no source";
 
-constexpr QuantityRow code(std::string_view key, std::string_view title, double highest, void (*compute)(UnitHours&),
-                           Nature nature = daily_noon) {
-  return {key, title, "1", 0, highest, "", derived, nature, kNoModel, kFwiSource, "", "", "", 0, false, 0, firm, false, compute};
+// A code or index of the Canadian system. The rows come from one walk, that of ffmc, which the others therefore name.
+constexpr QuantityRow canadian(std::string_view key, std::string_view title, double highest, std::string_view equation,
+                               std::string_view inputs, void (*compute)(UnitHours&) = filled_with_ffmc) {
+  return {.key = key,
+          .title = title,
+          .unit = "1",
+          .lowest = 0,
+          .highest = highest,
+          .nature = daily_noon,
+          .model = "Canadian fire weather index system, daily",
+          .source = kFwiSource,
+          .equation = equation,
+          .domain = "noon weather, rain of the 24 hours to noon; every day",
+          .inputs = inputs,
+          .compute = compute};
 }
 
 constexpr std::array kRows{
@@ -91,13 +102,28 @@ constexpr std::array kRows{
                 .domain = "rain of 20 days known",
                 .inputs = "precipitation_amount kbdi initial_state",
                 .compute = compute_drought_factor},
-    code("ffmc", "Fine fuel moisture code", 101, only_read<kFfmc>),
-    code("dmc", "Duff moisture code", 2000, only_read<kDmc>),
-    code("dc", "Drought code", 5000, only_read<kDc>),
-    code("isi", "Initial spread index", 500, only_read<kIsi>),
-    code("bui", "Build-up index", 2000, only_read<kBui>),
-    code("fwi", "Fire weather index", 500, only_read<kFwi>),
-    code("hourly_ffmc", "Hourly fine fuel moisture code", 101, compute_hourly_ffmc, state),
+    canadian("ffmc", "Fine fuel moisture code", 101, "eqs 1-10",
+             "air_temperature relative_humidity wind_speed precipitation_amount initial_state", compute_codes),
+    canadian("dmc", "Duff moisture code", 2000, "eqs 11-16, with day lengths by latitude",
+             "ffmc air_temperature relative_humidity precipitation_amount initial_state"),
+    canadian("dc", "Drought code", 5000, "eqs 18-23, with day lengths by hemisphere",
+             "ffmc air_temperature precipitation_amount initial_state"),
+    canadian("isi", "Initial spread index", 1000, "eqs 24-26", "ffmc wind_speed"),
+    canadian("bui", "Build-up index", 2000, "eq. 27", "ffmc dmc dc"),
+    canadian("fwi", "Fire weather index", 1000, "eqs 28-30", "ffmc isi bui"),
+    canadian("daily_severity_rating", "Daily severity rating", 10000, "eq. 31: 0.0272 FWI^1.77", "fwi", compute_severity),
+    QuantityRow{.key = "hourly_ffmc",
+                .title = "Hourly fine fuel moisture code",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 101,
+                .nature = state,
+                .model = "hourly code of the Canadian system",
+                .source = "Van Wagner 1977, PS-X-69; 147.27723 of the later codes",
+                .equation = "eqs 1-10 with a tenth of the log drying rate, no interception",
+                .domain = "weather of every hour",
+                .inputs = "air_temperature relative_humidity wind_speed precipitation_amount initial_state",
+                .compute = compute_hourly_ffmc},
 };
 
 }  // namespace
@@ -108,6 +134,19 @@ WetnessRecord wetness_record(const UnitHours& h) {
           .annual_rain = h.unit->annual_rain,
           .kbdi_readings = readings_of(h, "kbdi"),
           .drought_factor_readings = readings_of(h, "drought_factor")};
+}
+
+CodeRecord code_record(const UnitHours& h) {
+  return {.air_temperature = &h["air_temperature"],
+          .relative_humidity = &h["relative_humidity"],
+          .wind_speed = &h["wind_speed"],
+          .rain = &h["precipitation_amount"],
+          .first = h.first,
+          .zone = &h.unit->zone,
+          .latitude_deg = h.unit->site.latitude_deg,
+          .before = &h.initial_state,
+          .readings = {readings_of(h, "ffmc"), readings_of(h, "dmc"), readings_of(h, "dc"), readings_of(h, "isi"),
+                       readings_of(h, "bui"), readings_of(h, "fwi")}};
 }
 
 std::span<const QuantityRow> wetness_rows() { return kRows; }

@@ -5,12 +5,15 @@
 // missing values with their reason. Pure: same input, same bits.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <span>
 #include <string_view>
 #include <vector>
 
 #include "core/air/mixing_height.h"
+#include "core/air/smoke.h"
+#include "core/air/stability.h"
 #include "core/base/time.h"
 #include "core/base/zone.h"
 #include "core/fire/fuel.h"
@@ -26,6 +29,9 @@ struct UnitTraits {
   Fuel fuel;
   Millimetres annual_rain;
   TimeZone zone;
+  double area_ha = std::numeric_limits<double>::quiet_NaN();
+  Hours lighting{5};  // from the first to the last ignition, all burn days together
+  std::vector<Receptor> receptors;
 };
 
 // How a mixing height was found, and whether the ways to find it disagree.
@@ -43,6 +49,7 @@ struct UnitHours {
   std::vector<Column> columns;                // by catalogue index
   std::vector<Column> readings;               // by catalogue index; empty where none was entered
   std::vector<MixingNote> mixing;             // by hour; empty for a weather table
+  std::vector<StabilityMethod> stability;     // by hour; empty before it is computed
 
   UnitHours() = default;
   UnitHours(const UnitTraits& unit, UtcHour first, std::size_t hours);

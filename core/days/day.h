@@ -31,6 +31,7 @@ struct WindowEdge {
   Edge by = Edge::within;
   std::size_t limit = kNoLimit;  // index into the prescription's limits, when by == limit
   std::optional<float> value;    // of the hour outside the window
+  Reason why = Reason::none;     // when by == missing
 };
 
 struct Window {
@@ -116,7 +117,8 @@ struct Day {
   std::vector<MissingInput> missing;
   std::vector<Blocked> blocked_by;
   std::vector<Part> parts;
-  std::string why;  // one sentence
+  std::vector<std::size_t> provisional;  // limited quantities that rest on a provisional model, by catalogue index
+  std::string why;                       // one sentence
 };
 
 // The best-fitting confirmed window, else the best unconfirmed one; null without any. Of equals the earlier.

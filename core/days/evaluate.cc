@@ -5,6 +5,7 @@
 #include <map>
 
 #include "core/base/result.h"
+#include "core/catalogue/status.h"
 #include "core/days/blocked.h"
 #include "core/days/explain.h"
 #include "core/days/score.h"
@@ -165,6 +166,15 @@ Confidence by_lead(LocalDate date, LocalDate run_date) {
   return lead <= 1 ? Confidence::firm : lead <= 3 ? Confidence::likely : lead <= 6 ? Confidence::possible : Confidence::early;
 }
 
+std::vector<std::size_t> provisional_quantities(const DayInput& input) {
+  std::vector<std::size_t> found;
+  for (const Limit& limit : input.prescription->limits)
+    if (status_of(catalogue()[limit.quantity], *input.unit) == Status::provisional &&
+        std::find(found.begin(), found.end(), limit.quantity) == found.end())
+      found.push_back(limit.quantity);
+  return found;
+}
+
 Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
   const Judge judge(record, date);
   Day day;
@@ -250,12 +260,14 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   const LocalDate first = zone.date(input.now), last = hours.hours == 0 ? first : zone.date((hours.end() - 1).start());
   const LocalDate run_date = zone.date(input.reference_time);
 
+  const std::vector<std::size_t> provisional = provisional_quantities(input);
   std::vector<Day> result;
   for (LocalDate date = first; date <= last; date += days(1)) {
     std::vector<Day> by_member;
     for (const auto& record : records) {
       by_member.push_back(weather_day(input, *record, date));
       by_member.back().confidence = by_lead(date, run_date);
+      by_member.back().provisional = provisional;
       by_member.back().why = why(*record, *input.unit, by_member.back());
     }
     Day day = of_members(by_member);

@@ -1,5 +1,6 @@
 #include "core/days/explain.h"
 
+#include <algorithm>
 #include <array>
 #include <cctype>
 #include <cmath>
@@ -21,17 +22,18 @@ std::optional<WindowEdge> span_edge(const Record& record, int hour, Certainty ce
     if (limit.limit().kind == Kind::preference || limit.limit().scope != Scope::each_hour || is_asked_of_stretch(limit.limit()))
       continue;
     if (limit.fit(hour) == Fit::out)
-      return WindowEdge{.by = Edge::limit, .limit = i, .value = static_cast<float>(limit.value(hour))};
+      return WindowEdge{.by = Edge::limit, .limit = i, .value = static_cast<float>(limit.value(hour)), .why = {}};
     if (limit.fit(hour) == Fit::unknown && certainty == Certainty::known)
-      missing = WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
+      missing = WindowEdge{.by = Edge::missing, .limit = i, .value = {}, .why = limit.why(hour)};
   }
   return missing;
 }
 
 std::optional<WindowEdge> edge_of(std::size_t i, const StretchValue& value, Certainty certainty) {
   const auto shown = std::isnan(value.value) ? std::nullopt : std::optional(static_cast<float>(value.value));
-  if (value.fit == Fit::out) return WindowEdge{.by = Edge::limit, .limit = i, .value = shown};
-  if (value.fit == Fit::unknown && certainty == Certainty::known) return WindowEdge{.by = Edge::missing, .limit = i, .value = {}};
+  if (value.fit == Fit::out) return WindowEdge{.by = Edge::limit, .limit = i, .value = shown, .why = {}};
+  if (value.fit == Fit::unknown && certainty == Certainty::known)
+    return WindowEdge{.by = Edge::missing, .limit = i, .value = {}, .why = value.why};
   return std::nullopt;
 }
 
@@ -75,14 +77,26 @@ bool is_too_high(const LimitHours& limit, std::optional<float> value) {
   return value && upper && static_cast<double>(*value) >= static_cast<double>(static_cast<float>(upper->value));
 }
 
-std::string opening_text(const Record& record, const WindowEdge& edge) {
+// A quantity of a limit as it is called on this day.
+std::string title_of(const LimitHours& limit, const Day& day) {
+  return with_standing(lower_title(limit.quantity()), limit.limit().quantity, day);
+}
+
+std::string unknown_text(const Record& record, const WindowEdge& edge, const Day& day, std::string_view what) {
+  std::string text = std::string(what) + " is unknown";
+  if (edge.limit < record.limits().size() && edge.why == Reason::out_of_domain)
+    text += ": " + title_of(record.limits()[edge.limit], day) + " is outside its model's domain";
+  return text;
+}
+
+std::string opening_text(const Record& record, const WindowEdge& edge, const Day& day) {
   switch (edge.by) {
     case Edge::within: return "opens with the light-up hours";
     case Edge::now: return "open now";
-    case Edge::missing: return "what comes before is unknown";
+    case Edge::missing: return unknown_text(record, edge, day, "what comes before");
     case Edge::limit: {
       const LimitHours& limit = record.limits()[edge.limit];
-      const std::string title = lower_title(limit.quantity());
+      const std::string title = title_of(limit, day);
       if (!limit.limit().sectors.empty()) return "opens when the wind comes from a permitted direction";
       if (!edge.value) return "opens when " + title + " comes within its limit";
       return "opens when " + title + (is_too_high(limit, edge.value) ? " falls to " : " rises to ") +
@@ -92,14 +106,14 @@ std::string opening_text(const Record& record, const WindowEdge& edge) {
   }
 }
 
-std::string closing_text(const Record& record, const WindowEdge& edge) {
+std::string closing_text(const Record& record, const WindowEdge& edge, const Day& day) {
   switch (edge.by) {
     case Edge::within: return "ends with the light-up hours";
     case Edge::horizon: return "still open at the end of the forecast";
-    case Edge::missing: return "what comes after is unknown";
+    case Edge::missing: return unknown_text(record, edge, day, "what comes after");
     case Edge::limit: {
       const LimitHours& limit = record.limits()[edge.limit];
-      const std::string title = lower_title(limit.quantity());
+      const std::string title = title_of(limit, day);
       if (!limit.limit().sectors.empty()) return "closes when the wind leaves the permitted directions";
       if (!edge.value) return "closes when " + title + " passes its limit";
       return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") +
@@ -123,16 +137,29 @@ std::string scope_text(const Limit& limit) {
   }
 }
 
-std::string limiting_text(const Record& record, const Limiting& limiting) {
+std::string limiting_text(const Record& record, const Limiting& limiting, const Day& day) {
   const LimitHours& limit = record.limits()[limiting.limit];
-  std::string text = lower_title(limit.quantity()) + scope_text(limit.limit());
+  std::string text = title_of(limit, day) + scope_text(limit.limit());
   if (!limit.limit().sectors.empty() && limiting.value && !limiting.margin)
     return "the wind is too light to hold a direction, " + needs_text(limit.limit());
-  text += limiting.value ? " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit) : " is unknown";
+  const bool is_doubtful = is_out_of_domain(limit.limit().quantity, day) && !(limiting.margin && *limiting.margin < 0);
+  if (limiting.value) text += " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit);
+  if (is_doubtful) text += limiting.value ? ", outside its model's domain" : " is outside its model's domain";
+  if (!limiting.value && !is_doubtful) text += " is unknown";
   return text + ", " + needs_text(limit.limit());
 }
 
 }  // namespace
+
+std::string with_standing(std::string name, std::size_t quantity, const Day& day) {
+  const bool is_provisional = std::find(day.provisional.begin(), day.provisional.end(), quantity) != day.provisional.end();
+  return is_provisional ? std::move(name) + " (provisional model)" : name;
+}
+
+bool is_out_of_domain(std::size_t quantity, const Day& day) {
+  return std::any_of(day.missing.begin(), day.missing.end(),
+                     [&](const MissingInput& m) { return m.quantity == quantity && m.reason == Reason::out_of_domain; });
+}
 
 // Names such as Keetch-Byram keep their capital.
 std::string lower_title(const QuantityRow& quantity) {
@@ -174,10 +201,10 @@ std::string with_unit(double value, std::string_view unit) {
 WindowEdge what_opens(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty) {
   const DateHours& date = judge.first().date;
   const int begin = date.within_begin + stretch.begin, end = date.within_begin + stretch.end;
-  if (begin <= date.within_begin) return {.by = Edge::within, .limit = kNoLimit, .value = {}};
-  if (begin <= record.now_index()) return {.by = Edge::now, .limit = kNoLimit, .value = {}};
+  if (begin <= date.within_begin) return {.by = Edge::within, .limit = kNoLimit, .value = {}, .why = {}};
+  if (begin <= record.now_index()) return {.by = Edge::now, .limit = kNoLimit, .value = {}, .why = {}};
   const int before = begin - 1;
-  if (before < 0) return {.by = Edge::missing, .limit = kNoLimit, .value = {}};
+  if (before < 0) return {.by = Edge::missing, .limit = kNoLimit, .value = {}, .why = {}};
   if (const auto edge = span_edge(record, before, certainty)) return *edge;
   const auto at_start = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
     if (l.limit().scope != Scope::at_start && l.limit().scope != Scope::before) return std::nullopt;
@@ -188,14 +215,14 @@ WindowEdge what_opens(const Record& record, const Judge& judge, Stretch stretch,
     if (!is_asked_of_stretch(l.limit())) return std::nullopt;
     return window_value(l, before, end);
   });
-  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}});
+  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}, .why = {}});
 }
 
 WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch, Certainty certainty) {
   const DateHours& date = judge.first().date;
   const int begin = date.within_begin + stretch.begin, end = date.within_begin + stretch.end;
-  if (end >= date.within_end) return {.by = Edge::within, .limit = kNoLimit, .value = {}};
-  if (end >= record.hours()) return {.by = Edge::horizon, .limit = kNoLimit, .value = {}};
+  if (end >= date.within_end) return {.by = Edge::within, .limit = kNoLimit, .value = {}, .why = {}};
+  if (end >= record.hours()) return {.by = Edge::horizon, .limit = kNoLimit, .value = {}, .why = {}};
   if (const auto edge = span_edge(record, end, certainty)) return *edge;
   const auto after = first_broken(record, certainty, [&](const LimitHours& l) -> std::optional<StretchValue> {
     if (l.limit().scope != Scope::each_hour || l.limit().hours_after == 0 || is_asked_of_stretch(l.limit())) return std::nullopt;
@@ -206,7 +233,7 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
     if (!is_asked_of_stretch(l.limit())) return std::nullopt;
     return window_value(l, begin, end + 1);
   });
-  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}});
+  return of_window.value_or(WindowEdge{.by = Edge::within, .limit = kNoLimit, .value = {}, .why = {}});
 }
 
 std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
@@ -219,17 +246,16 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
         " " + clock_text(unit.zone, w.start.start()) + "–" + clock_text(unit.zone, w.end.start()) + ", " + hours_text(w.hours());
     if (w.unconfirmed) text += " unconfirmed";
     if (day.windows.empty()) text += ", too short by " + hours_text(record.duration() - w.hours());
-    if (const std::string opens = opening_text(record, w.opens); !opens.empty()) text += "; " + opens;
-    if (const std::string closes = closing_text(record, w.closes); !closes.empty()) text += "; " + closes;
+    if (const std::string opens = opening_text(record, w.opens, day); !opens.empty()) text += "; " + opens;
+    if (const std::string closes = closing_text(record, w.closes, day); !closes.empty()) text += "; " + closes;
   } else {
     text += ": no window";
   }
-  if (day.weather != Verdict::met && day.limiting) text += "; " + limiting_text(record, *day.limiting);
+  if (day.weather != Verdict::met && day.limiting) text += "; " + limiting_text(record, *day.limiting, day);
   if (day.weather == Verdict::met && day.tail.beyond) {
     const LimitHours& limit = record.limits()[day.tail.beyond->limit];
-    text += "; beyond the tail " + lower_title(limit.quantity()) + " reaches " +
-            in_words(static_cast<double>(day.tail.beyond->value)) + " on " +
-            std::string(kWeekdays[std::chrono::weekday(unit.zone.date(day.tail.beyond->at.start())).c_encoding()]);
+    text += "; beyond the tail " + title_of(limit, day) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) +
+            " on " + std::string(kWeekdays[std::chrono::weekday(unit.zone.date(day.tail.beyond->at.start())).c_encoding()]);
   }
   if (day.tail.verdict == TailVerdict::unknown) text += "; the tail reaches beyond the forecast";
   return text;

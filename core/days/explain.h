@@ -15,9 +15,13 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
 // "Friday 10:00-17:00, seven hours; opens when litter falls to 16 %; ends with the light-up hours".
 std::string why(const Record& record, const UnitTraits& unit, const Day& day);
 
-// A quantity as it is called inside a sentence ("litter moisture"), and what a limit asks ("needs at most 16 %").
+// A quantity as it is called inside a sentence ("litter moisture"), on a day with what is said of its model ("grass
+// moisture (provisional model)"), and what a limit asks ("needs at most 16 %").
 std::string lower_title(const QuantityRow& quantity);
+std::string with_standing(std::string name, std::size_t quantity, const Day& day);
 std::string needs_text(const Limit& limit);
+// Whether a value of this quantity would have passed on this day, and does not, since it is outside its model's domain.
+bool is_out_of_domain(std::size_t quantity, const Day& day);
 
 // A number as people write it: whole above 100, one decimal below, no trailing zero.
 std::string in_words(double value);

@@ -56,19 +56,29 @@ std::optional<Covered> covered(std::size_t i, const Record& record, const Judge&
   return std::nullopt;
 }
 
+// What is done with values outside their model's domain.
+enum class Doubtful : std::uint8_t { counted, left_out };
+
+double satisfaction_in(const LimitHours& hours, int h, Doubtful doubtful) {
+  if (doubtful == Doubtful::left_out && hours.is_out_of_domain(h)) return std::numeric_limits<double>::quiet_NaN();
+  return satisfaction(hours.limit(), hours.value(h));
+}
+
 // Satisfaction of a limit that is not asked hour by hour of the window.
-double overall_satisfaction(const LimitHours& hours, const Covered& c) {
-  if (c.begin == c.end) return satisfaction(hours.limit(), c.value.value);
+double overall_satisfaction(const LimitHours& hours, const Covered& c, Doubtful doubtful) {
+  if (c.begin == c.end)
+    return doubtful == Doubtful::left_out && c.value.is_out_of_domain ? std::numeric_limits<double>::quiet_NaN()
+                                                                      : satisfaction(hours.limit(), c.value.value);
   double worst = std::numeric_limits<double>::quiet_NaN();
   for (int h = std::max(c.begin, 0); h < std::min(c.end, hours.size()); ++h) {
-    const double s = satisfaction(hours.limit(), hours.value(h));
+    const double s = satisfaction_in(hours, h, doubtful);
     if (!std::isnan(s) && !(worst <= s)) worst = s;
   }
   return worst;
 }
 
-double preference(const std::vector<LimitHours>& limits, const std::vector<std::optional<Covered>>& by_limit, int begin,
-                  int end) {
+double preference(const std::vector<LimitHours>& limits, const std::vector<std::optional<Covered>>& by_limit, int begin, int end,
+                  Doubtful doubtful) {
   std::vector<double> addends;
   double total = 0;
   int counted = 0;
@@ -76,7 +86,7 @@ double preference(const std::vector<LimitHours>& limits, const std::vector<std::
     double smallest = std::numeric_limits<double>::quiet_NaN();
     for (const LimitHours& limit : limits) {
       if (limit.limit().scope != Scope::each_hour || !has_preference(limit.limit())) continue;
-      const double s = satisfaction(limit.limit(), limit.value(h));
+      const double s = satisfaction_in(limit, h, doubtful);
       if (!std::isnan(s) && !(smallest <= s)) smallest = s;
     }
     if (!std::isnan(smallest)) total += smallest, ++counted;
@@ -84,7 +94,7 @@ double preference(const std::vector<LimitHours>& limits, const std::vector<std::
   if (counted > 0) addends.push_back(total / counted);
   for (std::size_t i = 0; i < limits.size(); ++i) {
     if (limits[i].limit().scope == Scope::each_hour || !has_preference(limits[i].limit()) || !by_limit[i]) continue;
-    const double s = overall_satisfaction(limits[i], *by_limit[i]);
+    const double s = overall_satisfaction(limits[i], *by_limit[i], doubtful);
     if (!std::isnan(s)) addends.push_back(s);
   }
   if (addends.empty()) return 1.0;
@@ -167,7 +177,10 @@ Score score(const Record& record, const Judge& judge, Stretch stretch, Certainty
 
   const double smallest = smallest_margin(limits, by_limit);
   result.margin = std::isnan(smallest) ? 1.0 : smallest;
-  const double preferred = preference(limits, by_limit, begin, end);
+  double preferred = preference(limits, by_limit, begin, end, Doubtful::counted);
+  // A value outside its model's domain can lower the fit, never raise it.
+  if (std::any_of(limits.begin(), limits.end(), [](const LimitHours& limit) { return limit.has_out_of_domain(); }))
+    preferred = std::min(preferred, preference(limits, by_limit, begin, end, Doubtful::left_out));
   const double for_margin = -kMarginWeight * (1.0 - std::clamp(result.margin, 0.0, 1.0));
   const double for_notes = -std::min(kMostForNotes, kNoteWeight * static_cast<double>(result.notes.size()));
   result.parts = {{"preference", preferred}, {"margin", for_margin}, {"notes", for_notes}};

@@ -30,4 +30,24 @@ bool in_gfdi_domain(const GrassDangerInputs& in) {
          within(in.wind_speed.value(), 0, 80);
 }
 
+One gfdi_mark3(const GrassDangerInputs& in) {
+  return One(2 * std::exp(-23.6 + 5.01 * std::log(in.curing.value()) + 0.0281 * in.air.value() -
+                          0.226 * std::sqrt(in.relative_humidity.value()) + 0.633 * std::sqrt(in.wind_speed.value())));
+}
+
+Percent mark5_grass_moisture(const GrassDangerInputs& in) {
+  const double t = in.air.value(), h = in.relative_humidity.value();
+  if (t < 0) return Percent::missing();
+  return Percent((97.7 + 4.06 * h) / (t + 6) - 0.00854 * h + 3000 / in.curing.value() - 30);
+}
+
+One gfdi_mark5(const GrassDangerInputs& in) { return gfdi_mark5(mark5_grass_moisture(in), in.load, in.wind_speed); }
+
+One gfdi_mark5(Percent moisture, TonnesPerHectare load, KilometresPerHour wind_speed) {
+  const double m = moisture.value(), w = load.value(), v = wind_speed.value();
+  if (m < 18.8) return One(3.35 * w * std::exp(-0.0897 * m + 0.0403 * v));
+  if (m <= 30) return One(0.299 * w * std::exp(-1.686 + 0.0403 * v) * (30 - m));
+  return One(0 * (m + w + v));  // missing stays missing
+}
+
 }  // namespace hakea::core

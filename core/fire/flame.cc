@@ -5,16 +5,25 @@
 namespace hakea::core {
 namespace {
 
-constexpr double kHeatYield = 18600;  // kJ/kg
-constexpr double kLethal = 60;        // degC
+constexpr double kLethal = 60;  // degC
 
 }  // namespace
 
-KilowattsPerMetre fireline_intensity(TonnesPerHectare load, MetresPerHour spread) {
-  return KilowattsPerMetre(kHeatYield * load.value() * spread.value() / 36000);  // t/ha and m/h to kg/m2 and m/s
+KilowattsPerMetre fireline_intensity(TonnesPerHectare load, MetresPerHour spread, double heat_yield) {
+  return KilowattsPerMetre(heat_yield * load.value() * spread.value() / 36000);  // t/ha and m/h to kg/m2 and m/s
 }
 
 Metres flame_length(KilowattsPerMetre intensity) { return Metres(0.0775 * std::pow(intensity.value(), 0.46)); }
+
+Metres thomas_flame_length(KilowattsPerMetre intensity) {
+  const double root = std::cbrt(intensity.value());
+  return Metres(0.0266 * root * root);
+}
+
+Metres mean_air_scorch_height(KilowattsPerMetre intensity) {
+  const double root = std::cbrt(intensity.value());
+  return Metres(0.1483 * root * root);
+}
 
 Metres scorch_height(KilowattsPerMetre intensity, Celsius air) {
   if (!(air.value() < kLethal)) return Metres::missing();

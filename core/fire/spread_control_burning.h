@@ -7,20 +7,14 @@
 #pragma once
 
 #include "core/base/quantity.h"
+#include "core/fire/spread_inputs.h"
 
 namespace hakea::core {
 
 // Wind at 1.5 m in regrowth eucalypt forest, from the open wind at 10 m.
 KilometresPerHour wind_in_regrowth_forest(KilometresPerHour open_wind);
 
-struct SpreadInputs {
-  TonnesPerHectare load;          // fine surface fuel
-  KilometresPerHour forest_wind;  // 1.5 m
-  Percent moisture;               // surface litter
-  Degrees slope;                  // climbed by the fire
-};
-
-// R = 0.22 w exp(0.158 U - 0.227 M) m/min, with the slope factor exp(0.069 theta) of McArthur (1967).
+// R = 0.22 w exp(0.158 U - 0.227 M) m/min, U at 1.5 m in the forest, with McArthur's slope factor.
 MetresPerHour control_burning_spread(const SpreadInputs& in);
 // w 5-25 t/ha, M 5-25 %, U 0-10 km/h, slope up to 15 degrees.
 bool in_control_burning_domain(const SpreadInputs& in);

@@ -9,24 +9,23 @@ namespace {
 constexpr double kSaturation = 250;      // %
 constexpr double kRainThreshold = 0.05;  // mm/h
 constexpr double kRainScale = 8;         // mm/h
-constexpr double kWettingLag = 14;       // h
 constexpr int kHoursToDry = 6;
 
 }  // namespace
 
-Percent litter_step(Percent moisture, EquilibriumMoisture equilibrium, double rain_mm_h, Hours time_lag, Hours step) {
+Percent litter_step(Percent moisture, EquilibriumMoisture equilibrium, double rain_mm_h, LitterLags lags, Hours step) {
   const double m = moisture.value(), drying = equilibrium.drying.value(), wetting = equilibrium.wetting.value();
   if (std::isnan(rain_mm_h) || std::isnan(drying)) return Percent::missing();
   double target = m, rate = 0;
   if (rain_mm_h > kRainThreshold) {
     target = kSaturation;
-    rate = (1 - std::exp(-(rain_mm_h - kRainThreshold) / kRainScale)) / kWettingLag;
+    rate = (1 - std::exp(-(rain_mm_h - kRainThreshold) / kRainScale)) / lags.wetting.value();
   } else if (m > drying) {
     target = drying;
-    rate = 1 / time_lag.value();
+    rate = 1 / lags.drying.value();
   } else if (m < wetting) {
     target = wetting;
-    rate = 1 / time_lag.value();
+    rate = 1 / lags.drying.value();
   }
   return Percent(target + (m - target) * std::exp(-rate * step.value()));
 }
@@ -54,6 +53,23 @@ Percent litter_regression(AirAndHumidity screen, LitterHour hour) {
     m = weight * p1 + (1 - weight) * p2;
   }
   return Percent(m < 2 ? 2 : m);
+}
+
+bool in_litter_regression_domain(AirAndHumidity screen, Hours since_rain) {
+  const double t = screen.air.value(), h = screen.relative_humidity.value();
+  return t >= 10 && t <= 40 && h >= 10 && h <= 80 && since_rain.value() >= 48;
+}
+
+Percent mcarthur_litter_moisture(AirAndHumidity screen) {
+  const double t = screen.air.value(), h = screen.relative_humidity.value();
+  if (!(t > 0)) return Percent::missing();  // H^3 / T
+  const double m = 5.658 + 0.04651 * h + 3.151e-4 * h * h * h / t - 0.184 * std::pow(t, 0.77);
+  return Percent(m < 2 ? 2 : m);
+}
+
+bool in_mcarthur_litter_domain(AirAndHumidity screen, Hours since_rain) {
+  const double h = screen.relative_humidity.value();
+  return screen.air.value() >= 10 && h >= 5 && h <= 70 && since_rain.value() >= 48;
 }
 
 }  // namespace hakea::core

@@ -14,8 +14,15 @@
 
 namespace hakea::core {
 
+struct LitterLags {
+  Hours drying;               // and taking up the air's moisture
+  Hours wetting = Hours(14);  // by rain
+};
+// Of the dead fuel that has this time lag: WRF's wetting lags are 14, 140 and 1400 h for 1, 10 and 100 h.
+constexpr LitterLags lags_of_class(Hours time_lag) { return {time_lag, Hours(14 * time_lag.value())}; }
+
 // `rain_mm_h` is what falls through the canopy.
-Percent litter_step(Percent moisture, EquilibriumMoisture equilibrium, double rain_mm_h, Hours time_lag, Hours step = Hours(1));
+Percent litter_step(Percent moisture, EquilibriumMoisture equilibrium, double rain_mm_h, LitterLags lags, Hours step = Hours(1));
 
 // What a canopy keeps of the rain: a share of it, and the first of each spell up to its store, which is empty again after
 // six dry hours. [own definition]
@@ -38,5 +45,12 @@ struct LitterHour {
   bool is_sunny;  // canopy-top sunshine over 500 W/m2: our reading of "sunny, October to March"
 };
 Percent litter_regression(AirAndHumidity screen, LitterHour hour);
+// 10-40 degC, humidity 10-80 %, two days after rain [from memory].
+bool in_litter_regression_domain(AirAndHumidity screen, Hours since_rain);
+
+// The line of McArthur's (1967) meter by Viney (1991), Int. J. Wildland Fire 1, 215-234: afternoons of dry spells, 10 degC and
+// more, humidity 5-70 %. Transcriptions differ by 0.02 points. For comparison only.
+Percent mcarthur_litter_moisture(AirAndHumidity screen);
+bool in_mcarthur_litter_domain(AirAndHumidity screen, Hours since_rain);
 
 }  // namespace hakea::core

@@ -44,7 +44,8 @@ Fit range_fit(const Range& acceptable, Possible value) {
   return is_in && !value.is_out_of_domain ? Fit::in : Fit::unknown;
 }
 
-Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float speed_kmh, double lightest_kmh) {
+Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float speed_kmh, double lightest_kmh,
+               bool is_out_of_domain) {
   if (!std::isnan(speed_kmh) && static_cast<double>(speed_kmh) < as_float32(lightest_kmh)) return Fit::out;
   if (std::isnan(direction_deg)) return Fit::unknown;
   const double d = static_cast<double>(direction_deg);
@@ -53,7 +54,7 @@ Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float sp
     return clockwise(from, d) <= clockwise(from, as_float32(s.to));
   });
   if (!is_inside) return Fit::out;
-  return std::isnan(speed_kmh) ? Fit::unknown : Fit::in;
+  return std::isnan(speed_kmh) || is_out_of_domain ? Fit::unknown : Fit::in;
 }
 
 Margin range_margin(const Range& acceptable, const QuantityRow& quantity, double value) {

@@ -32,8 +32,9 @@ Possible possible(float value, std::uint8_t flags);
 Fit range_fit(const Range& acceptable, Possible value);
 
 // A direction in permitted sectors. A wind lighter than `lightest_kmh` has no direction and is out of any sector; a
-// direction out of every sector is out even when the speed is missing.
-Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float speed_kmh, double lightest_kmh);
+// direction out of every sector is out even when the speed is missing. `is_out_of_domain`: of either of the two.
+Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float speed_kmh, double lightest_kmh,
+               bool is_out_of_domain = false);
 
 // Distance to the nearest bound, in the quantity's own unit and in forecast errors; negative outside; NaN where missing,
 // or where the limit has no bound. For sectors: degrees to the nearest end.

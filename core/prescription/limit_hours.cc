@@ -76,22 +76,24 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
                 .possible = core::possible(v, column.flags(i)),
                 .why = column.why(i),
                 .speed = speed};
+    if (has_speed && (point.columns[speed_index].flags(i) & flag::kOutOfDomain)) h.possible.is_out_of_domain = true;
     if (!limit.sectors.empty()) {
-      h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh);
+      h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh, h.possible.is_out_of_domain);
       h.margin = sector_margin(limit.sectors, *quantity_, h.value);
       if (h.fit == Fit::out && h.margin.own >= 0) h.margin = {};  // too light to hold a direction: no distance says how far
       if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
     } else {
       h.fit = range_fit(limit.acceptable, h.possible);
       h.margin = range_margin(limit.acceptable, *quantity_, h.value);
-      if (h.fit == Fit::unknown && h.why == Reason::none)
-        h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
     }
+    if (h.fit == Fit::unknown && h.why == Reason::none)
+      h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
     return h;
   };
   const auto take = [&](std::size_t i, const PointHour& h) {
     fit_[i] = h.fit, value_[i] = h.value, possible_[i] = h.possible, margin_[i] = h.margin, why_[i] = h.why;
     if (has_speed) speed_[i] = h.speed;
+    has_out_of_domain_ = has_out_of_domain_ || h.possible.is_out_of_domain;
   };
 
   // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.
@@ -188,20 +190,27 @@ StretchValue LimitHours::of_possible(Possible p, double shown, int at) const {
           .value = shown,
           .at = at,
           .margin = range_margin(limit_->acceptable, *quantity_, shown),
-          .why = Reason::none};
+          .why = Reason::none,
+          .is_out_of_domain = p.is_out_of_domain};
+}
+
+// Of an unknown stretch: the reason of its first missing hour; without one, what else keeps it from passing.
+void LimitHours::say_why(StretchValue& result, int begin, int end, int forget_before) const {
+  if (result.fit != Fit::unknown) return;
+  for (int h = std::max(begin, forget_before); h < end && result.why == Reason::none; ++h)
+    if (std::isnan(value(h))) result.why = why(h);
+  if (result.why == Reason::none) result.why = result.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
 }
 
 StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
   double total = 0;
   Possible p = Possible::exactly(0);
-  Reason why_missing = Reason::none;
   for (int h = begin; h < end; ++h) {
     const double v = value(h);
     if (!std::isnan(v)) {
       total += v;
     } else if (h >= forget_before) {
       p.highest = std::numeric_limits<double>::infinity();
-      if (why_missing == Reason::none) why_missing = why(h);
     }
     p.is_out_of_domain |= possible_at(h).is_out_of_domain;
   }
@@ -209,7 +218,7 @@ StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
   p.lowest = total;
   if (std::isfinite(p.highest)) p.highest = total;
   StretchValue result = of_possible(p, total, begin);
-  if (result.fit == Fit::unknown) result.why = why_missing;
+  say_why(result, begin, end, forget_before);
   return result;
 }
 
@@ -224,15 +233,16 @@ StretchValue LimitHours::mean(int begin, int end) const {
   const double average = static_cast<double>(static_cast<float>(total / (end - begin)));
   if (!std::isnan(average)) p.lowest = p.highest = average;
   StretchValue result = of_possible(p, average, begin);
-  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
-    if (std::isnan(value(h))) result.why = why(h);
+  say_why(result, begin, end);
   return result;
 }
 
 // The mean of unit vectors weighted by speed; variable, and out, when it is shorter than a share of the mean speed.
 StretchValue LimitHours::mean_direction(int begin, int end) const {
   double east = 0, north = 0, speed = 0;
+  bool is_doubtful = false;
   for (int h = begin; h < end; ++h) {
+    is_doubtful |= is_out_of_domain(h);
     const double weight = is_inside(h) && !speed_.empty() ? static_cast<double>(speed_[index(h)]) : speed_.empty() ? 1.0 : kNaN;
     east += weight * std::sin(value(h) * kDegree);
     north += weight * std::cos(value(h) * kDegree);
@@ -245,11 +255,15 @@ StretchValue LimitHours::mean_direction(int begin, int end) const {
     return result;
   }
   if (length < kSteadyShare * speed || speed <= 0)
-    return {.fit = Fit::out, .value = kNaN, .at = begin, .margin = {}, .why = Reason::none};
+    return {.fit = Fit::out, .value = kNaN, .at = begin, .margin = {}, .why = Reason::none, .is_out_of_domain = is_doubtful};
   double direction = std::atan2(east, north) / kDegree;
   if (direction < 0) direction += 360.0;
   direction = static_cast<double>(static_cast<float>(direction));
-  return of_possible(Possible::exactly(direction >= 360.0 ? 0.0 : direction), direction, begin);
+  Possible p = Possible::exactly(direction >= 360.0 ? 0.0 : direction);
+  p.is_out_of_domain = is_doubtful;
+  StretchValue result = of_possible(p, direction, begin);
+  say_why(result, begin, end);
+  return result;
 }
 
 StretchValue LimitHours::smallest(int begin, int end) const {
@@ -262,8 +276,7 @@ StretchValue LimitHours::smallest(int begin, int end) const {
     if (here.highest < p.highest) p.highest = here.highest, at = h;
   }
   StretchValue result = of_possible(p, std::isfinite(p.highest) ? p.highest : kNaN, at);
-  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
-    if (std::isnan(value(h))) result.why = why(h);
+  say_why(result, begin, end);
   return result;
 }
 
@@ -277,8 +290,7 @@ StretchValue LimitHours::largest(int begin, int end) const {
     if (here.lowest > p.lowest) p.lowest = here.lowest, at = h;
   }
   StretchValue result = of_possible(p, std::isfinite(p.lowest) ? p.lowest : kNaN, at);
-  for (int h = begin; h < end && result.fit == Fit::unknown && result.why == Reason::none; ++h)
-    if (std::isnan(value(h))) result.why = why(h);
+  say_why(result, begin, end);
   return result;
 }
 

@@ -19,6 +19,7 @@ struct StretchValue {
   int at = 0;  // hour index of that value; the first hour of the stretch for sums and means
   Margin margin;
   Reason why = Reason::none;  // when unknown
+  bool is_out_of_domain = false;
 };
 
 // What the limits of a prescription are held against: their quantities, and the wind speed of a wind direction.
@@ -37,6 +38,8 @@ class LimitHours {
   double value(int hour) const { return is_inside(hour) ? value_[index(hour)] : std::numeric_limits<double>::quiet_NaN(); }
   Margin margin(int hour) const { return is_inside(hour) ? margin_[index(hour)] : Margin{}; }
   Reason why(int hour) const;
+  bool is_out_of_domain(int hour) const { return possible_at(hour).is_out_of_domain; }
+  bool has_out_of_domain() const { return has_out_of_domain_; }  // in any hour
 
   // Number of hours of [begin, end) that are out, that are unknown.
   int out_hours(int begin, int end) const;
@@ -59,6 +62,7 @@ class LimitHours {
   Possible possible_at(int hour) const { return is_inside(hour) ? possible_[index(hour)] : Possible{}; }
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
+  void say_why(StretchValue& result, int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
   StretchValue mean_direction(int begin, int end) const;
 
   const Limit* limit_;
@@ -68,6 +72,7 @@ class LimitHours {
   std::vector<Possible> possible_;
   std::vector<Margin> margin_;
   std::vector<Reason> why_;
+  bool has_out_of_domain_ = false;
   std::vector<float> speed_;                      // of a direction
   std::vector<int> out_before_, unknown_before_;  // running counts
 };

@@ -8,6 +8,7 @@
 // had been only one.
 #pragma once
 
+#include <array>
 #include <limits>
 #include <optional>
 #include <vector>
@@ -26,6 +27,33 @@ struct RainEvent {
 struct EquivalentRain {
   LocalDate day{};
   double rain_mm = 0;
+};
+
+// What belongs to the Canadian codes (in the order ffmc, dmc, dc) that a run hands on at 09:00, three hours before the next
+// are made.
+struct CodesHandedOn {
+  int noons_ago = 0;  // 0: the codes are those of noon of D, as a person entered them; 1: of the noon before
+  double wind_at_noon_kmh = std::numeric_limits<double>::quiet_NaN();
+  double rain_since_noon_mm = 0;
+  int rain_gap_h = 0;  // hours of unknown rain since then
+  std::array<int, 3> gap_days{};
+  std::array<int, 3> is_reading{};   // 1 while a reading stands
+  std::array<int, 3> why_missing{};  // of the last noon, as a Reason; 0 where there was a code
+  std::array<double, 3> run_up{};    // the codes of a chain that is not yet a year long
+  int run_up_days = 0;
+};
+
+// An hourly state at 09:00: of the hourly code, or of dead fuel of one class.
+struct HourlyState {
+  double value = std::numeric_limits<double>::quiet_NaN();
+  int run_up_h = 0;  // hours of spin-up still to come
+};
+
+// A state that is made once a rain day, without anybody's having to enter it.
+struct DailyState {
+  double value = std::numeric_limits<double>::quiet_NaN();
+  int run_up_days = 0;
+  int gap_days = 0;  // last days with incomplete weather
 };
 
 struct WetnessState {
@@ -47,6 +75,9 @@ struct WetnessState {
   int litter_run_up_h = 0, litter_sheltered_run_up_h = 0;             // hours of spin-up still to come
   double canopy_store_mm = std::numeric_limits<double>::quiet_NaN();  // what the canopy over the litter can still take
   int canopy_dry_h = 0;
+  CodesHandedOn codes;
+  HourlyState hourly_ffmc, dead_fuel_1h, dead_fuel_10h, dead_fuel_100h;
+  DailyState dead_fuel_100h_daily;
 };
 
 }  // namespace hakea::core

@@ -57,6 +57,8 @@ constexpr std::array kUnits{
     Ucum{"s", "time", 1, 0},
     Ucum{"ug/m3", "concentration", 1, 0},
     Ucum{"mg/m3", "concentration", 1000, 0},
+    Ucum{"K/km", "gradient", 1, 0},
+    Ucum{"K/m", "gradient", 1000, 0},
     Ucum{"1", "number", 1, 0},
 };
 

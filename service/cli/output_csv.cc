@@ -3,6 +3,7 @@
 
 #include "core/catalogue/catalogue.h"
 #include "service/cli/output.h"
+#include "service/output/hours_csv.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -56,13 +57,11 @@ class CsvPrinter : public AnswerPrinter {
              "blocked_by",
              "notes",
              "missing",
+             "provisional",
              "why"});
       return;
     }
-    std::vector<std::string> names{"unit", "time_utc", "fit"};
-    for (const std::size_t q : chosen_or_all(head.quantities))
-      names.push_back(fmt::format("{} [{}]", core::catalogue()[q].key, core::catalogue()[q].unit));
-    print(names);
+    fmt::print("{}", hours_csv_head(chosen_or_all(head.quantities)));
   }
 
   void unit(const Outlook& outlook, const std::vector<SamplingNote>&) override {
@@ -88,11 +87,12 @@ class CsvPrinter : public AnswerPrinter {
     const auto key = [&](std::size_t limit) { return std::string(core::catalogue()[limits[limit].quantity].key); };
     const TimeZone& zone = unit.traits.zone;
     const bool has_limiting = day.limiting && day.limiting->limit < limits.size();
-    std::vector<std::string> blocked, notes, missing;
+    std::vector<std::string> blocked, notes, missing, provisional;
     for (const core::Blocked& b : day.blocked_by) blocked.push_back(b.kind);
     for (const core::Note& n : day.notes) notes.push_back(key(n.limit));
     for (const core::MissingInput& m : day.missing)
       missing.push_back(fmt::format("{}:{}", m.quantity ? core::catalogue()[*m.quantity].key : "day", core::word(m.reason)));
+    for (const std::size_t q : day.provisional) provisional.emplace_back(core::catalogue()[q].key);
     const std::vector<std::string> front{unit.id,
                                          date_text(day.date),
                                          std::string(core::word(day.verdict)),
@@ -111,7 +111,7 @@ class CsvPrinter : public AnswerPrinter {
     else
       back.resize(6);
     back.insert(back.end(), {day.tail.verdict == core::TailVerdict::none ? "" : std::string(core::word(day.tail.verdict)),
-                             joined(blocked), joined(notes), joined(missing), day.why});
+                             joined(blocked), joined(notes), joined(missing), joined(provisional), day.why});
     const auto row = [&](const std::vector<std::string>& window) {
       std::vector<std::string> cells = front;
       cells.insert(cells.end(), window.begin(), window.end());
@@ -127,13 +127,9 @@ class CsvPrinter : public AnswerPrinter {
 
   void print_hours(const Outlook& outlook) {
     if (!outlook.hours) return;
-    const std::vector<std::size_t> quantities = chosen_or_all(head_.quantities);
-    for (std::size_t i = 0; i < outlook.hours->hours; ++i) {
-      std::vector<std::string> cells{outlook.unit->id, utc_text((outlook.hours->first + static_cast<int>(i)).start()),
-                                     std::string(word(outlook.hour_fit[i]))};
-      for (const std::size_t q : quantities) cells.push_back(number(static_cast<double>(outlook.hours->columns[q][i])));
-      print(cells);
-    }
+    std::string rows;
+    add_hours_csv(rows, outlook.unit->id, *outlook.hours, outlook.hour_fit, chosen_or_all(head_.quantities));
+    fmt::print("{}", rows);
   }
 
   AnswerHead head_;

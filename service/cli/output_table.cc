@@ -2,46 +2,17 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
-#include "core/catalogue/catalogue.h"
+#include "core/catalogue/status.h"
 #include "core/days/explain.h"
 #include "service/cli/output.h"
 #include "service/output/cautions.h"
+#include "service/output/paragraph.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
-
-constexpr std::size_t kWidth = 100;
-
-// Breaks a paragraph into lines of at most kWidth letters, each indented.
-std::string wrapped(std::string_view text, std::size_t indent) {
-  std::string lines;
-  std::size_t column = 0;
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    const std::string_view word = text.substr(0, end);
-    text.remove_prefix(std::min(end + 1, text.size()));
-    if (word.empty()) continue;
-    // Bytes that continue a letter of UTF-8 take no column.
-    const auto letters = static_cast<std::size_t>(
-        std::count_if(word.begin(), word.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
-    if (column > 0 && column + 1 + letters > kWidth) {
-      lines += '\n';
-      column = 0;
-    }
-    if (column == 0) {
-      lines += std::string(indent, ' ');
-      column = indent;
-    } else {
-      lines += ' ';
-      ++column;
-    }
-    lines += word;
-    column += letters;
-  }
-  return lines + "\n";
-}
 
 std::string bounds_in_words(const core::Limit& limit, std::optional<double> value) {
   if (!limit.sectors.empty()) {
@@ -61,7 +32,7 @@ class TablePrinter : public AnswerPrinter {
   void begin(const AnswerHead& head) override {
     head_ = head;
     fmt::print("Days for {} unit{}, now {}\n", head.unit_count, head.unit_count == 1 ? "" : "s", utc_text(head.now));
-    fmt::print("{}", wrapped(data_age(), 0));
+    fmt::print("{}", paragraph(data_age(), 0));
   }
 
   void unit(const Outlook& outlook, const std::vector<SamplingNote>&) override {
@@ -77,10 +48,10 @@ class TablePrinter : public AnswerPrinter {
   }
 
   void end() override {
-    fmt::print("\n{}", wrapped(kGuidance, 0));
+    fmt::print("\n{}", paragraph(kGuidance, 0));
     if (shows_danger_) fmt::print("{}\n", kNotOfficialRating);
     if (shows_window_) fmt::print("{}\n", kWatchTheTail);
-    fmt::print("{}", wrapped(kAskAboutBans, 0));
+    fmt::print("{}", paragraph(kAskAboutBans, 0));
   }
 
  private:
@@ -105,8 +76,12 @@ class TablePrinter : public AnswerPrinter {
     return core::with_unit(value, core::catalogue()[limit.quantity].unit);
   }
 
-  static std::string limiting_in_words(const core::Limiting& limiting, const core::Limit& limit, const TimeZone& zone) {
-    std::string text = fmt::format("limiting: {} {}", core::catalogue()[limit.quantity].key, core::word(limit.scope));
+  static std::string key_of(const core::Limit& limit) { return std::string(core::catalogue()[limit.quantity].key); }
+
+  static std::string limiting_in_words(const core::Day& day, const core::Limit& limit, const TimeZone& zone) {
+    const core::Limiting& limiting = *day.limiting;
+    std::string text =
+        fmt::format("limiting: {} {}", core::with_standing(key_of(limit), limit.quantity, day), core::word(limit.scope));
     if (limiting.value) text += " " + value_in_words(limit, static_cast<double>(*limiting.value));
     if (const std::string bounds = bounds_in_words(limit, limiting.value); !bounds.empty()) text += fmt::format(" ({})", bounds);
     if (limiting.margin) text += fmt::format(", margin {}", value_in_words(limit, *limiting.margin));
@@ -117,12 +92,13 @@ class TablePrinter : public AnswerPrinter {
     return text;
   }
 
-  static std::string tail_in_words(const core::Tail& tail, const std::vector<core::Limit>& limits, const TimeZone& zone) {
+  static std::string tail_in_words(const core::Day& day, const std::vector<core::Limit>& limits, const TimeZone& zone) {
+    const core::Tail& tail = day.tail;
     std::string text = fmt::format("tail {}", core::word(tail.verdict));
     const auto add = [&](std::string_view what, const std::optional<core::TailValue>& v) {
       if (!v || v->limit >= limits.size()) return;
       const core::Limit& limit = limits[v->limit];
-      text += fmt::format("; {} {} {} {} {}", what, core::catalogue()[limit.quantity].key,
+      text += fmt::format("; {} {} {} {} {}", what, core::with_standing(key_of(limit), limit.quantity, day),
                           value_in_words(limit, static_cast<double>(v->value)), day_name(zone.date(v->at.start())),
                           clock_text(v->at.start(), zone));
     };
@@ -141,25 +117,25 @@ class TablePrinter : public AnswerPrinter {
     fmt::print("{:>4}  {:<10}  {:<10} {:<4}  {:<8}  {}\n", day.rank, day_name(day.date), verdict,
                day.fit ? fmt::format("{:.2f}", *day.fit) : "-", core::word(day.confidence), fmt::join(windows, "; "));
     constexpr std::size_t kIndent = 18;
-    if (!day.why.empty()) fmt::print("{}", wrapped(day.why, kIndent));
+    if (!day.why.empty()) fmt::print("{}", paragraph(day.why, kIndent));
     for (const core::Blocked& b : day.blocked_by)
-      fmt::print("{}", wrapped(fmt::format("blocked: {}{}{}{}{}", b.kind, b.why.empty() ? "" : ", ", b.why,
+      fmt::print("{}", paragraph(fmt::format("blocked: {}{}{}{}{}", b.kind, b.why.empty() ? "" : ", ", b.why,
                                            b.until.empty() ? "" : ", until ", b.until),
                                kIndent));
     if (day.limiting && day.limiting->limit < limits.size())
-      fmt::print("{}", wrapped(limiting_in_words(*day.limiting, limits[day.limiting->limit], zone), kIndent));
-    if (day.tail.verdict != core::TailVerdict::none) fmt::print("{}", wrapped(tail_in_words(day.tail, limits, zone), kIndent));
+      fmt::print("{}", paragraph(limiting_in_words(day, limits[day.limiting->limit], zone), kIndent));
+    if (day.tail.verdict != core::TailVerdict::none) fmt::print("{}", paragraph(tail_in_words(day, limits, zone), kIndent));
     std::vector<std::string> notes, missing;
     for (const core::Note& n : day.notes)
-      notes.push_back(fmt::format("{} {}{} ({})", core::catalogue()[limits[n.limit].quantity].key,
+      notes.push_back(fmt::format("{} {}{} ({})", core::with_standing(key_of(limits[n.limit]), limits[n.limit].quantity, day),
                                   core::word(limits[n.limit].scope),
                                   n.value ? " " + value_in_words(limits[n.limit], static_cast<double>(*n.value)) : "",
                                   bounds_in_words(limits[n.limit], n.value)));
     for (const core::MissingInput& m : day.missing)
       missing.push_back(
           fmt::format("{} {} h ({})", m.quantity ? core::catalogue()[*m.quantity].key : "all", m.hours, core::word(m.reason)));
-    if (!notes.empty()) fmt::print("{}", wrapped(fmt::format("not preferred: {}", fmt::join(notes, "; ")), kIndent));
-    if (!missing.empty()) fmt::print("{}", wrapped(fmt::format("missing: {}", fmt::join(missing, "; ")), kIndent));
+    if (!notes.empty()) fmt::print("{}", paragraph(fmt::format("not preferred: {}", fmt::join(notes, "; ")), kIndent));
+    if (!missing.empty()) fmt::print("{}", paragraph(fmt::format("missing: {}", fmt::join(missing, "; ")), kIndent));
   }
 
   void print_hours(const Outlook& outlook) {
@@ -169,20 +145,37 @@ class TablePrinter : public AnswerPrinter {
         if (std::find(quantities.begin(), quantities.end(), limit.quantity) == quantities.end())
           quantities.push_back(limit.quantity);
     const TimeZone& zone = outlook.unit->traits.zone;
+    const core::UnitHours& hours = *outlook.hours;
+    constexpr std::size_t kDigits = 12;  // of a float32
+    const auto width = [&](std::size_t q) { return std::max(core::catalogue()[q].key.size(), kDigits); };
     fmt::print("\n  {:<25} {:<7}", "hour", "fit");
-    for (const std::size_t q : quantities) fmt::print(" {}", core::catalogue()[q].key);
+    for (const std::size_t q : quantities) fmt::print(" {:>{}} ", core::catalogue()[q].key, width(q));
     fmt::print("\n");
-    for (std::size_t i = 0; i < outlook.hours->hours; ++i) {
-      fmt::print("  {:<25} {:<7}", local_text((outlook.hours->first + static_cast<int>(i)).start(), zone),
-                 word(outlook.hour_fit[i]));
+    std::map<std::pair<std::size_t, core::Reason>, std::size_t> missing;
+    bool has_mark = false;
+    for (std::size_t i = 0; i < hours.hours; ++i) {
+      std::string line =
+          fmt::format("  {:<25} {:<7}", local_text((hours.first + static_cast<int>(i)).start(), zone), word(outlook.hour_fit[i]));
       for (const std::size_t q : quantities) {
-        const core::Column& column = outlook.hours->columns[q];
-        const std::string shown = column.is_missing(i) ? std::string("-") : core::in_words(static_cast<double>(column[i]));
-        fmt::print(" {:>{}}", shown, core::catalogue()[q].key.size());
+        const core::Column& column = hours.columns[q];
+        const bool is_marked = column.flags(i) & core::flag::kOutOfDomain;
+        has_mark = has_mark || is_marked;
+        if (column.is_missing(i)) ++missing[{q, column.why(i)}];
+        line += fmt::format(" {:>{}}{}", column.is_missing(i) ? "-" : digits(column[i]), width(q), is_marked ? '*' : ' ');
       }
-      fmt::print("\n");
+      fmt::print("{}\n", line.substr(0, line.find_last_not_of(' ') + 1));
     }
+    if (has_mark) fmt::print("  * outside the published domain of its model: it can fail a limit and passes none\n");
+    for (const auto& [what, count] : missing)
+      fmt::print("  - {}: {} of {} h missing, {}\n", core::catalogue()[what.first].key, count, hours.hours,
+                 core::word(what.second));
+    for (const std::size_t q : quantities)
+      if (core::status_of(core::catalogue()[q], outlook.unit->traits) == core::Status::provisional)
+        fmt::print("  {} rests on a provisional model\n", core::catalogue()[q].key);
   }
+
+  // The shortest decimal that reads back as the value.
+  static std::string digits(float value) { return JsonWriter().number(static_cast<double>(value)).str(); }
 
   AnswerHead head_;
   bool shows_danger_ = false, shows_window_ = false;

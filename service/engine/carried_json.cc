@@ -28,12 +28,61 @@ void members(State& s, Visit&& visit) {
   visit("litter_sheltered_run_up_h", s.litter_sheltered_run_up_h);
   visit("canopy_store_mm", s.canopy_store_mm);
   visit("canopy_dry_h", s.canopy_dry_h);
+  visit("noons_ago", s.codes.noons_ago);
+  visit("wind_at_noon_kmh", s.codes.wind_at_noon_kmh);
+  visit("rain_since_noon_mm", s.codes.rain_since_noon_mm);
+  visit("rain_gap_since_noon_h", s.codes.rain_gap_h);
+  visit("code_gap_days", s.codes.gap_days);
+  visit("code_is_reading", s.codes.is_reading);
+  visit("code_why_missing", s.codes.why_missing);
+  visit("code_run_up", s.codes.run_up);
+  visit("code_run_up_days", s.codes.run_up_days);
+  visit("hourly_ffmc", s.hourly_ffmc);
+  visit("dead_fuel_1h", s.dead_fuel_1h);
+  visit("dead_fuel_10h", s.dead_fuel_10h);
+  visit("dead_fuel_100h", s.dead_fuel_100h);
+  visit("dead_fuel_100h_daily", s.dead_fuel_100h_daily);
 }
 
-json::value number_json(double value) { return std::isnan(value) ? json::value(nullptr) : json::value(value); }
+json::value written(int value) { return value; }
+json::value written(double value) { return std::isnan(value) ? json::value(nullptr) : json::value(value); }
+template <class Unit>
+json::value written(const Quantity<Unit>& value) {
+  return written(value.value());
+}
+json::value written(const core::HourlyState& state) { return json::array{written(state.value), state.run_up_h}; }
+json::value written(const core::DailyState& state) {
+  return json::array{written(state.value), state.run_up_days, state.gap_days};
+}
+template <class Value, std::size_t N>
+json::value written(const std::array<Value, N>& values) {
+  json::array list;
+  for (const Value& value : values) list.push_back(written(value));
+  return list;
+}
 
-double number_of(const json::value& value) {
-  return value.is_null() ? std::numeric_limits<double>::quiet_NaN() : value.to_number<double>();
+void read(const json::value& from, int& value) { value = from.to_number<int>(); }
+void read(const json::value& from, double& value) {
+  value = from.is_null() ? std::numeric_limits<double>::quiet_NaN() : from.to_number<double>();
+}
+template <class Unit>
+void read(const json::value& from, Quantity<Unit>& value) {
+  double number = 0;
+  read(from, number);
+  value = Quantity<Unit>(number);
+}
+void read(const json::value& from, core::HourlyState& state) {
+  read(from.at(0), state.value);
+  read(from.at(1), state.run_up_h);
+}
+void read(const json::value& from, core::DailyState& state) {
+  read(from.at(0), state.value);
+  read(from.at(1), state.run_up_days);
+  read(from.at(2), state.gap_days);
+}
+template <class Value, std::size_t N>
+void read(const json::value& from, std::array<Value, N>& values) {
+  for (std::size_t i = 0; i < N; ++i) read(from.at(i), values[i]);
 }
 
 std::int64_t seconds(UtcTime t) { return t.time_since_epoch().count(); }
@@ -41,36 +90,15 @@ UtcTime instant(const json::value& value) { return UtcTime(std::chrono::seconds(
 std::int64_t day_number(LocalDate date) { return date.time_since_epoch().count(); }
 LocalDate date_of(const json::value& value) { return LocalDate(std::chrono::days(value.to_number<int>())); }
 
-struct Writer {
-  json::object& out;
-  void operator()(const char* name, int value) const { out[name] = value; }
-  void operator()(const char* name, double value) const { out[name] = number_json(value); }
-  template <class Quantity>
-  void operator()(const char* name, const Quantity& value) const {
-    out[name] = number_json(value.value());
-  }
-};
-
-struct Reader {
-  const json::object& in;
-  void operator()(const char* name, int& value) const { value = in.at(name).to_number<int>(); }
-  void operator()(const char* name, double& value) const { value = number_of(in.at(name)); }
-  template <class Quantity>
-  void operator()(const char* name, Quantity& value) const {
-    value = Quantity(number_of(in.at(name)));
-  }
-};
-
 }  // namespace
 
 std::string carried_json(const core::WetnessState& state) {
   json::object out;
   out["as_of"] = day_number(state.as_of);
-  members(state, Writer{out});
-  if (state.last_rain)
-    out["last_rain"] = json::array{seconds(state.last_rain->ended), number_json(state.last_rain->amount.value())};
+  members(state, [&](const char* name, const auto& value) { out[name] = written(value); });
+  if (state.last_rain) out["last_rain"] = json::array{seconds(state.last_rain->ended), written(state.last_rain->amount)};
   json::array rain;
-  for (const double mm : state.daily_rain_mm) rain.push_back(number_json(mm));
+  for (const double mm : state.daily_rain_mm) rain.push_back(written(mm));
   out["daily_rain_mm"] = std::move(rain);
   out["rain_before_is_assumed"] = state.rain_before_is_assumed;
   if (state.rain_known_since) out["rain_known_since"] = seconds(*state.rain_known_since);
@@ -85,14 +113,17 @@ Result<core::WetnessState> parse_carried(std::string_view text, const std::strin
     const json::object& in = document.as_object();
     core::WetnessState state;
     state.as_of = date_of(in.at("as_of"));
-    members(state, Reader{in});
+    // A member that is not there is one that an earlier version did not know: as in a state without it.
+    members(state, [&](const char* name, auto& value) {
+      if (const json::value* found = in.if_contains(name)) read(*found, value);
+    });
     if (const json::value* rain = in.if_contains("last_rain"))
-      state.last_rain = core::RainEvent{instant(rain->at(0)), Millimetres(number_of(rain->at(1)))};
-    for (const json::value& mm : in.at("daily_rain_mm").as_array()) state.daily_rain_mm.push_back(number_of(mm));
+      read(rain->at(1), state.last_rain.emplace(core::RainEvent{instant(rain->at(0)), {}}).amount);
+    for (const json::value& mm : in.at("daily_rain_mm").as_array()) read(mm, state.daily_rain_mm.emplace_back());
     state.rain_before_is_assumed = in.at("rain_before_is_assumed").as_bool();
     if (const json::value* since = in.if_contains("rain_known_since")) state.rain_known_since = instant(*since);
     if (const json::value* rain = in.if_contains("equivalent_rain"))
-      state.equivalent_rain = core::EquivalentRain{date_of(rain->at(0)), number_of(rain->at(1))};
+      read(rain->at(1), state.equivalent_rain.emplace(core::EquivalentRain{date_of(rain->at(0)), 0}).rain_mm);
     return state;
   } catch (const std::exception& mistake) {  // Boost.JSON says what does not fit by throwing
     return Error{ErrorKind::unreadable, "damaged_state", where,

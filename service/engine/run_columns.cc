@@ -41,7 +41,7 @@ enum Quantity : std::size_t {
 enum Kind : std::size_t { kLevelTemperature, kLevelHumidity, kLevelU, kLevelV, kLevelHeight };
 
 // Bits of PackedAir::status above the method.
-constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kReduced = 64;
+constexpr std::uint8_t kMethodMask = 7, kDisagree = 8, kAtLeast = 16, kHadLevels = 32, kReduced = 64, kFewLevels = 128;
 
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
 constexpr auto kLongestStep = std::chrono::hours(6);  // instants are not interpolated across longer ones
@@ -89,6 +89,10 @@ const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys{
     "air_temperature",      "dew_point_temperature", "wind_speed",          "wind_from_direction", "wind_gust",
     "precipitation_amount", "shortwave_radiation",   "cloud_area_fraction", "surface_pressure",    "mixing_height"};
 
+const std::array<std::string_view, kLevelQuantities> kLevelKeys{
+    "inversion_strength", "inversion_top", "inversion_break_temperature", "near_ground_gradient", "haines_index",
+    "c_haines",           "hot_dry_windy"};
+
 RunColumns::RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before)
     : points_(std::move(points)), all_members_(all_members), keep_before_(keep_before) {}
 
@@ -132,7 +136,7 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
     }
   }
   const double bytes =
-      static_cast<double>(series_count()) * (4.0 * static_cast<double>(slots_ * steps) + 61.0 * static_cast<double>(hours_) +
+      static_cast<double>(series_count()) * (4.0 * static_cast<double>(slots_ * steps) + 81.0 * static_cast<double>(hours_) +
                                              (has_levels_ ? static_cast<double>(levels * sizeof(core::Level)) : 0.0));
   if (bytes > kMostBytes) {
     errors_.push_back({ErrorKind::unsupported, "too_large", "the run",
@@ -267,8 +271,8 @@ void RunColumns::turn_hourly() {
   native_.clear();
   native_.shrink_to_fit();
   const std::size_t all = series_count() * hours_;
-  for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction, &air_.strength, &air_.top})
-    values->assign(all, kMissing);
+  for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction}) values->assign(all, kMissing);
+  for (auto& values : air_.of_levels) values.assign(all, kMissing);
   air_.status.assign(all, 0);
 }
 
@@ -340,12 +344,16 @@ void RunColumns::reduce_hour(std::size_t point, std::size_t member, UtcHour at_h
     air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
   }
   if (air.has_column) {
-    air_.strength[at] = static_cast<float>(air.inversion.strength_k);
-    air_.top[at] = static_cast<float>(air.inversion.top.value());
+    const std::array<double, kLevelQuantities> of_levels{
+        air.inversion.strength_k,      air.inversion.top.value(), air.break_temperature.value(),
+        air.near_ground_gradient_k_km, air.haines_index,          air.c_haines,
+        air.hot_dry_windy.value};
+    for (std::size_t q = 0; q < kLevelQuantities; ++q) air_.of_levels[q][at] = static_cast<float>(of_levels[q]);
   }
   air_.status[at] =
       static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
-                                (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) | kReduced);
+                                (air.mixing.at_least ? kAtLeast : 0) | (levels.empty() ? 0 : kHadLevels) |
+                                (air.hot_dry_windy.is_coarse ? kFewLevels : 0) | kReduced);
 }
 
 void RunColumns::levels_of_group(const Group& group, std::size_t p, std::size_t member, std::vector<core::Level>& levels) const {
@@ -386,7 +394,8 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
           .cloud = Percent(value(kCloud)),
           .solar_elevation = sun_[point].elevation_at((first_ + static_cast<int>(hour)).start()),
           .latitude = Degrees(points_[point].latitude_deg),
-          .model_mixing_height = Metres(value(kMixingHeight))};
+          .model_mixing_height = Metres(value(kMixingHeight)),
+          .ground_elevation = model_elevation(point)};
 }
 
 Result<bool> RunColumns::finish() {
@@ -431,13 +440,16 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
                                      ? surface(point, member, kMixingHeight, hour).flags
                                      : of_levels | (surface(point, member, kTemperature, hour).flags & flag::kInterpolated)) |
                                 (status & kAtLeast ? flag::kAtLeast : 0));
-  return {value(air_.mixing_height[at], of_mixing),
+  Air air{value(air_.mixing_height[at], of_mixing),
           value(air_.speed[at], of_levels),
           value(air_.direction[at], of_levels),
-          value(air_.strength[at], of_levels),
-          value(air_.top[at], of_levels),
+          {},
           method,
           (status & kDisagree) != 0};
+  for (std::size_t q = 0; q < kLevelQuantities; ++q) air.of_levels[q] = value(air_.of_levels[q][at], of_levels);
+  if (air.of_levels[kInversionStrength].value == 0) air.of_levels[kBreakTemperature].why = Reason::not_applicable;
+  if (status & kFewLevels) air.of_levels[kHotDryWindy].flags |= flag::kOutOfDomain;
+  return air;
 }
 
 }  // namespace hakea::service

@@ -26,6 +26,19 @@ namespace hakea::service {
 inline constexpr std::size_t kSurfaceQuantities = 10;
 extern const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys;
 
+// What is made of the levels of an hour, apart from its mixing height and transport wind.
+enum LevelQuantity : std::size_t {
+  kInversionStrength,
+  kInversionTop,
+  kBreakTemperature,
+  kNearGroundGradient,
+  kHainesIndex,
+  kCHaines,
+  kHotDryWindy,
+  kLevelQuantities
+};
+extern const std::array<std::string_view, kLevelQuantities> kLevelKeys;
+
 class RunColumns {
  public:
   // `points` are the places in the order the reader was given; without `all_members` only the first member is kept.
@@ -55,7 +68,7 @@ class RunColumns {
   struct Air {
     Value mixing_height;                                        // above the model's ground
     Value transport_wind_speed, transport_wind_from_direction;  // missing where the 10 m wind stands in
-    Value inversion_strength, inversion_top;
+    std::array<Value, kLevelQuantities> of_levels;
     core::MixingMethod method;
     bool methods_disagree;
   };
@@ -74,9 +87,10 @@ class RunColumns {
     std::vector<core::Reason> why;
     bool operator==(const Marks&) const = default;
   };
-  // What air() needs, 21 bytes an hour.
+  // What air() needs, 41 bytes an hour.
   struct PackedAir {
-    std::vector<float> mixing_height, speed, direction, strength, top;
+    std::vector<float> mixing_height, speed, direction;
+    std::array<std::vector<float>, kLevelQuantities> of_levels;
     std::vector<std::uint8_t> status;
   };
 

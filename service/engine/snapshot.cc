@@ -46,7 +46,7 @@ Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view,
 std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription) {
   if (!view.weather) return {};
   Unit unit = view.unit;
-  unit.prescription = prescription;
+  give_prescription(unit, prescription);
   return judged_days(*view.weather, unit, plan_of_unit(snapshot, unit), snapshot.now);
 }
 

@@ -18,7 +18,7 @@ using Value = RunColumns::Value;
 enum { kTemperature = 0, kDewPoint = 1, kDirection = 3, kPressure = 8, kMixingHeight = 9 };
 
 constexpr std::uint8_t kDisagrees = 0x80;
-constexpr std::uint32_t kPackedAs = 0x31534b48;  // "HKS1": changes with the layout below
+constexpr std::uint32_t kPackedAs = 0x32534b48;  // "HKS2": changes with the layout below
 
 // What stands before the columns. Read by the machine that wrote it: the series can be made again.
 struct PackedHead {
@@ -64,6 +64,8 @@ RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
     const auto number = [&](std::size_t q) { return static_cast<double>(hour.surface[q].value); };
     const core::ScreenAir unit = core::at_unit_elevation(
         {Celsius(number(kTemperature)), Celsius(number(kDewPoint)), Percent::missing(), Hectopascals(number(kPressure))}, step);
+    put(hour.air.of_levels[kBreakTemperature],
+        static_cast<double>(hour.air.of_levels[kBreakTemperature].value) + unit.temperature.value() - number(kTemperature));
     put(hour.surface[kTemperature], unit.temperature.value());
     put(hour.surface[kDewPoint], unit.dew_point.value());
     put(hour.surface[kPressure], unit.pressure.value());
@@ -78,10 +80,9 @@ FedColumns::FedColumns(core::UnitHours& hours)
     : mixing_(&hours.mixing),
       speed_(&hours["transport_wind_speed"]),
       direction_(&hours["transport_wind_from_direction"]),
-      strength_(&hours["inversion_strength"]),
-      top_(&hours["inversion_top"]),
       is_covered_(hours.hours) {
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface_[q] = &hours[kSurfaceKeys[q]];
+  for (std::size_t q = 0; q < kLevelQuantities; ++q) of_levels_[q] = &hours[kLevelKeys[q]];
   mixing_->resize(hours.hours);
 }
 
@@ -96,8 +97,12 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
   };
   if ((*mixing_)[i].method == core::MixingMethod::none) (*mixing_)[i] = {hour.air.method, hour.air.methods_disagree};
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface_[q], hour.surface[q]);
-  take(*strength_, hour.air.inversion_strength);
-  take(*top_, hour.air.inversion_top);
+  // All that was made of one hour's levels belongs together; only the strength of an inversion always comes of them.
+  core::Column& strength = *of_levels_[kInversionStrength];
+  if (!covered || strength.is_missing(i))
+    for (std::size_t q = 0; q < kLevelQuantities; ++q)
+      if (!covered || !std::isnan(hour.air.of_levels[kInversionStrength].value)) set(*of_levels_[q], i, hour.air.of_levels[q]);
+  complete = complete && !strength.is_missing(i);
   // The transport wind belongs to the mixing height it was taken up to.
   if (!covered || (speed_->is_missing(i) && direction_->is_missing(i))) {
     set(*speed_, i, hour.air.transport_wind_speed);
@@ -109,7 +114,8 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
 
 void FedColumns::leave_gap(std::size_t i) {
   for (core::Column* column : surface_) column->set_missing(i, Reason::gap);
-  for (core::Column* column : {speed_, direction_, strength_, top_}) column->set_missing(i, Reason::gap);
+  for (core::Column* column : {speed_, direction_}) column->set_missing(i, Reason::gap);
+  for (core::Column* column : of_levels_) column->set_missing(i, Reason::gap);
 }
 
 UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t member, const core::Site& place)
@@ -136,9 +142,9 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     const auto [surface, air] = hour_of(run, point, member, i);
     for (std::size_t q = 0; q < kSurfaceQuantities; ++q) put_value(q, i, surface[q]);
     std::size_t column = kSurfaceQuantities;
-    for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction,
-                               air.inversion_strength, air.inversion_top})
+    for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction})
       put_value(column++, i, value);
+    for (const Value& value : air.of_levels) put_value(column++, i, value);
     methods_[i] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.method) | (air.methods_disagree ? kDisagrees : 0));
   }
 }
@@ -154,10 +160,10 @@ RunHour UnitSeries::hour(std::size_t i) const {
   hour.air = {.mixing_height = value(kAir),
               .transport_wind_speed = value(kAir + 1),
               .transport_wind_from_direction = value(kAir + 2),
-              .inversion_strength = value(kAir + 3),
-              .inversion_top = value(kAir + 4),
+              .of_levels = {},
               .method = static_cast<core::MixingMethod>(methods_[i] & ~kDisagrees),
               .methods_disagree = (methods_[i] & kDisagrees) != 0};
+  for (std::size_t q = 0; q < kLevelQuantities; ++q) hour.air.of_levels[q] = value(kAir + 3 + q);
   return hour;
 }
 

@@ -34,7 +34,8 @@ class FedColumns {
  private:
   std::array<core::Column*, kSurfaceQuantities> surface_{};
   std::vector<core::MixingNote>* mixing_;
-  core::Column *speed_, *direction_, *strength_, *top_;
+  core::Column *speed_, *direction_;
+  std::array<core::Column*, kLevelQuantities> of_levels_{};
   std::vector<bool> is_covered_;
 };
 
@@ -66,7 +67,7 @@ class UnitSeries {
   UnitSeries before(UtcHour end) const;
 
  private:
-  static constexpr std::size_t kColumns = kSurfaceQuantities + 5;
+  static constexpr std::size_t kColumns = kSurfaceQuantities + 3 + kLevelQuantities;
 
   UtcHour first_;
   std::size_t hours_ = 0;

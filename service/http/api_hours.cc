@@ -7,6 +7,7 @@
 #include "core/catalogue/catalogue.h"
 #include "service/http/handlers.h"
 #include "service/http/standing.h"
+#include "service/output/hours_csv.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 
@@ -69,6 +70,7 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   const auto points = run ? hours_of(view, *run) : Result<std::vector<std::vector<core::UnitHours>>>(hours_of(view));
   if (!points) return points.errors();
   ShownHours shown;
+  shown.hours.unit = &view.unit.traits;
   shown.hours.columns.resize(core::catalogue().size());
   if (points->empty() || points->front().empty()) return shown;  // before the first run
   const core::UnitPlan plan;
@@ -84,6 +86,12 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   shown.hours.first = all.first + static_cast<int>(begin);
   shown.hours.hours = end - begin;
   for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
+  const auto stretch = [&](const auto& list, auto& part) {
+    if (list.size() == all.hours)
+      part.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
+  };
+  stretch(all.mixing, shown.hours.mixing);
+  stretch(all.stability, shown.hours.stability);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
   return shown;
 }
@@ -95,32 +103,12 @@ std::string hours_json(const UnitView& view, const ShownHours& shown, const std:
   return joined_objects(head.str(), hours.str());
 }
 
-std::string csv_head(const std::vector<std::size_t>& quantities) {
-  std::string line = "unit,time_utc,fit";
-  for (const std::size_t q : quantities) line += fmt::format(",{} [{}]", core::catalogue()[q].key, core::catalogue()[q].unit);
-  return line + "\r\n";
-}
-
-// RFC 4180; ids and numbers need no quotes. An empty cell is missing.
-void add_csv_rows(std::string& text, const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities) {
-  for (std::size_t i = 0; i < shown.hours.hours; ++i) {
-    text +=
-        fmt::format("{},{},{}", view.unit.id, utc_text((shown.hours.first + static_cast<int>(i)).start()), word(shown.fit[i]));
-    for (const std::size_t q : quantities) {
-      const core::Column& column = shown.hours.columns[q];
-      text += ',';
-      if (!column.is_missing(i)) text += JsonWriter().number(static_cast<double>(column[i])).str();
-    }
-    text += "\r\n";
-  }
-}
-
 // The hours of units, in JSON one document a unit handed to `put`, in CSV rows.
 Response answer_hours(const Call& call, const std::vector<const UnitView*>& units, bool is_list) {
   Errors mistakes;
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
   const auto run = call.query("run");
-  std::string json, csv = csv_head(quantities);
+  std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
     const auto from = time_of(call, "from", zone, false, mistakes), to = time_of(call, "to", zone, true, mistakes);
@@ -130,7 +118,7 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     const auto shown = hours_to_show(*view, run, from, to, call.now, quantities);
     if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
     if (call.type == "text/csv")
-      add_csv_rows(csv, *view, *shown, quantities);
+      add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
     else
       (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities);
   }

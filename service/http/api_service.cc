@@ -129,7 +129,7 @@ Response show_run(const Call& call) {
   return call.not_found("run", call.ids.front());
 }
 
-Response list_quantities(const Call& call) { return call.json(quantities_json()); }
+Response list_quantities(const Call& call) { return call.json(quantities_json(call.parts.config->fuels)); }
 
 Response show_status(const Call& call) {
   const Snapshot& picture = *call.picture;

@@ -100,14 +100,12 @@ core::Fuel read_fuel(const json::value& value, const std::string& pointer, const
           near.empty() ? fmt::format("write one of {}", fmt::join(types, ", ")) : fmt::format("did you mean {}?", near));
     }
   }
-  if (const auto load = object.number("load_t_ha", {0, 1000})) fuel.load = TonnesPerHectare(*load);
-  if (const auto age = object.number("age_years", {0, 1000})) fuel.age_years = *age;
-  if (const auto height = object.number("height_m", {0, 50})) fuel.height = Metres(*height);
-  if (const auto curing = object.number("curing_pct", {0, 100})) fuel.curing = Percent(*curing);
-  if (const auto reduction = object.number("wind_reduction", {1, 20})) fuel.wind_reduction = *reduction;
-  if (const auto canopy = object.number("canopy_height_m", {0, 120})) fuel.canopy_height = Metres(*canopy);
+  for (const FuelNumber& number : fuel_numbers())
+    if (number.in_units)
+      if (const auto given = object.number(number.name, {number.lowest, number.highest})) number.set(fuel, *given);
+  if (const auto grass = object.word("grass", grass_states())) fuel.grass = static_cast<core::GrassState>(*grass);
   object.refuse_unknown_members();
-  return fuel;
+  return core::completed(std::move(fuel));
 }
 
 // Terrain members of a unit or of one of its points; what is left out stays as it was.
@@ -187,6 +185,8 @@ void read_neighbours(JsonObject& properties, Unit& unit) {
       Receptor receptor{object.text("name").value_or(""), object.text("kind").value_or(""), {}};
       if (const json::value* position = object.find("position"))
         receptor.position = read_position(*position, object.at("position"), properties.mistakes()).value_or(Position{});
+      unit.traits.receptors.push_back(
+          core::seen_from(unit.traits.site, receptor.position.latitude_deg, receptor.position.longitude_deg));
       unit.receptors.push_back(std::move(receptor));
       object.refuse_unknown_members();
     }
@@ -224,6 +224,7 @@ void read_properties(const json::value& value, const std::string& pointer, const
       properties.refuse("time_zone", zone.error().code, zone.error().what, zone.error().hint);
   }
   unit.area_ha = properties.number("area_ha", {0, 1e7});
+  if (unit.area_ha) unit.traits.area_ha = *unit.area_ha;
   if (const auto status = properties.word("status", kStatuses)) unit.status = std::string(kStatuses[*status]);
   unit.priority = properties.whole_number("priority", 1, 5).value_or(3);
   read_terrain(properties, unit.traits.site);
@@ -235,7 +236,7 @@ void read_properties(const json::value& value, const std::string& pointer, const
   if (const json::value* needs = properties.find("needs")) unit.needs = read_needs(*needs, properties.at("needs"), mistakes);
   unit.notice_days = properties.whole_number("notice_days", 0, 366).value_or(0);
   if (const json::value* prescription = properties.find("prescription"))
-    unit.prescription = read_prescription(*prescription, properties.at("prescription"), mistakes);
+    give_prescription(unit, read_prescription(*prescription, properties.at("prescription"), mistakes));
   if (const json::value* others = properties.find("prescriptions")) {
     if (const auto* by_name = others->if_object()) {
       for (const auto& member : *by_name)
@@ -297,6 +298,12 @@ void refuse_repeated_ids(const std::vector<Unit>& units, Errors& mistakes) {
 }
 
 }  // namespace
+
+void give_prescription(Unit& unit, core::Prescription prescription) {
+  unit.traits.lighting = Hours(prescription.duration_h * prescription.consecutive_days);
+  for (core::UnitTraits& point : unit.points) point.lighting = unit.traits.lighting;
+  unit.prescription = std::move(prescription);
+}
 
 // Of the area inside the outer rings and outside the holes, in the plane of longitude and latitude; units are small
 // against the globe.

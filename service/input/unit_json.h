@@ -64,6 +64,9 @@ struct Unit {
   std::optional<core::WetnessState> initial_state;
 };
 
+// Makes a prescription the one that the unit is judged by; its duration is how long the unit burns.
+void give_prescription(Unit& unit, core::Prescription prescription);
+
 // Takes the prescriptions out of a Feature, by name, "main" first: the service keeps them as entries of their own.
 std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object& feature);
 

@@ -3,6 +3,7 @@
 #include <array>
 
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/status.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -45,6 +46,7 @@ void write_edge(JsonWriter& out, std::string_view name, const core::WindowEdge& 
     write_quantity(out, limit);
     write_optional(out, "value", edge.value);
     write_limit(out, limit, edge.value);
+    if (edge.why != core::Reason::none) out.text("reason", core::word(edge.why));
   }
   out.end_object();
 }
@@ -131,13 +133,13 @@ void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&
   out.end_list();
 }
 
-// By which method each hour's mixing height was found; an entered one by none.
-void write_methods(JsonWriter& out, const core::UnitHours& hours, const core::Column& column) {
-  using enum core::MixingMethod;
+// By which method each hour's value was found; an entered one by none.
+template <class Method, class MethodOf>
+void write_methods(JsonWriter& out, const core::Column& column, std::initializer_list<Method> methods, MethodOf&& method_of) {
   out.key("method").begin_object();
-  for (const core::MixingMethod method : {model, parcel, bulk_richardson, mechanical})
+  for (const Method method : methods)
     write_ranges(out, core::word(method), column.size(), [&](std::size_t i) {
-      return hours.mixing[i].method == method && !column.is_missing(i) && (column.flags(i) & core::flag::kReading) == 0;
+      return method_of(i) == method && !column.is_missing(i) && (column.flags(i) & core::flag::kReading) == 0;
     });
   out.end_object();
 }
@@ -196,6 +198,8 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   }
   out.end_list().key("parts").begin_list();
   for (const core::Part& part : day.parts) out.begin_object().text("name", part.name).number("points", part.points).end_object();
+  out.end_list().key("provisional").begin_list();
+  for (const std::size_t q : day.provisional) out.text(core::catalogue()[q].key);
   out.end_list().text("why", day.why).end_object();
 }
 
@@ -225,8 +229,17 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
     const bool has_method = row.key == "mixing_height" && hours.mixing.size() == column.size();
     if (has_method)
       write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
-    out.yes_or_no("provisional", row.status == core::Status::provisional).end_object();
-    if (has_method) write_methods(out, hours, column);
+    const core::Status status = hours.unit ? core::status_of(row, *hours.unit) : row.status;
+    out.yes_or_no("provisional", status == core::Status::provisional).end_object();
+    if (has_method) {
+      using enum core::MixingMethod;
+      write_methods(out, column, {model, parcel, bulk_richardson, mechanical},
+                    [&](std::size_t i) { return hours.mixing[i].method; });
+    }
+    if (row.key == "stability_class" && hours.stability.size() == column.size()) {
+      using enum core::StabilityMethod;
+      write_methods(out, column, {radiation, gradient, turner}, [&](std::size_t i) { return hours.stability[i]; });
+    }
     out.end_object();
   }
   out.end_object().key("fit").begin_list();

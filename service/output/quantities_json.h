@@ -1,19 +1,16 @@
-// The catalogue as JSON (INTERFACE §5 `quantities`).
+// The catalogue for those who check it (INTERFACE §5 `quantities`): as JSON, and as the page about the science.
 #pragma once
 
-#include <array>
 #include <string>
 
-#include "core/weather/column.h"
+#include "service/input/fuel_table.h"
 
 namespace hakea::service {
 
-// Why a value can be missing.
-inline constexpr std::array kReasons{core::Reason::not_in_feed,    core::Reason::gap,           core::Reason::no_state,
-                                     core::Reason::no_parameter,   core::Reason::no_model,      core::Reason::not_applicable,
-                                     core::Reason::no_profile,     core::Reason::out_of_domain, core::Reason::not_finite,
-                                     core::Reason::beyond_horizon, core::Reason::no_limits};
-
-std::string quantities_json();
+// `fuels` says which models are used for which fuel.
+std::string quantities_json(const FuelTable& fuels);
+// For people, in 100 columns: every quantity at a glance, each with its model and source, the models by fuel, and why a value
+// can be missing.
+std::string quantities_page(const FuelTable& fuels);
 
 }  // namespace hakea::service

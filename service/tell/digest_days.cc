@@ -62,7 +62,17 @@ std::string feeds_words(const Morning& morning, const core::Day& day) {
 
 std::string limiting_words(const UnitView& view, const core::Day& day) {
   const core::Limit* limit = day.limiting ? limit_at(view, day.limiting->limit) : nullptr;
-  return limit ? "; " + spoken(*limit) + " limits" : "";
+  return limit ? "; " + core::with_standing(spoken(*limit), limit->quantity, day) + " limits" : "";
+}
+
+// What would have passed, and does not, since its model does not reach so far.
+std::string domain_words(const core::Day& day) {
+  std::string text;
+  for (const core::MissingInput& m : day.missing)
+    if (m.quantity && m.reason == core::Reason::out_of_domain)
+      text += fmt::format("; {} is outside its model's domain for {}", spoken(core::catalogue()[*m.quantity]),
+                          counted(static_cast<std::size_t>(m.hours), "hour", "hours"));
+  return text;
 }
 
 // The other days on which a unit could be burnt, and which neighbours lighting it would close.
@@ -89,7 +99,7 @@ DigestLine candidate_line(const Morning& morning, const Pick& pick) {
                                  spoken_span(window.start.start(), window.end.start(), zone), core::word(day->confidence));
   if (window.unconfirmed) text += ", unconfirmed";
   if (day->draft) text += ", draft prescription";
-  text += limiting_words(*view, *day) + feeds_words(morning, *day);
+  text += limiting_words(*view, *day) + domain_words(*day) + feeds_words(morning, *day);
   if (view->unit.needs.crews > 0) text += "; " + counted(static_cast<std::size_t>(view->unit.needs.crews), "crew", "crews");
   text += also_words(morning, pick) + ".";
   return {view->unit.id, std::move(text), date_text(day->date), std::string(core::word(day->verdict))};
@@ -101,6 +111,7 @@ std::optional<std::string> beyond_words(const std::vector<Pick>& picks) {
     const core::QuantityRow* quantity;
     LocalDate date;
     double value;
+    std::string name;
   };
   std::optional<Worst> worst;
   for (const auto& [view, day] : picks) {
@@ -110,10 +121,11 @@ std::optional<std::string> beyond_words(const std::vector<Pick>& picks) {
     const LocalDate date = view->unit.traits.zone.date(day->tail.beyond->at.start());
     const auto value = static_cast<double>(day->tail.beyond->value);
     const bool is_worse = worst && quantity == worst->quantity && date == worst->date && value > worst->value;
-    if (!worst || date < worst->date || is_worse) worst = Worst{quantity, date, value};
+    if (!worst || date < worst->date || is_worse)
+      worst = Worst{quantity, date, value, core::with_standing(spoken(*quantity), limit->quantity, *day)};
   }
   if (!worst) return std::nullopt;
-  return fmt::format("Beyond their tails: {} {} on {}.", spoken(*worst->quantity),
+  return fmt::format("Beyond their tails: {} {} on {}.", worst->name,
                      core::with_unit(std::round(worst->value), worst->quantity->unit), weekday_name(worst->date));
 }
 
@@ -130,11 +142,11 @@ std::string miss_words(const UnitView& view, const core::Day& day) {
   const core::Limit* limit = day.limiting ? limit_at(view, day.limiting->limit) : nullptr;
   if (limit && day.limiting->value) {
     const auto& quantity = core::catalogue()[limit->quantity];
-    parts.push_back(fmt::format("{} {}, {}", spoken(*limit),
+    parts.push_back(fmt::format("{} {}, {}", core::with_standing(spoken(*limit), limit->quantity, day),
                                 core::with_unit(static_cast<double>(*day.limiting->value), quantity.unit),
                                 core::needs_text(*limit)));
   } else if (limit) {
-    parts.push_back(spoken(*limit) + " limits");
+    parts.push_back(core::with_standing(spoken(*limit), limit->quantity, day) + " limits");
   }
   std::string text;
   for (const std::string& part : parts) text += (text.empty() ? "" : "; ") + part;

@@ -193,7 +193,7 @@ DigestLines planned_lines(const Morning& morning) {
     }
     if (day && day->limiting && day->limiting->limit < view->unit.prescription.limits.size()) {
       const core::Limit& limit = view->unit.prescription.limits[day->limiting->limit];
-      text += fmt::format("; {} limits", spoken(limit));
+      text += fmt::format("; {} limits", core::with_standing(spoken(limit), limit.quantity, *day));
       if (day->limiting->margin)
         text += fmt::format(" by {}", core::with_unit(std::abs(*day->limiting->margin), core::catalogue()[limit.quantity].unit));
     }

@@ -5,7 +5,7 @@
 
 #include "core/fire/danger.h"
 #include "core/fire/flame.h"
-#include "core/fire/spread_models.h"
+#include "core/fire/spread_control_burning.h"
 
 namespace hakea::core {
 namespace {
@@ -70,41 +70,9 @@ TEST(ScorchHeight, IsHighestInTheCalm) {
   EXPECT_EQ(scorch_height(KilowattsPerMetre(0), Celsius(20)).value(), 0);
 }
 
-class EverySpreadModel : public ::testing::TestWithParam<SpreadModelRow> {};
-
-TEST_P(EverySpreadModel, RisesWithWindLoadAndSlopeFallsWithMoistureAndKeepsMissing) {
-  const SpreadModelRow& row = GetParam();
-  const SpreadInputs base{TonnesPerHectare(12), KilometresPerHour(4), Percent(12), Degrees(5)};
-  const auto with = [&](auto change) {
-    SpreadInputs in = base;
-    change(in);
-    return row.spread(in);
-  };
-  const MetresPerHour r = row.spread(base);
-  EXPECT_GE(with([](SpreadInputs& in) { in.forest_wind = KilometresPerHour(5); }), r);
-  EXPECT_GE(with([](SpreadInputs& in) { in.load = TonnesPerHectare(13); }), r);
-  EXPECT_GE(with([](SpreadInputs& in) { in.slope = Degrees(6); }), r);
-  EXPECT_LE(with([](SpreadInputs& in) { in.moisture = Percent(13); }), r);
-  EXPECT_TRUE(with([](SpreadInputs& in) { in.moisture = Percent::missing(); }).is_missing());
-  EXPECT_TRUE(with([](SpreadInputs& in) { in.forest_wind = KilometresPerHour::missing(); }).is_missing());
-  EXPECT_TRUE(with([](SpreadInputs& in) { in.load = TonnesPerHectare::missing(); }).is_missing());
-  EXPECT_TRUE(with([](SpreadInputs& in) { in.slope = Degrees::missing(); }).is_missing());
-  EXPECT_TRUE(row.in_domain(base));
-  EXPECT_EQ(find_spread_model(row.key), find_spread_model(row.id));
-}
-
-INSTANTIATE_TEST_SUITE_P(Models, EverySpreadModel, ::testing::ValuesIn(spread_models().begin(), spread_models().end()),
-                         [](const auto& model) { return std::string(model.param.key); });
-
-TEST(ControlBurning, SaysWhereItsDomainEnds) {
-  const auto in = [](double w, double u, double m, double slope) {
-    return in_control_burning_domain({TonnesPerHectare(w), KilometresPerHour(u), Percent(m), Degrees(slope)});
-  };
-  EXPECT_TRUE(in(5, 0, 25, 15));
-  EXPECT_FALSE(in(4.9, 3, 12, 5));
-  EXPECT_FALSE(in(12, 10.1, 12, 5));
-  EXPECT_FALSE(in(12, 3, 25.1, 5));
-  EXPECT_FALSE(in(12, 3, 12, 15.1));
+TEST(FlameLength, TheTwoCurvesCrossWhereTheyShould) {
+  EXPECT_GT(flame_length(KilowattsPerMetre(170)), thomas_flame_length(KilowattsPerMetre(170)));
+  EXPECT_LT(flame_length(KilowattsPerMetre(185)), thomas_flame_length(KilowattsPerMetre(185)));
 }
 
 }  // namespace

@@ -9,10 +9,14 @@ Formulas weather_formulas();
 Formulas wetness_formulas();
 Formulas moisture_formulas();
 Formulas fire_formulas();
+Formulas danger_formulas();
+Formulas spread_formulas();
 Formulas air_formulas();
+Formulas smoke_formulas();
 
 inline std::vector<Formulas> formulas_by_room() {
-  return {weather_formulas(), wetness_formulas(), moisture_formulas(), fire_formulas(), air_formulas()};
+  return {weather_formulas(), wetness_formulas(), moisture_formulas(), fire_formulas(),
+          spread_formulas(),  danger_formulas(),  air_formulas(),      smoke_formulas()};
 }
 
 }  // namespace hakea::test

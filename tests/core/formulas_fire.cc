@@ -9,8 +9,12 @@ namespace {
 using namespace hakea::core;
 
 MetresPerHour spread(const Case& c) {
-  return control_burning_spread(
-      {TonnesPerHectare(c["load"]), wind_in_regrowth_forest(KilometresPerHour(c["open_wind"])), Percent(c["m"]), Degrees(0)});
+  Fuel fuel;
+  fuel.load = TonnesPerHectare(c["load"]);
+  SpreadInputs in = spread_inputs(fuel, Degrees(0));
+  in.forest_wind = wind_in_regrowth_forest(KilometresPerHour(c["open_wind"]));
+  in.moisture = Percent(c["m"]);
+  return control_burning_spread(in);
 }
 Metres flames(const Case& c) { return control_burning_flame_height(TonnesPerHectare(c["load"]), spread(c)); }
 KilowattsPerMetre intensity(const Case& c) { return fireline_intensity(TonnesPerHectare(c["load"]), spread(c)); }

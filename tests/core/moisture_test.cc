@@ -19,8 +19,8 @@ TEST(LitterStep, FourQuarterHoursAreAnHour) {
     for (const double m : {4.0, 14.0, 90.0}) {
       const EquilibriumMoisture e{Percent(13.7), Percent(12)};
       Percent quarter(m);
-      for (int k = 0; k < 4; ++k) quarter = litter_step(quarter, e, rain, Hours(2), Hours(0.25));
-      EXPECT_NEAR(quarter.value(), litter_step(Percent(m), e, rain, Hours(2)).value(), 1e-12);
+      for (int k = 0; k < 4; ++k) quarter = litter_step(quarter, e, rain, {Hours(2)}, Hours(0.25));
+      EXPECT_NEAR(quarter.value(), litter_step(Percent(m), e, rain, {Hours(2)}).value(), 1e-12);
     }
 }
 
@@ -28,22 +28,22 @@ TEST(LitterStep, ComesToTheDryingLineFromAboveAndToTheWettingLineFromBelow) {
   const EquilibriumMoisture e = equilibrium_moisture({Celsius(20), Percent(50)});
   Percent wet(80), dry(3);
   for (int h = 0; h < 40; ++h) {
-    const Percent next = litter_step(wet, e, 0, Hours(2));
+    const Percent next = litter_step(wet, e, 0, {Hours(2)});
     EXPECT_LT(next.value(), wet.value());
     wet = next;
-    dry = litter_step(dry, e, 0, Hours(2));
+    dry = litter_step(dry, e, 0, {Hours(2)});
   }
   EXPECT_NEAR(wet.value(), e.drying.value(), 1e-5);
   EXPECT_NEAR(dry.value(), e.wetting.value(), 1e-5);
   const Percent between(12.5);
-  EXPECT_EQ(litter_step(between, e, 0, Hours(2)).value(), 12.5);
+  EXPECT_EQ(litter_step(between, e, 0, {Hours(2)}).value(), 12.5);
 }
 
 TEST(LitterStep, MissingInMissingOut) {
   const EquilibriumMoisture e{Percent(13), Percent(12)};
-  EXPECT_TRUE(litter_step(Percent(10), e, std::nan(""), Hours(2)).is_missing());
-  EXPECT_TRUE(litter_step(Percent::missing(), e, 0, Hours(2)).is_missing());
-  EXPECT_TRUE(litter_step(Percent(10), equilibrium_moisture({Celsius::missing(), Percent(50)}), 0, Hours(2)).is_missing());
+  EXPECT_TRUE(litter_step(Percent(10), e, std::nan(""), {Hours(2)}).is_missing());
+  EXPECT_TRUE(litter_step(Percent::missing(), e, 0, {Hours(2)}).is_missing());
+  EXPECT_TRUE(litter_step(Percent(10), equilibrium_moisture({Celsius::missing(), Percent(50)}), 0, {Hours(2)}).is_missing());
   EXPECT_TRUE(equilibrium_moisture({Celsius(20), Percent::missing()}).drying.is_missing());
   EXPECT_TRUE(litter_regression({Celsius(20), Percent::missing()}, {14, 6, 18, true}).is_missing());
 }

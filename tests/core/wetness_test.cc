@@ -166,6 +166,9 @@ UnitHours with_state(const UnitTraits& unit, std::size_t count, UtcHour first) {
   hours.initial_state->as_of = kDay;
   hours.initial_state->kbdi = Millimetres(83);
   hours.initial_state->litter_moisture = Percent(18);
+  hours.initial_state->ffmc = One(85);
+  hours.initial_state->dmc = One(30);
+  hours.initial_state->dc = One(200);
   hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - days(7)), Millimetres(6)};
   return hours;
 }
@@ -298,8 +301,26 @@ void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_
   two.initial_state = carried_state(one);
   ASSERT_TRUE(two.initial_state.has_value());
   compute_all(two);
-  for (const char* key : {"kbdi", "drought_factor", "days_since_rain", "hours_since_rain", "litter_moisture",
-                          "litter_moisture_sheltered", "ffdi", "rate_of_spread"})
+  for (const char* key : {"kbdi",
+                          "drought_factor",
+                          "days_since_rain",
+                          "hours_since_rain",
+                          "litter_moisture",
+                          "litter_moisture_sheltered",
+                          "ffdi",
+                          "rate_of_spread",
+                          "ffmc",
+                          "dmc",
+                          "dc",
+                          "isi",
+                          "bui",
+                          "fwi",
+                          "hourly_ffmc",
+                          "hourly_fwi",
+                          "dead_fuel_moisture_1h",
+                          "dead_fuel_moisture_10h",
+                          "dead_fuel_moisture_100h",
+                          "dead_fuel_moisture_100h_daily"})
     for (std::size_t i = 0; i < two.hours; ++i) {
       ASSERT_EQ(two[key].is_missing(i), whole[key].is_missing(i + offset)) << key << " " << i;
       if (two[key].is_missing(i)) continue;
@@ -329,6 +350,15 @@ TEST(CarriedState, TwoPiecesEqualOneAcrossTheFirstYear) {
   expect_two_pieces_equal_one(unit, hours, 24 * 200, nine_on(unit, kDay + days(200)));
 }
 
+TEST(CarriedState, TwoPiecesEqualOneWithGapsBeforeTheyMeet) {
+  const UnitTraits unit = forest_unit();
+  UnitHours hours = with_state(unit, 24 * 20, nine_on(unit, kDay));
+  hours["precipitation_amount"].set_missing(24 * 4 + 10, Reason::gap);
+  hours["wind_speed"].set_missing(24 * 4 + 3, Reason::gap);  // noon
+  hours["relative_humidity"].set_missing(24 * 5 - 2, Reason::gap);
+  expect_two_pieces_equal_one(unit, hours, 24 * 5, nine_on(unit, kDay + days(5)));
+}
+
 TEST(CarriedState, TwoPiecesEqualOneAfterReadings) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = with_state(unit, 24 * 20, nine_on(unit, kDay));
@@ -336,6 +366,11 @@ TEST(CarriedState, TwoPiecesEqualOneAfterReadings) {
   read(hours, "kbdi", 40, 110);
   read(hours, "drought_factor", 41, 6);
   read(hours, "litter_moisture", 50, 22);
+  read(hours, "ffmc", 44, 70);
+  read(hours, "dc", 24 * 5 - 2, 333);
+  read(hours, "dead_fuel_moisture_100h", 45, 30);
+  read(hours, "hourly_ffmc", 46, 60);
+  read(hours, "dead_fuel_moisture_100h_daily", 47, 20);
   expect_two_pieces_equal_one(unit, hours, 24 * 5, nine_on(unit, kDay + days(5)));
 }
 

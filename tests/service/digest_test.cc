@@ -227,6 +227,23 @@ TEST_F(DemoDigest, RanksCandidatesWithWindowReasonAndCrews) {
   EXPECT_EQ(lines_of(digest, "Days 5–10").size(), 6U);
 }
 
+TEST_F(DemoDigest, SaysWhatRestsOnAProvisionalModelAndWhatLeftItsDomain) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  auto& view = morning.snapshot().units.at("sawpit-ridge");
+  const std::size_t ventilation = core::quantity_index("ventilation_index");
+  auto doubtful = std::make_shared<UnitView>(*view);
+  for (core::Day& day : doubtful->days) {
+    day.provisional = {ventilation};
+    day.missing = {{.quantity = ventilation, .hours = 3, .reason = core::Reason::out_of_domain}};
+  }
+  view = doubtful;
+  const std::string candidates = section(morning.digest(), "Best candidates");
+  EXPECT_TRUE(has(candidates,
+                  "ventilation index (provisional model) limits; ventilation index is outside its model's domain for "
+                  "3 hours; 2 crews."))
+      << candidates;
+}
+
 TEST_F(DemoDigest, ReadsAloudInUnderTwoMinutes) {
   const std::string text = digest_text(DemoMorning("2027-03-30T06:30:00+11:00").digest());
   std::istringstream words(text);

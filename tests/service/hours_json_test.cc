@@ -1,9 +1,10 @@
-// HOURS of INTERFACE §5: how the mixing height was found stands beside its flags.
+// HOURS of INTERFACE §5 and their table: what is known of the values stands beside them.
 #include <gtest/gtest.h>
 
 #include "core/catalogue/catalogue.h"
 #include "service/input/json.h"
 #include "service/output/day_json.h"
+#include "service/output/hours_csv.h"
 
 namespace hakea::service {
 namespace {
@@ -41,6 +42,35 @@ TEST(HoursJson, NoOtherQuantityHasAMethod) {
   EXPECT_FALSE(written(hours, "wind_speed").as_object().contains("method"));
   hours.mixing.clear();  // as from a weather table
   EXPECT_FALSE(written(hours, "mixing_height").as_object().contains("method"));
+}
+
+TEST(HoursJson, MarksHoursOutsideTheDomainAndWhatIsProvisionalForTheUnit) {
+  core::UnitTraits unit;
+  unit.fuel.moisture_model = core::MoistureModel::grass;
+  core::UnitHours hours(unit, UtcHour{}, 4);
+  for (std::size_t i = 0; i < 4; ++i) hours["litter_moisture"].set(i, 12, i == 1 || i == 2 ? core::flag::kOutOfDomain : 0);
+  const json::value flags = written(hours, "litter_moisture").at("flags");
+  EXPECT_EQ(json::serialize(flags.at("out_of_domain")), "[[1,3]]");
+  EXPECT_TRUE(flags.at("provisional").as_bool()) << "the grass's own is";
+  unit.fuel.moisture_model = core::MoistureModel::eucalypt_litter;
+  EXPECT_FALSE(written(hours, "litter_moisture").at("flags").at("provisional").as_bool());
+  EXPECT_FALSE(written(hours, "wind_speed").at("flags").at("provisional").as_bool());
+}
+
+TEST(HoursCsv, NamesInEachHourWhatIsOutsideItsDomainAndWhatIsProvisional) {
+  core::UnitTraits unit;
+  unit.fuel.moisture_model = core::MoistureModel::grass;
+  core::UnitHours hours(unit, UtcHour{}, 2);
+  hours["ffdi"].set(0, 3.1F);
+  hours["ffdi"].set(1, 150, core::flag::kOutOfDomain);
+  hours["grass_moisture"].set(0, 7);
+  const std::vector quantities{core::quantity_index("ffdi"), core::quantity_index("grass_moisture")};
+  std::string text = hours_csv_head(quantities);
+  add_hours_csv(text, "a", hours, {core::Fit::in, core::Fit::unknown}, quantities);
+  EXPECT_EQ(text,
+            "unit,time_utc,fit,ffdi [1],grass_moisture [%],out_of_domain,provisional\r\n"
+            "a,1970-01-01T00:00:00Z,in,3.1,7,,grass_moisture\r\n"
+            "a,1970-01-01T01:00:00Z,unknown,150,,ffdi,grass_moisture\r\n");
 }
 
 }  // namespace

@@ -5,8 +5,14 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
+#include <set>
+#include <sstream>
 
+#include "core/catalogue/catalogue.h"
+#include "core/fire/spread_models.h"
 #include "service/input/json.h"
+#include "service/output/paragraph.h"
+#include "tests/support/case_file.h"
 
 namespace hakea::service {
 namespace {
@@ -91,6 +97,116 @@ TEST_F(Program, QuantitiesAreOneJsonDocumentWithReasons) {
   ASSERT_TRUE(document);
   EXPECT_GE(document->at("quantities").as_array().size(), 40U);
   EXPECT_EQ(document->at("reasons").at(0).as_string(), "not_in_feed");
+}
+
+TEST_F(Program, QuantitiesReadWellInAHundredColumns) {
+  const Outcome o = run("quantities");
+  ASSERT_EQ(o.code, 0) << o.err;
+  std::istringstream page(o.out);
+  for (std::string line; std::getline(page, line);) {
+    EXPECT_LE(letters(line), kPageWidth) << line;
+    EXPECT_FALSE(line.ends_with(' ')) << line;
+  }
+  for (const core::QuantityRow& row : core::catalogue())
+    EXPECT_NE(o.out.find("\n" + std::string(row.key) + ": " + std::string(row.title)), std::string::npos) << row.key;
+  for (const core::SpreadModelRow& row : core::spread_models())
+    EXPECT_NE(o.out.find("\n" + std::string(row.key) + ": "), std::string::npos) << row.key;
+}
+
+TEST_F(Program, QuantitiesSayWhichModelsAFuelUses) {
+  const auto document = parse_json(run("quantities --format json").out, "out");
+  ASSERT_TRUE(document);
+  std::set<std::string, std::less<>> moist;
+  for (const json::value& model : document->at("moisture_models").as_array())
+    for (const json::value& fuel : model.at("fuels").as_array()) moist.emplace(fuel.as_string());
+  EXPECT_TRUE(moist.contains("dry-eucalypt-forest"));
+  bool is_found = false;
+  for (const json::value& model : document->at("spread_models").as_array())
+    for (const json::value& fuel : model.at("fuels").as_array()) is_found = is_found || fuel == "dry-eucalypt-forest";
+  EXPECT_TRUE(is_found);
+}
+
+// FFDI far beyond the box of its inputs: would pass, and does not.
+TEST_F(Program, AValueOutsideItsDomainIsMarkedWhereverItShows) {
+  std::string weather = "time_utc,air_temperature [Cel],relative_humidity [%],wind_speed [km/h],drought_factor [1]\n";
+  for (int h = 0; h < 24; ++h) weather += fmt::format("2027-04-01T{:02}:00:00Z,{},30,20,9\n", h, h < 6 ? 52 : 30);
+  const std::string files =
+      fmt::format("--units {} --weather {}",
+                  write("u.json", unit(R"({"quantity":"ffdi","scope":"each_hour","kind":"hard","acceptable":{"max":400}})")),
+                  write("w.csv", weather));
+  const auto document = parse_json(run("assess --format json --hours --quantities ffdi " + files).out, "out");
+  ASSERT_TRUE(document);
+  const json::value& outlook = document->at("units").at(0);
+  const json::value& day = outlook.at("days").at(0);
+  EXPECT_EQ(outlook.at("hours").at("quantities").at("ffdi").at("flags").at("out_of_domain"), parse_json("[[0,6]]", "x").value());
+  EXPECT_EQ(day.at("missing").at(0), parse_json(R"({"quantity":"ffdi","hours":6,"reason":"out_of_domain"})", "x").value());
+  EXPECT_NE(std::string(day.at("why").as_string()).find("is outside its model's domain"), std::string::npos) << day.at("why");
+  EXPECT_EQ(outlook.at("hours").at("fit").at(0), "unknown");
+  EXPECT_EQ(outlook.at("hours").at("fit").at(6), "in");
+
+  const std::string days = run("assess --format csv " + files).out;
+  EXPECT_NE(days.find("ffdi:out_of_domain"), std::string::npos) << days;
+  const std::string hours = run("assess --format csv --hours --quantities ffdi,wind_speed " + files).out;
+  EXPECT_TRUE(hours.starts_with("unit,time_utc,fit,ffdi [1],wind_speed [km/h],out_of_domain,provisional\r\n")) << hours;
+  EXPECT_NE(hours.find(",20,ffdi,\r\n"), std::string::npos) << hours;
+  const std::string table = run("assess --hours " + files).out;
+  EXPECT_NE(table.find("* outside the published domain of its model"), std::string::npos) << table;
+  EXPECT_NE(table.find("missing: ffdi 6 h (out_of_domain)"), std::string::npos) << table;
+}
+
+TEST_F(Program, WhatRestsOnAProvisionalModelSaysSoWhereverItShows) {
+  std::string weather = "time_utc,air_temperature [Cel],relative_humidity [%],wind_speed [km/h],precipitation_amount [mm]\n";
+  for (int h = 0; h < 96; ++h) weather += fmt::format("2027-04-{:02}T{:02}:00:00Z,20,{},10,0\n", 1 + h / 24, h % 24, 30 + h % 24);
+  const std::string files = fmt::format(
+      "--units {} --weather {}",
+      write(
+          "u.json",
+          R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[152,-37]},"properties":{"time_zone":"Etc/UTC","fuel":{"type":"grassland"},"prescription":{"duration_h":2,"limits":[{"quantity":"grass_moisture","scope":"each_hour","kind":"hard","acceptable":{"max":10}}]}}})"),
+      write("w.csv", weather));
+  const auto document = parse_json(run("assess --format json --hours --quantities grass_moisture,ffdi " + files).out, "out");
+  ASSERT_TRUE(document);
+  const json::value& outlook = document->at("units").at(0);
+  EXPECT_TRUE(outlook.at("hours").at("quantities").at("grass_moisture").at("flags").at("provisional").as_bool());
+  EXPECT_FALSE(outlook.at("hours").at("quantities").at("ffdi").at("flags").at("provisional").as_bool());
+  EXPECT_EQ(outlook.at("days").at(0).at("provisional"), parse_json(R"(["grass_moisture"])", "x").value());
+  EXPECT_NE(std::string(outlook.at("days").at(0).at("why").as_string()).find("grass moisture (provisional model)"),
+            std::string::npos)
+      << outlook.at("days").at(0);
+  const std::string days = run("assess --format csv " + files).out;
+  EXPECT_NE(days.find(",missing,provisional,why\r\n"), std::string::npos) << days;
+  EXPECT_NE(days.find(",grass_moisture,"), std::string::npos) << days;
+  const std::string table = run("assess --hours " + files).out;
+  EXPECT_NE(table.find("grass_moisture rests on a provisional model"), std::string::npos) << table;
+  EXPECT_NE(table.find("limiting: grass_moisture (provisional model)"), std::string::npos) << table;
+}
+
+TEST_F(Program, AnUnknownQuantityIsAWrongCallWithTheNearestKey) {
+  const Outcome o = run(fmt::format("assess --units {} --weather {} --hours --quantities air_temperature,litter_moistur",
+                                    write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather())));
+  EXPECT_EQ(o.code, 2);
+  EXPECT_NE(o.err.find("did you mean litter_moisture?"), std::string::npos) << o.err;
+}
+
+// Whatever can be computed from the table is, whether a limit asks for it or not, and printed so that it reads back.
+TEST_F(Program, TheSameNumbersInEveryFormatToTheLastFigure) {
+  const std::string files = fmt::format("--units {} --weather {} --hours --quantities vapour_pressure_deficit,solar_elevation",
+                                        write("u.json", unit(humidity(R"({"max":60})"))), write("w.csv", weather()));
+  const auto document = parse_json(run("assess --format json " + files).out, "out");
+  ASSERT_TRUE(document);
+  const json::value& quantities = document->at("units").at(0).at("hours").at("quantities");
+  const std::string csv = run("assess --format csv " + files).out, table = run("assess " + files).out;
+  std::istringstream lines(csv);
+  std::string line;
+  std::getline(lines, line);
+  for (std::size_t i = 0; std::getline(lines, line); ++i) {
+    const auto cells = test::split_csv(line);
+    const auto vpd = static_cast<float>(quantities.at("vapour_pressure_deficit").at("values").at(i).to_number<double>());
+    EXPECT_EQ(std::stof(cells.at(3)), vpd);
+    EXPECT_EQ(std::stof(cells.at(4)),
+              static_cast<float>(quantities.at("solar_elevation").at("values").at(i).to_number<double>()));
+    EXPECT_NE(table.find(" " + cells.at(3)), std::string::npos) << cells.at(3);
+    EXPECT_NE(table.find(" " + cells.at(4)), std::string::npos) << cells.at(4);
+  }
 }
 
 TEST_F(Program, AForeignFileIsRefusedByInspect) {

@@ -1,5 +1,6 @@
 #include "tests/support/case_file.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -34,33 +35,53 @@ std::vector<std::string> split_csv(const std::string& line) {
   return fields;
 }
 
+namespace {
+
+const std::vector<std::string> kColumns{"formula", "inputs", "expected", "tolerance", "source", "tag", "note"};
+
+// Of a file without the column: what the source and the note say.
+std::string tag_of(const Case& c) {
+  const std::string said = c.source + c.note;
+  if (said.find("not a publication") != std::string::npos || said.find("derived") != std::string::npos) return "derived";
+  return said.find("memory") != std::string::npos ? "memory" : "seen";
+}
+
+}  // namespace
+
 std::vector<Case> read_cases(const std::string& path) {
   std::ifstream in(path);
   if (!in) throw std::runtime_error("cannot read " + path);
   std::vector<Case> cases;
   std::string line;
-  bool header_seen = false;
+  std::vector<std::string> names;
   for (int number = 1; std::getline(in, line); ++number) {
     if (line.empty() || line[0] == '#') continue;
-    if (!header_seen) {
-      if (line != "formula,inputs,expected,tolerance,source,note")
-        throw std::runtime_error(path + ": unexpected header: " + line);
-      header_seen = true;
+    const auto fields = split_csv(line);
+    if (names.empty()) {
+      names = fields;
+      for (const std::string& name : kColumns)
+        if (name != "tag" && std::find(names.begin(), names.end(), name) == names.end())
+          throw std::runtime_error(path + ": has no column " + name);
       continue;
     }
-    auto fields = split_csv(line);
-    if (fields.size() != 6)
-      throw std::runtime_error(path + ":" + std::to_string(number) + ": expected 6 columns, found " +
-                               std::to_string(fields.size()));
+    if (fields.size() != names.size())
+      throw std::runtime_error(path + ":" + std::to_string(number) + ": expected " + std::to_string(names.size()) +
+                               " columns, found " + std::to_string(fields.size()));
+    const auto field = [&](std::string_view name) {
+      const auto found = std::find(names.begin(), names.end(), name);
+      return found == names.end() ? std::string() : fields[static_cast<std::size_t>(found - names.begin())];
+    };
     Case c{.file = std::filesystem::path(path).filename().string(),
            .line = number,
-           .formula = fields[0],
+           .formula = field("formula"),
            .inputs = {},
-           .expected = fields[2],
-           .tolerance = fields[3],
-           .source = fields[4],
-           .note = fields[5]};
-    std::istringstream words(fields[1]);
+           .expected = field("expected"),
+           .tolerance = field("tolerance"),
+           .source = field("source"),
+           .tag = field("tag"),
+           .note = field("note")};
+    if (std::find(names.begin(), names.end(), "tag") == names.end()) c.tag = tag_of(c);
+    std::istringstream words(field("inputs"));
     for (std::string word; words >> word;) {
       const auto equals = word.find('=');
       if (equals == std::string::npos)

@@ -1,8 +1,9 @@
 // Published cases as text: tests/cases/<family>.csv with the columns
-//   formula, inputs, expected, tolerance, source, note
+//   formula, inputs, expected, tolerance, source, tag, note
 // `inputs` is name=value pairs separated by blanks (values are numbers or words); `tolerance` is absolute, or relative when
-// it ends in r; `expected` is a number, "missing" or a word. Lines that begin with # are comments. A row without a source
-// is a failure.
+// it ends in r; `expected` is a number, "missing" or a word. `tag` says how the value came here: seen in the source,
+// from memory of it, or derived (worked out by a script from the published formula, so that it checks our arithmetic only).
+// Lines that begin with # are comments. A row without a source or tag is a failure.
 #pragma once
 
 #include <functional>
@@ -18,7 +19,7 @@ struct Case {
   int line = 0;
   std::string formula;
   std::map<std::string, std::string> inputs;
-  std::string expected, tolerance, source, note;
+  std::string expected, tolerance, source, tag, note;
 
   double operator[](const std::string& name) const;  // a number; throws with file and line when absent
   std::string text(const std::string& name) const;

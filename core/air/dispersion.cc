@@ -1,0 +1,111 @@
+#include "core/air/dispersion.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <span>
+
+namespace hakea::core {
+namespace {
+
+constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+constexpr double kHighest = 5000;  // m, of the vertical spread
+constexpr double kFirst = 1;       // m from an element of the area: nearer ones are not counted, as in SCREEN3
+
+// sigma_z = a x^b with x in km, up to `to`.
+struct Band {
+  double to, a, b;
+};
+constexpr double kBeyond = 1e9;
+constexpr Band kA[] = {{0.10, 122.8, 0.9447},  {0.15, 158.08, 1.0542}, {0.20, 170.22, 1.0932},
+                       {0.25, 179.52, 1.1262}, {0.30, 217.41, 1.2644}, {0.40, 258.89, 1.4094},
+                       {0.50, 346.75, 1.7283}, {3.11, 453.85, 2.1166}, {kBeyond, kHighest, 0}};
+constexpr Band kB[] = {{0.20, 90.673, 0.93198}, {0.40, 98.483, 0.98332}, {35, 109.3, 1.0971}, {kBeyond, kHighest, 0}};
+constexpr Band kC[] = {{kBeyond, 61.141, 0.91465}};
+constexpr Band kD[] = {{0.30, 34.459, 0.86974}, {1, 32.093, 0.81066}, {3, 32.093, 0.64403},
+                       {10, 33.504, 0.60486},   {30, 36.65, 0.56589}, {kBeyond, 44.053, 0.51179}};
+constexpr Band kE[] = {{0.10, 24.26, 0.8366}, {0.30, 23.331, 0.81956}, {1, 21.628, 0.7566},
+                       {2, 21.628, 0.63077},  {4, 22.534, 0.57154},    {10, 24.703, 0.50527},
+                       {20, 26.97, 0.46713},  {40, 35.42, 0.37615},    {kBeyond, 47.618, 0.29592}};
+constexpr Band kF[] = {{0.20, 15.209, 0.81558}, {0.70, 14.457, 0.78407},   {1, 13.953, 0.68465},  {2, 13.953, 0.63227},
+                       {3, 14.823, 0.54503},    {7, 16.187, 0.4649},       {15, 17.836, 0.41507}, {30, 22.651, 0.32681},
+                       {60, 27.074, 0.27436},   {kBeyond, 34.219, 0.21716}};
+constexpr std::array<std::span<const Band>, 6> kVertical{kA, kB, kC, kD, kE, kF};
+
+// sigma_y = 465.11628 x tan(0.017453293 (c - d ln x)).
+constexpr double kLateral[6][2] = {{24.1670, 2.5334}, {18.3330, 1.8096}, {12.5, 1.0857},
+                                   {8.3330, 0.72382}, {6.25, 0.54287},   {4.1667, 0.36191}};
+
+bool is_class(int c) { return c >= 1 && c <= 6; }
+
+// Gauss-Legendre, 16 points on (-1, 1), one half; Abramowitz & Stegun (1964), table 25.4.
+struct Node {
+  double at, weight;
+};
+constexpr Node kNodes[] = {{0.0950125098376374, 0.1894506104550685}, {0.2816035507792589, 0.1826034150449236},
+                           {0.4580167776572274, 0.1691565193950025}, {0.6178762444026438, 0.1495959888165767},
+                           {0.7554044083550030, 0.1246289712555339}, {0.8656312023878318, 0.0951585116824928},
+                           {0.9445750230732326, 0.0622535239386479}, {0.9894009349916499, 0.0271524594117541}};
+
+}  // namespace
+
+Metres lateral_spread(int stability_class, Metres distance) {
+  const double x = distance.value() / 1000;
+  if (!is_class(stability_class) || !(x > 0)) return Metres(kNaN);
+  const auto [c, d] = kLateral[stability_class - 1];
+  return Metres(465.11628 * x * std::tan(0.017453293 * (c - d * std::log(x))));
+}
+
+Metres vertical_spread(int stability_class, Metres distance) {
+  const double x = distance.value() / 1000;
+  if (!is_class(stability_class) || !(x > 0)) return Metres(kNaN);
+  const auto& bands = kVertical[static_cast<std::size_t>(stability_class - 1)];
+  const Band& band = *std::find_if(bands.begin(), bands.end() - 1, [x](const Band& b) { return x <= b.to; });
+  return Metres(std::min(band.b == 0 ? band.a : band.a * std::pow(x, band.b), kHighest));
+}
+
+double vertical_term(Metres height, Metres vertical_spread, Metres lid) {
+  const double h = height.value(), s = vertical_spread.value(), top = lid.value();
+  if (std::isnan(h) || std::isnan(s)) return kNaN;
+  if (h > top) return 0;
+  if (s / top > 1.6) return std::sqrt(2 * std::numbers::pi) * s / top;
+  const auto bell = [s](double z) { return std::exp(-z * z / (2 * s * s)); };
+  double sum = bell(h);
+  if (!lid.is_missing())
+    for (int i = 1; i <= 20; ++i) {
+      const double images = bell(2 * i * top - h) + bell(2 * i * top + h);
+      sum += images;
+      if (images < 1e-9 * sum) break;
+    }
+  return 2 * sum;
+}
+
+// Integrated over ln x, so that the near end, where an element of the area is thickest, has as many points as the far one.
+double area_concentration(const AreaSource& source, const SpreadingAir& air, Metres downwind) {
+  const double x = downwind.value(), half = source.along.value() / 2, width = source.across.value();
+  if (std::isnan(x) || !(half > 0) || !(width > 0) || std::isnan(source.rate_g_s) || !is_class(air.stability_class) ||
+      air.wind.is_missing() || source.height.is_missing())
+    return kNaN;
+  if (x + half <= kFirst) return 0;
+  const double u = std::max(air.wind.value(), 1.0);
+  const Metres lid = air.stability_class >= 5 ? Metres::missing() : air.lid;
+  const double low = std::log(std::max(x - half, kFirst)), high = std::log(x + half);
+  const auto element = [&](double log_x) {
+    const Metres from(std::exp(log_x));
+    double y = lateral_spread(air.stability_class, from).value(), z = vertical_spread(air.stability_class, from).value();
+    if (source.rise.buoyancy > 0) {
+      const double own = source.rise.rise_at(from).value() / 3.5;
+      y = std::sqrt(y * y + own * own);
+      z = std::sqrt(z * z + own * own);
+    }
+    return from.value() * vertical_term(source.height, Metres(z), lid) / (std::sqrt(2 * std::numbers::pi) * z) *
+           std::erf(width / (2 * std::numbers::sqrt2 * y));
+  };
+  double sum = 0;
+  for (const Node& node : kNodes)
+    for (const double side : {-1.0, 1.0}) sum += node.weight * element((high + low) / 2 + side * node.at * (high - low) / 2);
+  return source.rate_g_s / (2 * half * width * u) * sum * (high - low) / 2;
+}
+
+}  // namespace hakea::core

@@ -1,0 +1,91 @@
+#include "core/air/smoke.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "core/air/dispersion.h"
+#include "core/weather/wind.h"
+
+namespace hakea::core {
+namespace {
+
+constexpr double kFarthest = 100e3, kPooling = 4828;   // m
+constexpr double kVariableWind = 5;                    // km/h, below it a direction says nothing
+constexpr double kNearestEdge = 100, kDrawnTo = 50e3;  // m
+constexpr double kColumns = 4;  // of flame that rise side by side, each with its share of the heat (common practice, no source)
+constexpr double kLargestColumn = 300e6;  // W
+constexpr double kLowestLid = 50;         // m; a unit above the mixed layer has smoke all the same
+
+MetresPerSecond metres_per_second(KilometresPerHour wind) { return to<MetresPerSecond>(wind); }
+
+}  // namespace
+
+Receptor seen_from(const Site& unit, double latitude_deg, double longitude_deg) {
+  constexpr double kRadian = std::numbers::pi / 180, kEarthRadius = 6371008.77;  // m
+  const double a = unit.latitude_deg * kRadian, b = latitude_deg * kRadian, east = (longitude_deg - unit.longitude_deg) * kRadian;
+  const double to_north = std::cos(a) * std::sin(b) - std::sin(a) * std::cos(b) * std::cos(east),
+               to_east = std::cos(b) * std::sin(east),
+               along = std::sin(a) * std::sin(b) + std::cos(a) * std::cos(b) * std::cos(east);
+  const double bearing = std::atan2(to_east, to_north) / kRadian;
+  return {Metres(kEarthRadius * std::atan2(std::hypot(to_north, to_east), along)),
+          Degrees(bearing < 0 ? bearing + 360 : bearing)};
+}
+
+Degrees smoke_bearing(Degrees transport_from) {
+  const double d = std::fmod(transport_from.value() + 180, 360);
+  return Degrees(d == 0 ? 360 : d);
+}
+
+Degrees drift_half_width(int stability_class) {
+  constexpr double kDeviation[] = {25, 20, 15, 10, 5, 2.5};
+  if (stability_class < 1 || stability_class > 6) return Degrees::missing();
+  return Degrees(std::max(22.5, 2 * kDeviation[stability_class - 1]));
+}
+
+bool pools(const SmokeAir& air) { return air.is_night && air.wind.value() < kVariableWind; }
+
+bool is_under_smoke(const Receptor& receptor, const SmokeAir& air) {
+  if (!(receptor.distance.value() <= kFarthest)) return false;
+  if (pools(air) && receptor.distance.value() <= kPooling) return true;
+  const Degrees half = drift_half_width(air.stability_class);
+  const auto drifts_there = [&](Degrees from) { return turn(smoke_bearing(from), receptor.bearing) <= half; };
+  return drifts_there(air.transport_from) || (air.is_night && drifts_there(air.wind_from));
+}
+
+Concentration smoke_concentration(const Burn& burn, const SmokeAir& air, Metres distance) {
+  const Metres side(std::sqrt(burn.area_ha * 1e4));
+  const MetresPerSecond wind = metres_per_second(air.wind), transport = metres_per_second(air.transport_wind);
+  const Metres lid = air.mixing_height.value() < kLowestLid ? Metres(kLowestLid) : air.mixing_height;
+  const double smouldering = area_concentration(
+      {.rate_g_s = smouldering_emission_g_s(burn, air.is_night ? air.since_sunset : Hours(0)), .along = side, .across = side},
+      {air.stability_class, wind, lid}, distance);
+  Concentration at{1e6 * smouldering,
+                   distance.value() - side.value() / 2 >= kNearestEdge && distance.value() <= kDrawnTo && wind.value() >= 1};
+  if (air.is_night) return at;
+  const double column = convective_watts(burn) / kColumns;
+  const PlumeRise rise = plume_rise(buoyancy_of_heat(column, to<Kelvin>(air.temperature)), transport, air.stability_class,
+                                    to<Kelvin>(air.temperature));
+  const double flaming = area_concentration({.rate_g_s = flaming_emission_g_s(burn),
+                                             .along = side,
+                                             .across = side,
+                                             .height = std::min(rise.final_rise(), lid),  // smoke that reaches the lid stays
+                                             .rise = rise},
+                                            {air.stability_class, transport, lid}, distance);
+  at.ug_m3 += 1e6 * flaming;
+  at.in_domain = at.in_domain && transport.value() >= 1 && column <= kLargestColumn;
+  return at;
+}
+
+Concentration combined_concentration(std::span<const Contribution> burns) {
+  Concentration sum{0};
+  for (const Contribution& c : burns) {
+    if (!is_under_smoke(c.receptor, c.air)) continue;
+    const Concentration one = smoke_concentration(c.burn, c.air, c.receptor.distance);
+    sum.ug_m3 += one.ug_m3;
+    sum.in_domain = sum.in_domain && one.in_domain;
+  }
+  return sum;
+}
+
+}  // namespace hakea::core
