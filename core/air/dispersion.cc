@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 #include <span>
+#include <utility>
 
 namespace hakea::core {
 namespace {
@@ -81,31 +82,62 @@ double vertical_term(Metres height, Metres vertical_spread, Metres lid) {
   return 2 * sum;
 }
 
+AreaPlume::AreaPlume(Metres along, Metres across, Metres downwind)
+    : along_(along.value()), across_(across.value()), downwind_(downwind.value()) {}
+
+bool AreaPlume::can_tell(double rate_g_s, const SpreadingAir& air) const {
+  return along_ > 0 && across_ > 0 && !std::isnan(downwind_) && !std::isnan(rate_g_s) && is_class(air.stability_class) &&
+         !air.wind.is_missing();
+}
+
 // Integrated over ln x, so that the near end, where an element of the area is thickest, has as many points as the far one.
-double area_concentration(const AreaSource& source, const SpreadingAir& air, Metres downwind) {
-  const double x = downwind.value(), half = source.along.value() / 2, width = source.across.value();
-  if (std::isnan(x) || !(half > 0) || !(width > 0) || std::isnan(source.rate_g_s) || !is_class(air.stability_class) ||
-      air.wind.is_missing() || source.height.is_missing())
-    return kNaN;
-  if (x + half <= kFirst) return 0;
+const AreaPlume::Spreads& AreaPlume::spreads(int stability_class) {
+  Spreads& found = by_class_[static_cast<std::size_t>(stability_class - 1)];
+  if (std::exchange(found.is_found, true)) return found;
+  const double low = std::log(std::max(downwind_ - along_ / 2, kFirst)), high = std::log(downwind_ + along_ / 2);
+  for (std::size_t i = 0; i < kPoints; ++i) {
+    const Node& node = kNodes[i / 2];
+    const double side = i % 2 == 0 ? -1 : 1;
+    Point& point = found.points[i];
+    point.x = std::exp((high + low) / 2 + side * node.at * (high - low) / 2);
+    point.weight = node.weight * (high - low) / 2 * point.x / (std::sqrt(2 * std::numbers::pi) * along_ * across_);
+    point.y = lateral_spread(stability_class, Metres(point.x)).value();
+    point.z = vertical_spread(stability_class, Metres(point.x)).value();
+    point.ground = 2 * point.weight / point.z * std::erf(across_ / (2 * std::numbers::sqrt2 * point.y));
+    found.ground += point.ground;
+  }
+  return found;
+}
+
+double AreaPlume::from_ground(double rate_g_s, const SpreadingAir& air) {
+  if (!can_tell(rate_g_s, air)) return kNaN;
+  if (downwind_ + along_ / 2 <= kFirst) return 0;
+  const Spreads& path = spreads(air.stability_class);
+  const double u = std::max(air.wind.value(), 1.0);
+  if (air.stability_class >= 5 || air.lid.is_missing()) return rate_g_s / u * path.ground;
+  double sum = 0;
+  for (const Point& point : path.points) {
+    constexpr double kFarLid = 5;  // spreads: what the lid reflects is under 1e-20
+    const bool is_free = air.lid.value() > kFarLid * point.z;
+    sum += is_free ? point.ground : point.ground * vertical_term(Metres(0), Metres(point.z), air.lid) / 2;
+  }
+  return rate_g_s / u * sum;
+}
+
+double AreaPlume::from_aloft(double rate_g_s, Metres height, const PlumeRise& rise, const SpreadingAir& air) {
+  if (!can_tell(rate_g_s, air) || height.is_missing()) return kNaN;
+  if (downwind_ + along_ / 2 <= kFirst) return 0;
   const double u = std::max(air.wind.value(), 1.0);
   const Metres lid = air.stability_class >= 5 ? Metres::missing() : air.lid;
-  const double low = std::log(std::max(x - half, kFirst)), high = std::log(x + half);
-  const auto element = [&](double log_x) {
-    const Metres from(std::exp(log_x));
-    double y = lateral_spread(air.stability_class, from).value(), z = vertical_spread(air.stability_class, from).value();
-    if (source.rise.buoyancy > 0) {
-      const double own = source.rise.rise_at(from).value() / 3.5;
-      y = std::sqrt(y * y + own * own);
-      z = std::sqrt(z * z + own * own);
-    }
-    return from.value() * vertical_term(source.height, Metres(z), lid) / (std::sqrt(2 * std::numbers::pi) * z) *
-           std::erf(width / (2 * std::numbers::sqrt2 * y));
-  };
+  const double whole = rise.final_rise().value(), far = rise.final_distance().value();
   double sum = 0;
-  for (const Node& node : kNodes)
-    for (const double side : {-1.0, 1.0}) sum += node.weight * element((high + low) / 2 + side * node.at * (high - low) / 2);
-  return source.rate_g_s / (2 * half * width * u) * sum * (high - low) / 2;
+  for (const Point& point : spreads(air.stability_class).points) {
+    const double own = (point.x >= far ? whole : rise.rise_at(Metres(point.x)).value()) / 3.5;
+    const double y = std::sqrt(point.y * point.y + own * own), z = std::sqrt(point.z * point.z + own * own);
+    const double reaches = vertical_term(height, Metres(z), lid);
+    if (reaches > 0) sum += point.weight / z * reaches * std::erf(across_ / (2 * std::numbers::sqrt2 * y));
+  }
+  return rate_g_s / u * sum;
 }
 
 }  // namespace hakea::core

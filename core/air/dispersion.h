@@ -5,6 +5,8 @@
 // EPA's SCREEN3 and ISC3 use. A screening, not a forecast: over level ground, in one steady wind.
 #pragma once
 
+#include <array>
+
 #include "core/air/plume_rise.h"
 
 namespace hakea::core {
@@ -17,19 +19,39 @@ Metres vertical_spread(int stability_class, Metres distance);
 // is over 1.6 lids, mixed evenly: sqrt(2 pi) sigma / lid. 0 for a plume above the lid. A missing lid is none.
 double vertical_term(Metres height, Metres vertical_spread, Metres lid);
 
-struct AreaSource {
-  double rate_g_s = 0;   // of the whole area
-  Metres along, across;  // its sides along and across the wind
-  Metres height{0};      // of the plume, above the ground
-  PlumeRise rise{};      // of a hot source: its own turbulence spreads it by a 3.5th of the rise, as in SCREEN3
-};
 struct SpreadingAir {
-  int stability_class;
+  int stability_class = 0;
   MetresPerSecond wind;  // at least 1 m/s counts
-  Metres lid;            // no lid counts in classes E and F
+  Metres lid;            // missing: none; none counts in classes E and F
 };
-// Concentration at the ground on the axis, `downwind` of the centre of the area, g/m3. 0 upwind of it. NaN where an input is
-// missing.
-double area_concentration(const AreaSource& source, const SpreadingAir& air, Metres downwind);
+
+// An area that gives off smoke evenly, and a place downwind of its centre on the axis: what reaches the ground there. The
+// spreads between the two are found once for each class and kept, so that hour after hour costs little.
+class AreaPlume {
+ public:
+  AreaPlume(Metres along, Metres across, Metres downwind);  // sides of the area along and across the wind
+
+  // g/m3. 0 upwind of the area; NaN where an input is missing.
+  double from_ground(double rate_g_s, const SpreadingAir& air);
+  // Of smoke that rises to a height: its own turbulence spreads it by a 3.5th of the rise, as in SCREEN3.
+  double from_aloft(double rate_g_s, Metres height, const PlumeRise& rise, const SpreadingAir& air);
+
+ private:
+  static constexpr std::size_t kPoints = 16;
+  struct Point {
+    double x = 0, weight = 0, y = 0, z = 0;  // distance, of the integral, spreads; m
+    double ground = 0;                       // what a source on the ground adds without a lid
+  };
+  struct Spreads {
+    bool is_found = false;
+    std::array<Point, kPoints> points;
+    double ground = 0;
+  };
+  const Spreads& spreads(int stability_class);
+  bool can_tell(double rate_g_s, const SpreadingAir& air) const;
+
+  double along_, across_, downwind_;
+  std::array<Spreads, 6> by_class_{};
+};
 
 }  // namespace hakea::core

@@ -25,10 +25,11 @@ double flaming_emission_g_s(const Burn& burn) { return kFlamingShare * consumpti
 
 double convective_watts(const Burn& burn) { return kConvectiveShare * kHeatYield * kFlamingShare * consumption_kg_s(burn); }
 
-double smouldering_emission_g_s(const Burn& burn, Hours after_lighting) {
+double smouldering_emission_g_s(const Burn& burn) {
   const double alight = 1 - std::exp(-burn.lighting.value() / kSmoulderingHours);
-  return (1 - kFlamingShare) * consumption_kg_s(burn) * burn.factors.smouldering * alight *
-         std::exp(-after_lighting.value() / kSmoulderingHours);
+  return (1 - kFlamingShare) * consumption_kg_s(burn) * burn.factors.smouldering * alight;
 }
+
+double smouldering_share(Hours after_lighting) { return std::exp(-after_lighting.value() / kSmoulderingHours); }
 
 }  // namespace hakea::core

@@ -30,8 +30,8 @@ struct Burn {
 double consumption_kg_s(const Burn& burn);  // of dry fuel, while it is being lit
 
 double flaming_emission_g_s(const Burn& burn);
-double convective_watts(const Burn& burn);  // 18.6 MJ/kg, 55 % of it convective (common practice, no source); flames only
-// At the end of lighting, when most smoulders; and so long after it.
-double smouldering_emission_g_s(const Burn& burn, Hours after_lighting = Hours(0));
+double convective_watts(const Burn& burn);          // 18.6 MJ/kg, 55 % of it convective (common practice, no source); flames only
+double smouldering_emission_g_s(const Burn& burn);  // at the end of lighting, when most smoulders
+double smouldering_share(Hours after_lighting);     // what is left of that rate
 
 }  // namespace hakea::core

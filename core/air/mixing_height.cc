@@ -17,16 +17,19 @@ constexpr std::size_t kLevelsNeeded = 4;
 constexpr Metres kLevelsBelow{3000};
 constexpr double kDaySun = 5;  // degrees
 constexpr double kDisagreeShare = 0.5, kDisagreeMetres = 300;
-constexpr Metres kRoughness{0.1};                        // low shrub; a forest's would overstate calm nights
-constexpr double kNightFloor = 50, kCalmNightCap = 100;  // m
-constexpr double kStrongInversion = 2, kLightWind = 2;   // K, m/s
+constexpr Metres kRoughness{0.1};   // low shrub; a forest's would overstate calm nights
+constexpr double kNightFloor = 50;  // m
+// The local night inversion of terrain that favours one is at most so deep: Ferguson et al. (2003), USDA PNW-RP-550.
+constexpr double kCalmNightCap = 150;
+constexpr double kStrongInversion = 2, kLightWind = 2;  // K, m/s
 
 bool is_day(const SurfaceAir& s) { return s.solar_elevation.value() > kDaySun; }
 
 bool is_heated(const AirColumn& c) { return c.theta_v_k[0] >= c.theta_v_k[1]; }
 
-// Mechanical mixing by night (atmosphere: min of Venkatram and the neutral limit, floor 50 m), no higher than an inversion
-// on the ground and than the lowest level, under which it was found to lie.
+// Mechanical mixing by night: the lower of Venkatram's height and the neutral limit, at least 50 m, no higher than an inversion
+// on the ground and than the lowest level, under which it was found to lie. Every hour by itself: the smoothing with which
+// AERMET keeps a dying wind's depth for a while would only give more air to the smoke.
 Metres night_height(const AirColumn& column, const SurfaceAir& surface) {
   const MetresPerSecond wind = to<MetresPerSecond>(surface.wind_speed);
   const SurfaceInversion inversion = surface_inversion(column);

@@ -4,7 +4,6 @@
 #include <cmath>
 #include <numbers>
 
-#include "core/air/dispersion.h"
 #include "core/weather/wind.h"
 
 namespace hakea::core {
@@ -16,8 +15,6 @@ constexpr double kNearestEdge = 100, kDrawnTo = 50e3;  // m
 constexpr double kColumns = 4;  // of flame that rise side by side, each with its share of the heat (common practice, no source)
 constexpr double kLargestColumn = 300e6;  // W
 constexpr double kLowestLid = 50;         // m; a unit above the mixed layer has smoke all the same
-
-MetresPerSecond metres_per_second(KilometresPerHour wind) { return to<MetresPerSecond>(wind); }
 
 }  // namespace
 
@@ -53,35 +50,32 @@ bool is_under_smoke(const Receptor& receptor, const SmokeAir& air) {
   return drifts_there(air.transport_from) || (air.is_night && drifts_there(air.wind_from));
 }
 
-Concentration smoke_concentration(const Burn& burn, const SmokeAir& air, Metres distance) {
-  const Metres side(std::sqrt(burn.area_ha * 1e4));
-  const MetresPerSecond wind = metres_per_second(air.wind), transport = metres_per_second(air.transport_wind);
+BurnSmoke::BurnSmoke(const Burn& burn, Metres distance)
+    : flaming_g_s_(flaming_emission_g_s(burn)),
+      smouldering_g_s_(smouldering_emission_g_s(burn)),
+      column_watts_(convective_watts(burn) / kColumns),
+      is_in_reach_(distance.value() - std::sqrt(burn.area_ha * 1e4) / 2 >= kNearestEdge && distance.value() <= kDrawnTo),
+      plume_(Metres(std::sqrt(burn.area_ha * 1e4)), Metres(std::sqrt(burn.area_ha * 1e4)), distance) {}
+
+Concentration BurnSmoke::in(const SmokeAir& air) {
+  const MetresPerSecond wind = to<MetresPerSecond>(air.wind), transport = to<MetresPerSecond>(air.transport_wind);
   const Metres lid = air.mixing_height.value() < kLowestLid ? Metres(kLowestLid) : air.mixing_height;
-  const double smouldering = area_concentration(
-      {.rate_g_s = smouldering_emission_g_s(burn, air.is_night ? air.since_sunset : Hours(0)), .along = side, .across = side},
-      {air.stability_class, wind, lid}, distance);
-  Concentration at{1e6 * smouldering,
-                   distance.value() - side.value() / 2 >= kNearestEdge && distance.value() <= kDrawnTo && wind.value() >= 1};
+  const double smouldering = air.is_night ? smouldering_g_s_ * smouldering_share(air.since_sunset) : smouldering_g_s_;
+  Concentration at{1e6 * plume_.from_ground(smouldering, {air.stability_class, wind, lid}), is_in_reach_ && wind.value() >= 1};
   if (air.is_night) return at;
-  const double column = convective_watts(burn) / kColumns;
-  const PlumeRise rise = plume_rise(buoyancy_of_heat(column, to<Kelvin>(air.temperature)), transport, air.stability_class,
-                                    to<Kelvin>(air.temperature));
-  const double flaming = area_concentration({.rate_g_s = flaming_emission_g_s(burn),
-                                             .along = side,
-                                             .across = side,
-                                             .height = std::min(rise.final_rise(), lid),  // smoke that reaches the lid stays
-                                             .rise = rise},
-                                            {air.stability_class, transport, lid}, distance);
-  at.ug_m3 += 1e6 * flaming;
-  at.in_domain = at.in_domain && transport.value() >= 1 && column <= kLargestColumn;
+  const Kelvin temperature = to<Kelvin>(air.temperature);
+  const PlumeRise rise = plume_rise(buoyancy_of_heat(column_watts_, temperature), transport, air.stability_class, temperature);
+  const Metres height = std::min(rise.final_rise(), lid);  // smoke that reaches the lid stays under it
+  at.ug_m3 += 1e6 * plume_.from_aloft(flaming_g_s_, height, rise, {air.stability_class, transport, lid});
+  at.in_domain = at.in_domain && transport.value() >= 1 && column_watts_ <= kLargestColumn;
   return at;
 }
 
 Concentration combined_concentration(std::span<const Contribution> burns) {
-  Concentration sum{0};
+  Concentration sum;
   for (const Contribution& c : burns) {
     if (!is_under_smoke(c.receptor, c.air)) continue;
-    const Concentration one = smoke_concentration(c.burn, c.air, c.receptor.distance);
+    const Concentration one = BurnSmoke(c.burn, c.receptor.distance).in(c.air);
     sum.ug_m3 += one.ug_m3;
     sum.in_domain = sum.in_domain && one.in_domain;
   }

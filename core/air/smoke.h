@@ -7,6 +7,7 @@
 
 #include <span>
 
+#include "core/air/dispersion.h"
 #include "core/air/emission.h"
 #include "core/weather/site.h"
 
@@ -48,14 +49,24 @@ bool pools(const SmokeAir& air);
 // its bearing. None beyond 100 km.
 bool is_under_smoke(const Receptor& receptor, const SmokeAir& air);
 
-// PM2.5 at the ground over what is there anyway, as if the receptor lay on the axis of the smoke: over some ten minutes, so
-// an hour's mean is less. The burn is a square with its side to the wind.
 struct Concentration {
-  double ug_m3;
+  double ug_m3 = 0;
   // At least 100 m from the edge and at most 50 km away; wind of 1 m/s or more; no column of flame over 300 MW.
   bool in_domain = true;
 };
-Concentration smoke_concentration(const Burn& burn, const SmokeAir& air, Metres distance);
+
+// The smoke of a burn at a distance: PM2.5 at the ground over what is there anyway, as if the place lay on the axis of the
+// smoke; over some ten minutes, so an hour's mean is less. The burn is a square with its side to the wind.
+class BurnSmoke {
+ public:
+  BurnSmoke(const Burn& burn, Metres distance);
+  Concentration in(const SmokeAir& air);
+
+ private:
+  double flaming_g_s_, smouldering_g_s_, column_watts_;
+  bool is_in_reach_;
+  AreaPlume plume_;
+};
 
 // At one receptor from several burns of one day: the sum over those under whose smoke it lies.
 struct Contribution {

@@ -1,7 +1,6 @@
 // Mixing, transport, ventilation, stability, inversion, and how dry and unstable the air aloft is.
 #include <array>
 #include <cstdint>
-#include <utility>
 
 #include "core/air/inversion.h"
 #include "core/air/stability.h"
@@ -63,17 +62,16 @@ void stability_class(UnitHours& hours) {
   const Site& site = hours.unit->site;
   SunTrack track(site.latitude_deg, site.longitude_deg);
   const auto is_up = [&](int hour) { return track.elevation_at((hours.first + hour).start()) > kSunriseHorizon; };
-  bool was_up = is_up(-1), up = is_up(0);
   for (std::size_t i = 0; i < hours.hours; ++i) {
-    const bool will_be_up = is_up(static_cast<int>(i) + 1);
     const auto number = [i](const Column& column) { return static_cast<double>(column[i]); };
+    const int hour = static_cast<int>(i);
+    const bool by_turner = (number(sun) > 0 ? radiation : gradient).is_missing(i);
     const Stability found = stability({.wind = to<MetresPerSecond>(KilometresPerHour(number(wind))),
                                        .radiation = WattsPerSquareMetre(number(radiation)),
                                        .gradient_k_km = number(gradient),
                                        .cloud = Percent(number(cloud)),
                                        .solar_elevation = Degrees(number(sun)),
-                                       .is_near_dark = !(was_up && up && will_be_up)});
-    was_up = std::exchange(up, will_be_up);
+                                       .is_near_dark = by_turner && !(is_up(hour - 1) && is_up(hour) && is_up(hour + 1))});
     if (found.value == 0) {
       const Column& asked = number(sun) > 0 ? radiation : gradient;
       const Column& lost = wind.is_missing(i) ? wind : sun.is_missing(i) ? sun : cloud.why(i) == Reason::gap ? cloud : asked;

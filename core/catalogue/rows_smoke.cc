@@ -3,64 +3,14 @@
 #include <array>
 #include <cmath>
 
-#include "core/air/smoke.h"
 #include "core/catalogue/derive.h"
+#include "core/catalogue/smoke_hours.h"
 
 namespace hakea::core {
 namespace {
 
 constexpr Metres kWithoutReceptors{5000};
-constexpr double kDirectionless = 5;  // km/h
-
-// The air that smoke meets, hour by hour.
-class SmokeHours {
- public:
-  explicit SmokeHours(const UnitHours& hours)
-      : wind_(hours["wind_speed"]),
-        wind_from_(hours["wind_from_direction"]),
-        transport_(hours["transport_wind_speed"]),
-        transport_from_(hours["transport_wind_from_direction"]),
-        mixing_(hours["mixing_height"]),
-        stability_(hours["stability_class"]),
-        temperature_(hours["air_temperature"]),
-        sun_(hours["solar_elevation"]) {}
-
-  SmokeAir air;
-  std::uint8_t flags = 0;
-  bool is_at_least = false;  // who lies further off in a light night wind is not known without its direction
-
-  // Every hour in turn: a night knows when it began. The reason for which the smoke of the hour is not known, or none.
-  Reason move_to(std::size_t i) {
-    const auto number = [i](const Column& column) { return static_cast<double>(column[i]); };
-    const bool was_night = air.is_night;
-    const Hours dark = air.since_sunset;
-    air = {.stability_class = stability_.is_missing(i) ? 0 : static_cast<int>(stability_[i]),
-           .wind = KilometresPerHour(number(wind_)),
-           .wind_from = Degrees(number(wind_from_)),
-           .transport_wind = KilometresPerHour(number(transport_)),
-           .transport_from = Degrees(number(transport_from_)),
-           .mixing_height = Metres(number(mixing_)),
-           .temperature = Celsius(number(temperature_)),
-           .is_night = number(sun_) <= 0,
-           .since_sunset = Hours(0)};
-    if (air.is_night && was_night) air.since_sunset = Hours(dark.value() + 1);
-    std::uint8_t all = 0;
-    for (const Column* column : {&wind_, &transport_, &mixing_, &stability_, &temperature_, &sun_}) {
-      if (column->is_missing(i)) return column->why(i);
-      all = static_cast<std::uint8_t>(all | column->flags(i));
-    }
-    is_at_least = false;
-    if (transport_from_.is_missing(i)) {
-      if (!pools(air)) return transport_from_.why(i);
-      is_at_least = true;
-    }
-    flags = inherited(static_cast<std::uint8_t>(all | transport_from_.flags(i)));
-    return Reason::none;
-  }
-
- private:
-  const Column &wind_, &wind_from_, &transport_, &transport_from_, &mixing_, &stability_, &temperature_, &sun_;
-};
+constexpr double kDirectionless = 5;  // km/h, below it a direction says nothing
 
 void bearing(UnitHours& hours) {
   derive(
@@ -90,33 +40,29 @@ void receptors_under_smoke(UnitHours& hours) {
   }
 }
 
-SmokeFuel smoke_fuel(const Fuel& fuel) {
-  return fuel.moisture_model == MoistureModel::grass   ? SmokeFuel::grass
-         : fuel.moisture_model == MoistureModel::heath ? SmokeFuel::shrubs
-                                                       : SmokeFuel::forest;
-}
-
 void concentration(UnitHours& hours) {
   Column& out = hours["smoke_concentration"];
   const UnitTraits& unit = *hours.unit;
-  const Burn burn{unit.area_ha, unit.fuel.load, unit.lighting, emission_factors(smoke_fuel(unit.fuel))};
-  if (!(burn.area_ha > 0) || burn.load.is_missing() || !(burn.lighting.value() > 0))
-    return fill_missing(out, Reason::no_parameter);
+  const std::optional<Burn> burn = burn_of(unit);
+  if (!burn) return fill_missing(out, Reason::no_parameter);
+  std::vector<BurnSmoke> at;
+  for (const Receptor& receptor : unit.receptors) at.emplace_back(*burn, receptor.distance);
+  if (unit.receptors.empty()) at.emplace_back(*burn, kWithoutReceptors);
   SmokeHours smoke(hours);
   for (std::size_t i = 0; i < hours.hours; ++i) {
     if (const Reason why = smoke.move_to(i); why != Reason::none) {
       out.set_missing(i, why);
       continue;
     }
-    Concentration worst{0};
-    const auto take = [&](Metres distance) {
-      const Concentration here = smoke_concentration(burn, smoke.air, distance);
+    Concentration worst;
+    const auto take = [&](BurnSmoke& place) {
+      const Concentration here = place.in(smoke.air);
       worst.ug_m3 = std::max(worst.ug_m3, here.ug_m3);
       worst.in_domain = worst.in_domain && here.in_domain;
     };
-    if (unit.receptors.empty()) take(kWithoutReceptors);
-    for (const Receptor& receptor : unit.receptors)
-      if (is_under_smoke(receptor, smoke.air)) take(receptor.distance);
+    if (unit.receptors.empty()) take(at.front());
+    for (std::size_t r = 0; r < unit.receptors.size(); ++r)
+      if (is_under_smoke(unit.receptors[r], smoke.air)) take(at[r]);
     out.set(i, worst.ug_m3,
             static_cast<std::uint8_t>(smoke.flags | (worst.in_domain ? 0 : flag::kOutOfDomain) |
                                       (smoke.is_at_least ? flag::kAtLeast : 0)));

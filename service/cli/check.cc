@@ -21,6 +21,7 @@ int run_check(const Arguments& call) {
   fmt::print("{}: no mistake found\n", path);
   fmt::print("data: {}\nlistens on {} port {}\n", config->data, config->server.address, config->server.port);
   fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
+  fmt::print("ventilation tables: {}, {} of them\n", config->ventilation.read_from, config->ventilation.tables.size());
   for (const ingest::Feed& feed : config->feeds) {
     fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/",
                feed.pattern);

@@ -7,6 +7,7 @@
 #include "core/catalogue/catalogue.h"
 #include "service/http/handlers.h"
 #include "service/http/standing.h"
+#include "service/input/config.h"
 #include "service/output/hours_csv.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -96,10 +97,11 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   return shown;
 }
 
-std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities) {
+std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities,
+                       const VentilationTables& ventilation) {
   JsonWriter head, hours;
   head.begin_object().text("unit", view.unit.id).end_object();
-  write_hours(hours, shown.hours, quantities, shown.fit, view.sampling);
+  write_hours(hours, shown.hours, quantities, shown.fit, view.sampling, ventilation);
   return joined_objects(head.str(), hours.str());
 }
 
@@ -108,6 +110,7 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
   Errors mistakes;
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
   const auto run = call.query("run");
+  const VentilationTables& ventilation = call.parts.config ? call.parts.config->ventilation : built_in_ventilation();
   std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
@@ -120,7 +123,7 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     if (call.type == "text/csv")
       add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
     else
-      (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities);
+      (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities, ventilation);
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const std::string standing = standing_json(*call.picture, units, call.now);

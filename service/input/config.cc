@@ -105,10 +105,15 @@ Result<Config> read_config(const std::string& path) {
     if (!std::filesystem::is_directory(config.tables)) {
       table.refuse("tables", "unreadable", fmt::format("there is no folder {}", config.tables),
                    "give a folder with tables such as fuels.toml, or leave it out for the built-in ones");
-    } else if (auto fuels = fuels_of_folder(config.tables)) {
-      config.fuels = *std::move(fuels);
     } else {
-      mistakes.insert(mistakes.end(), fuels.errors().begin(), fuels.errors().end());
+      const auto take = [&](auto tables_of_folder, auto& into) {
+        if (tables_of_folder)
+          into = *std::move(tables_of_folder);
+        else
+          mistakes.insert(mistakes.end(), tables_of_folder.errors().begin(), tables_of_folder.errors().end());
+      };
+      take(fuels_of_folder(config.tables), config.fuels);
+      take(ventilation_of_folder(config.tables), config.ventilation);
     }
   }
   if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);

@@ -8,6 +8,7 @@
 #include "ingest/feed.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
+#include "service/input/ventilation_table.h"
 
 namespace hakea::service {
 
@@ -16,6 +17,7 @@ struct Config {
   ServerSettings server;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
+  VentilationTables ventilation = built_in_ventilation();
   std::vector<ingest::Feed> feeds;  // in the order of the file, which is the order of preference
 };
 

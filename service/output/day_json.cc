@@ -144,6 +144,20 @@ void write_methods(JsonWriter& out, const core::Column& column, std::initializer
   out.end_object();
 }
 
+// What each table calls the hours' ventilation.
+void write_classes(JsonWriter& out, const core::Column& column, const VentilationTables& ventilation) {
+  out.key("classes").begin_object();
+  for (const VentilationTable& table : ventilation.tables) {
+    out.key(table.id).begin_object();
+    for (std::size_t name = 0; name < table.names.size(); ++name)
+      write_ranges(out, table.names[name], column.size(), [&](std::size_t i) {
+        return !column.is_missing(i) && table.stretch_of(static_cast<double>(column[i])) == name;
+      });
+    out.end_object();
+  }
+  out.end_object();
+}
+
 }  // namespace
 
 core::Range bounds_that_matter(const core::Range& range, std::optional<double> value) {
@@ -204,7 +218,8 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
 }
 
 void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
-                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling) {
+                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
+                 const VentilationTables& ventilation) {
   struct FlagName {
     std::string_view name;
     std::uint8_t bit;
@@ -236,6 +251,7 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
       write_methods(out, column, {model, parcel, bulk_richardson, mechanical},
                     [&](std::size_t i) { return hours.mixing[i].method; });
     }
+    if (row.key == "ventilation_index") write_classes(out, column, ventilation);
     if (row.key == "stability_class" && hours.stability.size() == column.size()) {
       using enum core::StabilityMethod;
       write_methods(out, column, {radiation, gradient, turner}, [&](std::size_t i) { return hours.stability[i]; });

@@ -8,6 +8,7 @@
 #include "core/days/day.h"
 #include "core/prescription/hour_fit.h"
 #include "service/input/unit_json.h"
+#include "service/input/ventilation_table.h"
 #include "service/output/json_writer.h"
 
 namespace hakea::service {
@@ -28,9 +29,10 @@ struct SamplingNote {
 };
 
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone);
-// `quantities`: catalogue indices; `fit` by hour.
+// `quantities`: catalogue indices; `fit` by hour. The ventilation index is also named by the tables.
 void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
-                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling);
+                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
+                 const VentilationTables& ventilation = built_in_ventilation());
 void write_run(JsonWriter& out, const RunNote& run);
 
 // The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.

@@ -2,11 +2,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "core/days/explain.h"
 #include "service/tell/digest_sections.h"
 #include "service/tell/look_ahead.h"
+#include "service/tell/shared_smoke.h"
 #include "service/tell/words.h"
 
 namespace hakea::service {
@@ -99,6 +101,22 @@ std::string day_words(const UnitView& view, const core::Day& day) {
   return text.empty() ? verdict : fmt::format("{}, window {}", verdict, text);
 }
 
+// Where units planned for one date share an airshed.
+void say_shared_smoke(const std::vector<const UnitView*>& booked, LocalDate date, DigestLines& lines) {
+  for (const SharedSmoke& smoke : shared_smoke(booked, date)) {
+    std::vector<std::string> names;
+    for (const UnitView* view : smoke.units) names.push_back(view->unit.name);
+    lines.push_back(
+        {.unit = {},
+         .text = fmt::format("Smoke of {} meets over {}: up to {:.0f} µg/m³ of fine particles {}, a screening within a factor of "
+                             "ten.",
+                             listed(names), smoke.receptor, smoke.ug_m3,
+                             spoken_time(smoke.at.start(), smoke.units.front()->unit.traits.zone)),
+         .date = date_text(date),
+         .verdict = {}});
+  }
+}
+
 }  // namespace
 
 Morning::Morning(const Snapshot& s, const DistrictView& d, LocalDate on) : snapshot(s), district(d), date(on) {
@@ -178,11 +196,13 @@ DigestLines open_burn_lines(const Morning& morning) {
 
 DigestLines planned_lines(const Morning& morning) {
   DigestLines lines;
+  std::array<std::vector<const UnitView*>, 2> booked;  // today, tomorrow
   for (const Booking& booking : morning.district.district.bookings) {
     if (booking.state != "draft" && booking.state != "committed") continue;
     if (booking.date != morning.date && booking.date != morning.date + days(1)) continue;
     const UnitView* view = unit_of(morning, booking.unit);
     if (!view) continue;
+    booked[booking.date == morning.date ? 0 : 1].push_back(view);
     const core::Day* day = day_on(*view, booking.date);
     std::string text = fmt::format("{}, {}, {}: ", view->unit.name, spoken_date(booking.date), booking.state);
     text += day ? day_words(*view, *day) : "no forecast for it";
@@ -208,6 +228,8 @@ DigestLines planned_lines(const Morning& morning) {
                      .date = date_text(booking.date),
                      .verdict = day ? std::string(core::word(day->verdict)) : ""});
   }
+  say_shared_smoke(booked[0], morning.date, lines);
+  say_shared_smoke(booked[1], morning.date + days(1), lines);
   if (lines.empty())
     lines.push_back(
         line_of(fmt::format("No booking for {} or {}.", spoken_date(morning.date), spoken_date(morning.date + days(1)))));

@@ -38,15 +38,12 @@ PlumeRise rise(const Case& c) {
 
 // g/m3; a side of 1 m is a point.
 double concentration(const Case& c) {
-  AreaSource source{.rate_g_s = c["q_g_s"],
-                    .along = Metres(c.has("side_m") ? c["side_m"] : 1),
-                    .across = Metres(c.has("side_m") ? c["side_m"] : 1),
-                    .height = Metres(c.has("height_m") ? c["height_m"] : 0)};
-  if (c.has("exit_ms")) {
-    source.rise = rise(c);
-    source.height = source.height + source.rise.final_rise();
-  }
-  return area_concentration(source, {letter(c), MetresPerSecond(c["u_ms"]), Metres(or_nan(c, "lid_m"))}, Metres(c["x_m"]));
+  const Metres side(c.has("side_m") ? c["side_m"] : 1), height(c.has("height_m") ? c["height_m"] : 0);
+  AreaPlume plume(side, side, Metres(c["x_m"]));
+  const SpreadingAir air{letter(c), MetresPerSecond(c["u_ms"]), Metres(or_nan(c, "lid_m"))};
+  if (!c.has("height_m")) return plume.from_ground(c["q_g_s"], air);
+  const PlumeRise risen = c.has("exit_ms") ? rise(c) : PlumeRise{};
+  return plume.from_aloft(c["q_g_s"], height + risen.final_rise(), risen, air);
 }
 
 Burn burn(const Case& c) {

@@ -17,27 +17,25 @@ using namespace hakea::core;
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
-double at(const AreaSource& source, int stability_class, double wind_ms, double lid_m, double x_m) {
-  return area_concentration(source, {stability_class, MetresPerSecond(wind_ms), Metres(lid_m)}, Metres(x_m));
+// 100 g/s from a square of 900 m.
+double at(int stability_class, double wind_ms, double lid_m, double x_m) {
+  return AreaPlume(Metres(900), Metres(900), Metres(x_m))
+      .from_ground(100, {stability_class, MetresPerSecond(wind_ms), Metres(lid_m)});
 }
-
-const AreaSource kSquare{.rate_g_s = 100, .along = Metres(900), .across = Metres(900)};
 
 TEST(Dispersion, IsMissingWhereAnInputIs) {
   for (std::size_t lost = 0; lost < 6; ++lost) {
-    AreaSource source = kSquare;
-    SpreadingAir air{4, MetresPerSecond(3), Metres(800)};
-    Metres x(3000);
-    if (lost == 0) source.rate_g_s = kNaN;
-    if (lost == 1) source.along = Metres(kNaN);
-    if (lost == 2) source.across = Metres(kNaN);
-    if (lost == 3) source.height = Metres(kNaN);
-    if (lost == 4) air.wind = MetresPerSecond(kNaN);
-    if (lost == 5) x = Metres(kNaN);
-    EXPECT_TRUE(std::isnan(area_concentration(source, air, x))) << lost;
+    const auto or_lost = [lost](std::size_t which, double value) { return lost == which ? kNaN : value; };
+    AreaPlume plume(Metres(or_lost(0, 900)), Metres(or_lost(1, 900)), Metres(or_lost(2, 3000)));
+    const double rate = or_lost(3, 100);
+    const SpreadingAir air{4, MetresPerSecond(or_lost(4, 3)), Metres(800)};
+    if (lost < 5) {
+      EXPECT_TRUE(std::isnan(plume.from_ground(rate, air))) << lost;
+    }
+    EXPECT_TRUE(std::isnan(plume.from_aloft(rate, Metres(or_lost(5, 100)), {}, air))) << lost;
   }
-  EXPECT_TRUE(std::isnan(at(kSquare, 0, 3, 800, 3000)));
-  EXPECT_EQ(at(kSquare, 4, 3, 800, -2000), 0);  // upwind
+  EXPECT_TRUE(std::isnan(at(0, 3, 800, 3000)));
+  EXPECT_EQ(at(4, 3, 800, -2000), 0);  // upwind
 }
 
 TEST(Dispersion, FallsWithWindAndWithARisingLid) {
@@ -45,18 +43,18 @@ TEST(Dispersion, FallsWithWindAndWithARisingLid) {
     for (const double x : {200.0, 1000.0, 5000.0, 20000.0}) {
       double last = std::numeric_limits<double>::infinity();
       for (const double wind : {1.0, 2.0, 4.0, 8.0, 16.0}) {
-        const double here = at(kSquare, c, wind, 700, x);
+        const double here = at(c, wind, 700, x);
         EXPECT_LT(here, last);
         EXPECT_GT(here, 0);
         last = here;
       }
       last = std::numeric_limits<double>::infinity();
       for (const double lid : {100.0, 200.0, 400.0, 800.0, 1600.0, 3200.0}) {
-        const double here = at(kSquare, c, 3, lid, x);
+        const double here = at(c, 3, lid, x);
         EXPECT_LE(here, last * (1 + 1e-3)) << c << ' ' << x << ' ' << lid;  // the sum of images joins the mixed value within that
         last = here;
       }
-      EXPECT_EQ(at(kSquare, c, 0.2, 700, x), at(kSquare, c, 1, 700, x));  // winds under 1 m/s count as 1 m/s
+      EXPECT_EQ(at(c, 0.2, 700, x), at(c, 1, 700, x));  // winds under 1 m/s count as 1 m/s
     }
 }
 
@@ -76,11 +74,23 @@ TEST(Dispersion, KeepsTheMassUnderTheLid) {
   EXPECT_DOUBLE_EQ(vertical_term(Metres(0), Metres(50), Metres::missing()), 2);
 }
 
-TEST(Dispersion, OfAnAreaIsTheSumOfItsQuarters) {
-  AreaSource quarter{.rate_g_s = 25, .along = Metres(450), .across = Metres(900)};
-  quarter.rate_g_s = 50;  // two halves along the wind
-  const double halves = at(quarter, 4, 3, 800, 3000 - 225) + at(quarter, 4, 3, 800, 3000 + 225);
-  EXPECT_NEAR(at(kSquare, 4, 3, 800, 3000) / halves, 1, 1e-3);
+TEST(Dispersion, OfAnAreaIsTheSumOfItsHalves) {
+  const auto half = [](double x) {
+    return AreaPlume(Metres(450), Metres(900), Metres(x)).from_ground(50, {4, MetresPerSecond(3), Metres(800)});
+  };
+  EXPECT_NEAR(at(4, 3, 800, 3000) / (half(3000 - 225) + half(3000 + 225)), 1, 1e-3);
+}
+
+// Smoke without rise from the height of the ground is smoke from the ground.
+TEST(Dispersion, FromAloftBeginsWhereFromGroundEnds) {
+  for (int c = 1; c <= 6; ++c)
+    for (const double lid : {60.0, 300.0, 2000.0}) {
+      AreaPlume plume(Metres(900), Metres(900), Metres(4000));
+      const SpreadingAir air{c, MetresPerSecond(3), Metres(lid)};
+      EXPECT_NEAR(plume.from_aloft(100, Metres(0), {}, air) / plume.from_ground(100, air), 1, 1e-9) << c << ' ' << lid;
+      EXPECT_LT(plume.from_aloft(100, Metres(250), {}, {c, MetresPerSecond(3), Metres::missing()}),
+                plume.from_ground(100, {c, MetresPerSecond(3), Metres::missing()}));
+    }
 }
 
 TEST(PlumeRise, GrowsWithHeatAndFallsWithWindAndStability) {
@@ -157,10 +167,10 @@ const Burn kBurn{80, TonnesPerHectare(12), Hours(5), {13.6, 23.2}};
 TEST(SmokeConcentration, FallsThroughTheNightAsSmoulderingDies) {
   SmokeAir air = day_air(0);
   air.is_night = true;
-  double last = smoke_concentration(kBurn, air, Metres(3000)).ug_m3;
+  double last = BurnSmoke(kBurn, Metres(3000)).in(air).ug_m3;
   for (int hour = 1; hour < 12; ++hour) {
     air.since_sunset = Hours(hour);
-    const double here = smoke_concentration(kBurn, air, Metres(3000)).ug_m3;
+    const double here = BurnSmoke(kBurn, Metres(3000)).in(air).ug_m3;
     EXPECT_NEAR(here / last, std::exp(-1 / 4.5), 1e-9);
     last = here;
   }
@@ -170,20 +180,20 @@ TEST(SmokeConcentration, OfSeveralBurnsIsTheSumOfThoseThatReachThePlace) {
   const Receptor under{Metres(6000), Degrees(180)}, beside{Metres(6000), Degrees(90)};
   const SmokeAir air = day_air(0);
   const std::vector<Contribution> burns{{kBurn, air, under}, {kBurn, air, under}, {kBurn, air, beside}};
-  const double one = smoke_concentration(kBurn, air, Metres(6000)).ug_m3;
+  const double one = BurnSmoke(kBurn, Metres(6000)).in(air).ug_m3;
   EXPECT_DOUBLE_EQ(combined_concentration(burns).ug_m3, 2 * one);
   EXPECT_EQ(combined_concentration({}).ug_m3, 0);
 }
 
 TEST(SmokeConcentration, SaysWhereItIsNotToBeTrusted) {
   SmokeAir air = day_air(0);
-  EXPECT_TRUE(smoke_concentration(kBurn, air, Metres(6000)).in_domain);
-  EXPECT_FALSE(smoke_concentration(kBurn, air, Metres(500)).in_domain);    // nearer than 100 m to the edge
-  EXPECT_FALSE(smoke_concentration(kBurn, air, Metres(60000)).in_domain);  // farther than the curves are drawn
+  EXPECT_TRUE(BurnSmoke(kBurn, Metres(6000)).in(air).in_domain);
+  EXPECT_FALSE(BurnSmoke(kBurn, Metres(500)).in(air).in_domain);    // nearer than 100 m to the edge
+  EXPECT_FALSE(BurnSmoke(kBurn, Metres(60000)).in(air).in_domain);  // farther than the curves are drawn
   air.wind = KilometresPerHour(2);
-  EXPECT_FALSE(smoke_concentration(kBurn, air, Metres(6000)).in_domain);  // calm
+  EXPECT_FALSE(BurnSmoke(kBurn, Metres(6000)).in(air).in_domain);  // calm
   const Burn vast{4000, TonnesPerHectare(15), Hours(6), {13.6, 23.2}};
-  EXPECT_FALSE(smoke_concentration(vast, day_air(0), Metres(20000)).in_domain);  // flames of over 300 MW
+  EXPECT_FALSE(BurnSmoke(vast, Metres(20000)).in(day_air(0)).in_domain);  // flames of over 300 MW
 }
 
 // What is lit in tau hours is all given off in the end: 60 % flaming, 40 % smouldering, of which the tail is the rest.

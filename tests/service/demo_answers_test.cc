@@ -15,6 +15,7 @@
 #include "service/engine/run_weather.h"
 #include "service/input/built_in_tables.h"
 #include "service/input/json.h"
+#include "service/tell/shared_smoke.h"
 #include "tests/support/case_file.h"
 #include "tests/support/must.h"
 #include "tests/support/program_run.h"
@@ -283,6 +284,51 @@ TEST(DemoFeeds, SmoothTheHillsInTheCoarseModel) {
   EXPECT_NEAR(fine, 620, 40);
   EXPECT_NEAR(coarse, 360, 30);
   EXPECT_NEAR((870 - coarse) * core::kLapse, 3.3, 0.3);
+}
+
+// What applies to a unit has a value in some hour, and where it has none a reason.
+TEST(DemoHours, KnowTheAirAndTheSmokeOfEveryUnit) {
+  for (const auto& [id, view] : demo().picture->units) {
+    const auto points = hours_of(*view);
+    const core::UnitHours& hours = points.front().front();
+    for (const char* key :
+         {"stability_class", "near_ground_gradient", "inversion_strength", "inversion_top", "inversion_break_temperature",
+          "hours_since_inversion", "haines_index", "c_haines", "hot_dry_windy", "mixing_height", "transport_wind_speed",
+          "ventilation_index", "smoke_bearing", "receptors_under_smoke", "smoke_concentration"}) {
+      const core::Column& column = hours[key];
+      std::size_t known = 0, known_by_night = 0;
+      for (std::size_t i = 0; i < hours.hours; ++i) {
+        known += !column.is_missing(i);
+        known_by_night += !column.is_missing(i) && hours["solar_elevation"][i] < 0;
+        EXPECT_EQ(column.is_missing(i), column.why(i) != core::Reason::none) << id << ' ' << key << ' ' << i;
+      }
+      EXPECT_GT(known, 0u) << id << ' ' << key;
+      EXPECT_GT(known_by_night, 0u) << id << ' ' << key;
+    }
+    float most = 0, thickest = 0;
+    for (std::size_t i = 0; i < hours.hours; ++i) {
+      if (!hours["receptors_under_smoke"].is_missing(i)) most = std::max(most, hours["receptors_under_smoke"][i]);
+      if (!hours["smoke_concentration"].is_missing(i)) thickest = std::max(thickest, hours["smoke_concentration"][i]);
+    }
+    EXPECT_LE(most, static_cast<float>(view->unit.receptors.size())) << id;
+    RecordProperty(id, fmt::format("at most {} receptors, {:.0f} ug/m3", most, thickest));
+  }
+}
+
+TEST(DemoSmoke, OfTwoUnitsOfOneAirshedMeetsAtAReceptor) {
+  const std::vector<const UnitView*> booked{&demo().view("sawpit-ridge"), &demo().view("old-tramway")};
+  std::size_t met = 0;
+  for (const core::Day& day : booked.front()->days) {
+    const auto shared = shared_smoke(booked, day.date);
+    for (const SharedSmoke& smoke : shared) {
+      ++met;
+      EXPECT_EQ(smoke.airshed, "valley");
+      EXPECT_EQ(smoke.units.size(), 2u);
+      EXPECT_GT(smoke.ug_m3, 0);
+    }
+    EXPECT_TRUE(shared_smoke({booked.front()}, day.date).empty());
+  }
+  EXPECT_GT(met, 0u);
 }
 
 }  // namespace
