@@ -73,7 +73,7 @@ TEST(UnitJson, ReadsWhatIsGivenAndFillsTheRest) {
     "fuel":{"type":"dry-eucalypt-forest","load_t_ha":12,"curing_pct":null},"annual_rain_mm":900,"airshed":"valley","adjacent":["east-slope"],"after":[{"unit":"x","days":7}],
     "needs":{"crews":2,"depot":"quarry-flat"},"notice_days":1,
     "points":[{"position":[152.6,-37.7],"sheltered":true},{"position":[152.7,-37.8],"elevation_m":300}],
-    "initial_state":{"as_of":"2027-03-29","kbdi":83,"last_rain":{"ended":"2027-03-22T06:00:00+11:00","amount_mm":6}})"),
+    "initial_state":{"as_of":"2027-03-29","kbdi":83,"ffmc":85,"dmc":6,"last_rain":{"ended":"2027-03-22T06:00:00+11:00","amount_mm":6}})"),
       built_in_fuels());
   ASSERT_TRUE(units) << units.error().where << " " << units.error().what;
   const Unit& unit = units->front();
@@ -88,6 +88,9 @@ TEST(UnitJson, ReadsWhatIsGivenAndFillsTheRest) {
   EXPECT_EQ(unit.points[1].site.elevation.value(), 300);
   EXPECT_EQ(unit.after[0].days, 7);
   EXPECT_EQ(unit.initial_state->kbdi.value(), 83);
+  EXPECT_EQ(unit.initial_state->ffmc.value(), 85);
+  EXPECT_EQ(unit.initial_state->dmc.value(), 6);
+  EXPECT_EQ(unit.initial_state->codes.noons_ago, 0) << "as entered: at noon of its date";
   EXPECT_TRUE(unit.initial_state->dc.is_missing());
   EXPECT_EQ(unit.traits.zone.name(), "Australia/Sydney");
   EXPECT_EQ(unit.status, "ready");
