@@ -58,7 +58,7 @@ void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, 
     const std::string key = list.substr(begin, end - begin);
     begin = end + 1;
     if (const auto index = core::find_quantity(key)) {
-      chosen.push_back(*index);
+      if (std::find(chosen.begin(), chosen.end(), *index) == chosen.end()) chosen.push_back(*index);  // each once
     } else {
       const std::string_view near = nearest(key, keys);
       mistakes.push_back(wrong_call("--quantities", fmt::format("the quantity \"{}\" is not known", key),

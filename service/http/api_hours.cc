@@ -22,7 +22,7 @@ std::vector<std::size_t> quantities_of(const Call& call, Errors& mistakes) {
   std::vector<std::size_t> chosen;
   for (const std::string& key : query_list(call, "quantities")) {
     if (const auto found = core::find_quantity(key)) {
-      chosen.push_back(*found);
+      if (std::find(chosen.begin(), chosen.end(), *found) == chosen.end()) chosen.push_back(*found);  // each once
       continue;
     }
     std::vector<std::string_view> known;

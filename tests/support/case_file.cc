@@ -39,11 +39,11 @@ namespace {
 
 const std::vector<std::string> kColumns{"formula", "inputs", "expected", "tolerance", "source", "tag", "note"};
 
-// Of a file without the column: what the source and the note say.
+// Of a file without the column: what the source says.
 std::string tag_of(const Case& c) {
-  const std::string said = c.source + c.note;
-  if (said.find("not a publication") != std::string::npos || said.find("derived") != std::string::npos) return "derived";
-  return said.find("memory") != std::string::npos ? "memory" : "seen";
+  for (const char* own : {"script", "second implementation", "derived", "by hand"})
+    if (c.source.find(own) != std::string::npos && c.source.find("calculation by hand") == std::string::npos) return "derived";
+  return c.source.find("memory") != std::string::npos ? "memory" : "seen";
 }
 
 }  // namespace
