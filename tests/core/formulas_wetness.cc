@@ -45,7 +45,7 @@ double largest_difference(const Case& c, double (*of_month)(SeasonAndPlace)) {
 
 Formulas wetness_formulas() {
   return {
-      {"soil_dryness", soil_dryness},
+      {"soil_dryness_index", soil_dryness},
       {"ffmc_step", [](const Case& c) { return ffmc_step(One(c["before"]), noon(c)).value(); }},
       {"dmc_step", [](const Case& c) { return dmc_step(One(c["before"]), noon(c), when(c)).value(); }},
       {"dc_step", [](const Case& c) { return dc_step(One(c["before"]), noon(c), when(c)).value(); }},
