@@ -1,7 +1,7 @@
 #include "core/catalogue/carry.h"
 
+#include "core/catalogue/daily_states.h"
 #include "core/catalogue/hourly_states.h"
-#include "core/catalogue/hundred_hour_days.h"
 #include "core/catalogue/litter_hours.h"
 
 namespace hakea::core {
@@ -12,7 +12,7 @@ std::optional<WetnessState> carried_state(const UnitHours& hours) {
   hand_on_codes(code_record(hours), *state);
   const UtcHour until = first_hour_from(hours.unit->zone.rain_day_end(state->as_of));
   hand_on_hourly_states(hours, until, *state);
-  hand_on_hundred_hour_days(hours, *state);
+  hand_on_daily_states(hours, *state);
   if (has_litter_state(hours.unit->fuel)) {
     Column exposed(hours.hours), sheltered(hours.hours);
     walk_litter(hours, exposed, sheltered, until, &*state);

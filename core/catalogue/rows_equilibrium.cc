@@ -1,9 +1,9 @@
 // What air makes of dead fuel, whatever the unit's own fuel is: equilibria, simple measures, and the time-lag classes.
 #include <array>
 
+#include "core/catalogue/daily_states.h"
 #include "core/catalogue/derive.h"
 #include "core/catalogue/hourly_states.h"
-#include "core/catalogue/hundred_hour_days.h"
 #include "core/moisture/equilibrium.h"
 #include "core/moisture/simple.h"
 #include "core/moisture/time_lag.h"
@@ -214,7 +214,7 @@ constexpr std::array kRows{
               .source = "Bradshaw et al. 1983, INT-169; Cohen & Deeming 1985, PSW-82; Simard 1968",
               .equation = "M += (D - M)(1 - 0.87 exp(-0.24)); D of the equilibria of day and night and the hours of rain",
               .domain = "weather of all hours of the rain day",
-              .inputs = "air_temperature relative_humidity precipitation_amount initial_state",
+              .inputs = "air_temperature relative_humidity precipitation_amount solar_elevation initial_state",
               .compute = compute_hundred_hour_days}),
 };
 

@@ -146,49 +146,28 @@ void compute_litter_moisture_difference(UnitHours& hours) {
 
 bool is_eucalypt_forest(const Fuel& fuel) { return fuel.is_forest && fuel.moisture_model == MoistureModel::eucalypt_litter; }
 
-// Local standard time and the sun's hours of its date.
-struct Clock {
-  Column now, sunrise, sunset;  // h
-};
-Clock clock_of(const UnitHours& hours) {
-  Clock clock{Column(hours.hours), Column(hours.hours), Column(hours.hours)};
-  const Site& site = hours.unit->site;
-  LocalDate today = LocalDate::min();
-  double rise = 0, set = 0;
-  for (std::size_t i = 0; i < hours.hours; ++i) {
-    const UtcTime t = (hours.first + static_cast<int>(i)).start();
-    const auto offset = hours.unit->zone.standard_offset_at(t);
-    const LocalTime local(t.time_since_epoch() + offset);
-    const auto date = std::chrono::floor<std::chrono::days>(local);
-    const auto hours_of_date = [&](std::chrono::seconds since_epoch) {
-      return static_cast<double>((since_epoch - date.time_since_epoch()).count()) / 3600;
-    };
-    if (date != today) {
-      today = date;
-      const SunTimes sun = sun_times(date, site.latitude_deg, site.longitude_deg);
-      rise = sun.rise ? hours_of_date(sun.rise->time_since_epoch() + offset) : 0;
-      set = sun.set ? hours_of_date(sun.set->time_since_epoch() + offset) : sun.is_up ? 24 : 0;
-    }
-    clock.now.set(i, hours_of_date(local.time_since_epoch()));
-    clock.sunrise.set(i, rise);
-    clock.sunset.set(i, set);
-  }
+// Hours of local standard time.
+Column clock_of(const UnitHours& hours) {
+  Column clock(hours.hours);
+  if (hours.hours == 0) return clock;
+  const auto offset = hours.unit->zone.standard_offset_at(hours.first.start());
+  double now = static_cast<double>((hours.first.start().time_since_epoch() + offset).count() % 86400) / 3600;
+  for (std::size_t i = 0; i < hours.hours; ++i, now += now >= 23 ? -23 : 1) clock.set(i, now);
   return clock;
 }
 
 void compute_litter_regression(UnitHours& hours) {
   Column& out = hours["litter_moisture_regression"];
   if (!is_eucalypt_forest(hours.unit->fuel)) return fill_missing(out, Reason::not_applicable);
-  const Clock clock = clock_of(hours);
   derive(
       out,
-      [](double t, double h, double sun, double since_rain, double now, double sunrise, double sunset) {
+      [](double t, double h, double light, double since_rain, double clock, double sun) {
         const AirAndHumidity screen{Celsius(t), Percent(h)};
-        return HourValue{litter_regression(screen, {now, sunrise, sunset, sun > kSunny}).value(),
+        return HourValue{litter_regression(screen, {clock, sun > kSunriseHorizon.value(), light > kSunny}).value(),
                          in_litter_regression_domain(screen, Hours(since_rain))};
       },
-      hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"], clock.now,
-      clock.sunrise, clock.sunset);
+      hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"], clock_of(hours),
+      hours["solar_elevation"]);
 }
 
 void compute_mcarthur_litter(UnitHours& hours) {

@@ -2,6 +2,7 @@
 #include <array>
 
 #include "core/catalogue/carry.h"
+#include "core/catalogue/daily_states.h"
 #include "core/catalogue/derive.h"
 #include "core/catalogue/hourly_states.h"
 #include "core/wetness/canadian.h"
@@ -31,8 +32,14 @@ void compute_codes(UnitHours& h) {
 void filled_with_ffmc(UnitHours&) {}
 
 void compute_severity(UnitHours& h) {
+  double last = -1, rating = 0;  // it stands for a day
   derive(
-      h["daily_severity_rating"], [](double fwi) { return HourValue{daily_severity_rating(One(fwi)).value()}; }, h["fwi"]);
+      h["daily_severity_rating"],
+      [&](double fwi) {
+        if (fwi != last) rating = daily_severity_rating(One(last = fwi)).value();
+        return HourValue{rating};
+      },
+      h["fwi"]);
   overlay_daily_readings(h, "daily_severity_rating", hours(12));
 }
 
@@ -102,6 +109,18 @@ constexpr std::array kRows{
                 .domain = "rain of 20 days known",
                 .inputs = "precipitation_amount kbdi initial_state",
                 .compute = compute_drought_factor},
+    QuantityRow{.key = "soil_dryness_index",
+                .title = "Soil dryness index",
+                .unit = "mm",
+                .lowest = 0,
+                .highest = 250,
+                .nature = daily,
+                .model = "Mount, with the evapotranspiration of Hobart and one class of canopy",
+                .source = "Mount 1972, Tasmanian Forestry Commission; parameters of ecbtools and firekit",
+                .equation = "daily balance of rain, interception, run-off and evapotranspiration",
+                .domain = "Tasmania; elsewhere as read",
+                .inputs = "air_temperature precipitation_amount initial_state",
+                .compute = compute_soil_dryness},
     canadian("ffmc", "Fine fuel moisture code", 101, "eqs 1-10",
              "air_temperature relative_humidity wind_speed precipitation_amount initial_state", compute_codes),
     canadian("dmc", "Duff moisture code", 2000, "eqs 11-16, with day lengths by latitude",

@@ -47,7 +47,7 @@ Percent litter_regression(AirAndHumidity screen, LitterHour hour) {
   const double p2 = 3.60 + 0.169 * h - 0.0450 * t;
   const double p3 = 3.08 + 0.198 * h - 0.0483 * t;
   double m = p3;
-  if (hour.clock_h >= hour.sunrise_h && hour.clock_h < hour.sunset_h) {
+  if (hour.is_day) {
     const double afternoon = std::clamp(std::min(hour.clock_h - 11, 18 - hour.clock_h), 0.0, 1.0);
     const double weight = hour.is_sunny ? afternoon : 0;
     m = weight * p1 + (1 - weight) * p2;

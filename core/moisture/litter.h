@@ -38,11 +38,11 @@ struct CanopyState {
 double throughfall(double rain_mm, Canopy canopy, CanopyState& state);
 
 // Of the regressions: P1 sunny early afternoon, P2 other daylight, P3 night. P1 and P2 are blended over the hours 11-12 and
-// 17-18 of local standard time; daylight is from sunrise to sunset. Not below 2 %.
+// 17-18 of local standard time. Not below 2 %.
 struct LitterHour {
   double clock_h;  // local standard time
-  double sunrise_h, sunset_h;
-  bool is_sunny;  // canopy-top sunshine over 500 W/m2: our reading of "sunny, October to March"
+  bool is_day;     // the sun is up
+  bool is_sunny;   // canopy-top sunshine over 500 W/m2: our reading of "sunny, October to March"
 };
 Percent litter_regression(AirAndHumidity screen, LitterHour hour);
 // 10-40 degC, humidity 10-80 %, two days after rain [from memory].

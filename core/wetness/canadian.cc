@@ -21,20 +21,24 @@ double wetted(double m, double rain_mm) {
   return std::min(after, kMostMoisture);
 }
 
-// Eqs 4 to 9. `share` of a whole log drying day: 1 for the day's step, a tenth of it an hour.
+// Eqs 4 to 9. `share` of a whole log drying day: 1 for the day's step, a tenth of it an hour. Powers are taken through the one
+// logarithm of the humidity: this runs every hour.
 double dried(double m, AirAndHumidity air, KilometresPerHour wind_speed, double share) {
   const double t = air.air.value(), h = held_humidity(air.relative_humidity), w = wind_speed.value();
   if (std::isnan(t) || std::isnan(h) || std::isnan(w) || std::isnan(m)) return std::nan("");
+  const double log_h = std::log(h);
   const double wet_air = std::exp((h - 100) / 10);
   const double warmth = 0.18 * (21.1 - t) * (1 - std::exp(-0.115 * h));
-  const auto rate = [&](double dryness) {
-    const double k = 0.424 * (1 - std::pow(dryness, 1.7)) + 0.0694 * std::sqrt(w) * (1 - std::pow(dryness, 8));
+  const auto rate = [&](double dryness, double log_dryness) {
+    const double second = dryness * dryness, fourth = second * second;
+    const double k = 0.424 * (1 - std::exp(1.7 * log_dryness)) + 0.0694 * std::sqrt(w) * (1 - fourth * fourth);
     return std::exp(-std::numbers::ln10 * share * k * 0.581 * std::exp(0.0365 * t));
   };
-  const double drying = 0.942 * std::pow(h, 0.679) + 11 * wet_air + warmth;
-  if (m > drying) return drying + (m - drying) * rate(h / 100);
-  const double wetting = 0.618 * std::pow(h, 0.753) + 10 * wet_air + warmth;
-  if (m < wetting) return wetting - (wetting - m) * rate((100 - h) / 100);
+  const double drying = 0.942 * std::exp(0.679 * log_h) + 11 * wet_air + warmth;
+  constexpr double kLogHundred = 2 * std::numbers::ln10;
+  if (m > drying) return drying + (m - drying) * rate(h / 100, log_h - kLogHundred);
+  const double wetting = 0.618 * std::exp(0.753 * log_h) + 10 * wet_air + warmth;
+  if (m < wetting) return wetting - (wetting - m) * rate((100 - h) / 100, std::log(100 - h) - kLogHundred);
   return m;
 }
 

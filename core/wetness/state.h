@@ -49,11 +49,12 @@ struct HourlyState {
   int run_up_h = 0;  // hours of spin-up still to come
 };
 
-// A state that is made once a rain day, without anybody's having to enter it.
+// A state that is made once a rain day: hundred-hour fuel, or the soil dryness index with what its canopy holds.
 struct DailyState {
   double value = std::numeric_limits<double>::quiet_NaN();
-  int run_up_days = 0;
-  int gap_days = 0;  // last days with incomplete weather
+  int run_up_days = 0;  // still to come
+  int gap_days = 0;     // with incomplete weather
+  double canopy_mm = 0;
 };
 
 struct WetnessState {
@@ -77,7 +78,7 @@ struct WetnessState {
   int canopy_dry_h = 0;
   CodesHandedOn codes;
   HourlyState hourly_ffmc, dead_fuel_1h, dead_fuel_10h, dead_fuel_100h;
-  DailyState dead_fuel_100h_daily;
+  DailyState dead_fuel_100h_daily, soil_dryness;
 };
 
 }  // namespace hakea::core

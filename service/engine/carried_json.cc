@@ -42,6 +42,7 @@ void members(State& s, Visit&& visit) {
   visit("dead_fuel_10h", s.dead_fuel_10h);
   visit("dead_fuel_100h", s.dead_fuel_100h);
   visit("dead_fuel_100h_daily", s.dead_fuel_100h_daily);
+  visit("soil_dryness", s.soil_dryness);
 }
 
 json::value written(int value) { return value; }
@@ -52,7 +53,7 @@ json::value written(const Quantity<Unit>& value) {
 }
 json::value written(const core::HourlyState& state) { return json::array{written(state.value), state.run_up_h}; }
 json::value written(const core::DailyState& state) {
-  return json::array{written(state.value), state.run_up_days, state.gap_days};
+  return json::array{written(state.value), state.run_up_days, state.gap_days, written(state.canopy_mm)};
 }
 template <class Value, std::size_t N>
 json::value written(const std::array<Value, N>& values) {
@@ -79,6 +80,7 @@ void read(const json::value& from, core::DailyState& state) {
   read(from.at(0), state.value);
   read(from.at(1), state.run_up_days);
   read(from.at(2), state.gap_days);
+  read(from.at(3), state.canopy_mm);
 }
 template <class Value, std::size_t N>
 void read(const json::value& from, std::array<Value, N>& values) {

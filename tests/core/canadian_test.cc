@@ -115,7 +115,7 @@ const LocalDate kDay = date(2027, 3, 30);
 
 // Ten days in a zone ten hours ahead, with a state entered for kDay; hour 3 is noon of kDay.
 UnitHours with_codes(const UnitTraits& unit, std::size_t count = 240) {
-  UnitHours hours = fair_hours(unit, nine_on(unit, kDay), count);
+  UnitHours hours = fair_hours(unit, first_hour_from(unit.zone.rain_day_end(kDay)), count);
   hours.initial_state.emplace();
   hours.initial_state->as_of = kDay;
   hours.initial_state->ffmc = One(85);
@@ -150,6 +150,29 @@ TEST(CodesOfAUnit, StandFromNoonOfLocalStandardTimeAndAreMadeOfItsWeather) {
   EXPECT_EQ(hours["isi"][kNoon + 30], static_cast<float>(isi.value()));
   EXPECT_EQ(hours["bui"][kNoon], static_cast<float>(build_up_index(One(30), One(200)).value()));
   EXPECT_EQ(hours["ffmc"].flags(kNoon + 24), 0);
+}
+
+TEST(CodesOfAUnit, AreNotAdvancedAgainByARecordThatBeginsBeforeTheirState) {
+  const UnitTraits unit = forest_unit();
+  UnitHours later = with_codes(unit), earlier = fair_hours(unit, later.first - 50, 290);
+  earlier.initial_state = later.initial_state;
+  compute_all(later);
+  compute_all(earlier);
+  for (const char* key : {"ffmc", "dmc", "dc", "isi", "bui", "fwi"}) {
+    EXPECT_EQ(earlier[key].why(52), Reason::no_state) << key;
+    for (std::size_t i = kNoon; i < later.hours; ++i) ASSERT_EQ(later[key][i], earlier[key][i + 50]) << key << i;
+  }
+}
+
+TEST(CodesOfAUnit, BelongToTheFirstHourFromNoonWhereTheZoneIsOffTheWholeHour) {
+  UnitTraits unit = forest_unit();
+  unit.zone = TimeZone::fixed("nine and a half", std::chrono::minutes(570));
+  UnitHours hours = with_codes(unit);  // begins at 09:30
+  compute_all(hours);
+  EXPECT_TRUE(hours["dc"].is_missing(2));  // 11:30
+  EXPECT_EQ(hours["dc"][3], 200);          // 12:30
+  EXPECT_EQ(hours["dc"][26], 200);
+  EXPECT_NE(hours["dc"][27], 200);
 }
 
 TEST(CodesOfAUnit, GiveThePublishedSeriesAlongHours) {

@@ -115,7 +115,8 @@ TEST(HundredHourDays, AreMadeOfTheRainDayThatHasEnded) {
   const auto air = [](float t, float h) {
     return AirAndHumidity{Celsius(static_cast<double>(t)), Percent(static_cast<double>(h))};
   };
-  const TimeLagDay day{air(warmest, driest), air(coldest, dampest), Hours(11.75), Hours(6)};  // 31 March at 37 S
+  const TimeLagDay day{air(warmest, driest), air(coldest, dampest), Hours(11.75),
+                       Hours(6)};  // 31 March at 37 S, as almanacs have it
   EXPECT_NEAR(m[48], hundred_hour_step(Percent(15), day).value(), 0.02);
   EXPECT_EQ(m.flags(48), 0);
 }

@@ -15,7 +15,7 @@ using namespace hakea::core;
 AirAndHumidity screen(const Case& c) { return {Celsius(c["t"]), Percent(c["rh"])}; }
 AirAndHumidity in_sun(const Case& c) { return air_at_litter(screen(c), WattsPerSquareMetre(c["sun"]), MetresPerSecond(c["u"])); }
 double regression(const Case& c, double clock_h, bool is_sunny) {
-  return litter_regression(screen(c), {clock_h, 6, 18, is_sunny}).value();
+  return litter_regression(screen(c), {clock_h, clock_h >= 6 && clock_h < 18, is_sunny}).value();
 }
 RecentRain recent_rain(const Case& c) { return {Millimetres(c["rain"]), Hours(c["since"])}; }
 double hundred_hour(const Case& c) {

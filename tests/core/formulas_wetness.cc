@@ -3,6 +3,7 @@
 
 #include "core/wetness/canadian.h"
 #include "core/wetness/drought.h"
+#include "core/wetness/soil_dryness.h"
 #include "tests/core/formula_inputs.h"
 #include "tests/core/formulas.h"
 
@@ -16,6 +17,15 @@ double kbdi_after(const Case& c, KbdiOptions options) {
   KbdiDay day{c["start"], kInterception};
   for (std::size_t i = 0; i < rain.size(); ++i) day = kbdi_step(day, {rain[i], tmax[i]}, Millimetres(c["annual"]), options);
   return day.kbdi_mm;
+}
+
+// The published series pair each temperature with the rain of the day before it. `after` counts the steps.
+double soil_dryness(const Case& c) {
+  const auto rain = numbers(c, "rain"), tmax = numbers(c, "tmax");
+  SoilDryness soil{c["start"], 0};
+  for (std::size_t i = 0; i < static_cast<std::size_t>(c["after"]); ++i)
+    soil = soil_dryness_step(soil, Millimetres(rain[i % rain.size()]), Celsius(tmax[(i + 1) % tmax.size()]));
+  return soil.deficit_mm;
 }
 
 NoonWeather noon(const Case& c) {
@@ -35,6 +45,7 @@ double largest_difference(const Case& c, double (*of_month)(SeasonAndPlace)) {
 
 Formulas wetness_formulas() {
   return {
+      {"soil_dryness_index", soil_dryness},
       {"ffmc_step", [](const Case& c) { return ffmc_step(One(c["before"]), noon(c)).value(); }},
       {"dmc_step", [](const Case& c) { return dmc_step(One(c["before"]), noon(c), when(c)).value(); }},
       {"dc_step", [](const Case& c) { return dc_step(One(c["before"]), noon(c), when(c)).value(); }},

@@ -45,7 +45,7 @@ TEST(LitterStep, MissingInMissingOut) {
   EXPECT_TRUE(litter_step(Percent::missing(), e, 0, {Hours(2)}).is_missing());
   EXPECT_TRUE(litter_step(Percent(10), equilibrium_moisture({Celsius::missing(), Percent(50)}), 0, {Hours(2)}).is_missing());
   EXPECT_TRUE(equilibrium_moisture({Celsius(20), Percent::missing()}).drying.is_missing());
-  EXPECT_TRUE(litter_regression({Celsius(20), Percent::missing()}, {14, 6, 18, true}).is_missing());
+  EXPECT_TRUE(litter_regression({Celsius(20), Percent::missing()}, {14, true, true}).is_missing());
 }
 
 TEST(Equilibrium, H27StaysFiniteAtTheEdgesAndOrdered) {
@@ -80,7 +80,7 @@ TEST(Throughfall, TheFirstOfARainStaysInTheCanopyUntilItHasDried) {
 
 TEST(LitterRegression, IsBlendedRoundNoonAndNotAtNight) {
   const AirAndHumidity screen{Celsius(25), Percent(30)};
-  const auto at = [&](double h) { return litter_regression(screen, {h, 6, 18, true}).value(); };
+  const auto at = [&](double h) { return litter_regression(screen, {h, h >= 6 && h < 18, true}).value(); };
   EXPECT_NEAR(at(11), 7.545, 1e-9);
   EXPECT_NEAR(at(11.5), (7.545 + 6.0125) / 2, 1e-9);
   EXPECT_NEAR(at(12), 6.0125, 1e-9);

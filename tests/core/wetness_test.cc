@@ -320,13 +320,52 @@ void expect_two_pieces_equal_one(const UnitTraits& unit, const UnitHours& whole_
                           "dead_fuel_moisture_1h",
                           "dead_fuel_moisture_10h",
                           "dead_fuel_moisture_100h",
-                          "dead_fuel_moisture_100h_daily"})
+                          "dead_fuel_moisture_100h_daily",
+                          "soil_dryness_index"})
     for (std::size_t i = 0; i < two.hours; ++i) {
       ASSERT_EQ(two[key].is_missing(i), whole[key].is_missing(i + offset)) << key << " " << i;
       if (two[key].is_missing(i)) continue;
       ASSERT_EQ(two[key][i], whole[key][i + offset]) << key << " " << i;
       ASSERT_EQ(two[key].flags(i), whole[key].flags(i + offset)) << key << " " << i;
     }
+}
+
+UnitTraits tasmanian_unit() {
+  UnitTraits unit = forest_unit();
+  unit.site.latitude_deg = -42;
+  unit.site.longitude_deg = 147;
+  return unit;
+}
+
+TEST(SoilDryness, CountsAfterAYearInTasmaniaAndIsOnlyReadElsewhere) {
+  const UnitTraits tasmanian = tasmanian_unit(), other = forest_unit();
+  UnitHours hours = fair_hours(tasmanian, nine_on(tasmanian, kDay), 24 * 367), elsewhere = fair_hours(other, hours.first, 48);
+  read(elsewhere, "soil_dryness_index", 5, 60);
+  compute_all(hours);
+  compute_all(elsewhere);
+  EXPECT_EQ(hours["soil_dryness_index"].why(24 * 365 - 1), Reason::no_state);
+  EXPECT_GT(hours["soil_dryness_index"][24 * 366], 0);
+  EXPECT_EQ(elsewhere["soil_dryness_index"].why(4), Reason::no_model);
+  EXPECT_EQ(elsewhere["soil_dryness_index"][23], 60);
+  EXPECT_TRUE(elsewhere["soil_dryness_index"].is_missing(24));
+}
+
+TEST(SoilDryness, GoesOnFromAReadingAndIsFlaggedAfterAGap) {
+  const UnitTraits unit = tasmanian_unit();
+  UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 24 * 6);
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    hours["air_temperature"].set(i, 20);
+    hours["precipitation_amount"].set(i, 0);
+  }
+  hours["air_temperature"].set_missing(24 * 3 + 5, Reason::gap);
+  read(hours, "soil_dryness_index", 30, 101.6);
+  compute_all(hours);
+  const Column& soil = hours["soil_dryness_index"];
+  EXPECT_EQ(soil.flags(30), flag::kReading);
+  EXPECT_NEAR(soil[48], 101.6 + 6 * 0.254, 1e-4);  // above 65 degF and 200 points
+  EXPECT_EQ(soil.flags(48), 0);
+  EXPECT_EQ(soil.flags(24 * 4), flag::kSpinUp);
+  EXPECT_EQ(soil[24 * 4], soil[24 * 3]);
 }
 
 TEST(CarriedState, TwoPiecesEqualOneToTheBit) {
@@ -348,6 +387,8 @@ TEST(CarriedState, TwoPiecesEqualOneAcrossTheFirstYear) {
   const UnitTraits unit = forest_unit();
   const UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 24 * 380);
   expect_two_pieces_equal_one(unit, hours, 24 * 200, nine_on(unit, kDay + days(200)));
+  const UnitTraits tasmanian = tasmanian_unit();
+  expect_two_pieces_equal_one(tasmanian, fair_hours(tasmanian, hours.first, 24 * 380), 24 * 200, nine_on(unit, kDay + days(200)));
 }
 
 TEST(CarriedState, TwoPiecesEqualOneWithGapsBeforeTheyMeet) {
