@@ -165,6 +165,7 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
     if (why == Reason::none && light.exposed > 0 && wind.is_missing(i)) why = wind.why(i);
 
     EquilibriumMoisture in_sun, in_shade;
+    bool has_begun = false;  // in this hour
     if (why == Reason::none) {
       const AirAndHumidity screen{Celsius(static_cast<double>(air[i])), Percent(static_cast<double>(humidity[i]))};
       if (light.exposed > 0) {
@@ -178,6 +179,7 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
       }
       if (std::isnan(exposed.moisture) || gap_h > kLongestWeatherGap) {
         const auto between = [](const EquilibriumMoisture& e) { return (e.drying.value() + e.wetting.value()) / 2; };
+        has_begun = true;
         exposed = {between(in_sun), kLitterRunUp};
         sheltered = {between(in_shade), kLitterRunUp};
       } else if (gap_h > 0) {
@@ -191,8 +193,11 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
     bool is_read = false, sheltered_is_read = false;
     take_reading(readings, i, exposed, is_read);
     take_reading(sheltered_readings, i, sheltered, sheltered_is_read);
+    // Of a state that only now begins at the equilibrium less is known than a reading of the other says.
     if (is_read && std::isnan(sheltered.moisture)) sheltered = exposed;
     if (sheltered_is_read && std::isnan(exposed.moisture)) exposed = sheltered;
+    if (has_begun && is_read && !sheltered_is_read) sheltered.moisture = exposed.moisture;
+    if (has_begun && sheltered_is_read && !is_read) exposed.moisture = sheltered.moisture;
     if (is_read || sheltered_is_read) gap_h = std::min(gap_h, 1);
     const auto weather_flags = why == Reason::none
                                    ? inherited(static_cast<std::uint8_t>(air.flags(i) | humidity.flags(i) | rain.flags(i) |

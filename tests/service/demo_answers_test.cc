@@ -185,6 +185,33 @@ INSTANTIATE_TEST_SUITE_P(Headlines, DemoAnswer, ::testing::ValuesIn(answers()), 
   return name;
 });
 
+// What a unit's fuel, place or surroundings leave without meaning, or without a model that may ship, is missing in all hours;
+// nothing else is.
+TEST(DemoUnits, HaveEveryQuantityThatAppliesToThem) {
+  std::set<std::string> seen;
+  for (const auto& [id, view] : demo().picture->units) {
+    const auto points = hours_of(*view);
+    const core::UnitHours& hours = points.front().front();
+    for (std::size_t q = 0; q < core::catalogue().size(); ++q) {
+      const core::Column& column = hours.columns[q];
+      const std::string key(core::catalogue()[q].key);
+      std::set<core::Reason> reasons;
+      for (std::size_t i = 0; i < hours.hours; ++i) reasons.insert(column.is_missing(i) ? column.why(i) : core::Reason::none);
+      if (reasons.contains(core::Reason::none)) {
+        seen.insert(key);
+        continue;
+      }
+      for (const core::Reason reason : reasons)
+        EXPECT_TRUE(reason == core::Reason::not_applicable || reason == core::Reason::no_model ||
+                    reason == core::Reason::no_parameter)
+            << id << ": " << key << " is missing in all hours, reason " << core::word(reason);
+    }
+  }
+  seen.insert({"mallee_heath_moisture", "buttongrass_moisture"});  // fuels that the district does not have
+  for (const core::QuantityRow& row : core::catalogue())
+    EXPECT_TRUE(seen.contains(std::string(row.key))) << row.key << " has no value in any hour of any unit";
+}
+
 TEST(DemoFeeds, AtTheStartAreTwoWholeRunsAndOneWithAGap) {
   std::vector<std::string> names;
   for (const auto& path : demo().written) names.push_back(path.lexically_relative(demo().feeds).string());
@@ -316,14 +343,16 @@ TEST(DemoHours, KnowTheAirAndTheSmokeOfEveryUnit) {
 }
 
 TEST(DemoSmoke, OfTwoUnitsOfOneAirshedMeetsAtAReceptor) {
-  const std::vector<const UnitView*> booked{&demo().view("sawpit-ridge"), &demo().view("old-tramway")};
+  std::vector<const UnitView*> booked;
+  for (const auto& [id, view] : demo().picture->units)
+    if (view->unit.airshed == "valley") booked.push_back(view.get());
   std::size_t met = 0;
   for (const core::Day& day : booked.front()->days) {
     const auto shared = shared_smoke(booked, day.date);
     for (const SharedSmoke& smoke : shared) {
       ++met;
       EXPECT_EQ(smoke.airshed, "valley");
-      EXPECT_EQ(smoke.units.size(), 2u);
+      EXPECT_GE(smoke.units.size(), 2u);
       EXPECT_GT(smoke.ug_m3, 0);
     }
     EXPECT_TRUE(shared_smoke({booked.front()}, day.date).empty());
