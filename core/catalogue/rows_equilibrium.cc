@@ -194,7 +194,7 @@ constexpr std::array kRows{
               .status = Status::provisional,
               .compute = compute_deficit}),
     moisture({.key = "vpd_fuel_moisture_australia",
-              .title = "Fine fuel moisture by the vapour pressure deficit, Australia",
+              .title = "Fine fuel moisture by vapour pressure deficit, Australia",
               .unit = "%",
               .model = "exponential; the driest hour of a day",
               .source = "Nolan et al. 2016, Remote Sens. Environ. 174, 100-108 [constants from memory]",

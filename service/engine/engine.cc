@@ -256,13 +256,13 @@ class WatchingEngine final : public Engine {
     }
     std::string& trouble = weather_.trouble[arrivals.feed().id];
     const std::string before = std::exchange(trouble, arrivals.trouble());
-    if (trouble.empty()) trouble = move_refused(arrivals, refused);
+    if (trouble.empty()) trouble = move_refused(arrivals, refused, is_news);
     return trouble != before || is_news;
   }
 
   // Where the operator asks for it, refused files leave the folder; what is told of them says where they are. `publishing_`
-  // is held. What went wrong with it.
-  std::string move_refused(const Arrivals& arrivals, std::vector<FileRow>& refused) {
+  // is held. What went wrong with it; sets `is_news` when something was moved.
+  std::string move_refused(const Arrivals& arrivals, std::vector<FileRow>& refused, bool& is_news) {
     SetAside done = set_aside(arrivals.feed(), arrivals.refused(), clock_.now());
     std::vector<FileRow> moved;
     for (const auto& [from, to] : done.moved)
@@ -271,6 +271,7 @@ class WatchingEngine final : public Engine {
           row.hint += fmt::format("{}the file was moved to {}", row.hint.empty() ? "" : "; ", to);
           moved.push_back(row);
         }
+    is_news = is_news || !moved.empty();
     if (moved.empty()) return std::move(done.trouble);
     if (auto noted = store_.note_files(moved); !noted) return text_of(noted.errors());
     return std::move(done.trouble);
