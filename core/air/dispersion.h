@@ -37,7 +37,7 @@ class AreaPlume {
   double from_aloft(double rate_g_s, Metres height, const PlumeRise& rise, const SpreadingAir& air);
 
  private:
-  static constexpr std::size_t kPoints = 16;
+  static constexpr std::size_t kPoints = 15;
   struct Point {
     double x = 0, weight = 0, y = 0, z = 0;  // distance, of the integral, spreads; m
     double ground = 0;                       // what a source on the ground adds without a lid

@@ -65,14 +65,22 @@ std::string limiting_words(const UnitView& view, const core::Day& day) {
   return limit ? "; " + core::with_standing(spoken(*limit), limit->quantity, day) + " limits" : "";
 }
 
-// What would have passed, and does not, since its model does not reach so far.
+// What would have passed, and does not, since its model does not reach so far: "rate of spread and flame height are outside
+// their models' domains for up to 9 hours".
 std::string domain_words(const core::Day& day) {
-  std::string text;
+  std::vector<std::string> outside;
+  int most = 0;
+  bool is_even = true;
   for (const core::MissingInput& m : day.missing)
-    if (m.quantity && m.reason == core::Reason::out_of_domain)
-      text += fmt::format("; {} is outside its model's domain for {}", spoken(core::catalogue()[*m.quantity]),
-                          counted(static_cast<std::size_t>(m.hours), "hour", "hours"));
-  return text;
+    if (m.quantity && m.reason == core::Reason::out_of_domain) {
+      is_even = is_even && (outside.empty() || m.hours == most);
+      most = std::max(most, m.hours);
+      outside.push_back(spoken(core::catalogue()[*m.quantity]));
+    }
+  if (outside.empty()) return "";
+  return fmt::format("; {} {} for {}{}", listed(outside),
+                     outside.size() == 1 ? "is outside its model's domain" : "are outside their models' domains",
+                     is_even ? "" : "up to ", counted(static_cast<std::size_t>(most), "hour", "hours"));
 }
 
 // The other days on which a unit could be burnt, and which neighbours lighting it would close.

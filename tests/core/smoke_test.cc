@@ -81,13 +81,13 @@ TEST(Dispersion, OfAnAreaIsTheSumOfItsHalves) {
   EXPECT_NEAR(at(4, 3, 800, 3000) / (half(3000 - 225) + half(3000 + 225)), 1, 1e-3);
 }
 
-// Smoke without rise from the height of the ground is smoke from the ground.
+// Smoke without rise from the height of the ground is smoke from the ground, by 7 points of the integral or by 15.
 TEST(Dispersion, FromAloftBeginsWhereFromGroundEnds) {
   for (int c = 1; c <= 6; ++c)
     for (const double lid : {60.0, 300.0, 2000.0}) {
       AreaPlume plume(Metres(900), Metres(900), Metres(4000));
       const SpreadingAir air{c, MetresPerSecond(3), Metres(lid)};
-      EXPECT_NEAR(plume.from_aloft(100, Metres(0), {}, air) / plume.from_ground(100, air), 1, 1e-9) << c << ' ' << lid;
+      EXPECT_NEAR(plume.from_aloft(100, Metres(0), {}, air) / plume.from_ground(100, air), 1, 1e-4) << c << ' ' << lid;
       EXPECT_LT(plume.from_aloft(100, Metres(250), {}, {c, MetresPerSecond(3), Metres::missing()}),
                 plume.from_ground(100, {c, MetresPerSecond(3), Metres::missing()}));
     }

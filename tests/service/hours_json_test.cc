@@ -36,6 +36,41 @@ TEST(HoursJson, SaysByWhichMethodTheMixingHeightWasFoundAndWhereMethodsDisagree)
   EXPECT_EQ(json::serialize(mixing.at("flags").at("methods_disagree")), "[[1,4]]");
 }
 
+TEST(HoursJson, SaysByWhichMethodTheStabilityWasFound) {
+  using enum core::StabilityMethod;
+  core::UnitHours hours = six_hours();
+  core::Column& stability = hours["stability_class"];
+  for (const std::size_t i : {0u, 1u, 2u, 3u}) stability.set(i, 4, i == 2 ? core::flag::kReading : 0);
+  hours.stability = {radiation, radiation, turner, gradient, none, none};
+  EXPECT_EQ(json::serialize(written(hours, "stability_class").at("method")),
+            R"({"radiation":[[0,2]],"gradient":[[3,4]],"turner":[]})");
+}
+
+TEST(HoursJson, NamesTheVentilationByEachTable) {
+  core::UnitHours hours = six_hours();
+  core::Column& index = hours["ventilation_index"];
+  index.set(0, 3000);
+  index.set(1, 4469);
+  index.set(2, 6000);
+  index.set(3, 20000);
+  const json::value classes = written(hours, "ventilation_index").at("classes");
+  EXPECT_EQ(json::serialize(classes.at("burning-categories")),
+            R"({"category 1":[[0,2]],"category 2":[],"category 3":[[2,3]],"category 4":[],"category 5":[[3,4]]})");
+  EXPECT_EQ(json::serialize(classes.at("pollution-potential")), R"({"high":[[0,3]],"not high":[[3,4]]})");
+  EXPECT_EQ(json::serialize(classes.at("clearing-index")), R"({"poor":[[0,3]],"500 to 1000":[],"excellent":[[3,4]]})");
+}
+
+TEST(VentilationTables, AreRefusedWithAllTheirMistakes) {
+  const auto tables = parse_ventilation_tables(
+      "[a]\nnames = [\"poor\", \"good\"]\nbounds_m2_s = [5, 3]\nsource = \"x\"\n[b]\nnames = [\"one\"]\ncolour = \"red\"\n",
+      "v.toml");
+  ASSERT_FALSE(tables);
+  std::string codes;
+  for (const Error& e : tables.errors()) codes += e.code + ' ';
+  for (const char* code : {"wrong_count", "not_ascending", "missing"}) EXPECT_NE(codes.find(code), std::string::npos) << codes;
+  EXPECT_EQ(tables.errors().size(), 4u) << codes;  // and the key that is not known
+}
+
 TEST(HoursJson, NoOtherQuantityHasAMethod) {
   core::UnitHours hours = six_hours();
   hours["wind_speed"] = core::Column(6);

@@ -267,7 +267,9 @@ TEST(RunWeather, SaysWhyAValueIsMissing) {
   core::compute_all(hours);
   EXPECT_EQ(hours["transport_wind_speed"].why(0), Reason::no_profile);
   EXPECT_EQ(hours["ventilation_index"].why(0), Reason::no_profile);
-  EXPECT_EQ(hours["stability_class"].why(0), Reason::no_model);
+  EXPECT_EQ(hours["c_haines"].why(0), Reason::no_profile);
+  EXPECT_EQ(hours["smoke_bearing"].why(0), Reason::no_profile);
+  EXPECT_TRUE(hours["stability_class"].is_missing(0));  // neither radiation nor levels nor cloud
 }
 
 TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
