@@ -53,7 +53,7 @@ WetnessState state_at(LocalDate as_of, const TimeZone& zone) {
 // Hours from 09:00 with a state before them, in weather that wanders over what the models know; the same for every seed.
 UnitHours wandering(const UnitTraits& unit, unsigned seed, std::size_t count = kHours) {
   std::mt19937 random(seed);  // the same everywhere, unlike the standard distributions
-  const auto uniform = [&](double low, double high) { return low + (high - low) * (random() / 4294967296.0); };
+  const auto uniform = [&](double low, double high) { return low + (high - low) * (static_cast<double>(random()) / 4294967296.0); };
   UnitHours hours(unit, nine_on(unit, kDay), count);
   hours.initial_state = state_at(kDay, unit.zone);
   double warmth = uniform(2, 28), moist = uniform(10, 90), wind = uniform(0, 40), from = uniform(0, 360), spell = 0;
