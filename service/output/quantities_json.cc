@@ -111,7 +111,7 @@ std::string at_a_glance() {
                                  padded("NEAR", 8), padded("ERROR", 8), "STATUS");
   for (const QuantityRow& row : core::catalogue())
     page += fmt::format("{}{}{}{}{}{}{}\n", padded(row.key, 32), padded(shown_unit(row.unit), 8),
-                        padded(fmt::format("{:g} to {:g}", row.lowest, row.highest), 20), padded(distance(row, row.near), 8),
+                        padded(fmt::format("{:.7g} to {:.7g}", row.lowest, row.highest), 20), padded(distance(row, row.near), 8),
                         padded(distance(row, row.forecast_error), 8), word(row.status),
                         row.origin == core::Origin::feed ? ", fed" : "");
   return page;
@@ -126,7 +126,8 @@ void add_line(std::string& page, std::string_view label, std::string_view text) 
 std::string in_detail() {
   std::string page;
   for (const QuantityRow& row : core::catalogue()) {
-    page += fmt::format("\n{}: {}{}\n", row.key, row.title, row.status == Status::provisional ? " (provisional)" : "");
+    page += "\n" +
+            paragraph(fmt::format("{}: {}{}", row.key, row.title, row.status == Status::provisional ? " (provisional)" : ""), 0);
     add_line(page, "model", row.model);
     add_line(page, "equation", row.equation);
     add_line(page, "source", row.source);

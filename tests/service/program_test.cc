@@ -108,7 +108,7 @@ TEST_F(Program, QuantitiesReadWellInAHundredColumns) {
     EXPECT_FALSE(line.ends_with(' ')) << line;
   }
   for (const core::QuantityRow& row : core::catalogue())
-    EXPECT_NE(o.out.find("\n" + std::string(row.key) + ": " + std::string(row.title)), std::string::npos) << row.key;
+    EXPECT_NE(o.out.find("\n" + std::string(row.key) + ": "), std::string::npos) << row.key;
   for (const core::SpreadModelRow& row : core::spread_models())
     EXPECT_NE(o.out.find("\n" + std::string(row.key) + ": "), std::string::npos) << row.key;
 }
