@@ -2,15 +2,18 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <boost/json.hpp>
+#include <charconv>
 #include <cmath>
+#include <stdexcept>
 
 namespace hakea::service {
 namespace {
 
 namespace json = boost::json;
 
-// Every member stands here once: for writing and for reading. Numbers are doubles, missing ones null.
+// Every member stands here once: for writing and for reading. Numbers that are not whole are text, missing ones null.
 template <class State, class Visit>
 void members(State& s, Visit&& visit) {
   visit("kbdi", s.kbdi);
@@ -46,7 +49,13 @@ void members(State& s, Visit&& visit) {
 }
 
 json::value written(int value) { return value; }
-json::value written(double value) { return std::isnan(value) ? json::value(nullptr) : json::value(value); }
+// As text: Boost.JSON reads a number to within a bit only, std::from_chars exactly.
+json::value written(double value) {
+  if (std::isnan(value)) return nullptr;
+  std::array<char, 32> digits{};
+  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), value).ptr;
+  return json::string(digits.data(), static_cast<std::size_t>(end - digits.data()));
+}
 template <class Unit>
 json::value written(const Quantity<Unit>& value) {
   return written(value.value());
@@ -64,7 +73,16 @@ json::value written(const std::array<Value, N>& values) {
 
 void read(const json::value& from, int& value) { value = from.to_number<int>(); }
 void read(const json::value& from, double& value) {
-  value = from.is_null() ? std::numeric_limits<double>::quiet_NaN() : from.to_number<double>();
+  value = std::numeric_limits<double>::quiet_NaN();
+  if (from.is_null()) return;
+  const json::string* digits = from.if_string();
+  if (!digits) {  // as an earlier version wrote it
+    value = from.to_number<double>();
+    return;
+  }
+  const char* end = digits->data() + digits->size();
+  if (const auto [stop, mistake] = std::from_chars(digits->data(), end, value); mistake != std::errc() || stop != end)
+    throw std::invalid_argument(fmt::format("\"{}\" is not a number", std::string_view(digits->data(), digits->size())));
 }
 template <class Unit>
 void read(const json::value& from, Quantity<Unit>& value) {
@@ -105,7 +123,7 @@ std::string carried_json(const core::WetnessState& state) {
   out["rain_before_is_assumed"] = state.rain_before_is_assumed;
   if (state.rain_known_since) out["rain_known_since"] = seconds(*state.rain_known_since);
   if (state.equivalent_rain)
-    out["equivalent_rain"] = json::array{day_number(state.equivalent_rain->day), state.equivalent_rain->rain_mm};
+    out["equivalent_rain"] = json::array{day_number(state.equivalent_rain->day), written(state.equivalent_rain->rain_mm)};
   return json::serialize(out);
 }
 
