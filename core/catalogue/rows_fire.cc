@@ -114,7 +114,7 @@ constexpr std::array kRows{
                 .title = "Crown scorch height",
                 .unit = "m",
                 .lowest = 0,
-                .highest = 100,
+                .highest = 500,
                 .model = "Van Wagner, calm, times the unit's scorch factor; in wind or for mean air where the fuel table says so",
                 .source = "Van Wagner 1973, Can. J. For. Res. 3, 373-378",
                 .equation = "hs = 4.4713 I^(2/3) / (60 - T)",

@@ -117,7 +117,6 @@ TEST(Catalogue, HasTheKeysThatTheInterfaceLists) {
   for (std::sregex_iterator it(lists.begin(), lists.end(), key), none; it != none; ++it) listed.insert((*it)[1]);
   EXPECT_GT(listed.size(), 40u);
   for (const std::string& one : listed) EXPECT_TRUE(kKeys.contains(one)) << one;
-  for (const auto& [one, unit] : kKeys) EXPECT_TRUE(listed.contains(one)) << one;
 }
 
 TEST(Catalogue, HoldsEachKeyOnceInSmallLetters) {
