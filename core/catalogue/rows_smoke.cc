@@ -106,7 +106,7 @@ constexpr std::array kRows{
                 .title = "Smoke (PM2.5) at the worst receptor, screening",
                 .unit = "ug/m3",
                 .lowest = 0,
-                .highest = 100000,
+                .highest = 1000000,
                 .model = "screening, within a factor of ten: Gaussian plume under a lid, of a burn alight in this hour, by night "
                          "still smouldering; at each receptor in the drift sector as if on the axis, 0 with none under it; 5 km "
                          "downwind where the unit has no receptors",
