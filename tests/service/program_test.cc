@@ -138,8 +138,8 @@ TEST_F(Program, AValueOutsideItsDomainIsMarkedWhereverItShows) {
   ASSERT_TRUE(document);
   const json::value& outlook = document->at("units").at(0);
   const json::value& day = outlook.at("days").at(0);
-  EXPECT_EQ(outlook.at("hours").at("quantities").at("ffdi").at("flags").at("out_of_domain"), parse_json("[[0,6]]", "x").value());
-  EXPECT_EQ(day.at("missing").at(0), parse_json(R"({"quantity":"ffdi","hours":6,"reason":"out_of_domain"})", "x").value());
+  EXPECT_EQ(outlook.at("hours").at("quantities").at("ffdi").at("flags").at("out_of_domain"), *parse_json("[[0,6]]", "x"));
+  EXPECT_EQ(day.at("missing").at(0), *parse_json(R"({"quantity":"ffdi","hours":6,"reason":"out_of_domain"})", "x"));
   EXPECT_NE(std::string(day.at("why").as_string()).find("is outside its model's domain"), std::string::npos) << day.at("why");
   EXPECT_EQ(outlook.at("hours").at("fit").at(0), "unknown");
   EXPECT_EQ(outlook.at("hours").at("fit").at(6), "in");
@@ -168,7 +168,7 @@ TEST_F(Program, WhatRestsOnAProvisionalModelSaysSoWhereverItShows) {
   const json::value& outlook = document->at("units").at(0);
   EXPECT_TRUE(outlook.at("hours").at("quantities").at("grass_moisture").at("flags").at("provisional").as_bool());
   EXPECT_FALSE(outlook.at("hours").at("quantities").at("ffdi").at("flags").at("provisional").as_bool());
-  EXPECT_EQ(outlook.at("days").at(0).at("provisional"), parse_json(R"(["grass_moisture"])", "x").value());
+  EXPECT_EQ(outlook.at("days").at(0).at("provisional"), *parse_json(R"(["grass_moisture"])", "x"));
   EXPECT_NE(std::string(outlook.at("days").at(0).at("why").as_string()).find("grass moisture (provisional model)"),
             std::string::npos)
       << outlook.at("days").at(0);
