@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/catalogue/derive.h"
+#include "core/fire/wind_to_flame.h"
 #include "core/moisture/exposure.h"
 #include "core/moisture/litter.h"
 #include "core/weather/sun.h"
@@ -114,7 +115,9 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
   const Column& rain = hours["precipitation_amount"];
   const bool is_open = !unit.fuel.is_forest && std::isnan(unit.fuel.wind_reduction);
   const Column& wind = hours[is_open ? "wind_speed" : "in_forest_wind_speed"];
-  const double wind_share = is_open ? open_bed_wind_share(unit.fuel.height) : 1;
+  // A bed of unknown depth counts as one foot deep.
+  const Metres depth = unit.fuel.height.value() > 0 ? unit.fuel.height : Metres(0.3048);
+  const double wind_share = is_open ? open_midflame_factor(depth) / kTenMetresOverTwentyFeet : 1;
   const Column* readings = readings_of(hours, "litter_moisture");
   const Column* sheltered_readings = readings_of(hours, "litter_moisture_sheltered");
   const Bed bed = bed_of(unit.fuel);

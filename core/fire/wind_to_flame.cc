@@ -18,7 +18,6 @@ double sheltered_midflame_factor(Metres canopy_height, double crown_share) {
 }
 
 double wind_reduction_to_midflame(const Fuel& fuel) {
-  constexpr double kTenMetresOverTwentyFeet = 1.15;
   if (!fuel.bed) return std::numeric_limits<double>::quiet_NaN();
   const double crown_share = fuel.crown_ratio * fuel.canopy_cover.value() / 100 / 3;
   const bool is_sheltered = crown_share > 0.05 && fuel.canopy_height.value() > 0;

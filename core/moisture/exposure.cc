@@ -16,9 +16,4 @@ AirAndHumidity air_at_litter(AirAndHumidity screen, WattsPerSquareMetre absorbed
   return {fuel, Percent(screen.relative_humidity.value() * ratio)};
 }
 
-double open_bed_wind_share(Metres depth) {
-  const double feet = depth.value() > 0 ? depth.value() / 0.3048 : 1;
-  return 1.83 / std::log((20 + 0.36 * feet) / (0.13 * feet)) / 1.15;
-}
-
 }  // namespace hakea::core

@@ -11,8 +11,4 @@ namespace hakea::core {
 // `absorbed` at the litter, `wind` at the litter (at least 0.2 m/s is assumed). The warming is held to 30 degC.
 AirAndHumidity air_at_litter(AirAndHumidity screen, WattsPerSquareMetre absorbed, MetresPerSecond wind);
 
-// Wind at the middle of the flames of an open fuel bed, as a share of that at 10 m: Albini & Baughman (1979), INT-221, from
-// the wind at 20 ft, which is 1/1.15 of it [from memory]. A bed of unknown depth counts as one foot deep.
-double open_bed_wind_share(Metres depth);
-
 }  // namespace hakea::core
