@@ -120,8 +120,8 @@ class TablePrinter : public AnswerPrinter {
     if (!day.why.empty()) fmt::print("{}", paragraph(day.why, kIndent));
     for (const core::Blocked& b : day.blocked_by)
       fmt::print("{}", paragraph(fmt::format("blocked: {}{}{}{}{}", b.kind, b.why.empty() ? "" : ", ", b.why,
-                                           b.until.empty() ? "" : ", until ", b.until),
-                               kIndent));
+                                             b.until.empty() ? "" : ", until ", b.until),
+                                 kIndent));
     if (day.limiting && day.limiting->limit < limits.size())
       fmt::print("{}", paragraph(limiting_in_words(day, limits[day.limiting->limit], zone), kIndent));
     if (day.tail.verdict != core::TailVerdict::none) fmt::print("{}", paragraph(tail_in_words(day, limits, zone), kIndent));

@@ -1,4 +1,3 @@
-#include "core/fire/wind_to_flame.h"
 #include "core/moisture/equilibrium.h"
 #include "core/moisture/exposure.h"
 #include "core/moisture/grass.h"
@@ -48,7 +47,6 @@ Formulas moisture_formulas() {
       {"mallee_heath_moisture",
        [](const Case& c) { return mallee_heath_moisture(screen(c), c["sunny"] != 0, recent_rain(c)).value(); }},
       {"mcarthur_litter", [](const Case& c) { return mcarthur_litter_moisture(screen(c)).value(); }},
-      {"open_bed_wind", [](const Case& c) { return open_midflame_factor(Metres(0.3048 * c["feet"])); }},
       {"equilibrium_drying", [](const Case& c) { return equilibrium_moisture(screen(c)).drying.value(); }},
       {"equilibrium_wetting", [](const Case& c) { return equilibrium_moisture(screen(c)).wetting.value(); }},
       {"litter_regression_p1", [](const Case& c) { return regression(c, 14, true); }},

@@ -262,7 +262,8 @@ TEST_F(ApiUnits, HoursComeAsRowsWhenAskedFor) {
                                  {{"accept", "text/csv"}});
   EXPECT_EQ(hours.status, 200);
   EXPECT_TRUE(hours.type.starts_with("text/csv"));
-  EXPECT_TRUE(hours.text.starts_with("unit,time_utc,fit,ffdi [1],out_of_domain,provisional\r\nsawpit-ridge,2027-04-01T13:00:00Z,"))
+  EXPECT_TRUE(
+      hours.text.starts_with("unit,time_utc,fit,ffdi [1],out_of_domain,provisional\r\nsawpit-ridge,2027-04-01T13:00:00Z,"))
       << hours.text.substr(0, 100);
   EXPECT_EQ(std::count(hours.text.begin(), hours.text.end(), '\n'), 1 + 2 * 24);
   EXPECT_EQ(hours.header("Hakea-Run"), "fine.2027-03-29T12:00:00Z");
