@@ -3,6 +3,7 @@
 #include "core/catalogue/daily_states.h"
 #include "core/catalogue/hourly_states.h"
 #include "core/catalogue/litter_hours.h"
+#include "core/catalogue/recent_rain.h"
 
 namespace hakea::core {
 
@@ -13,6 +14,7 @@ std::optional<WetnessState> carried_state(const UnitHours& hours) {
   const UtcHour until = first_hour_from(hours.unit->zone.rain_day_end(state->as_of));
   hand_on_hourly_states(hours, until, *state);
   hand_on_daily_states(hours, *state);
+  hand_on_recent_rain(hours, until, *state);
   if (has_litter_state(hours.unit->fuel)) {
     Column exposed(hours.hours), sheltered(hours.hours);
     walk_litter(hours, exposed, sheltered, until, &*state);

@@ -4,6 +4,7 @@
 #include "core/catalogue/derive.h"
 #include "core/catalogue/litter_hours.h"
 #include "core/catalogue/own_moisture.h"
+#include "core/catalogue/recent_rain.h"
 #include "core/moisture/grass.h"
 #include "core/moisture/heath.h"
 #include "core/moisture/litter.h"
@@ -44,29 +45,6 @@ void compute_grass_moisture(UnitHours& hours) {
         },
         hours["air_temperature"], hours["relative_humidity"], hours["hours_since_rain"]);
   });
-}
-
-// Rain of the 48 hours before each hour; hours before the record count as dry where it is known that they were, otherwise
-// the sum is spin-up.
-Column rain_of_two_days(const UnitHours& hours) {
-  constexpr std::size_t kHours = 48;
-  const Column& rain = hours["precipitation_amount"];
-  const Column& since = hours["hours_since_rain"];
-  const bool known_before = hours.hours > 0 && !since.is_missing(0) && since[0] >= static_cast<float>(kHours);
-  Column out(hours.hours, Reason::gap);
-  for (std::size_t i = 0; i < hours.hours; ++i) {
-    double sum = 0;
-    Reason why = Reason::none;
-    for (std::size_t k = i < kHours ? 0 : i - kHours; k < i; ++k) {
-      if (rain.is_missing(k)) why = rain.why(k);
-      sum += static_cast<double>(rain[k]);
-    }
-    if (why != Reason::none)
-      out.set_missing(i, why);
-    else
-      out.set(i, sum, i < kHours && !known_before ? flag::kSpinUp : std::uint8_t{0});
-  }
-  return out;
 }
 
 // Sun on level ground; without fed radiation, as if the sky were clear.
@@ -194,7 +172,7 @@ constexpr std::string_view kShelteredInputs =
     "litter_moisture air_temperature relative_humidity precipitation_amount shortwave_radiation cloud_area_fraction "
     "solar_elevation slope_deg fuel initial_state";
 constexpr std::string_view kSunAndRainInputs =
-    "air_temperature relative_humidity shortwave_radiation solar_elevation precipitation_amount hours_since_rain";
+    "air_temperature relative_humidity shortwave_radiation solar_elevation precipitation_amount hours_since_rain initial_state";
 
 // What all rows of moisture have in common.
 constexpr QuantityRow moisture(QuantityRow row) {
@@ -244,7 +222,7 @@ constexpr std::array kRows{
               .source = "Marsden-Smedley & Catchpole 2001, IJWF 10, 241-253; Marsden-Smedley et al. 1999, Tasforests 11",
               .equation = "M = exp(1.660 + 0.0214 H - 0.0292 Td) + 67.128 (1-exp(-3.132 r)) exp(-0.0858 t)",
               .domain = "dead fuel of buttongrass moorland",
-              .inputs = "relative_humidity dew_point_temperature precipitation_amount hours_since_rain",
+              .inputs = "relative_humidity dew_point_temperature precipitation_amount hours_since_rain initial_state",
               .compute = compute_buttongrass_moisture}),
     moisture({.key = "litter_moisture",
               .title = "Litter moisture",

@@ -76,6 +76,8 @@ struct WetnessState {
   int litter_run_up_h = 0, litter_sheltered_run_up_h = 0;             // hours of spin-up still to come
   double canopy_store_mm = std::numeric_limits<double>::quiet_NaN();  // what the canopy over the litter can still take
   int canopy_dry_h = 0;
+  std::vector<double> recent_rain_mm;  // by hour up to the end of D, oldest first, at most 48 and only where a model looks back
+                                       // on them; NaN where missing
   CodesHandedOn codes;
   HourlyState hourly_ffmc, dead_fuel_1h, dead_fuel_10h, dead_fuel_100h;
   DailyState dead_fuel_100h_daily, soil_dryness;

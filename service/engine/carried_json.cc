@@ -120,6 +120,9 @@ std::string carried_json(const core::WetnessState& state) {
   json::array rain;
   for (const double mm : state.daily_rain_mm) rain.push_back(written(mm));
   out["daily_rain_mm"] = std::move(rain);
+  json::array recent;
+  for (const double mm : state.recent_rain_mm) recent.push_back(written(mm));
+  out["recent_rain_mm"] = std::move(recent);
   out["rain_before_is_assumed"] = state.rain_before_is_assumed;
   if (state.rain_known_since) out["rain_known_since"] = seconds(*state.rain_known_since);
   if (state.equivalent_rain)
@@ -140,6 +143,8 @@ Result<core::WetnessState> parse_carried(std::string_view text, const std::strin
     if (const json::value* rain = in.if_contains("last_rain"))
       read(rain->at(1), state.last_rain.emplace(core::RainEvent{instant(rain->at(0)), {}}).amount);
     for (const json::value& mm : in.at("daily_rain_mm").as_array()) read(mm, state.daily_rain_mm.emplace_back());
+    if (const json::value* recent = in.if_contains("recent_rain_mm"))
+      for (const json::value& mm : recent->as_array()) read(mm, state.recent_rain_mm.emplace_back());
     state.rain_before_is_assumed = in.at("rain_before_is_assumed").as_bool();
     if (const json::value* since = in.if_contains("rain_known_since")) state.rain_known_since = instant(*since);
     if (const json::value* rain = in.if_contains("equivalent_rain"))

@@ -365,10 +365,6 @@ TEST(EveryRow, RisesAndFallsAsPhysicsSays) {
 
 // A run cut at any rain day and taken up with the state carried to there gives, to the bit, what one run gives.
 TEST(EveryRow, ComesOutTheSameInTwoPieces) {
-  // These look back on the rain of two days, which is not carried: without it they are marked as spinning up.
-  Rows rain_of_two_days;
-  for (const char* key : {"heath_moisture", "mallee_heath_moisture", "buttongrass_moisture"})
-    rain_of_two_days.set(quantity_index(key));
   for (const UnitTraits& unit : units()) {
     const UnitHours given = wandering(unit, 4), whole = computed(given);
     for (const std::size_t cut : {24u, 72u, 168u}) {
@@ -385,13 +381,11 @@ TEST(EveryRow, ComesOutTheSameInTwoPieces) {
       for (std::size_t q = 0; q < catalogue().size(); ++q) {
         const QuantityRow& row = catalogue()[q];
         if (row.key == "wind_shift") continue;  // looks back two hours, which are no state
-        const bool may_spin_up = (with_inputs(Rows().set(q)) & rain_of_two_days).any();
         for (std::size_t i = 0; i < first.hours; ++i)
           ASSERT_TRUE(is_same(first.columns[q], i, whole.columns[q], i))
               << name_of(unit, row) << " of the first piece, hour " << i;
         for (std::size_t i = 0; i < second.hours; ++i)
-          ASSERT_TRUE(is_same(second.columns[q], i, whole.columns[q], cut + i) ||
-                      (may_spin_up && (second.columns[q].is_missing(i) || second.columns[q].flags(i) & flag::kSpinUp)))
+          ASSERT_TRUE(is_same(second.columns[q], i, whole.columns[q], cut + i))
               << name_of(unit, row) << " cut at " << cut << ", hour " << i << ": " << second.columns[q][i] << ", at once "
               << whole.columns[q][cut + i];
       }

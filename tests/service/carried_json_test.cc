@@ -52,6 +52,7 @@ TEST(CarriedJson, KeepsEveryBit) {
   EXPECT_EQ(back.dead_fuel_100h.run_up_h, state.dead_fuel_100h.run_up_h);
   EXPECT_EQ(back.dead_fuel_100h_daily.value, state.dead_fuel_100h_daily.value);
   EXPECT_EQ(back.litter_moisture.value(), state.litter_moisture.value());
+  EXPECT_EQ(back.recent_rain_mm, state.recent_rain_mm);
   EXPECT_GT(back.codes.run_up_days, 0);
   EXPECT_GT(back.dead_fuel_100h.value, 0);
 }
