@@ -37,6 +37,7 @@ inline const std::multimap<std::string_view, std::string_view>& proven_by_formul
       {"mcarthur_litter", "mcarthur_litter_moisture"},
       // danger and fire
       {"fosberg", "fosberg_index"},
+      {"fosberg_of_moisture", "fosberg_index"},
       {"spread", "rate_of_spread"},
       {"control_burning_spread", "rate_of_spread"},
       {"control_burning_flame_height", "flame_height"},

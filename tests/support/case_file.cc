@@ -39,13 +39,6 @@ namespace {
 
 const std::vector<std::string> kColumns{"formula", "inputs", "expected", "tolerance", "source", "tag", "note"};
 
-// Of a file without the column: what the source says.
-std::string tag_of(const Case& c) {
-  for (const char* own : {"script", "second implementation", "derived", "by hand"})
-    if (c.source.find(own) != std::string::npos && c.source.find("calculation by hand") == std::string::npos) return "derived";
-  return c.source.find("memory") != std::string::npos ? "memory" : "seen";
-}
-
 }  // namespace
 
 std::vector<Case> read_cases(const std::string& path) {
@@ -60,7 +53,7 @@ std::vector<Case> read_cases(const std::string& path) {
     if (names.empty()) {
       names = fields;
       for (const std::string& name : kColumns)
-        if (name != "tag" && std::find(names.begin(), names.end(), name) == names.end())
+        if (std::find(names.begin(), names.end(), name) == names.end())
           throw std::runtime_error(path + ": has no column " + name);
       continue;
     }
@@ -80,7 +73,6 @@ std::vector<Case> read_cases(const std::string& path) {
            .source = field("source"),
            .tag = field("tag"),
            .note = field("note")};
-    if (std::find(names.begin(), names.end(), "tag") == names.end()) c.tag = tag_of(c);
     std::istringstream words(field("inputs"));
     for (std::string word; words >> word;) {
       const auto equals = word.find('=');
