@@ -11,7 +11,7 @@ namespace hakea::core {
 std::span<const QuantityRow> catalogue() {
   static const std::vector<QuantityRow> rows = [] {
     std::vector<QuantityRow> all;
-    for (const auto room : {weather_rows(), wetness_rows(), equilibrium_rows(), moisture_rows(), fire_rows(), danger_rows(),
+    for (const auto room : {weather_rows(), wetness_rows(), equilibrium_rows(), moisture_rows(), danger_rows(), fire_rows(),
                             air_rows(), smoke_rows()})
       all.insert(all.end(), room.begin(), room.end());
     return all;

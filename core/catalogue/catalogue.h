@@ -72,8 +72,8 @@ std::span<const QuantityRow> weather_rows();
 std::span<const QuantityRow> wetness_rows();
 std::span<const QuantityRow> equilibrium_rows();
 std::span<const QuantityRow> moisture_rows();
-std::span<const QuantityRow> fire_rows();
 std::span<const QuantityRow> danger_rows();
+std::span<const QuantityRow> fire_rows();
 std::span<const QuantityRow> air_rows();
 std::span<const QuantityRow> smoke_rows();
 

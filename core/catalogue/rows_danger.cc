@@ -1,4 +1,4 @@
-// Danger indices beside those of the forest and grassland meters in use.
+// Danger indices: those of the forest and grassland meters in use, and others beside them.
 #include <array>
 
 #include "core/catalogue/derive.h"
@@ -9,6 +9,16 @@
 
 namespace hakea::core {
 namespace {
+
+void compute_ffdi(UnitHours& hours) {
+  derive(
+      hours["ffdi"],
+      [](double d, double t, double h, double v) {
+        const DangerInputs in{One(d), Celsius(t), Percent(h), KilometresPerHour(v)};
+        return HourValue{ffdi(in).value(), in_ffdi_domain(in)};
+      },
+      hours["drought_factor"], hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
+}
 
 void compute_fosberg(UnitHours& hours) {
   derive(
@@ -53,6 +63,7 @@ void compute_grass_index(UnitHours& hours, std::string_view key) {
       },
       hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
 }
+void compute_mark4(UnitHours& hours) { compute_grass_index<gfdi>(hours, "gfdi"); }
 void compute_mark3(UnitHours& hours) { compute_grass_index<gfdi_mark3>(hours, "gfdi_mark3"); }
 void compute_mark5(UnitHours& hours) { compute_grass_index<gfdi_mark5>(hours, "gfdi_mark5"); }
 
@@ -62,6 +73,32 @@ constexpr std::string_view kGrassDomain = "grass fuels; curing 50-100 %, humidit
 constexpr std::string_view kGrassInputs = "air_temperature relative_humidity wind_speed fuel.load_t_ha fuel.curing_pct";
 
 constexpr std::array kRows{
+    QuantityRow{.key = "ffdi",
+                .title = "Calculated forest fire danger index",
+                .unit = "1",
+                .lowest = 0,
+                .highest = 400,
+                .model = "McArthur mark 5",
+                .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203",
+                .domain = "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h",
+                .inputs = "drought_factor air_temperature relative_humidity wind_speed",
+                .near = 1,
+                .forecast_error = 1,
+                .compute = compute_ffdi},
+    QuantityRow{
+        .key = "gfdi",
+        .title = "Calculated grassland fire danger index",
+        .unit = "1",
+        .lowest = 0,
+        .highest = 400,
+        .model = "McArthur mark 4",
+        .source = "Purton 1982, Bur. Met. Met. Note 147",
+        .equation = "log10 G = -0.6615 + 1.027 log10 Q - 0.004096 (100-C)^1.536 + 0.01201 T + 0.2789 sqrt V - 0.09577 sqrt H",
+        .domain = kGrassDomain,
+        .inputs = kGrassInputs,
+        .near = 1,
+        .forecast_error = 1,
+        .compute = compute_mark4},
     QuantityRow{.key = "hourly_isi",
                 .title = "Initial spread index of the hour",
                 .unit = "1",

@@ -1,41 +1,12 @@
-// Fire danger and what a fire would do.
+// What a fire would do.
 #include <array>
-#include <cmath>
 
 #include "core/catalogue/derive.h"
 #include "core/catalogue/spread_hours.h"
-#include "core/fire/danger.h"
 
 namespace hakea::core {
 namespace {
 
-void compute_ffdi(UnitHours& hours) {
-  derive(
-      hours["ffdi"],
-      [](double d, double t, double h, double v) {
-        const DangerInputs in{One(d), Celsius(t), Percent(h), KilometresPerHour(v)};
-        return HourValue{ffdi(in).value(), in_ffdi_domain(in)};
-      },
-      hours["drought_factor"], hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
-}
-
-void compute_gfdi(UnitHours& hours) {
-  Column& out = hours["gfdi"];
-  const Fuel& fuel = hours.unit->fuel;
-  if (fuel.moisture_model != MoistureModel::grass) return fill_missing(out, Reason::not_applicable);
-  if (fuel.load.is_missing() || fuel.curing.is_missing()) return fill_missing(out, Reason::no_parameter);
-  derive(
-      out,
-      [&](double t, double h, double v) {
-        const GrassDangerInputs in{fuel.load, fuel.curing, Celsius(t), Percent(h), KilometresPerHour(v)};
-        return HourValue{gfdi(in).value(), in_gfdi_domain(in)};
-      },
-      hours["air_temperature"], hours["relative_humidity"], hours["wind_speed"]);
-}
-
-using enum Origin;
-constexpr auto instant = Nature::instant;
-constexpr auto firm = Status::firm;
 constexpr std::string_view kByFuel =
     "by the unit's fuel: control burning, dry eucalypt 2012, forest mark 5, Vesta mark 2, jarrah tables, grassland, heath, "
     "buttongrass, mallee-heath, spinifex, Rothermel";
@@ -47,18 +18,6 @@ constexpr std::string_view kFlameSources =
 constexpr std::string_view kSeeModels = "each model's own: the table of spread models";
 
 constexpr std::array kRows{
-    QuantityRow{.key = "ffdi",
-                .title = "Calculated forest fire danger index",
-                .unit = "1",
-                .lowest = 0,
-                .highest = 400,
-                .model = "McArthur mark 5",
-                .source = "McArthur 1967; Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 201-203",
-                .domain = "drought factor 0-10, 0-45 degC, humidity 5-100 %, wind 0-80 km/h",
-                .inputs = "drought_factor air_temperature relative_humidity wind_speed",
-                .near = 1,
-                .forecast_error = 1,
-                .compute = compute_ffdi},
     QuantityRow{.key = "rate_of_spread",
                 .title = "Rate of spread",
                 .unit = "m/h",
@@ -121,20 +80,6 @@ constexpr std::array kRows{
                 .domain = "air under 60 degC; from pines",
                 .inputs = "fireline_intensity air_temperature in_forest_wind_speed fuel",
                 .compute = compute_scorch_height},
-    QuantityRow{
-        .key = "gfdi",
-        .title = "Calculated grassland fire danger index",
-        .unit = "1",
-        .lowest = 0,
-        .highest = 400,
-        .model = "McArthur mark 4",
-        .source = "Purton 1982, Bur. Met. Met. Note 147",
-        .equation = "log10 G = -0.6615 + 1.027 log10 Q - 0.004096 (100-C)^1.536 + 0.01201 T + 0.2789 sqrt V - 0.09577 sqrt H",
-        .domain = "grass fuels; curing 50-100 %, humidity 5-100 %, wind 0-80 km/h",
-        .inputs = "air_temperature relative_humidity wind_speed fuel.load_t_ha fuel.curing_pct",
-        .near = 1,
-        .forecast_error = 1,
-        .compute = compute_gfdi},
 };
 
 }  // namespace

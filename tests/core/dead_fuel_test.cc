@@ -143,14 +143,6 @@ TEST(HourlyCode, IsKeptOverAShortGapAndFlagged) {
   EXPECT_FALSE(hours["dead_fuel_moisture_10h"].is_missing(151)) << "needs no wind";
 }
 
-UnitTraits open_unit(const char* type, MoistureModel model) {
-  UnitTraits unit = forest_unit();
-  unit.fuel = {};
-  unit.fuel.type = type;
-  unit.fuel.moisture_model = model;
-  return unit;
-}
-
 TEST(LitterMoisture, OfOneHourFuelInTheOpenNeedsNoParameters) {
   const UnitTraits unit = open_unit("fm1", MoistureModel::time_lag);
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 48);

@@ -178,14 +178,6 @@ TEST(LitterMoisture, OfGrassIsThatOfItsGrassAndHasNoShelteredTwin) {
   EXPECT_EQ(hours["litter_moisture_difference"].why(1), Reason::not_applicable);
 }
 
-UnitTraits open_unit(const char* type, MoistureModel model) {
-  UnitTraits unit = forest_unit();
-  unit.fuel = {};
-  unit.fuel.type = type;
-  unit.fuel.moisture_model = model;
-  return unit;
-}
-
 TEST(GrassMoisture, IsOutOfItsDomainForTwelveHoursAfterRain) {
   const UnitTraits unit = open_unit("grassland", MoistureModel::grass);
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 40);

@@ -25,6 +25,15 @@ inline core::UnitTraits forest_unit() {
   return unit;
 }
 
+// Fuel in the open of which nothing but its type is known.
+inline core::UnitTraits open_unit(const char* type, core::MoistureModel model) {
+  core::UnitTraits unit = forest_unit();
+  unit.fuel = {};
+  unit.fuel.type = type;
+  unit.fuel.moisture_model = model;
+  return unit;
+}
+
 inline LocalDate date(int y, int m, int d) {
   return std::chrono::local_days(std::chrono::year(y) / static_cast<int>(m) / static_cast<int>(d));
 }
