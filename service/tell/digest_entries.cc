@@ -101,6 +101,12 @@ std::string day_words(const UnitView& view, const core::Day& day) {
   return text.empty() ? verdict : fmt::format("{}, window {}", verdict, text);
 }
 
+// Two digits are all that a screening knows: 18028 as 18000.
+double rough(double value) {
+  const double step = value > 0 ? std::pow(10, std::floor(std::log10(value)) - 1) : 1;
+  return std::round(value / step) * step;
+}
+
 // Where units planned for one date share an airshed.
 void say_shared_smoke(const std::vector<const UnitView*>& booked, LocalDate date, DigestLines& lines) {
   for (const SharedSmoke& smoke : shared_smoke(booked, date)) {
@@ -108,9 +114,9 @@ void say_shared_smoke(const std::vector<const UnitView*>& booked, LocalDate date
     for (const UnitView* view : smoke.units) names.push_back(view->unit.name);
     lines.push_back(
         {.unit = {},
-         .text = fmt::format("Smoke of {} meets over {}: up to {:.0f} µg/m³ of fine particles {}, a screening within a factor of "
+         .text = fmt::format("Smoke of {} meets over {}: up to {:g} µg/m³ of fine particles {}, a screening within a factor of "
                              "ten.",
-                             listed(names), smoke.receptor, smoke.ug_m3,
+                             listed(names), smoke.receptor, rough(smoke.ug_m3),
                              spoken_time(smoke.at.start(), smoke.units.front()->unit.traits.zone)),
          .date = date_text(date),
          .verdict = {}});
