@@ -22,4 +22,13 @@ void overlay_daily_readings(UnitHours& hours, std::string_view key, std::chrono:
   }
 }
 
+Column local_clock(const UnitHours& hours) {
+  Column clock(hours.hours);
+  if (hours.hours == 0) return clock;
+  const auto offset = hours.unit->zone.standard_offset_at(hours.first.start());
+  double now = static_cast<double>((hours.first.start().time_since_epoch() + offset).count() % 86400) / 3600;
+  for (std::size_t i = 0; i < hours.hours; ++i, now += now >= 23 ? -23 : 1) clock.set(i, now);
+  return clock;
+}
+
 }  // namespace hakea::core

@@ -34,6 +34,9 @@ void derive(Column& out, Model model, const Columns&... inputs) {
   }
 }
 
+// The clock of each hour's start in local standard time, in hours.
+Column local_clock(const UnitHours& hours);
+
 inline void fill_missing(Column& out, Reason why) {
   for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, why);
 }

@@ -61,7 +61,7 @@ class LightOfHours {
     double global = static_cast<double>(radiation_[i]);
     if (radiation_.is_missing(i)) {
       const double cloud = cloud_.is_missing(i) ? 0 : static_cast<double>(cloud_[i]) / 100;
-      global = clear_sky_irradiance(sun.elevation + refraction(sun.elevation)).value() * (1 - 0.75 * std::pow(cloud, 3.4));
+      global = clear_sky_irradiance(sun.elevation + refraction(sun.elevation)).value() * share_through_cloud(cloud);
       light.is_estimated = true;
     }
     if (!(global > 0)) return light;
@@ -122,7 +122,8 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
   const Column* sheltered_readings = readings_of(hours, "litter_moisture_sheltered");
   const Bed bed = bed_of(unit.fuel);
   const bool is_blocked = lacks_parameter(bed, unit.site);
-  const LitterLags lags{bed.lag};
+  // Litter wets with the lag of the finest fuel, whatever time it takes to dry; coarser fuel with that of its class.
+  const LitterLags lags = unit.fuel.is_forest ? LitterLags{bed.lag} : lags_of_class(bed.lag);
 
   LightOfHours light_of_hours(hours, bed.light_share);
   const Canopy canopy = bed.canopy;

@@ -7,9 +7,13 @@ namespace hakea::core {
 
 inline constexpr int kRecentRainHours = 48;
 
-// Hours before the record come from the carried state; where it has none they count as dry, flagged spin_up unless it is
-// known that they were. Missing where an hour is.
-Column rain_of_two_days(const UnitHours& hours);
+struct RainOfTwoDays {
+  Column amount;     // mm
+  Column since_end;  // h since the end of the last hour with any of it, however little; 48 where there was none
+};
+// Hours before the record come from the carried state, or from the last rain that a person entered. Missing where an hour
+// is, and (no_state) where nobody says and the rain before is not known to have ended earlier.
+RainOfTwoDays rain_of_two_days(const UnitHours& hours);
 
 // Its member of the state at instant `until`.
 void hand_on_recent_rain(const UnitHours& hours, UtcHour until, WetnessState& carried);

@@ -58,27 +58,30 @@ void compute_fuel_moisture_index(UnitHours& hours) {
   });
 }
 
-// Fosberg & Deeming's factors are of early afternoon; at night they are out of their domain.
+bool is_early_afternoon(double clock) { return clock >= 12 && clock < 16; }
+
+// Fosberg & Deeming's factors are of early afternoons without rain.
 template <Percent (*Model)(Percent)>
 void compute_afternoon(UnitHours& hours, std::string_view key) {
   derive(
       hours[key],
-      [](double e, double sun) {
-        return HourValue{Model(Percent(e)).value(), sun > 0};
+      [](double e, double since_rain, double clock) {
+        return HourValue{Model(Percent(e)).value(), is_early_afternoon(clock) && since_rain >= 1};
       },
-      hours["equilibrium_moisture_simard"], hours["solar_elevation"]);
+      hours["equilibrium_moisture_simard"], hours["hours_since_rain"], local_clock(hours));
 }
 void compute_afternoon_1h(UnitHours& hours) { compute_afternoon<afternoon_moisture_1h>(hours, "afternoon_moisture_1h"); }
 void compute_afternoon_10h(UnitHours& hours) { compute_afternoon<afternoon_moisture_10h>(hours, "afternoon_moisture_10h"); }
 
+// Published for the day's lowest moisture from its highest deficit.
 template <Percent (*Model)(Hectopascals)>
 void compute_from_deficit(UnitHours& hours, std::string_view key) {
   derive(
       hours[key],
-      [](double d, double sun) {
-        return HourValue{Model(Hectopascals(d)).value(), sun > 0};
+      [](double d, double clock) {
+        return HourValue{Model(Hectopascals(d)).value(), is_early_afternoon(clock)};
       },
-      hours["vapour_pressure_deficit"], hours["solar_elevation"]);
+      hours["vapour_pressure_deficit"], local_clock(hours));
 }
 void compute_deficit(UnitHours& hours) { compute_from_deficit<moisture_of_deficit>(hours, "vpd_fuel_moisture"); }
 void compute_deficit_australia(UnitHours& hours) {
@@ -160,8 +163,8 @@ constexpr std::array kRows{
               .model = "1.03 times the equilibrium",
               .source = kFosberg,
               .equation = "M = 1.03 E (Simard)",
-              .domain = "early afternoon, no rain; flagged while the sun is down",
-              .inputs = "equilibrium_moisture_simard solar_elevation",
+              .domain = "12 to 16 local standard time, an hour after rain",
+              .inputs = "equilibrium_moisture_simard hours_since_rain",
               .compute = compute_afternoon_1h}),
     moisture({.key = "afternoon_moisture_10h",
               .title = "Moisture of ten-hour fuel, early afternoon",
@@ -169,8 +172,8 @@ constexpr std::array kRows{
               .model = "1.28 times the equilibrium",
               .source = kFosberg,
               .equation = "M = 1.28 E (Simard)",
-              .domain = "early afternoon, no rain; flagged while the sun is down",
-              .inputs = "equilibrium_moisture_simard solar_elevation",
+              .domain = "12 to 16 local standard time, an hour after rain",
+              .inputs = "equilibrium_moisture_simard hours_since_rain",
               .compute = compute_afternoon_10h}),
     QuantityRow{.key = "fuel_moisture_index",
                 .title = "Fuel moisture index",
@@ -189,8 +192,8 @@ constexpr std::array kRows{
               .model = "exponential; the driest hour of a day",
               .source = "Resco de Dios et al. 2015, Agric. For. Meteorol. 203, 64-73 [constants from memory]",
               .equation = "M = 5.43 + 52.91 exp(-0.64 D), D in kPa",
-              .domain = "daily least moisture; flagged while the sun is down",
-              .inputs = "vapour_pressure_deficit solar_elevation",
+              .domain = "daily least moisture; 12 to 16 local standard time",
+              .inputs = "vapour_pressure_deficit",
               .status = Status::provisional,
               .compute = compute_deficit}),
     moisture({.key = "vpd_fuel_moisture_australia",
@@ -199,8 +202,8 @@ constexpr std::array kRows{
               .model = "exponential; the driest hour of a day",
               .source = "Nolan et al. 2016, Remote Sens. Environ. 174, 100-108 [constants from memory]",
               .equation = "M = 6.79 + 27.43 exp(-1.05 D), D in kPa",
-              .domain = "daily least moisture; flagged while the sun is down",
-              .inputs = "vapour_pressure_deficit solar_elevation",
+              .domain = "daily least moisture; 12 to 16 local standard time",
+              .inputs = "vapour_pressure_deficit",
               .status = Status::provisional,
               .compute = compute_deficit_australia}),
     time_lag("dead_fuel_moisture_1h", "One-hour dead fuel moisture", compute_one_hour),

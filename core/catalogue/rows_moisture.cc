@@ -47,13 +47,17 @@ void compute_grass_moisture(UnitHours& hours) {
   });
 }
 
-// Sun on level ground; without fed radiation, as if the sky were clear.
+// Sun on level ground; without fed radiation that of a clear sky, dimmed by the cloud where it is known.
 Column open_light(const UnitHours& hours) {
   Column light = hours["shortwave_radiation"];
   const Column& sun = hours["solar_elevation"];
-  for (std::size_t i = 0; i < hours.hours; ++i)
-    if (light.is_missing(i) && !sun.is_missing(i))
-      light.set(i, clear_sky_irradiance(Degrees(static_cast<double>(sun[i]))).value(), flag::kInterpolated);
+  const Column& cloud = hours["cloud_area_fraction"];
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    if (!light.is_missing(i) || sun.is_missing(i)) continue;
+    const Degrees elevation(static_cast<double>(sun[i]));
+    const double through = cloud.is_missing(i) ? 1 : share_through_cloud(static_cast<double>(cloud[i]) / 100);
+    light.set(i, clear_sky_irradiance(elevation + refraction(elevation)).value() * through, flag::kInterpolated);
+  }
   return light;
 }
 constexpr double kSunny = 500;  // W/m2
@@ -61,14 +65,14 @@ constexpr double kSunny = 500;  // W/m2
 template <Percent (*Model)(AirAndHumidity, bool, RecentRain)>
 void compute_in_sun_and_rain(UnitHours& hours, std::string_view key, MoistureModel model) {
   of_fuel(hours, key, model, [&](Column& out) {
+    const RainOfTwoDays two_days = rain_of_two_days(hours);
     derive(
         out,
-        [](double t, double h, double sun, double since_rain, double rain_48h) {
-          const RecentRain rain{Millimetres(rain_48h), Hours(since_rain)};
+        [](double t, double h, double sun, double rain_48h, double since_end) {
+          const RecentRain rain{Millimetres(rain_48h), Hours(since_end)};
           return HourValue{Model({Celsius(t), Percent(h)}, sun > kSunny, rain).value()};
         },
-        hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"],
-        rain_of_two_days(hours));
+        hours["air_temperature"], hours["relative_humidity"], open_light(hours), two_days.amount, two_days.since_end);
   });
 }
 void compute_heath_moisture(UnitHours& hours) {
@@ -80,13 +84,13 @@ void compute_mallee_heath_moisture(UnitHours& hours) {
 
 void compute_buttongrass_moisture(UnitHours& hours) {
   of_fuel(hours, "buttongrass_moisture", MoistureModel::buttongrass, [&](Column& out) {
+    const RainOfTwoDays two_days = rain_of_two_days(hours);
     derive(
         out,
-        [](double h, double dew, double since_rain, double rain_48h) {
-          const RecentRain rain{Millimetres(rain_48h), Hours(since_rain)};
-          return HourValue{buttongrass_moisture(Percent(h), Celsius(dew), rain).value()};
+        [](double h, double dew, double rain_48h, double since_end) {
+          return HourValue{buttongrass_moisture(Percent(h), Celsius(dew), {Millimetres(rain_48h), Hours(since_end)}).value()};
         },
-        hours["relative_humidity"], hours["dew_point_temperature"], hours["hours_since_rain"], rain_of_two_days(hours));
+        hours["relative_humidity"], hours["dew_point_temperature"], two_days.amount, two_days.since_end);
   });
 }
 
@@ -124,16 +128,6 @@ void compute_litter_moisture_difference(UnitHours& hours) {
 
 bool is_eucalypt_forest(const Fuel& fuel) { return fuel.is_forest && fuel.moisture_model == MoistureModel::eucalypt_litter; }
 
-// Hours of local standard time.
-Column clock_of(const UnitHours& hours) {
-  Column clock(hours.hours);
-  if (hours.hours == 0) return clock;
-  const auto offset = hours.unit->zone.standard_offset_at(hours.first.start());
-  double now = static_cast<double>((hours.first.start().time_since_epoch() + offset).count() % 86400) / 3600;
-  for (std::size_t i = 0; i < hours.hours; ++i, now += now >= 23 ? -23 : 1) clock.set(i, now);
-  return clock;
-}
-
 void compute_litter_regression(UnitHours& hours) {
   Column& out = hours["litter_moisture_regression"];
   if (!is_eucalypt_forest(hours.unit->fuel)) return fill_missing(out, Reason::not_applicable);
@@ -144,7 +138,7 @@ void compute_litter_regression(UnitHours& hours) {
         return HourValue{litter_regression(screen, {clock, sun > kSunriseHorizon.value(), light > kSunny}).value(),
                          in_litter_regression_domain(screen, Hours(since_rain))};
       },
-      hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"], clock_of(hours),
+      hours["air_temperature"], hours["relative_humidity"], open_light(hours), hours["hours_since_rain"], local_clock(hours),
       hours["solar_elevation"]);
 }
 
@@ -172,7 +166,9 @@ constexpr std::string_view kShelteredInputs =
     "litter_moisture air_temperature relative_humidity precipitation_amount shortwave_radiation cloud_area_fraction "
     "solar_elevation slope_deg fuel initial_state";
 constexpr std::string_view kSunAndRainInputs =
-    "air_temperature relative_humidity shortwave_radiation solar_elevation precipitation_amount hours_since_rain initial_state";
+    "air_temperature relative_humidity shortwave_radiation solar_elevation cloud_area_fraction precipitation_amount "
+    "hours_since_rain "
+    "initial_state";
 
 // What all rows of moisture have in common.
 constexpr QuantityRow moisture(QuantityRow row) {

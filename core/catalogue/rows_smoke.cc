@@ -12,6 +12,9 @@ namespace {
 constexpr Metres kWithoutReceptors{5000};
 constexpr double kDirectionless = 5;  // km/h, below it a direction says nothing
 
+// By night smoke that lies pools and drains where the wind says nothing (smoke.h).
+bool has_direction(const SmokeAir& air) { return air.is_night || air.transport_wind.value() >= kDirectionless; }
+
 void bearing(UnitHours& hours) {
   derive(
       hours["smoke_bearing"],
@@ -33,7 +36,7 @@ void receptors_under_smoke(UnitHours& hours) {
     }
     const auto under =
         std::count_if(receptors.begin(), receptors.end(), [&](const Receptor& r) { return is_under_smoke(r, smoke.air); });
-    const bool in_domain = smoke.air.is_night || smoke.air.transport_wind.value() >= kDirectionless;
+    const bool in_domain = has_direction(smoke.air);
     out.set(
         i, static_cast<double>(under),
         static_cast<std::uint8_t>(smoke.flags | (in_domain ? 0 : flag::kOutOfDomain) | (smoke.is_at_least ? flag::kAtLeast : 0)));
@@ -54,10 +57,11 @@ void concentration(UnitHours& hours) {
       out.set_missing(i, why);
       continue;
     }
-    Concentration worst;
+    // Without a direction by day nobody can be said to lie outside the smoke.
+    Concentration worst{.in_domain = unit.receptors.empty() || has_direction(smoke.air)};
     const auto take = [&](BurnSmoke& place) {
       const Concentration here = place.in(smoke.air);
-      worst.ug_m3 = std::max(worst.ug_m3, here.ug_m3);
+      if (!std::isnan(worst.ug_m3) && !(here.ug_m3 <= worst.ug_m3)) worst.ug_m3 = here.ug_m3;
       worst.in_domain = worst.in_domain && here.in_domain;
     };
     if (unit.receptors.empty()) take(at.front());

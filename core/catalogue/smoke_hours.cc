@@ -6,16 +6,20 @@ namespace hakea::core {
 namespace {
 
 SmokeFuel smoke_fuel(const Fuel& fuel) {
-  return fuel.moisture_model == MoistureModel::grass   ? SmokeFuel::grass
-         : fuel.moisture_model == MoistureModel::heath ? SmokeFuel::shrubs
-                                                       : SmokeFuel::forest;
+  switch (fuel.moisture_model) {
+    case MoistureModel::grass: return SmokeFuel::grass;
+    case MoistureModel::heath:
+    case MoistureModel::mallee_heath:
+    case MoistureModel::buttongrass: return SmokeFuel::shrubs;
+    default: return SmokeFuel::forest;
+  }
 }
 
 }  // namespace
 
 std::optional<Burn> burn_of(const UnitTraits& unit) {
   if (!(unit.area_ha > 0) || unit.fuel.load.is_missing() || !(unit.lighting.value() > 0)) return std::nullopt;
-  return Burn{unit.area_ha, unit.fuel.load, unit.lighting, emission_factors(smoke_fuel(unit.fuel))};
+  return Burn{unit.area_ha, dead_load(unit.fuel), unit.lighting, emission_factors(smoke_fuel(unit.fuel))};
 }
 
 SmokeHours::SmokeHours(const UnitHours& hours)
@@ -47,6 +51,10 @@ Reason SmokeHours::move_to(std::size_t i) {
   for (const Column* column : {&wind_, &transport_, &mixing_, &stability_, &temperature_, &sun_}) {
     if (column->is_missing(i)) return column->why(i);
     all = static_cast<std::uint8_t>(all | column->flags(i));
+  }
+  if (air.is_night) {
+    all = static_cast<std::uint8_t>(all | wind_from_.flags(i));
+    is_at_least = wind_from_.is_missing(i);  // who lies down the wind at the ground is not known
   }
   flags = inherited(all);
   if (transport_from_.is_missing(i)) {

@@ -20,7 +20,7 @@ class SmokeHours {
 
   SmokeAir air;
   std::uint8_t flags = 0;    // of the values that `air` was made of
-  bool is_at_least = false;  // by night in a light wind without direction: who lies further off is not known
+  bool is_at_least = false;  // by night without a direction of the wind: who else lies under it is not known
 
  private:
   const Column &wind_, &wind_from_, &transport_, &transport_from_, &mixing_, &stability_, &temperature_, &sun_;

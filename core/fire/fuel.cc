@@ -28,6 +28,13 @@ void complete_bed(Fuel& fuel) {
 
 }  // namespace
 
+TonnesPerHectare dead_load(const Fuel& fuel) {
+  if (!fuel.bed) return fuel.load;
+  const auto& load = fuel.bed->load_lb_ft2;
+  return TonnesPerHectare((load[FuelBed::dead_1h] + load[FuelBed::dead_10h] + load[FuelBed::dead_100h]) *
+                          kTonnesPerHectareInPoundsPerSquareFoot);
+}
+
 TonnesPerHectare accumulated_load(TonnesPerHectare steady, TonnesPerHectare residual, double per_year, double years) {
   if (!(years >= 0)) return TonnesPerHectare::missing();
   return TonnesPerHectare(steady.value() + (residual.value() - steady.value()) * std::exp(-per_year * years));

@@ -51,7 +51,7 @@ struct FuelBed {
 
 struct Fuel {
   std::string type;
-  bool is_forest = false;
+  bool is_forest = false, is_wet_forest = false;
   MoistureModel moisture_model = MoistureModel::none;
   SpreadModel spread_model = SpreadModel::none;
   Status spread_status = Status::firm;  // provisional where the model only stands in for this fuel
@@ -93,5 +93,7 @@ TonnesPerHectare accumulated_load(TonnesPerHectare steady, TonnesPerHectare resi
 // bed by its depth and canopy, moisture of its herbs by their curing. A load or height of a unit takes the place of the
 // bed's one-hour load or depth.
 Fuel completed(Fuel fuel);
+// What can burn away: the load, of a fuel bed the dead fuel of all its classes.
+TonnesPerHectare dead_load(const Fuel& fuel);
 
 }  // namespace hakea::core

@@ -23,7 +23,7 @@ double wet_forest_share(double w, Millimetres kbdi) {
 MetresPerHour vesta_mk2_spread(const SpreadInputs& in) {
   const Fuel& fuel = *in.fuel;
   const double u = in.open_wind.value() / fuel.wind_reduction, w = fuel.load.value();
-  const double dry = wet_forest_share(fuel.wind_reduction, in.kbdi) * in.drought_factor.value();
+  const double dry = (fuel.is_wet_forest ? wet_forest_share(fuel.wind_reduction, in.kbdi) : 1) * in.drought_factor.value();
   const double f = vesta_moisture_function(in.moisture) * vesta_availability(One(dry));
   const double understorey = -0.1 + 0.06 * fuel.elevated_score + 0.48 * fuel.elevated_height.value();  // m
   const double wind = u > 2 ? 0.05024 * std::pow(u - 1, 0.92628) * std::pow(w / 10, 0.79928) : 0 * u * w;
@@ -39,7 +39,8 @@ MetresPerHour vesta_mk2_spread(const SpreadInputs& in) {
 
 bool in_vesta_mk2_domain(const SpreadInputs& in) {
   const double u = in.open_wind.value() / in.fuel->wind_reduction, m = in.moisture.value();
-  return u >= 3 && m >= 4 && m <= 24 && in_slope_domain(in.slope);
+  const double reduction = in.fuel->wind_reduction;
+  return u >= 3 && reduction >= 3 && reduction <= 5 && m >= 4 && m <= 24 && in_slope_domain(in.slope);
 }
 
 }  // namespace hakea::core

@@ -6,11 +6,20 @@
 
 namespace hakea::core {
 
+namespace {
+
+// Falls under 0 in calm over damp litter.
+double fitted_index(double s, double v) {
+  return (21.37 - 3.42 * s + 0.085 * s * s) +
+         (48.09 * s * std::exp(-0.6 * s) + 11.9) * std::exp(v * (0.44 - 0.0096 * std::pow(s, 1.05)));
+}
+
+}  // namespace
+
 MetresPerHour jarrah_danger_index(Percent surface_moisture, KilometresPerHour forest_wind) {
   const double s = surface_moisture.value(), v = forest_wind.value();
   if (s > 27) return MetresPerHour(0 * v);
-  const double index = (21.37 - 3.42 * s + 0.085 * s * s) +
-                       (48.09 * s * std::exp(-0.6 * s) + 11.9) * std::exp(v * (0.44 - 0.0096 * std::pow(s, 1.05)));
+  const double index = fitted_index(s, v);
   return MetresPerHour(index < 0 ? 0 : index);
 }
 
@@ -27,7 +36,8 @@ MetresPerHour wa_jarrah_spread(const SpreadInputs& in) {
 }
 
 bool in_wa_jarrah_domain(const SpreadInputs& in) {
-  return in.moisture.value() >= 3 && in.moisture.value() <= 27 && in_slope_domain(in.slope);
+  return fitted_index(in.moisture.value(), in.forest_wind.value()) >= 0 && in.moisture.value() >= 3 &&
+         in.moisture.value() <= 27 && in_slope_domain(in.slope);
 }
 
 }  // namespace hakea::core

@@ -15,9 +15,10 @@ constexpr double kDegree = std::numbers::pi / 180.0;
 // A mean wind shorter than this share of the mean speed has no direction (INTERFACE §3).
 constexpr double kSteadyShare = 0.3;
 
-bool has_wind_speed(std::string_view key) { return key.ends_with("wind_from_direction"); }
+// A direction needs a wind to mean something; smoke goes with the transport wind.
+bool has_wind_speed(std::string_view key) { return key.ends_with("wind_from_direction") || key == "smoke_bearing"; }
 std::string_view speed_key(std::string_view direction_key) {
-  return direction_key == "transport_wind_from_direction" ? "transport_wind_speed" : "wind_speed";
+  return direction_key == "wind_from_direction" ? "wind_speed" : "transport_wind_speed";
 }
 
 struct PointHour {

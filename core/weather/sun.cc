@@ -169,4 +169,6 @@ WattsPerSquareMetre shaded_irradiance(WattsPerSquareMetre global, const SunPosit
   return WattsPerSquareMetre(scattered(global.value(), split.diffuse.value(), cosine(slope.angle.value())));
 }
 
+double share_through_cloud(double cover) { return 1 - 0.75 * std::pow(cover, 3.4); }
+
 }  // namespace hakea::core

@@ -58,6 +58,9 @@ SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, De
 
 // Irradiance on a level plane under a clear sky: Haurwitz (1945), J. Meteor. 2, 154-166; elevation is apparent. 0 at night.
 WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation);
+// What share of it comes through a cover of cloud (0..1): 1 - 0.75 n^3.4, Kasten & Czeplak (1980), Solar Energy 24, 177-189
+// [from memory].
+double share_through_cloud(double cover);
 
 // Irradiance outside the atmosphere on a plane facing the sun: 1361 W/m2 over the distance squared.
 WattsPerSquareMetre extraterrestrial_irradiance(double distance_au);

@@ -252,8 +252,11 @@ Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
   const auto rank = [&](const TimeLike& t) {
     const Variable& v = file_.variables()[t.variable];
     const bool own = v.dimensions.size() == 1 && base_name(v.name) == base_name(file_.dimensions()[v.dimensions[0]].name);
-    return (t.by_standard_name ? 8 : 0) + (one_of(lower(base_name(v.name)), {"valid_time", "valtime"}) ? 4 : 0) +
-           (v.dimensions.empty() ? 0 : 2) + (own ? 1 : 0);
+    // An axis of the variable itself before one that only has a single value.
+    const auto& axes = file_.variables()[variable].dimensions;
+    const bool is_axis_of_it = !v.dimensions.empty() && std::find(axes.begin(), axes.end(), v.dimensions[0]) != axes.end();
+    return (is_axis_of_it ? 16 : 0) + (t.by_standard_name ? 8 : 0) +
+           (one_of(lower(base_name(v.name)), {"valid_time", "valtime"}) ? 4 : 0) + (v.dimensions.empty() ? 0 : 2) + (own ? 1 : 0);
   };
   const TimeLike* best = nullptr;
   const TimeLike *reference = nullptr, *lead = nullptr;

@@ -210,6 +210,15 @@ class Copy {
     return known->second;
   }
 
+  std::string member_coordinate(int member) {
+    const auto [known, is_new] = single_members_.try_emplace(member, "");
+    if (is_new) {
+      known->second = name("member");
+      coordinate(known->second, {}, {{"standard_name", "realization"}, {"units", "1"}}, {static_cast<double>(member)});
+    }
+    return known->second;
+  }
+
   void define_variable(const std::string& as, const Key& key, Layout& layout) {
     const GribField& field = *layout.first;
     const Axes& axes = axes_[key.grid];
@@ -223,6 +232,8 @@ class Copy {
     if (!field.standard_name.empty()) attributes.emplace_back("standard_name", field.standard_name);
     std::string coordinates = axes.two_dimensional;
     if (key.height >= 0) coordinates += (coordinates.empty() ? "" : " ") + height_coordinate(key.height);
+    if (layout.members.size() == 1 && *layout.members.begin() >= 0)
+      coordinates += (coordinates.empty() ? "" : " ") + member_coordinate(*layout.members.begin());
     if (!coordinates.empty()) attributes.emplace_back("coordinates", coordinates);
     layout.variable = out_.float_variable(as, dimensions, attributes);
   }
@@ -242,6 +253,7 @@ class Copy {
   std::map<std::set<double, std::greater<>>, int> levels_;
   std::map<std::set<int>, int> members_;
   std::map<double, std::string> heights_;
+  std::map<int, std::string> single_members_;
   std::map<std::string, int> used_names_;
   std::vector<std::pair<int, std::vector<double>>> pending_;  // coordinates, to be written when all is defined
   int two_ = -1, reference_ = -1;
@@ -250,9 +262,15 @@ class Copy {
 // A file that vanishes with its descriptor, whatever becomes of this process.
 int scratch_file() {
   std::error_code failed;
-  auto folder = std::filesystem::temp_directory_path(failed);
-  if (failed) folder = "/tmp";
-  return ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
+  const auto folder = std::filesystem::temp_directory_path(failed);
+  if (failed) return -1;
+  const int unnamed = ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
+  if (unnamed >= 0) return unnamed;
+  // Not every file system makes files without a name.
+  std::string name = (folder / "hakea-XXXXXX").string();
+  const int named = ::mkostemp(name.data(), O_CLOEXEC);
+  if (named >= 0) ::unlink(name.c_str());
+  return named;
 }
 
 Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
@@ -292,7 +310,7 @@ std::map<Identity, GribAsNetcdf>& copies() {
   static std::map<Identity, GribAsNetcdf> all;
   return all;
 }
-constexpr std::size_t kMostCopies = 128;  // kept open at once
+constexpr std::size_t kMostCopies = 32;  // kept open at once
 
 }  // namespace
 
@@ -307,7 +325,10 @@ Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path) {
     if (!made || copies().size() >= kMostCopies) return made;
     known = copies().emplace(identity, *std::move(made)).first;
   }
-  return GribAsNetcdf{fcntl(known->second.descriptor, F_DUPFD_CLOEXEC, 0), known->second.format};
+  const int again = fcntl(known->second.descriptor, F_DUPFD_CLOEXEC, 0);
+  if (again < 0)
+    return Error{ErrorKind::failed, "unwritable", path, "this process may open no more files", "give fewer files at once"};
+  return GribAsNetcdf{again, known->second.format};
 }
 
 }  // namespace hakea::ingest

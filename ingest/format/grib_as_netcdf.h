@@ -6,7 +6,9 @@
 //   name        ecCodes' short name ("2t", "tp"); with the level's type where that is no usual one for it ("t_tropopause",
 //               "t_hybrid_1"); "param_2_221" (table and number) or "param_0_3_196" (discipline, category and number; GRIB2)
 //               for parameters that ecCodes does not know, so that a feed's aliases can say what they are. Averages and the
-//               like of unknown parameters, and of known ones that also come as instants, carry "_avg", "_accum", …
+//               like of unknown parameters, and of known ones that also come as instants, carry "_avg", "_accum", …; means and
+//               spreads of an ensemble
+//               "_of_members", rates of rain at an instant "_now"
 //   axes        regular grids by latitude and longitude, all others by latitude and longitude of every point; scanning order
 //               is undone
 //   winds       along the grid's axes are called x_wind and y_wind

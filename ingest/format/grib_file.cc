@@ -10,7 +10,6 @@
 #include <limits>
 #include <map>
 #include <memory>
-#include <numeric>
 #include <optional>
 #include <set>
 #include <string_view>
@@ -117,6 +116,14 @@ bool is_of_the_air(const std::string& short_name) {
   return kNames.contains(short_name);
 }
 
+// Means, spreads, probabilities and percentiles of an ensemble (WMO 306, code table 4.0).
+bool is_of_members_together(codes_handle* h, long edition) {
+  static const std::set<long> kTemplates{2, 3, 4, 5, 6, 9, 10, 12, 13, 14};
+  if (edition == 2 && kTemplates.contains(number_of(h, "productDefinitionTemplateNumber").value_or(0))) return true;
+  static const std::set<std::string> kTypes{"em", "es", "ep", "pb", "pd"};
+  return kTypes.contains(text_of(h, "dataType"));
+}
+
 std::string own_name(codes_handle* h, int edition) {
   if (edition == 1)
     return fmt::format("param_{}_{}", number_of(h, "table2Version").value_or(0),
@@ -135,14 +142,14 @@ std::optional<Error> describe(codes_handle* h, const Messages& messages, GribFie
   edition = edition < 0 || edition == of_message ? static_cast<int>(of_message) : 0;
 
   const auto reference = reference_of(h);
-  codes_set_long(h, "stepUnits", 0);  // minutes
+  const int minutes_per_step = codes_set_long(h, "stepUnits", 0) == CODES_SUCCESS ? 1 : 60;
   const auto begin = number_of(h, "startStep"), end = number_of(h, "endStep");
   if (!reference || !begin || !end) return messages.damaged("has no time that can be read", CODES_DECODING_ERROR);
   field.reference = *reference;
-  field.begin = *reference + minutes(*begin);
-  field.end = *reference + minutes(*end);
+  field.begin = *reference + minutes(*begin * minutes_per_step);
+  field.end = *reference + minutes(*end * minutes_per_step);
   field.step = step_of(text_of(h, "stepType"));
-  field.member = static_cast<int>(number_of(h, "number").value_or(0));
+  if (const auto member = number_of(h, "number")) field.member = static_cast<int>(*member);
 
   const std::string short_name = text_of(h, "shortName"), level_type = text_of(h, "typeOfLevel"), cf = text_of(h, "cfName");
   const bool is_known = !short_name.empty() && short_name != "unknown";
@@ -152,14 +159,25 @@ std::optional<Error> describe(codes_handle* h, const Messages& messages, GribFie
   field.has_height = level_type == "heightAboveGround";
   field.level = level_type == "isobaricInPa" ? level / 100 : level;
   field.name = is_known ? short_name : own_name(h, static_cast<int>(of_message));
-  const bool is_usual = is_usual_level(level_type) && !(level_type == "surface" && is_of_the_air(short_name));
+  const bool has_air = field.has_height || field.is_on_pressure;
+  const bool is_usual = is_usual_level(level_type) && (has_air || !is_of_the_air(short_name));
   if (!is_usual) field.name += "_" + (level_type.empty() ? "unknown" : level_type);
   if (!is_usual && level != 0) field.name += fmt::format("_{:g}", level);
   const bool is_along_grid = number_of(h, "uvRelativeToGrid").value_or(0) == 1;
   if (is_usual && level_type != "surface" && cf != "unknown") field.standard_name = cf;
   if (is_usual && is_along_grid && (short_name == "10u" || short_name == "u" || short_name == "10v" || short_name == "v"))
     field.name = field.standard_name = short_name.ends_with('u') ? "x_wind" : "y_wind";
-  if (!is_known && field.step != GribStep::instant) field.name += "_" + text_of(h, "stepType");
+  const std::string step_type = text_of(h, "stepType");
+  if (!is_known && field.step != GribStep::instant) field.name += "_" + step_type;
+  // Neither a spread of members nor a difference over time is the weather; a rate of an instant is no amount of an hour.
+  const bool is_derived = is_of_members_together(h, of_message);
+  const bool is_rate_now = field.step == GribStep::instant && (short_name == "prate" || short_name == "tprate");
+  if (is_derived || field.step == GribStep::other || is_rate_now) {
+    field.standard_name.clear();
+    if (is_derived) field.name += "_of_members";
+    if (field.step == GribStep::other && is_known) field.name += "_" + step_type;
+    if (is_rate_now) field.name += "_now";
+  }
   field.long_name = is_known ? text_of(h, "name") : fmt::format("unknown parameter, level {} {:g}", level_type, level);
   field.unit = plain_unit(text_of(h, "units"));
   return std::nullopt;
@@ -207,11 +225,20 @@ Result<Scanned> grid_of(codes_handle* h, const Messages& messages, const std::st
   const std::size_t line = is_by_columns ? scanned.grid.rows : scanned.grid.columns;
   scanned.place.resize(size);
   if (!scanned.grid.is_regular) {
-    if (is_by_columns) std::swap(scanned.grid.rows, scanned.grid.columns);
-    std::iota(scanned.place.begin(), scanned.place.end(), 0U);
+    // Rows along the grid's x, so that winds along the grid are turned rightly.
+    const bool is_x_falling = number_of(h, "iScansNegatively").value_or(0) == 1;
+    for (std::size_t n = 0; n < size; ++n) {
+      const std::size_t row = is_by_columns ? n % line : n / line, i = is_by_columns ? n / line : n % line;
+      scanned.place[n] =
+          static_cast<std::uint32_t>(row * scanned.grid.columns + (is_x_falling ? scanned.grid.columns - 1 - i : i));
+    }
+    scanned.grid.latitude.resize(size);
+    scanned.grid.longitude.resize(size);
+    for (std::size_t n = 0; n < size; ++n) {
+      scanned.grid.latitude[scanned.place[n]] = latitude[n];
+      scanned.grid.longitude[scanned.place[n]] = longitude[n];
+    }
     if (is_to_and_fro) turn_every_other_line(scanned.place, line);
-    scanned.grid.latitude = std::move(latitude);
-    scanned.grid.longitude = std::move(longitude);
     return scanned;
   }
   const auto axis = [](const std::vector<double>& all) {

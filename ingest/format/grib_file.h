@@ -20,7 +20,7 @@ struct GribField {
   std::string standard_name;  // empty where ecCodes knows none, or where the level makes it doubtful
   UtcTime reference{}, begin{}, end{};
   GribStep step = GribStep::instant;
-  int member = 0;
+  int member = -1;  // none is stated
   bool is_on_pressure = false, has_height = false;
   double level = 0;  // hPa, or m above the ground
   std::size_t grid = 0;

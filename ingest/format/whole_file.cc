@@ -334,7 +334,7 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
     return FileKind::hdf5;
   }
 
-  if (is_grib(head)) {
+  if (!head.starts_with("CDF") && is_grib(head)) {
     if (auto fault = cut_grib(descriptor, size, path)) return *fault;
     return FileKind::grib;
   }

@@ -28,6 +28,15 @@ bool is_being_written(const std::string& name) {
   return false;
 }
 
+constexpr std::chrono::hours kLongestUpload{1};  // pauses of a file that is still being written are shorter
+constexpr std::chrono::minutes kTryAgain{5};
+constexpr int kMostTries = 5;
+
+// A reason that lies with this machine rather than with the file.
+bool may_pass(const std::string& code) {
+  return code == "no_reader" || code == "reader_ended" || code == "unwritable" || code == "unreadable";
+}
+
 // Whether the header's promise is kept.
 Result<bool> is_whole(const std::string& path) {
   const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
@@ -118,18 +127,21 @@ std::vector<FileRow> Arrivals::look(UtcTime now) {
     const auto changed = failed ? fs::file_time_type() : fs::last_write_time(path, failed);
     if (failed) continue;  // gone again
     const auto found = files_.find(path);
-    if (found != files_.end() && found->second.size == size && found->second.changed == changed) continue;
+    const bool is_time = found != files_.end() && found->second.again && now >= *found->second.again;
+    if (found != files_.end() && found->second.size == size && found->second.changed == changed && !is_time) continue;
     const bool is_quiet = time_since(changed) >= std::chrono::seconds(feed_->settle_s);
     is_settling_ = is_settling_ || !is_quiet;
     if (!is_quiet) continue;
-    File file{size, changed, {}, {}};
+    File file{.size = size, .changed = changed, .content_hash = {}, .reference_time = {}, .code = {}, .tries = 0, .again = {}};
+    if (is_time) file.tries = found->second.tries;
     if (const auto hash = content_hash_of_file(path)) file.content_hash = *hash;
-    if (found != files_.end() && !file.content_hash.empty() && found->second.content_hash == file.content_hash) {
+    if (found != files_.end() && !is_time && !file.content_hash.empty() && found->second.content_hash == file.content_hash) {
       found->second.size = size;  // only touched, or known from before a restart
       found->second.changed = changed;
       continue;
     }
     if (const auto whole = is_whole(path); !whole) {
+      file.code = whole.error().code;
       note(path, file, whole.error().what, whole.error().hint);
       files_.insert_or_assign(path, std::move(file));
       continue;
@@ -141,18 +153,28 @@ std::vector<FileRow> Arrivals::look(UtcTime now) {
   for (const ingest::FileReference& reference : ingest::reference_times(*feed_, fresh, {})) {
     File& file = files_.at(reference.file);
     if (reference.reference_time) file.reference_time = *reference.reference_time;
-    if (reference.reference_time)
+    if (reference.reference_time) {
       note(reference.file, file, "", "");
-    else
-      note(reference.file, file, reference.reference_time.error().what, reference.reference_time.error().hint);
+      continue;
+    }
+    const Error& error = reference.reference_time.error();
+    file.code = error.code;
+    if (may_pass(error.code) && ++file.tries < kMostTries) file.again = now + kTryAgain;
+    note(reference.file, file, error.what, error.hint);
   }
   return rows;
 }
 
-std::vector<std::string> Arrivals::refused() const {
+std::vector<std::string> Arrivals::refused_for_good() const {
   std::vector<std::string> paths;
-  for (const auto& [path, file] : files_)
-    if (!file.reference_time && file.changed != fs::file_time_type{}) paths.push_back(path);
+  for (const auto& [path, file] : files_) {
+    if (file.reference_time || file.changed == fs::file_time_type{}) continue;
+    std::string code = file.code;
+    if (code.empty())
+      if (const auto whole = is_whole(path); !whole) code = whole.error().code;
+    const bool may_go_on = code == "truncated" && time_since(file.changed) < kLongestUpload;
+    if (!code.empty() && !may_pass(code) && !may_go_on) paths.push_back(path);
+  }
   return paths;
 }
 

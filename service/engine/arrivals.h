@@ -35,8 +35,9 @@ class Arrivals {
   std::vector<FileRow> look(UtcTime now);
   // By reference time, oldest first.
   std::vector<ArrivedRun> runs() const;
-  // Paths of the files that were looked at and belong to no run.
-  std::vector<std::string> refused() const;
+  // Paths of refused files that no other look could take: not those that were refused for want of memory, room or a reader,
+  // nor one that may still be on its way.
+  std::vector<std::string> refused_for_good() const;
   // Why the folder cannot be read, empty when it can.
   const std::string& trouble() const { return trouble_; }
   // Whether a file was still too young to count at the last look.
@@ -49,6 +50,9 @@ class Arrivals {
     std::filesystem::file_time_type changed{};
     std::string content_hash;
     std::optional<UtcTime> reference_time;  // none: refused
+    std::string code;                       // why; empty when that was before a restart
+    int tries = 0;                          // looks that failed for a reason that may pass
+    std::optional<UtcTime> again;           // when to look once more
   };
   std::vector<std::string> list();
   bool is_companion(const std::string& path) const;

@@ -243,6 +243,9 @@ class WatchingEngine final : public Engine {
 
   // Refused files, and folders that cannot be read, are shown; true when something changed.
   bool take_files(const Arrivals& arrivals, const std::vector<FileRow>& rows) {
+    SetAside moved;
+    if (!arrivals.feed().set_aside.empty() && arrivals.trouble().empty())
+      moved = set_aside(arrivals.feed(), arrivals.refused_for_good(), clock_.now());
     const std::lock_guard lock(publishing_);
     std::vector<FileRow>& refused = weather_.refused[arrivals.feed().id];
     bool is_news = false;
@@ -256,14 +259,13 @@ class WatchingEngine final : public Engine {
     }
     std::string& trouble = weather_.trouble[arrivals.feed().id];
     const std::string before = std::exchange(trouble, arrivals.trouble());
-    if (trouble.empty()) trouble = move_refused(arrivals, refused, is_news);
+    if (trouble.empty()) trouble = tell_of_moved(moved, refused, is_news);
     return trouble != before || is_news;
   }
 
   // Where the operator asks for it, refused files leave the folder; what is told of them says where they are. `publishing_`
   // is held. What went wrong with it; sets `is_news` when something was moved.
-  std::string move_refused(const Arrivals& arrivals, std::vector<FileRow>& refused, bool& is_news) {
-    SetAside done = set_aside(arrivals.feed(), arrivals.refused(), clock_.now());
+  std::string tell_of_moved(SetAside& done, std::vector<FileRow>& refused, bool& is_news) {
     std::vector<FileRow> moved;
     for (const auto& [from, to] : done.moved)
       for (FileRow& row : refused)

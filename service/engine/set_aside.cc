@@ -35,7 +35,11 @@ std::error_code move_file(const fs::path& from, const fs::path& to) {
   fs::rename(from, to, failed);
   if (failed != std::errc::cross_device_link) return failed;
   fs::copy_file(from, to, fs::copy_options::overwrite_existing, failed);
-  if (!failed) fs::remove(from, failed);
+  std::error_code ignored;
+  if (failed)
+    fs::remove(to, ignored);
+  else
+    fs::remove(from, failed);
   return failed;
 }
 
@@ -49,20 +53,21 @@ SetAside set_aside(const ingest::Feed& feed, const std::vector<std::string>& ref
   fs::create_directories(folder, failed);
   for (const std::string& from : refused) {
     const fs::path to = folder / name_aside(from, now);
-    if (!failed) failed = move_file(from, to);
-    if (failed) {
+    const std::error_code kept = failed ? failed : move_file(from, to);
+    if (kept)
       result.trouble = fmt::format("{} cannot be moved to {}: {}; check the permissions of both folders", from, feed.set_aside,
-                                   failed.message());
-      return result;
-    }
-    result.moved.emplace_back(from, to.string());
+                                   kept.message());
+    else
+      result.moved.emplace_back(from, to.string());
   }
+  if (failed) return result;
   std::vector<std::string> names;
   for (fs::directory_iterator entry(folder, failed), end; !failed && entry != end; entry.increment(failed))
     if (is_ours(entry->path().filename().string())) names.push_back(entry->path().filename().string());
   std::sort(names.rbegin(), names.rend());
   for (std::size_t i = static_cast<std::size_t>(feed.keep); i < names.size(); ++i) fs::remove(folder / names[i], failed);
-  if (failed) result.trouble = fmt::format("the folder {} cannot be tidied: {}", feed.set_aside, failed.message());
+  if (failed && result.trouble.empty())
+    result.trouble = fmt::format("the folder {} cannot be tidied: {}", feed.set_aside, failed.message());
   return result;
 }
 

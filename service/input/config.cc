@@ -38,6 +38,10 @@ void read_feeds(const toml::node& node, const std::string& path, const std::file
       feed->id = std::string(id.str());
       if (!feed->path.empty()) feed->path = (beside / feed->path).lexically_normal().string();
       if (!feed->set_aside.empty()) feed->set_aside = (beside / feed->set_aside).lexically_normal().string();
+      if (!feed->set_aside.empty() && feed->set_aside == feed->path)
+        mistakes.push_back({ErrorKind::invalid, "same_folder", name,
+                            fmt::format("feeds.{}: set_aside is the folder that is watched", feed->id),
+                            "name another folder for refused files"});
       by_line.emplace_back(table->source().begin.line, *std::move(feed));
     } else {
       mistakes.insert(mistakes.end(), feed.errors().begin(), feed.errors().end());

@@ -153,7 +153,8 @@ Result<FuelTable> parse_fuel_table(std::string_view text, const std::string& nam
     fuel.type = std::string(type.str());
     row.ignore({"title", "source"});
     check_likeness(row, *document, fuel.type);
-    fuel.is_forest = row.yes_or_no("forest").value_or(false);
+    fuel.is_forest = row.yes_or_no("forest").value_or(fuel.is_forest);
+    fuel.is_wet_forest = row.yes_or_no("wet").value_or(fuel.is_wet_forest);
     if (const auto model = row.word("moisture_model", kMoistureModels))
       fuel.moisture_model = static_cast<core::MoistureModel>(*model);
     if (const auto model = row.word("spread_model", spread_models); model && *model > 0)

@@ -65,24 +65,6 @@ std::string limiting_words(const UnitView& view, const core::Day& day) {
   return limit ? "; " + core::with_standing(spoken(*limit), limit->quantity, day) + " limits" : "";
 }
 
-// What would have passed, and does not, since its model does not reach so far: "rate of spread and flame height are outside
-// their models' domains for up to 9 hours".
-std::string domain_words(const core::Day& day) {
-  std::vector<std::string> outside;
-  int most = 0;
-  bool is_even = true;
-  for (const core::MissingInput& m : day.missing)
-    if (m.quantity && m.reason == core::Reason::out_of_domain) {
-      is_even = is_even && (outside.empty() || m.hours == most);
-      most = std::max(most, m.hours);
-      outside.push_back(spoken(core::catalogue()[*m.quantity]));
-    }
-  if (outside.empty()) return "";
-  return fmt::format("; {} {} for {}{}", listed(outside),
-                     outside.size() == 1 ? "is outside its model's domain" : "are outside their models' domains",
-                     is_even ? "" : "up to ", counted(static_cast<std::size_t>(most), "hour", "hours"));
-}
-
 // The other days on which a unit could be burnt, and which neighbours lighting it would close.
 std::string also_words(const Morning& morning, const Pick& pick) {
   std::vector<std::string> others;
@@ -163,6 +145,22 @@ std::string miss_words(const UnitView& view, const core::Day& day) {
 
 }  // namespace
 
+std::string domain_words(const core::Day& day) {
+  std::vector<std::string> outside;
+  int most = 0;
+  bool is_even = true;
+  for (const core::MissingInput& m : day.missing)
+    if (m.quantity && m.reason == core::Reason::out_of_domain) {
+      is_even = is_even && (outside.empty() || m.hours == most);
+      most = std::max(most, m.hours);
+      outside.push_back(spoken(core::catalogue()[*m.quantity]));
+    }
+  if (outside.empty()) return "";
+  return fmt::format("; {} {} for {}{}", listed(outside),
+                     outside.size() == 1 ? "is outside its model's domain" : "are outside their models' domains",
+                     is_even ? "" : "up to ", counted(static_cast<std::size_t>(most), "hour", "hours"));
+}
+
 DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
   if (!before) return {line_of("Nothing to compare with: no earlier digest is kept.")};
   if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
@@ -238,11 +236,11 @@ DigestLines near_miss_lines(const Morning& morning) {
        best_days(morning, kLastDay, [](const core::Day& day) { return day.verdict == core::Verdict::near_miss; })) {
     if (lines.size() == kNearMisses) break;
     const std::string miss = miss_words(*pick.view, *pick.day);
-    lines.push_back(
-        {.unit = pick.view->unit.id,
-         .text = fmt::format("{}, {}{}{}.", pick.view->unit.name, spoken_date(pick.day->date), miss.empty() ? "" : ": ", miss),
-         .date = date_text(pick.day->date),
-         .verdict = "near_miss"});
+    lines.push_back({.unit = pick.view->unit.id,
+                     .text = fmt::format("{}, {}{}{}.", pick.view->unit.name, spoken_date(pick.day->date),
+                                         miss.empty() ? "" : ": ", miss + domain_words(*pick.day)),
+                     .date = date_text(pick.day->date),
+                     .verdict = "near_miss"});
   }
   if (lines.empty()) lines.push_back(line_of("None."));
   return lines;

@@ -115,9 +115,10 @@ void say_shared_smoke(const std::vector<const UnitView*>& booked, LocalDate date
     lines.push_back(
         {.unit = {},
          .text = fmt::format("Smoke of {} meets over {}: up to {:g} µg/m³ of fine particles {}, a screening within a factor of "
-                             "ten.",
+                             "ten{}.",
                              listed(names), smoke.receptor, rough(smoke.ug_m3),
-                             spoken_time(smoke.at.start(), smoke.units.front()->unit.traits.zone)),
+                             spoken_time(smoke.at.start(), smoke.units.front()->unit.traits.zone),
+                             smoke.in_domain ? "" : ", outside its model's domain"),
          .date = date_text(date),
          .verdict = {}});
   }
@@ -223,6 +224,7 @@ DigestLines planned_lines(const Morning& morning) {
       if (day->limiting->margin)
         text += fmt::format(" by {}", core::with_unit(std::abs(*day->limiting->margin), core::catalogue()[limit.quantity].unit));
     }
+    if (day) text += domain_words(*day);
     if (day && day->tail.verdict == core::TailVerdict::in) text += "; night and days after in";
     if (day && day->tail.verdict == core::TailVerdict::out) text += "; night and days after out";
     if (day && day->tail.verdict == core::TailVerdict::unknown) text += "; night and days after unknown";

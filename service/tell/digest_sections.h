@@ -25,6 +25,10 @@ using DigestLines = std::vector<DigestLine>;
 // A line that concerns the whole district.
 inline DigestLine line_of(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
 
+// What a day loses since a model does not reach so far: "; rate of spread and flame height are outside their models' domains
+// for up to 9 hours". Empty where nothing is.
+std::string domain_words(const core::Day& day);
+
 DigestLines stops_lines(const Morning& morning);
 DigestLines open_burn_lines(const Morning& morning);
 DigestLines planned_lines(const Morning& morning);

@@ -1,6 +1,7 @@
 #include "service/tell/shared_smoke.h"
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "core/catalogue/smoke_hours.h"
@@ -54,10 +55,14 @@ void take_worst(const std::vector<Smoking>& burns, const Receptor& receptor, std
   }
   for (const auto& [hour, contributions] : together) {
     if (contributions.size() < 2) continue;
-    const double sum = core::combined_concentration(contributions).ug_m3;
-    if (worst && !(sum > worst->ug_m3)) continue;
-    worst = SharedSmoke{burns.front().view->unit.airshed, whose[hour], receptor.name.empty() ? receptor.kind : receptor.name,
-                        hour, sum};
+    const core::Concentration sum = core::combined_concentration(contributions);
+    if (!std::isfinite(sum.ug_m3) || (worst && !(sum.ug_m3 > worst->ug_m3))) continue;
+    worst = SharedSmoke{burns.front().view->unit.airshed,
+                        whose[hour],
+                        receptor.name.empty() ? receptor.kind : receptor.name,
+                        hour,
+                        sum.ug_m3,
+                        sum.in_domain};
   }
 }
 

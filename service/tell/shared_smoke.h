@@ -15,6 +15,7 @@ struct SharedSmoke {
   std::string receptor;                // its name
   UtcHour at;
   double ug_m3 = 0;
+  bool in_domain = true;
 };
 
 // For each airshed with several of the units: the receptor of any of them, and the hour, where the smoke of two or more

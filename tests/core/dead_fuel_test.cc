@@ -172,6 +172,7 @@ TEST(LitterMoisture, OfMalleeAndButtongrassIsTheirOwn) {
                                    std::pair{MoistureModel::buttongrass, "buttongrass_moisture"}}) {
     const UnitTraits unit = open_unit("other", model);
     UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 72);
+    enter_last_rain(hours, 100, 5);
     hours["precipitation_amount"].set(10, 4);
     hours["precipitation_amount"].set_missing(65, Reason::gap);
     compute_all(hours);

@@ -192,6 +192,7 @@ TEST(GrassMoisture, IsOutOfItsDomainForTwelveHoursAfterRain) {
 TEST(HeathMoisture, IsWetAfterRainAndUnknownWhereRainOfTwoDaysIs) {
   const UnitTraits unit = open_unit("heath", MoistureModel::heath);
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 120);
+  enter_last_rain(hours, 100, 5);
   hours["precipitation_amount"].set(20, 3);
   hours["precipitation_amount"].set_missing(60, Reason::gap);
   compute_all(hours);
@@ -201,6 +202,29 @@ TEST(HeathMoisture, IsWetAfterRainAndUnknownWhereRainOfTwoDaysIs) {
   EXPECT_EQ(hours["heath_moisture"].why(60 + 48), Reason::gap);
   EXPECT_FALSE(hours["heath_moisture"].is_missing(60 + 49));
   EXPECT_EQ(hours["grass_moisture"].why(0), Reason::no_model);
+}
+
+TEST(HeathMoisture, HeedsTheRainBeforeTheRecordAndIsUnknownWhereNobodySaysThere) {
+  const UnitTraits unit = open_unit("heath", MoistureModel::heath);
+  UnitHours unsaid = fair_hours(unit, nine_on(unit, kDay), 72), dry = unsaid, wet = unsaid;
+  enter_last_rain(dry, 100, 6);
+  enter_last_rain(wet, 3, 6);
+  for (UnitHours* hours : {&unsaid, &dry, &wet}) compute_all(*hours);
+  EXPECT_EQ(unsaid["heath_moisture"].why(0), Reason::no_state);
+  EXPECT_FALSE(unsaid["heath_moisture"].is_missing(48));
+  EXPECT_GT(wet["heath_moisture"][0], dry["heath_moisture"][0] + 40);
+  EXPECT_EQ(wet["heath_moisture"][60], dry["heath_moisture"][60]);
+}
+
+TEST(HeathMoisture, KnowsTheDrizzleThatCountsAsNoRain) {
+  const UnitTraits unit = open_unit("heath", MoistureModel::heath);
+  UnitHours dry = fair_hours(unit, nine_on(unit, kDay), 48);
+  enter_last_rain(dry, 200, 6);
+  UnitHours drizzle = dry;
+  for (std::size_t i = 4; i < 28; ++i) drizzle["precipitation_amount"].set(i, 0.15);  // 3.6 mm, never 0.2 mm in an hour
+  compute_all(dry);
+  compute_all(drizzle);
+  EXPECT_GT(drizzle["heath_moisture"][28], dry["heath_moisture"][28] + 60);
 }
 
 TEST(LitterMoisture, NamesAMissingParameter) {

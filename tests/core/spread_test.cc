@@ -24,6 +24,7 @@ using test::forest_unit;
 Fuel rich_fuel(SpreadModel model) {
   Fuel fuel;
   fuel.spread_model = model;
+  fuel.is_wet_forest = true;
   fuel.load = TonnesPerHectare(model == SpreadModel::rothermel ? 3 : 12);
   fuel.age_years = 10;
   fuel.height = Metres(model == SpreadModel::rothermel ? 0.3 : 0.15);

@@ -65,6 +65,14 @@ inline core::UnitHours fair_hours(const core::UnitTraits& unit, UtcHour first, s
   return hours;
 }
 
+// As a person may say: the last rain before the record was `amount` mm and ended `before` hours ahead of it.
+inline void enter_last_rain(core::UnitHours& hours, int before, double amount) {
+  hours.initial_state.emplace();
+  const LocalTime clock(hours.first.start().time_since_epoch() + hours.unit->zone.standard_offset_at(hours.first.start()));
+  hours.initial_state->as_of = std::chrono::floor<std::chrono::days>(clock);
+  hours.initial_state->last_rain = core::RainEvent{hours.first.start() - std::chrono::hours(before), Millimetres(amount)};
+}
+
 inline void read(core::UnitHours& hours, std::string_view key, std::size_t i, double value) {
   core::Column& readings = hours.readings[core::quantity_index(key)];
   if (readings.empty()) readings = core::Column(hours.hours);
