@@ -235,5 +235,30 @@ TEST_F(Program, ReplacedTablesNameTheFuelTypes) {
   EXPECT_NE(o.out.find("fuels.toml, 1 of them"), std::string::npos) << o.out;
 }
 
+// Written by tests/independent/make_grib_steps.sh: 283.15 K and 285.15 K, rain of 1.5 and 4 mm since the start.
+TEST_F(Program, GribStepsComeTogetherInOneFileOrInSeveral) {
+  const std::string one = write(
+      "u.json",
+      R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[10,50]},"properties":{"time_zone":"Etc/UTC"}})");
+  const std::string data = test::tests_folder() + "/data/grib/";
+  for (const std::string& feeds :
+       {"--feed '" + data + "steps_together.grib2'", "--feed '" + data + "step_1.grib2' --feed '" + data + "step_2.grib2'"}) {
+    const Outcome hours =
+        run("assess --units " + one + " --hours --quantities air_temperature,precipitation_amount --format json " + feeds);
+    ASSERT_EQ(hours.code, 0) << hours.err;
+    const auto document = parse_json(hours.out, "out");
+    ASSERT_TRUE(document) << hours.out;
+    const json::value& shown = document->at("units").at(0).at("hours");
+    EXPECT_EQ(shown.at("times").at(0), "2027-03-29T12:00:00Z");
+    const json::value& rain = shown.at("quantities").at("precipitation_amount").at("values");
+    EXPECT_NEAR(rain.at(0).to_number<double>(), 1.5, 1e-5) << "not the rate of an instant";
+    EXPECT_NEAR(rain.at(1).to_number<double>(), 2.5, 1e-5);
+    const json::value& air = shown.at("quantities").at("air_temperature").at("values");
+    EXPECT_TRUE(air.at(0).is_null());
+    EXPECT_NEAR(air.at(1).to_number<double>(), 10, 1e-4) << "not the spread of members";
+    EXPECT_NEAR(air.at(2).to_number<double>(), 12, 1e-4);
+  }
+}
+
 }  // namespace
 }  // namespace hakea::service
