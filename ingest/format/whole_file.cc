@@ -112,6 +112,8 @@ class ClassicHeader {
     entries = in_.number(count_bytes_);
     if (in_.cut()) return false;
     if (found != tag && (found != 0 || entries != 0)) return fails("its header is not in order");
+    constexpr std::uint64_t kMostEntries = 65536;  // the library's own bounds are lower; more would be held in memory here
+    if (entries > kMostEntries) return fails(fmt::format("its header promises {} entries in one list", entries));
     if (entries > in_.left() / least) {
       in_.skip(UINT64_MAX);
       return false;
@@ -272,8 +274,23 @@ std::uint64_t message_length(int descriptor, std::uint64_t at) {
   if (head[7] == 2) return number(8, 8) >= kShortest ? number(8, 8) : 0;
   if (head[7] != 1) return 0;
   const std::uint64_t length = number(4, 3);
-  // Longer than 24 bits: by common practice a multiple of 120 bytes, with the top bit set.
-  return length & 0x800000 ? (length & 0x7fffff) * 120 : length >= kShortest ? length : 0;
+  if (!(length & 0x800000)) return length >= kShortest ? length : 0;
+  // Longer than 24 bits, by common practice: with the top bit set and less than 120 stated for its fourth section the length
+  // counts by 120 bytes, less what that section states, plus 4.
+  const auto section_at = [&](std::uint64_t from, std::size_t bytes) -> std::uint64_t {
+    std::array<unsigned char, 8> section{};
+    if (pread(descriptor, section.data(), bytes, static_cast<off_t>(from)) != static_cast<ssize_t>(bytes)) return 0;
+    std::uint64_t value = 0;
+    for (std::size_t i = 0; i < bytes; ++i) value = value << 8 | section[i];
+    return value;
+  };
+  std::uint64_t section = at + 8;
+  const std::uint64_t flags = section_at(section + 7, 1);
+  section += section_at(section, 3);
+  for (const std::uint64_t has : {std::uint64_t{0x80}, std::uint64_t{0x40}})
+    if (flags & has) section += section_at(section, 3);
+  const std::uint64_t stated = section_at(section, 3);
+  return stated < 120 ? (length & 0x7fffff) * 120 - std::min<std::uint64_t>(stated, (length & 0x7fffff) * 120) + 4 : length;
 }
 
 // Whether every message of a GRIB file is there.
@@ -291,13 +308,9 @@ std::optional<Error> cut_grib(int descriptor, std::uint64_t size, const std::str
     if (length > size - *begin)
       return fault("truncated", fmt::format("cut off: message {} has {} bytes, {} are there", message, length, size - *begin));
     std::array<char, 4> tail{};
-    // With lengths by multiples of 120 the end stands up to 119 bytes before.
-    const std::uint64_t slack = length % 120 == 0 && length > 0x7fffff ? 120 : 0;
-    bool has_end = false;
-    for (std::uint64_t back = 0; back <= slack && !has_end; ++back)
-      has_end = pread(descriptor, tail.data(), 4, static_cast<off_t>(*begin + length - 4 - back)) == 4 &&
-                std::string_view(tail.data(), 4) == "7777";
-    if (!has_end) return fault("damaged", fmt::format("message {} does not end as it should", message));
+    if (pread(descriptor, tail.data(), 4, static_cast<off_t>(*begin + length - 4)) != 4 ||
+        std::string_view(tail.data(), 4) != "7777")
+      return fault("damaged", fmt::format("message {} does not end as it should", message));
     at = *begin + length;
   }
   return std::nullopt;

@@ -1,12 +1,15 @@
 // GRIB files of real producers, held against NetCDF cut from the same files, and against values printed by ecCodes' own
 // tool (grib_get_data 2.28) where its pairing of points and values is right.
+#include <fcntl.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
 
+#include "ingest/format/whole_file.h"
 #include "ingest/inspect.h"
 #include "tests/support/case_file.h"
 #include "tests/support/temp_dir.h"
@@ -133,6 +136,28 @@ TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {
     ASSERT_FALSE(i.refused.empty()) << name;
     EXPECT_FALSE(i.refused.front().hint.empty()) << name;
   }
+}
+
+// Length by 120 bytes: two of them, less the 20 that the fourth section states, plus 4 (as ecCodes reads it).
+TEST(GribLength, OfLongMessagesOfEditionOneIsFoundThroughTheirFourthSection) {
+  std::string message("GRIB\x80\x00\x02\x01", 8);
+  std::string first(28, '\0');
+  first[2] = 28;
+  message += first + std::string("\x00\x00\x14", 3);
+  message.resize(224, ' ');
+  message.replace(220, 4, "7777");
+  const test::TempDir folder;
+  const auto refusal = [&](const std::string& bytes) {
+    const int descriptor = ::open(folder.write("long.grib", bytes).c_str(), O_RDONLY | O_CLOEXEC);
+    const auto kind = check_whole(descriptor, "long.grib");
+    ::close(descriptor);
+    return kind ? std::string("whole") : kind.error().code;
+  };
+  EXPECT_EQ(refusal(message), "whole");
+  EXPECT_EQ(refusal(message.substr(0, 223)), "truncated");
+  EXPECT_EQ(refusal(message + message), "whole");
+  message[221] = ' ';
+  EXPECT_EQ(refusal(message), "damaged");
 }
 
 }  // namespace
