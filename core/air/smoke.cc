@@ -10,7 +10,6 @@ namespace hakea::core {
 namespace {
 
 constexpr double kFarthest = 100e3, kPooling = 4828;   // m
-constexpr double kVariableWind = 5;                    // km/h, below it a direction says nothing
 constexpr double kNearestEdge = 100, kDrawnTo = 50e3;  // m
 constexpr double kColumns = 4;  // of flame that rise side by side, each with its share of the heat (common practice, no source)
 constexpr double kLargestColumn = 300e6;  // W
@@ -40,7 +39,9 @@ Degrees drift_half_width(int stability_class) {
   return Degrees(std::max(22.5, 2 * kDeviation[stability_class - 1]));
 }
 
-bool pools(const SmokeAir& air) { return air.is_night && air.wind.value() < kVariableWind; }
+bool has_direction(const SmokeAir& air) { return air.is_night || air.transport_wind >= kVariableWind; }
+
+bool pools(const SmokeAir& air) { return air.is_night && air.wind < kVariableWind; }
 
 bool is_under_smoke(const Receptor& receptor, const SmokeAir& air) {
   if (!(receptor.distance.value() <= kFarthest)) return false;

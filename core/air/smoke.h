@@ -36,6 +36,12 @@ struct SmokeAir {
 // Where it drifts to: the direction that the transport wind comes from plus 180, 360 for north.
 Degrees smoke_bearing(Degrees transport_from);
 
+// Below it a wind is light and variable: its direction says nothing (common practice, no source).
+inline constexpr KilometresPerHour kVariableWind{5};
+
+// Whether the smoke goes somewhere that can be named: by night it pools and drains where the wind says nothing.
+bool has_direction(const SmokeAir& air);
+
 // Half the width of the drift sector: twice the deviation of the wind's direction that goes with the class (25, 20, 15, 10,
 // 5 and 2.5 degrees from A to F; Slade 1968, Meteorology and Atomic Energy, TID-24190 [from memory]), at least 22.5 degrees,
 // half of a wind of eight points (common practice, no source).

@@ -2,9 +2,12 @@
 #pragma once
 
 #include <cstdint>
+#include <string_view>
 
 namespace hakea::core {
 
 enum class Status : std::uint8_t { firm, provisional };
+
+constexpr std::string_view word(Status status) { return status == Status::firm ? "firm" : "provisional"; }
 
 }  // namespace hakea::core

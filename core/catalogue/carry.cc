@@ -7,6 +7,15 @@
 
 namespace hakea::core {
 
+Rows rows_of_states() {
+  Rows states;
+  for (std::size_t q = 0; q < catalogue().size(); ++q)
+    if (const Nature nature = catalogue()[q].nature;
+        nature == Nature::state || nature == Nature::daily || nature == Nature::daily_noon)
+      states.set(q);
+  return with_inputs(states);
+}
+
 std::optional<WetnessState> carried_state(const UnitHours& hours) {
   std::optional<WetnessState> state = wetness_after(wetness_record(hours));
   if (!state) return state;

@@ -1,10 +1,10 @@
 #include "core/catalogue/catalogue.h"
 
-#include <algorithm>
 #include <string>
 #include <unordered_map>
 
 #include "core/base/result.h"
+#include "core/base/words.h"
 
 namespace hakea::core {
 
@@ -62,9 +62,8 @@ Rows with_inputs(const Rows& rows) {
     for (std::size_t q = 0; q < needed.size(); ++q) {
       const std::string_view inputs = catalogue()[q].compute ? catalogue()[q].inputs : "";
       needed[q].set(q);
-      for (std::size_t begin = 0, end = 0; begin < inputs.size(); begin = end + 1) {
-        end = std::min(inputs.find(' ', begin), inputs.size());
-        const auto input = find_quantity(inputs.substr(begin, end - begin));
+      for (const std::string_view name : words(inputs)) {
+        const auto input = find_quantity(name);
         if (input && *input < q) needed[q] |= needed[*input];  // what comes later is taken as it was given
       }
     }

@@ -25,10 +25,7 @@ struct HourlyCode {
 
   double at(std::size_t input, std::size_t i) const { return static_cast<double>((*inputs[input])[i]); }
   AirAndHumidity air(std::size_t i) const { return {Celsius(at(0, i)), Percent(at(1, i))}; }
-  double begin(std::size_t i) const {
-    const EquilibriumMoisture e = equilibrium_moisture(air(i));
-    return ffmc_of(Percent((e.drying.value() + e.wetting.value()) / 2), FfmcScale::hourly).value();
-  }
+  double begin(std::size_t i) const { return ffmc_of(between(equilibrium_moisture(air(i))), FfmcScale::hourly).value(); }
   double step(double code, std::size_t i) const {
     return hourly_ffmc_step(One(code), {air(i), KilometresPerHour(at(2, i)), Millimetres(at(3, i))}).value();
   }
@@ -45,9 +42,10 @@ struct DeadFuel {
   LitterLags lags;
 
   double at(std::size_t input, std::size_t i) const { return static_cast<double>((*inputs[input])[i]); }
-  double begin(std::size_t i) const { return (at(0, i) + at(1, i)) / 2; }
+  EquilibriumMoisture equilibrium(std::size_t i) const { return {Percent(at(0, i)), Percent(at(1, i))}; }
+  double begin(std::size_t i) const { return between(equilibrium(i)).value(); }
   double step(double moisture, std::size_t i) const {
-    return litter_step(Percent(moisture), {Percent(at(0, i)), Percent(at(1, i))}, at(2, i), lags).value();
+    return litter_step(Percent(moisture), equilibrium(i), at(2, i), lags).value();
   }
 };
 DeadFuel dead_fuel(const UnitHours& hours, FuelClass fuel) {

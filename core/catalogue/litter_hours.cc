@@ -182,10 +182,9 @@ void walk_litter(const UnitHours& hours, Column& exposed_out, Column& sheltered_
         in_sun = in_shade = equilibrium_moisture(screen);
       }
       if (std::isnan(exposed.moisture) || gap_h > kLongestWeatherGap) {
-        const auto between = [](const EquilibriumMoisture& e) { return (e.drying.value() + e.wetting.value()) / 2; };
         has_begun = true;
-        exposed = {between(in_sun), kLitterRunUp};
-        sheltered = {between(in_shade), kLitterRunUp};
+        exposed = {between(in_sun).value(), kLitterRunUp};
+        sheltered = {between(in_shade).value(), kLitterRunUp};
       } else if (gap_h > 0) {
         exposed.run_up_h = sheltered.run_up_h = kLitterRunUp;
       }

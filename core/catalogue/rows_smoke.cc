@@ -10,16 +10,12 @@ namespace hakea::core {
 namespace {
 
 constexpr Metres kWithoutReceptors{5000};
-constexpr double kDirectionless = 5;  // km/h, below it a direction says nothing
-
-// By night smoke that lies pools and drains where the wind says nothing (smoke.h).
-bool has_direction(const SmokeAir& air) { return air.is_night || air.transport_wind.value() >= kDirectionless; }
 
 void bearing(UnitHours& hours) {
   derive(
       hours["smoke_bearing"],
       [](double from, double speed) {
-        return HourValue{smoke_bearing(Degrees(from)).value(), speed >= kDirectionless};
+        return HourValue{smoke_bearing(Degrees(from)).value(), KilometresPerHour(speed) >= kVariableWind};
       },
       hours["transport_wind_from_direction"], hours["transport_wind_speed"]);
 }

@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "core/base/words.h"
 #include "core/catalogue/derive.h"
 #include "core/fire/flame.h"
 #include "core/fire/spread_models.h"
@@ -14,10 +15,9 @@ class InputsOfHours {
  public:
   // `names` as SpreadModelRow::inputs, and the quantity that the model's answer is computed from.
   InputsOfHours(const UnitHours& hours, std::string_view names) : in_(spread_inputs(hours.unit->fuel, hours.unit->site.slope)) {
-    for (std::size_t begin = 0, end = 0; begin < names.size(); begin = end + 1) {
-      end = std::min(names.find(' ', begin), names.size());
+    for (const std::string_view name : words(names)) {
       for (const SpreadInput& known : known_spread_inputs()) {
-        if (known.name != names.substr(begin, end - begin) || (known.is_needed && !known.is_needed(in_))) continue;
+        if (known.name != name || (known.is_needed && !known.is_needed(in_))) continue;
         if (known.of)
           lacks_parameter_ = lacks_parameter_ || std::isnan(known.of(in_));
         else

@@ -15,6 +15,9 @@ struct EquilibriumMoisture {
 };
 EquilibriumMoisture equilibrium_moisture(AirAndHumidity air);
 
+// Where a state begins of which nothing is known.
+constexpr Percent between(EquilibriumMoisture e) { return Percent((e.drying.value() + e.wetting.value()) / 2); }
+
 // Simard (1968), as in the fire danger rating of the United States (Bradshaw et al. 1983, INT-169) and in Fosberg's index.
 // Three pieces, up to 10 %, to 50 % (with both ends) and above, which do not quite join: 0.3 and 0.4 points at 25 degC.
 Percent simard_equilibrium_moisture(AirAndHumidity air);

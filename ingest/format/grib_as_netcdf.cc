@@ -38,18 +38,6 @@ Key key_of(const GribField& f) { return {f.name, f.step, f.is_on_pressure, f.has
 
 Span span_of(const GribField& f) { return f.step == GribStep::instant ? Span(f.end, f.end) : Span(f.begin, f.end); }
 
-std::string_view word(GribStep step) {
-  switch (step) {
-    case GribStep::instant: return "instant";
-    case GribStep::accum: return "accum";
-    case GribStep::avg: return "avg";
-    case GribStep::max: return "max";
-    case GribStep::min: return "min";
-    case GribStep::other: return "other";
-  }
-  return "";
-}
-
 std::string_view cell_method(GribStep step) {
   switch (step) {
     case GribStep::accum: return "time: sum";
@@ -267,7 +255,7 @@ int scratch_file() {
   const int unnamed = ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
   if (unnamed >= 0) return unnamed;
   // Not every file system makes files without a name.
-  std::string name = (folder / "hakea-XXXXXX").string();
+  std::string name = (folder / ("hakea-" + std::string(6, 'X'))).string();
   const int named = ::mkostemp(name.data(), O_CLOEXEC);
   if (named >= 0) ::unlink(name.c_str());
   return named;
@@ -276,11 +264,12 @@ int scratch_file() {
 Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
   const auto contents = grib_contents(descriptor, path);
   if (!contents) return contents.errors();
-  const int scratch = scratch_file();
-  if (scratch < 0)
-    return Error{ErrorKind::failed, "unwritable", path,
-                 fmt::format("its fields cannot be laid out in a temporary file: {}", std::strerror(errno)),
+  const auto unwritable = [&](std::string_view why) {
+    return Error{ErrorKind::failed, "unwritable", path, fmt::format("its fields cannot be laid out in a temporary file: {}", why),
                  "look at the temporary folder (TMPDIR): it must be writable and have room"};
+  };
+  const int scratch = scratch_file();
+  if (scratch < 0) return unwritable(std::strerror(errno));
   Copy copy(*contents, fmt::format("/proc/self/fd/{}", scratch));
   if (copy.has_mixed_runs()) {
     ::close(scratch);
@@ -296,9 +285,7 @@ Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
   if (!decoded || !closed) {
     ::close(scratch);
     if (!decoded) return decoded.errors();
-    return Error{ErrorKind::failed, "unwritable", path,
-                 fmt::format("its fields cannot be laid out in a temporary file: {}", closed.error().what),
-                 "look at the temporary folder (TMPDIR): it must be writable and have room"};
+    return unwritable(closed.error().what);
   }
   return GribAsNetcdf{scratch, contents->edition == 1 ? "grib1" : contents->edition == 2 ? "grib2" : "grib1 and grib2"};
 }

@@ -93,15 +93,9 @@ std::optional<UtcTime> reference_of(codes_handle* h) {
 }
 
 GribStep step_of(const std::string& type) {
-  constexpr std::array<std::pair<std::string_view, GribStep>, 6> kTypes{{{"instant", GribStep::instant},
-                                                                         {"accum", GribStep::accum},
-                                                                         {"avg", GribStep::avg},
-                                                                         {"max", GribStep::max},
-                                                                         {"min", GribStep::min},
-                                                                         {"", GribStep::instant}}};
-  for (const auto& [word, step] : kTypes)
-    if (word == type) return step;
-  return GribStep::other;
+  if (type.empty()) return GribStep::instant;
+  const auto known = std::find(kGribSteps.begin(), kGribSteps.end() - 1, type);
+  return static_cast<GribStep>(known - kGribSteps.begin());
 }
 
 // Where a quantity of the air or the ground usually stands: no suffix is needed to tell its level.

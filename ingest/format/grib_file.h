@@ -1,9 +1,11 @@
 // The fields of a GRIB file as ecCodes names them, and their values. The only door to ecCodes.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <functional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/base/result.h"
@@ -13,6 +15,9 @@ namespace hakea::ingest {
 
 // Over which time a value is taken.
 enum class GribStep : std::uint8_t { instant, accum, avg, max, min, other };
+// In ecCodes' words, which names of variables take too; in the order of the enumeration.
+inline constexpr std::array<std::string_view, 6> kGribSteps{"instant", "accum", "avg", "max", "min", "other"};
+constexpr std::string_view word(GribStep step) { return kGribSteps[static_cast<std::size_t>(step)]; }
 
 struct GribField {
   std::size_t number = 0;  // in the file, from 0; several may share a message

@@ -12,11 +12,11 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "core/base/words.h"
 #include "core/catalogue/catalogue.h"
 #include "core/weather/variables.h"
 #include "ingest/arrival/child.h"
 #include "ingest/arrival/reader_process.h"
-#include "service/base/words.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"

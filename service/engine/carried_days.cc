@@ -64,7 +64,7 @@ std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit
     if (known != carried.end() && (known->second.is_observed || (!is_new && known->second.provenance == sources))) continue;
     is_new = true;
     core::UnitHours hours = record.point_hours(unit, 0, 0, std::nullopt, end);
-    core::compute_all(hours);
+    core::compute_all(hours, core::rows_of_states());
     if (const auto state = core::carried_state(hours); state && state->as_of == day)
       rows.push_back({unit.id, day, carried_json(*state), std::move(sources), false});
   }

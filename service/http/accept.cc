@@ -4,7 +4,7 @@
 #include <cstdlib>
 #include <vector>
 
-#include "service/base/words.h"
+#include "core/base/words.h"
 
 namespace hakea::service {
 namespace {

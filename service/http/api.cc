@@ -6,7 +6,7 @@
 #include <algorithm>
 
 #include "core/base/nearest.h"
-#include "service/base/words.h"
+#include "core/base/words.h"
 #include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/routes.h"

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "service/base/words.h"
+#include "core/base/words.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {

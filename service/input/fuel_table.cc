@@ -3,12 +3,10 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <filesystem>
 
 #include "core/base/nearest.h"
 #include "core/fire/spread_models.h"
 #include "service/input/built_in_tables.h"
-#include "service/input/json.h"
 #include "service/input/toml_table.h"
 
 namespace hakea::service {
@@ -134,6 +132,7 @@ void check_likeness(TomlTable& row, const toml::table& types, const std::string&
 }  // namespace
 
 std::span<const FuelNumber> fuel_numbers() { return kNumbers; }
+std::string_view word(core::MoistureModel model) { return kMoistureModels[static_cast<std::size_t>(model)]; }
 std::span<const std::string_view> grass_states() { return kGrass; }
 
 Result<FuelTable> parse_fuel_table(std::string_view text, const std::string& name) {
@@ -180,20 +179,12 @@ Result<FuelTable> parse_fuel_table(std::string_view text, const std::string& nam
 }
 
 const FuelTable& built_in_fuels() {
-  static const FuelTable table = [] {
-    auto parsed = parse_fuel_table(built_in_table("fuels.toml"), "built in");
-    HAKEA_EXPECT(static_cast<bool>(parsed));
-    return *std::move(parsed);
-  }();
+  static const FuelTable table = parsed_built_in("fuels.toml", parse_fuel_table);
   return table;
 }
 
 Result<FuelTable> fuels_of_folder(const std::string& folder) {
-  const std::string path = (std::filesystem::path(folder) / "fuels.toml").string();
-  if (!std::filesystem::exists(path)) return built_in_fuels();
-  const auto text = read_text_file(path);
-  if (!text) return text.errors();
-  return parse_fuel_table(*text, path);
+  return table_of_folder(folder, "fuels.toml", parse_fuel_table, built_in_fuels);
 }
 
 }  // namespace hakea::service

@@ -25,6 +25,7 @@ struct FuelNumber {
   void (*set)(core::Fuel&, double);
 };
 std::span<const FuelNumber> fuel_numbers();
+std::string_view word(core::MoistureModel model);
 std::span<const std::string_view> grass_states();  // in the order of core::GrassState
 
 // All mistakes together; unknown keys are refused with the nearest known one. `like` names another type of the table: what a

@@ -4,10 +4,8 @@
 
 #include <algorithm>
 #include <array>
-#include <filesystem>
 
 #include "service/input/built_in_tables.h"
-#include "service/input/json.h"
 #include "service/input/toml_table.h"
 
 namespace hakea::service {
@@ -58,20 +56,12 @@ Result<VentilationTables> parse_ventilation_tables(std::string_view text, const 
 }
 
 const VentilationTables& built_in_ventilation() {
-  static const VentilationTables tables = [] {
-    auto parsed = parse_ventilation_tables(built_in_table("ventilation.toml"), "built in");
-    HAKEA_EXPECT(static_cast<bool>(parsed));
-    return *std::move(parsed);
-  }();
+  static const VentilationTables tables = parsed_built_in("ventilation.toml", parse_ventilation_tables);
   return tables;
 }
 
 Result<VentilationTables> ventilation_of_folder(const std::string& folder) {
-  const std::string path = (std::filesystem::path(folder) / "ventilation.toml").string();
-  if (!std::filesystem::exists(path)) return built_in_ventilation();
-  const auto text = read_text_file(path);
-  if (!text) return text.errors();
-  return parse_ventilation_tables(*text, path);
+  return table_of_folder(folder, "ventilation.toml", parse_ventilation_tables, built_in_ventilation);
 }
 
 }  // namespace hakea::service

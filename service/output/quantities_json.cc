@@ -5,10 +5,10 @@
 #include <array>
 #include <vector>
 
+#include "core/base/words.h"
 #include "core/catalogue/catalogue.h"
 #include "core/catalogue/own_moisture.h"
 #include "core/fire/spread_models.h"
-#include "service/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/output/paragraph.h"
 
@@ -37,25 +37,14 @@ constexpr std::array<ReasonRow, 11> kReasons{{
     {Reason::no_limits, "the prescription has no limits"},
 }};
 
-// How the moisture of a fuel is found, as config/fuels.toml names its model.
-struct MoistureRow {
-  core::MoistureModel model;
-  std::string_view key;
+using enum core::MoistureModel;
+constexpr std::array kMoistureModels{eucalypt_litter, time_lag, grass, heath, mallee_heath, buttongrass};
 
-  // The row that says how.
-  std::string_view quantity() const {
-    const std::string_view own = core::own_moisture(model);
-    return own.empty() ? "litter_moisture" : own;
-  }
-};
-constexpr std::array<MoistureRow, 6> kMoistureModels{{
-    {core::MoistureModel::eucalypt_litter, "eucalypt_litter"},
-    {core::MoistureModel::time_lag, "time_lag"},
-    {core::MoistureModel::grass, "grass"},
-    {core::MoistureModel::heath, "heath"},
-    {core::MoistureModel::mallee_heath, "mallee_heath"},
-    {core::MoistureModel::buttongrass, "buttongrass"},
-}};
+// The row that says how the moisture of a fuel is found.
+const QuantityRow& row_of(core::MoistureModel model) {
+  const std::string_view own = core::own_moisture(model);
+  return core::catalogue()[core::quantity_index(own.empty() ? "litter_moisture" : own)];
+}
 
 template <class Is>
 std::vector<std::string_view> fuels_with(const FuelTable& fuels, Is is) {
@@ -64,15 +53,12 @@ std::vector<std::string_view> fuels_with(const FuelTable& fuels, Is is) {
     if (is(fuel)) types.push_back(type);
   return types;
 }
-std::vector<std::string_view> fuels_with(const FuelTable& fuels, const MoistureRow& row) {
-  return fuels_with(fuels, [&](const core::Fuel& fuel) { return fuel.moisture_model == row.model; });
+std::vector<std::string_view> fuels_with(const FuelTable& fuels, core::MoistureModel model) {
+  return fuels_with(fuels, [&](const core::Fuel& fuel) { return fuel.moisture_model == model; });
 }
 std::vector<std::string_view> fuels_with(const FuelTable& fuels, const core::SpreadModelRow& row) {
   return fuels_with(fuels, [&](const core::Fuel& fuel) { return fuel.spread_model == row.id; });
 }
-
-const QuantityRow& row_of(std::string_view key) { return core::catalogue()[core::quantity_index(key)]; }
-std::string_view word(Status status) { return status == Status::firm ? "firm" : "provisional"; }
 
 void write_text(JsonWriter& out, std::string_view name, std::string_view text) {
   if (text.empty())
@@ -151,15 +137,14 @@ std::string models_by_fuel(const FuelTable& fuels) {
     add_line(page, "fuels", fmt::format("{}", fmt::join(fuels_with(fuels, row), " ")));
   }
   page += "\n\nMOISTURE BY FUEL: whose value litter_moisture takes\n";
-  for (const MoistureRow& row : kMoistureModels) {
-    page += fmt::format("\n{}: {}{}\n", row.key, row.quantity(),
-                        row_of(row.quantity()).status == Status::provisional ? " (provisional)" : "");
-    add_line(page, "fuels", fmt::format("{}", fmt::join(fuels_with(fuels, row), " ")));
+  for (const core::MoistureModel model : kMoistureModels) {
+    page += fmt::format("\n{}: {}{}\n", word(model), row_of(model).key,
+                        row_of(model).status == Status::provisional ? " (provisional)" : "");
+    add_line(page, "fuels", fmt::format("{}", fmt::join(fuels_with(fuels, model), " ")));
   }
-  const auto none = fuels_with(fuels, [](const core::Fuel& fuel) { return fuel.moisture_model == core::MoistureModel::none; });
-  if (!none.empty()) {
-    page += "\nnone: only what is read\n";
-    add_line(page, "fuels", fmt::format("{}", fmt::join(none, " ")));
+  if (const auto unmodelled = fuels_with(fuels, none); !unmodelled.empty()) {
+    page += fmt::format("\n{}: only what is read\n", word(none));
+    add_line(page, "fuels", fmt::format("{}", fmt::join(unmodelled, " ")));
   }
   return page;
 }
@@ -196,9 +181,9 @@ std::string quantities_json(const FuelTable& fuels) {
     out.end_object();
   }
   out.end_list().key("moisture_models").begin_list();
-  for (const MoistureRow& row : kMoistureModels) {
-    out.begin_object().text("key", row.key).text("quantity", row.quantity()).text("status", word(row_of(row.quantity()).status));
-    write_words(out, "fuels", fuels_with(fuels, row));
+  for (const core::MoistureModel model : kMoistureModels) {
+    out.begin_object().text("key", word(model)).text("quantity", row_of(model).key).text("status", word(row_of(model).status));
+    write_words(out, "fuels", fuels_with(fuels, model));
     out.end_object();
   }
   out.end_list().key("reasons").begin_list();

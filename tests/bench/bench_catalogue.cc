@@ -66,14 +66,7 @@ std::vector<UnitHours> hours_of(const UnitTraits& unit) {
     all.push_back(fair_hours(unit, nine_on(unit, day), kHours));
     UnitHours& hours = all.back();
     for (std::size_t i = 0; i < kHours; ++i) hours["mixing_height"].set(i, 900);
-    hours.initial_state.emplace();
-    hours.initial_state->as_of = day;
-    hours.initial_state->kbdi = Millimetres(83);
-    hours.initial_state->litter_moisture = Percent(18);
-    hours.initial_state->ffmc = One(85);
-    hours.initial_state->dmc = One(6);
-    hours.initial_state->dc = One(15);
-    hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(day - std::chrono::days(7)), Millimetres(6)};
+    enter_state(hours, day);
   }
   return all;
 }

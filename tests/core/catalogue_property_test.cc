@@ -5,9 +5,9 @@
 #include <bit>
 #include <random>
 #include <set>
-#include <sstream>
 #include <tuple>
 
+#include "core/base/words.h"
 #include "core/catalogue/carry.h"
 #include "service/input/fuel_table.h"
 #include "tests/core/unit_hours_builder.h"
@@ -42,18 +42,6 @@ const std::vector<UnitTraits>& units() {
   return all;
 }
 
-WetnessState state_at(LocalDate as_of, const TimeZone& zone) {
-  WetnessState state;
-  state.as_of = as_of;
-  state.kbdi = Millimetres(83);
-  state.litter_moisture = Percent(18);
-  state.ffmc = One(85);
-  state.dmc = One(6);
-  state.dc = One(15);
-  state.last_rain = RainEvent{zone.rain_day_end(as_of - std::chrono::days(7)), Millimetres(6)};
-  return state;
-}
-
 // Hours from 09:00 with a state before them, in weather that wanders over what the models know; the same for every seed.
 UnitHours wandering(const UnitTraits& unit, unsigned seed, std::size_t count = kHours) {
   std::mt19937 random(seed);  // the same everywhere, unlike the standard distributions
@@ -61,7 +49,7 @@ UnitHours wandering(const UnitTraits& unit, unsigned seed, std::size_t count = k
     return low + (high - low) * (static_cast<double>(random()) / 4294967296.0);
   };
   UnitHours hours(unit, nine_on(unit, kDay), count);
-  hours.initial_state = state_at(kDay, unit.zone);
+  enter_state(hours, kDay);
   double warmth = uniform(2, 28), moist = uniform(10, 90), wind = uniform(0, 40), from = uniform(0, 360), spell = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const double sun =
@@ -106,8 +94,7 @@ bool is_same(const Column& a, const Column& b) {
 // The rows that a row says it is computed from and that stand before it.
 std::vector<std::size_t> inputs_of(std::size_t q) {
   std::vector<std::size_t> found;
-  std::istringstream words{std::string(catalogue()[q].inputs)};
-  for (std::string word; words >> word;)
+  for (const std::string_view word : words(catalogue()[q].inputs))
     if (const auto input = find_quantity(word); input && *input < q) found.push_back(*input);
   return found;
 }
@@ -363,18 +350,22 @@ TEST(EveryRow, RisesAndFallsAsPhysicsSays) {
   }
 }
 
+// The hours from `begin` on as they were given, nothing computed.
+UnitHours piece_of(const UnitHours& given, std::size_t begin, std::size_t end) {
+  UnitHours piece(*given.unit, given.first + static_cast<int>(begin), end - begin);
+  for (std::size_t q = 0; q < catalogue().size(); ++q)
+    for (std::size_t i = begin; i < end; ++i)
+      if (!given.columns[q].is_missing(i)) piece.columns[q].set(i - begin, static_cast<double>(given.columns[q][i]));
+  if (begin == 0) piece.initial_state = given.initial_state;
+  return piece;
+}
+
 // A run cut at any rain day and taken up with the state carried to there gives, to the bit, what one run gives.
 TEST(EveryRow, ComesOutTheSameInTwoPieces) {
   for (const UnitTraits& unit : units()) {
     const UnitHours given = wandering(unit, 4), whole = computed(given);
     for (const std::size_t cut : {24u, 72u, 168u}) {
-      UnitHours first(unit, given.first, cut), second(unit, given.first + static_cast<int>(cut), given.hours - cut);
-      for (std::size_t q = 0; q < catalogue().size(); ++q)
-        for (std::size_t i = 0; i < given.hours; ++i)
-          if (!given.columns[q].is_missing(i))
-            (i < cut ? first : second).columns[q].set(i < cut ? i : i - cut, static_cast<double>(given.columns[q][i]));
-      first.initial_state = given.initial_state;
-      compute_all(first);
+      UnitHours first = computed(piece_of(given, 0, cut)), second = piece_of(given, cut, given.hours);
       second.initial_state = carried_state(first);
       ASSERT_TRUE(second.initial_state) << unit.fuel.type;
       compute_all(second);
@@ -390,6 +381,23 @@ TEST(EveryRow, ComesOutTheSameInTwoPieces) {
               << whole.columns[q][cut + i];
       }
     }
+  }
+}
+
+// What a run hands on rests on the rows of states alone: the next piece is the same to the bit.
+TEST(EveryRow, StatesAreCarriedWithoutTheRowsThatAreNone) {
+  for (const UnitTraits& unit : units()) {
+    const UnitHours given = wandering(unit, 4);
+    UnitHours all = computed(piece_of(given, 0, 72)), states = piece_of(given, 0, 72);
+    compute_all(states, rows_of_states());
+    UnitHours after_all = piece_of(given, 72, given.hours), after_states = after_all;
+    after_all.initial_state = carried_state(all);
+    after_states.initial_state = carried_state(states);
+    ASSERT_TRUE(after_all.initial_state && after_states.initial_state) << unit.fuel.type;
+    compute_all(after_all);
+    compute_all(after_states);
+    for (std::size_t q = 0; q < catalogue().size(); ++q)
+      EXPECT_TRUE(is_same(after_all.columns[q], after_states.columns[q])) << name_of(unit, catalogue()[q]);
   }
 }
 

@@ -12,6 +12,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/words.h"
 #include "tests/support/case_file.h"
 
 namespace hakea::core {
@@ -75,16 +76,6 @@ const std::map<std::string_view, std::string_view> kKeys = {
     {"receptors_under_smoke", "1"},
     {"smoke_concentration", "ug/m3"},
 };
-
-std::vector<std::string_view> words(std::string_view text) {
-  std::vector<std::string_view> found;
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    if (end > 0) found.push_back(text.substr(0, end));
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  return found;
-}
 
 bool needs(std::string_view key, std::string_view input) {
   const auto row = find_quantity(key);

@@ -5,8 +5,8 @@
 #include <bit>
 #include <cmath>
 #include <set>
-#include <sstream>
 
+#include "core/base/words.h"
 #include "core/prescription/limit_hours.h"
 #include "tests/core/unit_hours_builder.h"
 
@@ -19,22 +19,14 @@ const LocalDate kDay = date(2027, 3, 30);
 
 UnitHours rich_hours(const UnitTraits& unit) {
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 96);
-  hours.initial_state.emplace();
-  hours.initial_state->as_of = kDay;
-  hours.initial_state->kbdi = Millimetres(83);
-  hours.initial_state->litter_moisture = Percent(18);
-  hours.initial_state->ffmc = One(85);
-  hours.initial_state->dmc = One(30);
-  hours.initial_state->dc = One(200);
-  hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - std::chrono::days(7)), Millimetres(6)};
+  enter_state(hours, kDay);
   return hours;
 }
 
 TEST(Rows, StandAfterTheirInputs) {
   for (std::size_t q = 0; q < catalogue().size(); ++q) {
     const QuantityRow& row = catalogue()[q];
-    std::istringstream inputs{std::string(row.inputs)};
-    for (std::string word; inputs >> word;) {
+    for (const std::string_view word : words(row.inputs)) {
       if (const auto input = find_quantity(word)) {
         EXPECT_LT(*input, q) << row.key << " needs " << word;
       }

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/words.h"
 #include "core/catalogue/catalogue.h"
 #include "core/fire/slope.h"
 #include "core/fire/spread_grassland.h"
@@ -64,15 +65,6 @@ SpreadInputs inputs(const Fuel& fuel, const Weather& weather, double slope = 5) 
   in.drought_factor = One(weather.drought_factor);
   in.kbdi = Millimetres(weather.kbdi);
   return in;
-}
-
-std::vector<std::string_view> words(std::string_view list) {
-  std::vector<std::string_view> all;
-  for (std::size_t begin = 0, end = 0; begin < list.size(); begin = end + 1) {
-    end = std::min(list.find(' ', begin), list.size());
-    all.push_back(list.substr(begin, end - begin));
-  }
-  return all;
 }
 
 class EverySpreadModel : public ::testing::TestWithParam<SpreadModelRow> {

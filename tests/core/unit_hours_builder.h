@@ -65,6 +65,18 @@ inline core::UnitHours fair_hours(const core::UnitTraits& unit, UtcHour first, s
   return hours;
 }
 
+// The state of a day in autumn, a week after 6 mm.
+inline void enter_state(core::UnitHours& hours, LocalDate as_of) {
+  core::WetnessState& state = hours.initial_state.emplace();
+  state.as_of = as_of;
+  state.kbdi = Millimetres(83);
+  state.litter_moisture = Percent(18);
+  state.ffmc = One(85);
+  state.dmc = One(30);
+  state.dc = One(200);
+  state.last_rain = core::RainEvent{hours.unit->zone.rain_day_end(as_of - std::chrono::days(7)), Millimetres(6)};
+}
+
 // As a person may say: the last rain before the record was `amount` mm and ended `before` hours ahead of it.
 inline void enter_last_rain(core::UnitHours& hours, int before, double amount) {
   hours.initial_state.emplace();

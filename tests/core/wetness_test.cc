@@ -162,14 +162,7 @@ TEST(DroughtFactor, EquivalentRainGivesTheFactorBack) {
 
 UnitHours with_state(const UnitTraits& unit, std::size_t count, UtcHour first) {
   UnitHours hours = fair_hours(unit, first, count);
-  hours.initial_state.emplace();
-  hours.initial_state->as_of = kDay;
-  hours.initial_state->kbdi = Millimetres(83);
-  hours.initial_state->litter_moisture = Percent(18);
-  hours.initial_state->ffmc = One(85);
-  hours.initial_state->dmc = One(30);
-  hours.initial_state->dc = One(200);
-  hours.initial_state->last_rain = RainEvent{unit.zone.rain_day_end(kDay - days(7)), Millimetres(6)};
+  enter_state(hours, kDay);
   return hours;
 }
 

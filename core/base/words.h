@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-namespace hakea::service {
+namespace hakea {
 
 inline std::vector<std::string_view> words(std::string_view text, char separator = ' ') {
   std::vector<std::string_view> list;
@@ -17,4 +17,4 @@ inline std::vector<std::string_view> words(std::string_view text, char separator
   return list;
 }
 
-}  // namespace hakea::service
+}  // namespace hakea
