@@ -350,11 +350,13 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
   std::optional<std::size_t> unknown_dimension;
   for (const std::size_t c : associated(variable)) {
     const Variable& v = file_.variables()[c];
-    if (v.dimensions.size() > 1 || v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') ||
-        is_axis(v, 'y'))
-      continue;
-    if (!v.dimensions.empty() && file_.dimensions()[v.dimensions[0]].length > 1 &&
-        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) == field.dimensions.end())
+    if (v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') || is_axis(v, 'y')) continue;
+    // Levels of a station or profile may repeat its dimensions of one.
+    std::vector<std::size_t> dimensions = v.dimensions;
+    if (dimensions.size() > 1) std::erase_if(dimensions, [&](std::size_t d) { return file_.dimensions()[d].length == 1; });
+    if (dimensions.size() > 1) continue;
+    if (!dimensions.empty() && file_.dimensions()[dimensions[0]].length > 1 &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), dimensions[0]) == field.dimensions.end())
       continue;
     const std::string standard = v.text("standard_name"), name = lower(base_name(v.name)), units = unit_text(v);
     // A scalar that nothing points to belongs to this variable only if it is the file's single vertical coordinate.
@@ -369,9 +371,9 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
     if (!pressure && !height && !other) continue;
     VerticalCoordinate candidate;
     candidate.name = v.name;
-    if (!v.dimensions.empty() &&
-        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) != field.dimensions.end())
-      candidate.dimension = v.dimensions[0];
+    if (!dimensions.empty() &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), dimensions[0]) != field.dimensions.end())
+      candidate.dimension = dimensions[0];
     candidate.values = numbers(c);
     if (pressure || height) {
       candidate.kind = pressure ? VerticalCoordinate::Kind::pressure : VerticalCoordinate::Kind::height;

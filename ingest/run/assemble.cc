@@ -29,8 +29,9 @@ int place_of(const Variable& v, std::optional<std::size_t> dimension) {
 
 class Assembly {
  public:
-  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points)
-      : feed_(feed), points_(points) {
+  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points,
+           NetcdfFile::Need need = NetcdfFile::Need::values)
+      : feed_(feed), points_(points), need_(need) {
     plan_.files = files;
   }
 
@@ -63,7 +64,7 @@ class Assembly {
 
   void open_files() {
     for (std::size_t i = 0; i < plan_.files.size(); ++i) {
-      auto file = NetcdfFile::open(plan_.files[i]);
+      auto file = NetcdfFile::open(plan_.files[i], need_);
       if (!file) {
         refuse(i, {}, file.error());
         unreadable_.push_back(file.error());
@@ -113,6 +114,8 @@ class Assembly {
       }
       const bool data = !source.coordinates.is_coordinate(i) && v.type != ValueType::text && v.type != ValueType::other;
       if (!*meaning) {
+        if (!v.unreadable.empty())
+          plan_.note(fmt::format("{}: {} is passed over: {}", plan_.file_name(source.index), v.name, v.unreadable));
         if (data) plan_.variables.push_back({path, v.name, "", unit_text(v), 1});
         continue;
       }
@@ -412,7 +415,32 @@ class Assembly {
     return true;
   }
 
+  // There is one turn of the winds a point: components along another grid than the first, where it would turn them
+  // otherwise, are left out.
+  void refuse_winds_along_other_grids() {
+    std::optional<std::size_t> first;
+    for (std::size_t i = 0; i < plan_.fields.size(); ++i) {
+      FieldPlan& f = plan_.fields[i];
+      if (f.fed != Fed::x_wind && f.fed != Fed::y_wind && f.fed != Fed::level_x_wind && f.fed != Fed::level_y_wind) continue;
+      if (!first) first = f.grid;
+      const auto is_turned_otherwise = [&](const PointOfInterest& p) {
+        const GeoPosition at{p.latitude_deg, p.longitude_deg};
+        constexpr double kSame = 0.1;  // degrees
+        const double turn = grids_.all()[*first].rotation_deg(at), other = grids_.all()[f.grid].rotation_deg(at);
+        return std::abs(std::remainder(turn - other, 360.0)) > kSame;
+      };
+      if (f.grid == *first || std::none_of(points_.begin(), points_.end(), is_turned_otherwise)) continue;
+      const Candidate& c = *candidate_of_[i];
+      refuse(c.source->index, c.v().name,
+             {ErrorKind::unsupported, "two_grids", "", "blows along the axes of another grid than the first wind of the run",
+              "give winds along one grid, or towards east and north"});
+      std::fill(f.step_of_time.begin(), f.step_of_time.end(), -1);
+      plan_.field_times[i].assign(plan_.steps.size(), {UtcTime::min(), UtcTime::min()});
+    }
+  }
+
   void weigh_points() {
+    refuse_winds_along_other_grids();
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
     const auto mask = companion(feed_.land_mask, Fed::land_area_fraction);
     std::vector<std::size_t> order;
@@ -443,7 +471,7 @@ class Assembly {
     std::size_t wind_grid = main_grid;
     bool along_grid = false;
     for (const FieldPlan& f : plan_.fields)
-      if (f.fed == Fed::x_wind || f.fed == Fed::level_x_wind) {
+      if (!along_grid && (f.fed == Fed::x_wind || f.fed == Fed::level_x_wind)) {
         wind_grid = f.grid;
         along_grid = true;
       }
@@ -476,6 +504,7 @@ class Assembly {
 
   const Feed& feed_;
   const std::vector<PointOfInterest>& points_;
+  const NetcdfFile::Need need_;
   RunPlan plan_;
   Errors unreadable_;
   std::vector<std::unique_ptr<OpenFile>> sources_;
@@ -502,7 +531,7 @@ Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files
 }
 
 Result<UtcTime> reference_time_of(const Feed& feed, const std::string& path) {
-  auto plan = plan_run(feed, {path}, {});
+  auto plan = Assembly(feed, {path}, {}, NetcdfFile::Need::headers).run();
   if (!plan) return plan.errors();
   if (plan->fields.empty() && plan->steps.empty()) {
     if (plan->refusals.empty())
