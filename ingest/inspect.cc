@@ -1,5 +1,7 @@
 #include "ingest/inspect.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <set>
@@ -7,6 +9,7 @@
 
 #include "core/weather/humidity.h"
 #include "core/weather/wind.h"
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/format/netcdf_file.h"
 #include "ingest/run/variable.h"
 
@@ -17,7 +20,7 @@ using core::Fed;
 
 struct Counts {
   std::size_t values = 0, implausible = 0;
-  double example = 0;
+  double example = 0, as_stored = 0;  // an implausible value in the fed unit, and unpacked in the file's own
 };
 
 // The range of one field over its file, block by block. Errors: the first block that cannot be read.
@@ -53,8 +56,10 @@ Result<Counts> survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Va
         const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(),
                                                                    (*raw)[i]) == f.decoding.missing.end();
         counts.implausible += present;
-        if (present)
-          counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+        if (present) {
+          counts.as_stored = (*raw)[i] * f.decoding.scale + f.decoding.offset;
+          counts.example = counts.as_stored * f.decoding.to_unit + f.decoding.unit_offset;
+        }
       } else {
         lowest = std::min(lowest, x);
         highest = std::max(highest, x);
@@ -77,18 +82,49 @@ Result<Counts> survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Va
 // What the values themselves say against a field: none plausible, or all alike where weather never is.
 std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable& v, Fed fed, const Counts& counts) {
   const auto& row = core::describe(fed);
-  if (!v.min && counts.implausible > 0)
+  if (!v.min && counts.implausible > 0) {
+    const std::string unit = unit_that_fits(fed, counts.as_stored);
     return Refusal{
         path, v.name,
-        "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) +
-            " after conversion from its stated unit",
-        "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
+        fmt::format("holds no plausible value: {:.6g} {} after conversion from its stated unit", counts.example, row.unit),
+        unit.empty()
+            ? "compare its values with what it should hold; a damaged file can read like this"
+            : fmt::format("the stored {:.6g} would do in {}; if the stated unit is wrong, say so in the feed: {}",
+                          counts.as_stored, unit, as_toml({{base_name(v.name), fmt::format("{} [{}]", row.key, unit)}}))};
+  }
   const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure ||
                       fed == Fed::level_temperature || fed == Fed::level_height;
   if (varies && v.min && *v.min == *v.max && counts.values > 100)
     return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit),
                    "fetch the file again; a damaged file can read like this"};
   return std::nullopt;
+}
+
+// What would make a file acceptable that gives no quantity, and what of a file that gives some could give more: names for a
+// feed's aliases, guessed from units and words, and what would still stand in the way.
+void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fed>& given, Inspection& out) {
+  const auto proposals = alias_proposals(file, FileCoordinates(file), given);
+  if (out.accepted && !proposals.empty())
+    out.notes.push_back(
+        fmt::format("more of the file can be read if that is what it holds; then say so in the feed: {}", as_toml(proposals)));
+  if (out.accepted || !out.refused.empty()) return;
+  std::string hint;
+  if (proposals.empty()) {
+    std::vector<std::string_view> keys;
+    for (const auto& row : core::fed_variables()) keys.push_back(row.key);
+    hint =
+        fmt::format("if a variable of it is one of these, say so in the feed, as aliases = {{ \"NAME\" = \"KEY [unit]\" }}: {}",
+                    fmt::join(keys, ", "));
+  } else {
+    Feed with = feed;
+    for (const AliasProposal& p : proposals) with.aliases.emplace(p.variable, p.alias);
+    hint = fmt::format("if these are what their names suggest, say so in the feed: {}", as_toml(proposals));
+    const auto tried = plan_run(with, {out.file}, {});
+    if (tried && tried->fields.empty() && !tried->refusals.empty())
+      hint += fmt::format("; it would still be refused: {} {} ({})", tried->refusals.front().variable,
+                          tried->refusals.front().why, tried->refusals.front().hint);
+  }
+  out.refused.push_back({out.file, "", "holds no quantity that is known here by its name", std::move(hint)});
 }
 
 bool has_profile(const std::set<Fed>& has) {
@@ -248,9 +284,7 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
     out.variables.push_back(std::move(v));
   }
   out.accepted = !has.empty();
-  if (!out.accepted && out.refused.empty())
-    out.refused.push_back({path, "", "holds no quantity that is known here",
-                           "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
+  propose_aliases(feed, *file, has, out);
   if (!plan->steps.empty()) {
     out.reference_time = plan->reference_time;
     out.times = {plan->steps.front(), plan->steps.back(), plan->steps.size(), std::nullopt};

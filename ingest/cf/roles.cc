@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/cf/text.h"
 
 namespace hakea::ingest {
@@ -146,9 +147,10 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
   if (auto name = matches(common)) {
     if (!says) return name;
     const auto& row = core::describe(name->fed);
-    fault = Error{ErrorKind::invalid, "other_quantity", v.name,
-                  fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
-                  fmt::format("if it is {} all the same, say so: \"{}\" = \"{}\"", row.key, own, row.key)};
+    fault =
+        Error{ErrorKind::invalid, "other_quantity", v.name,
+              fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
+              fmt::format("if it is {} all the same, say so in the feed: {}", row.key, as_toml({{own, std::string(row.key)}}))};
     return std::nullopt;
   }
   if (says) return std::nullopt;
@@ -228,7 +230,10 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
                       fmt::format("accepted for {}: values at instants (cell_methods \"time: point\")", row.key));
 
   for (const char* over : {"over days", "over years"})
-    if (methods.find(over) != std::string::npos)
+    if (methods.find(over) != std::string::npos && name->by == NamedBy::alias)
+      m.notes.push_back(
+          fmt::format("{}: is a statistic {}, taken for the value at its time as the feed's alias says", v.name, over));
+    else if (methods.find(over) != std::string::npos)
       return refuse("climatology", fmt::format("is a statistic {}", over), "accepted: values of single times");
 
   // The height above ground.
@@ -272,7 +277,8 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   if (!conversion) {
     Error e = conversion.error();
     e.where = v.name;
-    e.hint += fmt::format("; alias: \"{}\" = \"{} [{}]\"", base_name(v.name), row.key, row.unit);
+    e.hint += fmt::format("; where it is so, say in the feed: {}",
+                          as_toml({{base_name(v.name), fmt::format("{} [{}]", row.key, row.unit)}}));
     return e;
   }
   m.unit = *conversion;

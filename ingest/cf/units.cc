@@ -166,9 +166,7 @@ Error refusal(Fed wanted, std::string_view unit, std::string code, std::string w
   const auto& row = core::describe(wanted);
   return {ErrorKind::invalid, std::move(code), std::string(row.key), std::move(what),
           extra + "accepted for " + std::string(row.key) + ": " + accepted_units(wanted) +
-              (unit.empty() ? ""
-                            : "; if the file's unit is wrong, state it in the feed's alias, as in \"" + std::string(row.key) +
-                                  " [" + std::string(row.unit) + "]\"")};
+              (unit.empty() ? "" : "; a wrong or missing unit can be stated in the feed's alias")};
 }
 
 constexpr double kStandardGravity = 9.80665;  // m s-2 (CGPM 1901), for geopotential to height

@@ -7,6 +7,7 @@
 #include <limits>
 #include <set>
 
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/run/candidate.h"
 #include "ingest/run/counting.h"
@@ -168,13 +169,20 @@ class Assembly {
           else if (k > 0 && c.time.at[k] && c.time.at[k - 1])
             length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
         }
-        if (length > hours(3))
+        if (length > hours(3) && c.meaning.by == NamedBy::alias)
+          plan_.note(fmt::format("{}: {} is a mean over {} h, taken for the value at its time as the feed's alias says",
+                                 plan_.file_name(c.source->index), v.name, length.count()));
+        else if (length > hours(3))
           return Error{ErrorKind::invalid, "mean", v.name,
                        fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()),
                        "accepted: instants, or means over at most 3 h"};
       }
     }
     auto horizontal = c.source->coordinates.horizontal(c.variable);
+    if (horizontal.stations && !c.time.dimensions.empty() && horizontal.x_dimension == c.time.dimensions.front() &&
+        c.source->file.dimensions()[*horizontal.x_dimension].length > 1)
+      return Error{ErrorKind::unsupported, "moving", v.name, "changes its place with the time: a sounding or a track",
+                   "accepted: places or grids that stay where they are"};
     auto grid = grids_.of(c.source->file, c.source->coordinates, horizontal);
     if (!grid) return grid.error();
     c.grid = *grid;
@@ -220,9 +228,10 @@ class Assembly {
         const bool second_wins = b.meaning.by > a.meaning.by;
         const auto& row = core::describe(a.meaning.fed);
         const Candidate& loser = second_wins ? a : b;
-        refuse(a.source->index, loser.v().name,
-               {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
-                fmt::format("to prefer it, set the alias \"{}\" = \"{}\"", base_name(loser.v().name), row.key)});
+        refuse(
+            a.source->index, loser.v().name,
+            {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
+             fmt::format("to prefer it, say so in the feed: {}", as_toml({{base_name(loser.v().name), std::string(row.key)}}))});
         for (VariableReport& r : plan_.variables)
           if (r.file == plan_.files[a.source->index] && r.name == loser.v().name) r.quantity.clear();
         if (second_wins) std::swap(candidates_[i], candidates_[j]);
@@ -266,7 +275,9 @@ class Assembly {
     for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
     for (std::size_t k = 1; k < plan_.steps.size(); ++k)
       gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
-    if (gaps) plan_.note(fmt::format("{} gaps of more than 6 h between times", gaps));
+    if (gaps)
+      plan_.note(gaps == 1 ? std::string("a gap of more than 6 h between times")
+                           : fmt::format("{} gaps of more than 6 h between times", gaps));
   }
 
   void make_fields() {

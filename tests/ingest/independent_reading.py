@@ -104,11 +104,12 @@ class File:
             row(self.name, "at", lat, lon, quantity, stamp(times[k]), float(series[k]))
 
 
-def axes(name, y, x, times, variables, fixed=None, plane=None, scale=1.0, range_only=(), least=None, seam=False):
+def axes(name, y, x, times, variables, fixed=None, plane=None, scale=1.0, range_only=(), least=None, seam=False, masked=True):
     """A file with one axis for rows and one for columns. variables: name -> (quantity, unit). fixed: index by dimension.
     plane: latitude, longitude -> y, x and back, where the axes are those of a projection."""
     f = File(name)
     ds = f.ds
+    ds.set_auto_mask(masked)
     ys, xs = filled(ds[y][:]) * scale, filled(ds[x][:]) * scale
     if plane is None:
         xs = np.unwrap(xs, period=360)
@@ -324,6 +325,20 @@ def netcdf_files():
     axes("b_projected/xycomponents_all_north.nc", "y", "x", "time", {"xcomponent": ("x_wind", KTS), "ycomponent": ("y_wind", KTS)},
          scale=1000.0, plane=proj("+proj=stere +lat_0=90 +lon_0=0 +k_0=0.933012709177451 +a=6378140 +b=6356750"))
 
+    for v, quantity, unit in (("tas", "air_temperature", K), ("uas", "eastward_wind", MS), ("vas", "northward_wind", MS)):
+        axes(f"a_grid/{v}_rectilinear_grid_2D.nc", "lat", "lon", "time", {v: (quantity, unit)}, seam=True)
+    cells("b_projected/lambert_conformal_test_lcc.nc", "lat", "lon", "time", {"tas": ("air_temperature", C)})
+    name = "b_projected/tas_rotated_grid_EUR11.nc"
+    m = netCDF4.Dataset(f"{FEEDS}/{name}")["rotated_pole"]
+    axes(name, "rlat", "rlon", "time", {"tas": ("air_temperature", K)}, plane=rotated(m.grid_north_pole_latitude, m.grid_north_pole_longitude))
+    name = "b_projected/lcc_km.nc"
+    m = netCDF4.Dataset(f"{FEEDS}/{name}")["lambert_conformal_conic"]
+    axes(name, "y", "x", "time", {"prcp": ("precipitation_amount", ONE)}, plane=proj(lambert_text(m)), scale=1000.0)
+    name = "d_ensemble/label_and_climate_small_FC_167_mon_19601101.nc"
+    axes(name, "latitude", "longitude", lambda ds: [
+        cftime.num2date(float(ds["reftime"][k]) * 24 + float(ds["leadtime"][k]), "hours since 1950-01-01", "standard") for k in (0, 1)],
+         {"tas": ("air_temperature", K)}, fixed={"ensemble": 0}, seam=True, masked=False)
+
     places("c_profile/gfs_point_profile_netcdf4.nc", None, None, "time", {
         "Temperature_isobaric": ("level_temperature", K), "Relative_humidity_isobaric": ("level_relative_humidity", PERCENT)})
     places("d_ensemble/geps_watershed_forecast.nc", None, None, "time", {"tas": ("air_temperature", C), "pr": ("precipitation_amount", ONE)})
@@ -394,8 +409,9 @@ def netcdf_files():
 
 def lambert_text(m):
     parallels = np.atleast_1d(m.standard_parallel)
+    figure = f"+R={m.earth_radius}" if hasattr(m, "earth_radius") else f"+a={m.semi_major_axis} +rf={m.inverse_flattening}"
     return (f"+proj=lcc +lat_1={parallels[0]} +lat_2={parallels[-1]} +lat_0={m.latitude_of_projection_origin} "
-            f"+lon_0={m.longitude_of_central_meridian} +R={m.earth_radius} +x_0={m.false_easting} +y_0={m.false_northing}")
+            f"+lon_0={m.longitude_of_central_meridian} {figure} +x_0={m.false_easting} +y_0={m.false_northing}")
 
 
 def grib_files():
