@@ -2,9 +2,7 @@
 // all cells, and values at places and times chosen by chance.
 #include <gtest/gtest.h>
 
-#include <cctype>
 #include <cmath>
-#include <fstream>
 #include <map>
 #include <set>
 
@@ -17,33 +15,11 @@ namespace {
 
 using test::FeedFile;
 
-struct Read {
-  std::string what, latitude, longitude, name, time, value;
-};
-
-std::map<std::string, std::vector<Read>> independent_reading() {
-  std::ifstream in(test::tests_folder() + "/ingest/independent_reading.csv");
-  std::map<std::string, std::vector<Read>> by_file;
-  for (std::string line; std::getline(in, line);) {
-    if (line.empty() || line[0] == '#' || line.starts_with("file,")) continue;
-    auto c = test::split_csv(line);
-    if (c.size() == 7) by_file[c[0]].push_back({c[1], c[2], c[3], c[4], c[5], c[6]});
-  }
-  return by_file;
-}
-
-// All that the reader takes, as it is or with the aliases of the table.
-std::vector<FeedFile> files_taken() {
-  auto rows = test::feed_files();
-  std::erase_if(rows, [](const FeedFile& r) { return !r.is_accepted() && r.aliases.empty(); });
-  return rows;
-}
-
 class IndependentReading : public ::testing::TestWithParam<FeedFile> {
  protected:
   void SetUp() override {
     if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside the checkout";
-    const auto all = independent_reading();
+    const auto all = test::independent_reading();
     const auto found = all.find(GetParam().file);
     ASSERT_NE(found, all.end()) << "independent_reading.py does not read this file";
     reads_ = found->second;
@@ -57,7 +33,7 @@ class IndependentReading : public ::testing::TestWithParam<FeedFile> {
 
   const Feed feed_ = GetParam().feed();
   std::string path_;
-  std::vector<Read> reads_;
+  std::vector<test::IndependentValue> reads_;
   std::vector<std::string> steps_;
 };
 
@@ -65,7 +41,7 @@ TEST_P(IndependentReading, HasTheSameTimesVariablesAndRanges) {
   const Inspection i = inspect(feed_, path_, {}, {});
   ASSERT_FALSE(steps_.empty());
   std::set<std::string> kinds;
-  for (const Read& r : reads_) {
+  for (const test::IndependentValue& r : reads_) {
     kinds.insert(r.what);
     if (r.what == "times") {
       if (r.name == "first") {
@@ -94,7 +70,7 @@ TEST_P(IndependentReading, HasTheSameTimesVariablesAndRanges) {
 
 TEST_P(IndependentReading, HasTheSameValuesAtPlacesAndTimes) {
   std::map<std::pair<std::string, std::string>, Inspection> seen;
-  for (const Read& r : reads_) {
+  for (const test::IndependentValue& r : reads_) {
     if (r.what != "at") continue;
     auto& i = seen[{r.latitude, r.longitude}];
     if (!i.at) i = inspect(feed_, path_, PointOfInterest{std::stod(r.latitude), std::stod(r.longitude)}, {});
@@ -111,12 +87,8 @@ TEST_P(IndependentReading, HasTheSameValuesAtPlacesAndTimes) {
   }
 }
 
-INSTANTIATE_TEST_SUITE_P(All, IndependentReading, ::testing::ValuesIn(files_taken()), [](const auto& row) {
-  std::string name = row.param.file;
-  for (char& c : name)
-    if (!std::isalnum(static_cast<unsigned char>(c))) c = '_';
-  return name;
-});
+INSTANTIATE_TEST_SUITE_P(All, IndependentReading, ::testing::ValuesIn(test::feed_files_taken()),
+                         [](const auto& row) { return test::test_name(row.param.file); });
 
 }  // namespace
 }  // namespace hakea::ingest

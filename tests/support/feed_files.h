@@ -1,6 +1,8 @@
-// The table of real weather files, tests/ingest/feed_files.csv.
+// The table of real weather files, tests/ingest/feed_files.csv, and what was read from them by other means.
 #pragma once
 
+#include <algorithm>
+#include <cctype>
 #include <fstream>
 #include <map>
 #include <ostream>
@@ -44,6 +46,38 @@ inline std::vector<FeedFile> feed_files() {
     rows.push_back(std::move(row));
   }
   return rows;
+}
+
+// One row of independent_reading.csv, which explains its columns.
+struct IndependentValue {
+  std::string what, latitude, longitude, name, time, value;
+};
+
+inline std::map<std::string, std::vector<IndependentValue>> independent_reading() {
+  std::ifstream in(tests_folder() + "/ingest/independent_reading.csv");
+  std::map<std::string, std::vector<IndependentValue>> by_file;
+  for (std::string line; std::getline(in, line);) {
+    if (line.empty() || line[0] == '#' || line.starts_with("file,")) continue;
+    const auto c = split_csv(line);
+    if (c.size() != 7) throw std::runtime_error("independent_reading.csv: seven columns are wanted in: " + line);
+    by_file[c[0]].push_back({c[1], c[2], c[3], c[4], c[5], c[6]});
+  }
+  return by_file;
+}
+
+// All that the reader takes, as it is or with the aliases of the table.
+inline std::vector<FeedFile> feed_files_taken() {
+  auto rows = feed_files();
+  std::erase_if(rows, [](const FeedFile& r) { return !r.is_accepted() && r.aliases.empty(); });
+  return rows;
+}
+
+// A name of a test: letters, digits and underscores.
+inline std::string test_name(const std::string& file) {
+  std::string name = file;
+  for (char& c : name)
+    if (!std::isalnum(static_cast<unsigned char>(c))) c = '_';
+  return name;
 }
 
 }  // namespace hakea::test
