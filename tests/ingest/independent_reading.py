@@ -414,7 +414,25 @@ def lambert_text(m):
             f"+lon_0={m.longitude_of_central_meridian} {figure} +x_0={m.false_easting} +y_0={m.false_northing}")
 
 
+def blows_from(u, v, lon, parallel, meridian):
+    """True direction of a wind along the axes of a Lambert grid with one parallel (Snyder 1987, p. 107: the convergence is the
+    sine of the parallel times the distance from the central meridian)."""
+    return (np.degrees(np.arctan2(-u, -v)) + np.sin(np.radians(parallel)) * ((lon - meridian + 540) % 360 - 180)) % 360
+
+
+def nam_winds():
+    name = "d_grib/nam.t00z.awp21100.tm00.grib2"
+    rnd = random.Random(name + " wind")
+    (t, la, lo, u), (_, _, _, v) = (grib_fields(name, f"shortName={n}")[0] for n in ("10u", "10v"))
+    columns, rows = shape(name)
+    for _ in range(POINTS):
+        n = rnd.randrange(2, rows - 2) * columns + rnd.randrange(2, columns - 2)
+        row(name, "at", la[n], lo[n], "wind_from_direction", stamp(t), float(blows_from(u[n], v[n], lo[n], 25, 265)))
+        row(name, "at", la[n], lo[n], "wind_speed", stamp(t), float(np.hypot(u[n], v[n]) * 3.6))
+
+
 def grib_files():
+    nam_winds()
     grib("d_grib/alternate-scanning.grib", {"2t": ("air_temperature", K, "shortName=2t")}, *row_shape("d_grib/alternate-scanning.grib"))
     grib("d_grib/ens_50.grib", {"z": ("level_height", GEOPOTENTIAL, "shortName=z")})
     grib("d_grib/fields_with_missing_values.grib", {"2t": ("air_temperature", K, "shortName=2t")})

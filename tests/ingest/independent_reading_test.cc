@@ -82,7 +82,9 @@ TEST_P(IndependentReading, HasTheSameValuesAtPlacesAndTimes) {
     if (r.value.empty()) {
       EXPECT_TRUE(std::isnan(ours)) << ours;
     } else {
-      EXPECT_NEAR(ours, std::stod(r.value), tolerance(std::stod(r.value)));
+      // The turn of a grid known by its cells only is found from neighbouring ones.
+      const double allowed = r.name == "wind_from_direction" ? 0.01 : tolerance(std::stod(r.value));
+      EXPECT_NEAR(ours, std::stod(r.value), allowed);
     }
   }
 }
