@@ -261,7 +261,10 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
   std::set<Fed> has, dropped;
   for (const VariableReport& r : plan->variables) {
     Inspection::Variable v{r.name, r.quantity, r.unit, r.levels, {}, {}, 0};
-    if (const auto fed = core::fed_by_key(r.quantity)) v.unit = std::string(core::describe(*fed).unit);
+    if (const auto fed = core::fed_by_key(r.quantity)) {
+      v.unit = std::string(core::describe(*fed).unit);
+      if (core::describe(*fed).kind == core::TimeKind::fixed) has.insert(*fed);
+    }
     const auto index = file->find(r.name);
     for (const FieldPlan& f : plan->fields)
       if (index && f.variable == *index) {
@@ -284,6 +287,8 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
     out.variables.push_back(std::move(v));
   }
   out.accepted = !has.empty();
+  if (out.accepted && plan->fields.empty())
+    out.notes.push_back("holds only what does not change: it can accompany a forecast, as a feed's orography or land_mask");
   propose_aliases(feed, *file, has, out);
   if (!plan->steps.empty()) {
     out.reference_time = plan->reference_time;

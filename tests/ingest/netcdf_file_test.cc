@@ -228,6 +228,40 @@ TEST(NetcdfFile, AnUnknownFilterIsNamed) {
   }
 }
 
+TEST(NetcdfFile, CompoundsAndListsArePassedOverByName) {
+  const TempDir folder;
+  const std::string path = folder.path() / "types.nc";
+  {
+    NetcdfWriter writer(path, NC_NETCDF4);
+    const int x = writer.dimension("station", 2), time = writer.dimension("time", 1);
+    const int t = writer.variable("time", NC_DOUBLE, {time}), lat = writer.variable("lat", NC_DOUBLE, {x}),
+              lon = writer.variable("lon", NC_DOUBLE, {x}), t2m = writer.variable("t2m", NC_FLOAT, {time, x});
+    writer.text(t, "units", "hours since 2027-03-30 00:00");
+    writer.text(lat, "units", "degrees_north");
+    writer.text(lon, "units", "degrees_east");
+    writer.text(t2m, "units", "degC");
+    writer.text(t2m, "coordinates", "lat lon");
+    int pair = -1, list = -1, id = -1;
+    test::check_netcdf(nc_def_compound(writer.file(), 2 * sizeof(float), "pair", &pair));
+    test::check_netcdf(nc_insert_compound(writer.file(), pair, "u", 0, NC_FLOAT));
+    test::check_netcdf(nc_insert_compound(writer.file(), pair, "v", sizeof(float), NC_FLOAT));
+    test::check_netcdf(nc_def_vlen(writer.file(), "list", NC_FLOAT, &list));
+    test::check_netcdf(nc_def_var(writer.file(), "wind", pair, 1, &x, &id));
+    test::check_netcdf(nc_def_var(writer.file(), "gusts", list, 1, &x, &id));
+    writer.write(t, {0}, {1}, {0});
+    writer.write(lat, {0}, {2}, {-36, -37});
+    writer.write(lon, {0}, {2}, {145, 146});
+    writer.write(t2m, {0, 0}, {1, 2}, {20, 22});
+  }
+  const Inspection seen = inspect({}, path, PointOfInterest{-37, 146}, {});
+  ASSERT_TRUE(seen.accepted);
+  EXPECT_EQ(seen.at->values.at("air_temperature"), std::vector<float>{22});
+  std::string notes;
+  for (const std::string& note : seen.notes) notes += note + "\n";
+  EXPECT_TRUE(contains(notes, "wind is passed over: its type 'pair' is a compound")) << notes;
+  EXPECT_TRUE(contains(notes, "gusts is passed over: its type 'list' is of variable length")) << notes;
+}
+
 TEST(NetcdfFile, AZarrStoreIsNamedWhateverItsVersion) {
   for (const char* mark : {".zgroup", ".zarray", ".zmetadata", "zarr.json"}) {
     const TempDir folder;

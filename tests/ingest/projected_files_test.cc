@@ -199,6 +199,9 @@ TEST(Companion, GivesTheHeightOfTheGroundWhereTheForecastHasNone) {
   // Half way north and a quarter of the way east: (100 + 300) / 2 + 100 / 4.
   EXPECT_NEAR(static_cast<double>(plan->model_elevation_m[0]), 225, 1e-3);
   EXPECT_TRUE(std::isnan(plan->model_elevation_m[1]));
+  const Inspection seen = inspect({}, feed.orography, {}, {});
+  EXPECT_TRUE(seen.accepted);
+  EXPECT_NE(seen.notes.back().find("orography or land_mask"), std::string::npos) << seen.notes.back();
   // A file without it is refused by name.
   ground.fields = {{"lsm", "land_binary_mask", "1", {1}, {}, {}, NC_FLOAT, true}};
   feed.orography = test::write_forecast((folder.path() / "none.nc").string(), ground);
