@@ -94,7 +94,7 @@ std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable
   }
   const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure ||
                       fed == Fed::level_temperature || fed == Fed::level_height;
-  if (varies && v.min && *v.min == *v.max && counts.values > 100)
+  if (varies && v.min && *v.min == *v.max && counts.values - v.missing > 100)
     return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit),
                    "fetch the file again; a damaged file can read like this"};
   return std::nullopt;
@@ -103,7 +103,11 @@ std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable
 // What would make a file acceptable that gives no quantity, and what of a file that gives some could give more: names for a
 // feed's aliases, guessed from units and words, and what would still stand in the way.
 void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fed>& given, Inspection& out) {
-  const auto proposals = alias_proposals(file, FileCoordinates(file), given);
+  std::set<std::string> known;
+  for (const Inspection::Variable& v : out.variables)
+    if (!v.quantity.empty()) known.insert(v.name);
+  for (const Refusal& r : out.refused) known.insert(r.variable);
+  const auto proposals = alias_proposals(file, FileCoordinates(file), given, known);
   if (out.accepted && !proposals.empty())
     out.notes.push_back(
         fmt::format("more of the file can be read if that is what it holds; then say so in the feed: {}", as_toml(proposals)));

@@ -70,8 +70,8 @@ bool begins(const std::set<std::string>& words, std::initializer_list<std::strin
 
 }  // namespace
 
-std::vector<AliasProposal> alias_proposals(const NetcdfFile& file, const FileCoordinates& coordinates,
-                                           const std::set<Fed>& given) {
+std::vector<AliasProposal> alias_proposals(const NetcdfFile& file, const FileCoordinates& coordinates, const std::set<Fed>& given,
+                                           const std::set<std::string>& known) {
   std::vector<AliasProposal> proposals;
   std::set<Fed> taken = given;
   for (std::size_t i = 0; i < file.variables().size(); ++i) {
@@ -81,7 +81,9 @@ std::vector<AliasProposal> alias_proposals(const NetcdfFile& file, const FileCoo
         coordinates.is_coordinate(i) || name.starts_with("qc_") || v.attribute("flag_values") || v.attribute("flag_masks"))
       continue;
     const auto words = words_of(v);
-    if (std::any_of(words.begin(), words.end(), is_of_a_level)) continue;
+    if (std::any_of(words.begin(), words.end(), is_of_a_level) || known.contains(v.name) ||
+        coordinates.vertical(i).kind == VerticalCoordinate::Kind::pressure)
+      continue;
     for (const Clue& clue : kClues) {
       if (!begins(words, clue.any_of) || begins(words, clue.none_of)) continue;
       // A unit of another kind speaks against it; none at all has to be given.

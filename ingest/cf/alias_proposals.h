@@ -15,9 +15,10 @@ struct AliasProposal {
   std::string variable, alias;  // as in a feed's aliases: name of the variable -> "key" or "key [unit]"
 };
 
-// At most one for each quantity that the file does not give already.
+// At most one for each quantity that the file does not give already, near the ground; `known` are the variables that have a
+// meaning, or had one and were refused for another reason.
 std::vector<AliasProposal> alias_proposals(const NetcdfFile& file, const FileCoordinates& coordinates,
-                                           const std::set<core::Fed>& given);
+                                           const std::set<core::Fed>& given, const std::set<std::string>& known);
 
 // One line of TOML to paste into a feed's file: aliases = { "temp" = "air_temperature" }
 std::string as_toml(const std::vector<AliasProposal>& proposals);

@@ -47,12 +47,13 @@ constexpr std::array kCommonNames{
     CommonNames{Fed::mixing_height, "blh hpbl hpblsfc pblh hpbl_surface"},
     CommonNames{Fed::surface_altitude, "orog hsurf hgtsfc topography elevation hgt_surface"},
     CommonNames{Fed::land_area_fraction, "lsm sftlf landsfc landmask land_surface"},
-    CommonNames{Fed::level_temperature, "t ta tmp temperature_isobaric"},
+    CommonNames{Fed::level_temperature, "t ta tmp temperature_isobaric tdry"},
     CommonNames{Fed::level_relative_humidity, "r hur rh relative_humidity_isobaric"},
     CommonNames{Fed::level_specific_humidity, "q hus spfh"},
-    CommonNames{Fed::level_eastward_wind, "u ua ugrd u_component_of_wind_isobaric"},
-    CommonNames{Fed::level_northward_wind, "v va vgrd v_component_of_wind_isobaric"},
-    CommonNames{Fed::level_height, "gh z zg hgt geopotential_height_isobaric"},
+    CommonNames{Fed::level_dew_point_temperature, "dp td"},
+    CommonNames{Fed::level_eastward_wind, "u ua ugrd u_component_of_wind_isobaric u_wind"},
+    CommonNames{Fed::level_northward_wind, "v va vgrd v_component_of_wind_isobaric v_wind"},
+    CommonNames{Fed::level_height, "gh z zg hgt geopotential_height_isobaric alt"},
 };
 
 bool has_word(std::string_view list, std::string_view word) {

@@ -160,6 +160,14 @@ class Assembly {
       auto time = c.source->coordinates.valid_time(c.variable);
       if (!time) return time.error();
       c.time = std::move(*time);
+      if (c.meaning.vertical.dimension && c.time.dimensions == std::vector{*c.meaning.vertical.dimension}) {
+        // Levels passed one after the other: a profile of the time when the balloon was let go.
+        c.time.dimensions.clear();
+        c.time.at.resize(1);
+        c.time.begin.clear();
+        c.time.end.clear();
+        plan_.note(fmt::format("{}: a sounding, read as the profile at its launch", plan_.file_name(c.source->index)));
+      }
       if (auto fault = take_times(c)) return fault;
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
         hours length(0);

@@ -132,7 +132,7 @@ std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable, c
 }
 
 Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
-  std::string key = fmt::format("{}{}{}", h.curvilinear, h.stations, h.transposed);
+  std::string key = fmt::format("{}{}{}{}", h.curvilinear, h.stations, h.transposed, h.sounding);
   for (const auto& c : {h.y, h.x, h.latitude, h.longitude}) {
     const auto numbers = c ? coordinates.numbers(*c) : std::vector<double>();
     key += fmt::format(" {}:{:x}", numbers.size(), digest(numbers));
@@ -246,6 +246,11 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
   auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
   if (lat.empty() || lon.empty())
     return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: numbers"};
+  if (h.sounding) {
+    for (std::size_t i = 0; i < std::min(lat.size(), lon.size()); ++i)
+      if (std::isfinite(lat[i]) && std::isfinite(lon[i])) return Grid::places({lat[i]}, {lon[i]});
+    return Grid::nowhere();
+  }
   if (h.stations) return Grid::places(std::move(lat), std::move(lon));
   auto grid = Grid::latitude_longitude(std::move(lat), std::move(lon));
   if (grid) return grid;

@@ -341,6 +341,14 @@ def netcdf_files():
 
     places("c_profile/gfs_point_profile_netcdf4.nc", None, None, "time", {
         "Temperature_isobaric": ("level_temperature", K), "Relative_humidity_isobaric": ("level_relative_humidity", PERCENT)})
+    ascent = {"tdry": ("level_temperature", C), "dp": ("level_dew_point_temperature", C), "rh": ("level_relative_humidity", PERCENT),
+              "u_wind": ("level_eastward_wind", MS), "v_wind": ("level_northward_wind", MS), "alt": ("level_height", ONE)}
+    for name in ("twpsondewnpnC3.b1.20060119.050300.custom", "twpsondewnpnC3.b1.20060119.112000.custom",
+                 "twpsondewnpnC3.b1.20060119.163300.custom", "twpsondewnpnC3.b1.20060119.231600.custom",
+                 "twpsondewnpnC3.b1.20060121.051500.custom", "twpsondewnpnC3.b1.20060121.111600.custom",
+                 "twpsondewnpnC3.b1.20060121.171600.custom", "twpsondewnpnC3.b1.20060121.231600.custom",
+                 "sgpsondewnpnC1.b1.20190101.053200"):  # the time of the launch
+        places(f"c_profile/{name}.cdf", None, None, lambda ds: cf_times(ds, "time")[:1], ascent)
     places("d_ensemble/geps_watershed_forecast.nc", None, None, "time", {"tas": ("air_temperature", C), "pr": ("precipitation_amount", ONE)})
     name = "d_ensemble/uwcw_ha43ens_nl_2km_wind-speed-hagl_geoweb_nc_20240605T03_5x5.nc"
     axes(name, "y", "x", "time", {"wind-speed-hagl": ("wind_speed", KTS)}, fixed={"member": 0},

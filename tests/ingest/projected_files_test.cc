@@ -183,6 +183,46 @@ TEST(ProjectedFile, YieldsToTheLatitudesAndLongitudesOfItsCells) {
                           [](const std::string& n) { return n.find("places of the cells disagree") != std::string::npos; }));
 }
 
+TEST(Track, OfAMovingStationIsRefusedAndAnAscentIsAProfile) {
+  const test::TempDir folder;
+  for (const bool has_pressure : {false, true}) {
+    const std::string path = (folder.path() / "track.nc").string();
+    {
+      const test::NetcdfWriter nc(path, NC_NETCDF4);
+      const int time = nc.dimension("time", 3);
+      const int t = nc.variable("time", NC_DOUBLE, {time}), lat = nc.variable("lat", NC_DOUBLE, {time}),
+                lon = nc.variable("lon", NC_DOUBLE, {time}), v = nc.variable("ta", NC_FLOAT, {time});
+      nc.text(t, "units", "seconds since 2027-03-30 00:00");
+      nc.text(lat, "units", "degrees_north");
+      nc.text(lon, "units", "degrees_east");
+      nc.text(v, "standard_name", "air_temperature");
+      nc.text(v, "units", "degC");
+      if (has_pressure) {
+        const int p = nc.variable("pres", NC_FLOAT, {time});
+        nc.text(p, "units", "Pa");
+        nc.write(p, {0}, {3}, {101000, 100000, 99000});
+      }
+      nc.write(t, {0}, {3}, {0, 2, 4});
+      nc.write(lat, {0}, {3}, {-36, -36.1, -36.2});
+      nc.write(lon, {0}, {3}, {145, 145.1, 145.2});
+      nc.write(v, {0}, {3}, {20, 19, 18});
+    }
+    const auto plan = plan_run({}, {path}, {{-36, 145}});
+    ASSERT_TRUE(plan);
+    if (!has_pressure) {
+      EXPECT_TRUE(plan->fields.empty());
+      ASSERT_EQ(plan->refusals.size(), 1U);
+      EXPECT_NE(plan->refusals[0].why.find("changes its place with the time"), std::string::npos);
+      continue;
+    }
+    ASSERT_EQ(plan->fields.size(), 1U);
+    EXPECT_EQ(plan->fields[0].fed, core::Fed::level_temperature);
+    EXPECT_EQ(plan->levels_hpa, (std::vector<double>{1010, 1000, 990}));
+    EXPECT_EQ(plan->steps.size(), 1U);
+    EXPECT_EQ(plan->sampled_at[0].latitude_deg, -36);
+  }
+}
+
 // A companion file has the height of the model's ground, on a grid of its own.
 TEST(Companion, GivesTheHeightOfTheGroundWhereTheForecastHasNone) {
   const test::TempDir folder;
