@@ -100,37 +100,6 @@ std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable
   return std::nullopt;
 }
 
-// What would make a file acceptable that gives no quantity, and what of a file that gives some could give more: names for a
-// feed's aliases, guessed from units and words, and what would still stand in the way.
-void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fed>& given, Inspection& out) {
-  std::set<std::string> known;
-  for (const Inspection::Variable& v : out.variables)
-    if (!v.quantity.empty()) known.insert(v.name);
-  for (const Refusal& r : out.refused) known.insert(r.variable);
-  const auto proposals = alias_proposals(file, FileCoordinates(file), given, known);
-  if (out.accepted && !proposals.empty())
-    out.notes.push_back(
-        fmt::format("more of the file can be read if that is what it holds; then say so in the feed: {}", as_toml(proposals)));
-  if (out.accepted || !out.refused.empty()) return;
-  std::string hint;
-  if (proposals.empty()) {
-    std::vector<std::string_view> keys;
-    for (const auto& row : core::fed_variables()) keys.push_back(row.key);
-    hint =
-        fmt::format("if a variable of it is one of these, say so in the feed, as aliases = {{ \"NAME\" = \"KEY [unit]\" }}: {}",
-                    fmt::join(keys, ", "));
-  } else {
-    Feed with = feed;
-    for (const AliasProposal& p : proposals) with.aliases.emplace(p.variable, p.alias);
-    hint = fmt::format("if these are what their names suggest, say so in the feed: {}", as_toml(proposals));
-    const auto tried = plan_run(with, {out.file}, {});
-    if (tried && tried->fields.empty() && !tried->refusals.empty())
-      hint += fmt::format("; it would still be refused: {} {} ({})", tried->refusals.front().variable,
-                          tried->refusals.front().why, tried->refusals.front().hint);
-  }
-  out.refused.push_back({out.file, "", "holds no quantity that is known here by its name", std::move(hint)});
-}
-
 bool has_profile(const std::set<Fed>& has) {
   return has.contains(Fed::level_temperature) && has.contains(Fed::level_height) &&
          (has.contains(Fed::level_relative_humidity) || has.contains(Fed::level_specific_humidity) ||
@@ -166,6 +135,44 @@ std::vector<QuantityNeeds> missing_for(const std::set<Fed>& has, std::span<const
     if (!missing.needs.empty()) list.push_back(std::move(missing));
   }
   return list;
+}
+
+// What would make a file acceptable that gives no quantity, and what of a file that gives some could give more: names for a
+// feed's aliases, guessed from units and words, and what would still stand in the way.
+void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fed>& given, Inspection& out) {
+  std::set<std::string> known;
+  for (const Inspection::Variable& v : out.variables)
+    if (!v.quantity.empty()) known.insert(v.name);
+  for (const Refusal& r : out.refused) known.insert(r.variable);
+  std::set<Fed> has = given;
+  for (const core::FedVariable& row : core::fed_variables())
+    if (gives(given, row.id)) has.insert(row.id);
+  if (given.contains(Fed::x_wind)) has.insert({Fed::eastward_wind, Fed::northward_wind});
+  if (given.contains(Fed::eastward_wind)) has.insert({Fed::x_wind, Fed::y_wind});
+  // What a parameter of GRIB is, its number says, not its name.
+  const auto proposals =
+      file.format().starts_with("grib") ? std::vector<AliasProposal>() : alias_proposals(file, FileCoordinates(file), has, known);
+  if (out.accepted && !proposals.empty())
+    out.notes.push_back(
+        fmt::format("more of the file can be read if that is what it holds; then say so in the feed: {}", as_toml(proposals)));
+  if (out.accepted || !out.refused.empty()) return;
+  std::string hint;
+  if (proposals.empty()) {
+    std::vector<std::string_view> keys;
+    for (const auto& row : core::fed_variables()) keys.push_back(row.key);
+    hint =
+        fmt::format("if a variable of it is one of these, say so in the feed, as aliases = {{ \"NAME\" = \"KEY [unit]\" }}: {}",
+                    fmt::join(keys, ", "));
+  } else {
+    Feed with = feed;
+    for (const AliasProposal& p : proposals) with.aliases.emplace(p.variable, p.alias);
+    hint = fmt::format("if these are what their names suggest, say so in the feed: {}", as_toml(proposals));
+    const auto tried = plan_run(with, {out.file}, {});
+    if (tried && tried->fields.empty() && !tried->refusals.empty())
+      hint += fmt::format("; it would still be refused: {} {} ({})", tried->refusals.front().variable,
+                          tried->refusals.front().why, tried->refusals.front().hint);
+  }
+  out.refused.push_back({out.file, "", "holds no quantity that is known here by its name", std::move(hint)});
 }
 
 // Values of the surface fields at one point, by the run's steps.

@@ -189,7 +189,7 @@ void print_text(const Inspection& found) {
   if (found.accepted) print_missing(found.missing_for);  // of a refused file nothing can
   if (!found.notes.empty()) fmt::print("\n");
   for (const std::string& note : found.notes) fmt::print("note: {}\n", note);
-  if (!found.at) return;
+  if (!found.at || !found.accepted) return;
   fmt::print("\nat {:g}, {:g}{}\n", found.at->latitude_deg, found.at->longitude_deg,
              found.at->note.empty() ? "" : ": " + found.at->note);
   for (const auto& [quantity, values] : found.at->values) {
