@@ -1,5 +1,7 @@
 #include "ingest/inspect.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <set>
@@ -7,6 +9,7 @@
 
 #include "core/weather/humidity.h"
 #include "core/weather/wind.h"
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/format/netcdf_file.h"
 #include "ingest/run/variable.h"
 
@@ -17,7 +20,7 @@ using core::Fed;
 
 struct Counts {
   std::size_t values = 0, implausible = 0;
-  double example = 0;
+  double example = 0, as_stored = 0;  // an implausible value in the fed unit, and unpacked in the file's own
 };
 
 // The range of one field over its file, block by block. Errors: the first block that cannot be read.
@@ -53,8 +56,10 @@ Result<Counts> survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Va
         const bool present = std::isfinite((*raw)[i]) && std::find(f.decoding.missing.begin(), f.decoding.missing.end(),
                                                                    (*raw)[i]) == f.decoding.missing.end();
         counts.implausible += present;
-        if (present)
-          counts.example = ((*raw)[i] * f.decoding.scale + f.decoding.offset) * f.decoding.to_unit + f.decoding.unit_offset;
+        if (present) {
+          counts.as_stored = (*raw)[i] * f.decoding.scale + f.decoding.offset;
+          counts.example = counts.as_stored * f.decoding.to_unit + f.decoding.unit_offset;
+        }
       } else {
         lowest = std::min(lowest, x);
         highest = std::max(highest, x);
@@ -77,15 +82,19 @@ Result<Counts> survey(const NetcdfFile& file, const FieldPlan& f, Inspection::Va
 // What the values themselves say against a field: none plausible, or all alike where weather never is.
 std::optional<Refusal> doubt(const std::string& path, const Inspection::Variable& v, Fed fed, const Counts& counts) {
   const auto& row = core::describe(fed);
-  if (!v.min && counts.implausible > 0)
+  if (!v.min && counts.implausible > 0) {
+    const std::string unit = unit_that_fits(fed, counts.as_stored);
     return Refusal{
         path, v.name,
-        "holds no plausible value: " + std::to_string(counts.example) + " " + std::string(row.unit) +
-            " after conversion from its stated unit",
-        "if the unit is wrong, state it in the feed's alias: \"" + v.name + "\" = \"" + std::string(row.key) + " [unit]\""};
+        fmt::format("holds no plausible value: {:.6g} {} after conversion from its stated unit", counts.example, row.unit),
+        unit.empty()
+            ? "compare its values with what it should hold; a damaged file can read like this"
+            : fmt::format("the stored {:.6g} would do in {}; if the stated unit is wrong, say so in the feed: {}",
+                          counts.as_stored, unit, as_toml({{base_name(v.name), fmt::format("{} [{}]", row.key, unit)}}))};
+  }
   const bool varies = fed == Fed::air_temperature || fed == Fed::dew_point_temperature || fed == Fed::surface_pressure ||
                       fed == Fed::level_temperature || fed == Fed::level_height;
-  if (varies && v.min && *v.min == *v.max && counts.values > 100)
+  if (varies && v.min && *v.min == *v.max && counts.values - v.missing > 100)
     return Refusal{path, v.name, "has the same value everywhere, " + std::to_string(*v.min) + " " + std::string(row.unit),
                    "fetch the file again; a damaged file can read like this"};
   return std::nullopt;
@@ -126,6 +135,44 @@ std::vector<QuantityNeeds> missing_for(const std::set<Fed>& has, std::span<const
     if (!missing.needs.empty()) list.push_back(std::move(missing));
   }
   return list;
+}
+
+// What would make a file acceptable that gives no quantity, and what of a file that gives some could give more: names for a
+// feed's aliases, guessed from units and words, and what would still stand in the way.
+void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fed>& given, Inspection& out) {
+  std::set<std::string> known;
+  for (const Inspection::Variable& v : out.variables)
+    if (!v.quantity.empty()) known.insert(v.name);
+  for (const Refusal& r : out.refused) known.insert(r.variable);
+  std::set<Fed> has = given;
+  for (const core::FedVariable& row : core::fed_variables())
+    if (gives(given, row.id)) has.insert(row.id);
+  if (given.contains(Fed::x_wind)) has.insert({Fed::eastward_wind, Fed::northward_wind});
+  if (given.contains(Fed::eastward_wind)) has.insert({Fed::x_wind, Fed::y_wind});
+  // What a parameter of GRIB is, its number says, not its name.
+  const auto proposals =
+      file.format().starts_with("grib") ? std::vector<AliasProposal>() : alias_proposals(file, FileCoordinates(file), has, known);
+  if (out.accepted && !proposals.empty())
+    out.notes.push_back(
+        fmt::format("more of the file can be read if that is what it holds; then say so in the feed: {}", as_toml(proposals)));
+  if (out.accepted || !out.refused.empty()) return;
+  std::string hint;
+  if (proposals.empty()) {
+    std::vector<std::string_view> keys;
+    for (const auto& row : core::fed_variables()) keys.push_back(row.key);
+    hint =
+        fmt::format("if a variable of it is one of these, say so in the feed, as aliases = {{ \"NAME\" = \"KEY [unit]\" }}: {}",
+                    fmt::join(keys, ", "));
+  } else {
+    Feed with = feed;
+    for (const AliasProposal& p : proposals) with.aliases.emplace(p.variable, p.alias);
+    hint = fmt::format("if these are what their names suggest, say so in the feed: {}", as_toml(proposals));
+    const auto tried = plan_run(with, {out.file}, {});
+    if (tried && tried->fields.empty() && !tried->refusals.empty())
+      hint += fmt::format("; it would still be refused: {} {} ({})", tried->refusals.front().variable,
+                          tried->refusals.front().why, tried->refusals.front().hint);
+  }
+  out.refused.push_back({out.file, "", "holds no quantity that is known here by its name", std::move(hint)});
 }
 
 // Values of the surface fields at one point, by the run's steps.
@@ -225,7 +272,10 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
   std::set<Fed> has, dropped;
   for (const VariableReport& r : plan->variables) {
     Inspection::Variable v{r.name, r.quantity, r.unit, r.levels, {}, {}, 0};
-    if (const auto fed = core::fed_by_key(r.quantity)) v.unit = std::string(core::describe(*fed).unit);
+    if (const auto fed = core::fed_by_key(r.quantity)) {
+      v.unit = std::string(core::describe(*fed).unit);
+      if (core::describe(*fed).kind == core::TimeKind::fixed) has.insert(*fed);
+    }
     const auto index = file->find(r.name);
     for (const FieldPlan& f : plan->fields)
       if (index && f.variable == *index) {
@@ -248,9 +298,9 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
     out.variables.push_back(std::move(v));
   }
   out.accepted = !has.empty();
-  if (!out.accepted && out.refused.empty())
-    out.refused.push_back({path, "", "holds no quantity that is known here",
-                           "name its variables in the feed's aliases, as t = \"air_temperature [K]\""});
+  if (out.accepted && plan->fields.empty())
+    out.notes.push_back("holds only what does not change: it can accompany a forecast, as a feed's orography or land_mask");
+  propose_aliases(feed, *file, has, out);
   if (!plan->steps.empty()) {
     out.reference_time = plan->reference_time;
     out.times = {plan->steps.front(), plan->steps.back(), plan->steps.size(), std::nullopt};

@@ -344,17 +344,41 @@ Result<std::optional<UtcTime>> FileCoordinates::reference_time() const {
   return std::optional<UtcTime>();
 }
 
+// The file of a sounding has one dimension, along which time, pressure, latitude and longitude change from level to level.
+VerticalCoordinate FileCoordinates::levels_of_ascent(std::size_t variable) const {
+  const auto& dimensions = file_.variables()[variable].dimensions;
+  VerticalCoordinate levels;
+  bool has_latitude = false, has_longitude = false;
+  if (dimensions.size() != 1) return levels;
+  for (std::size_t i = 0; i < file_.variables().size(); ++i) {
+    const Variable& v = file_.variables()[i];
+    if (v.dimensions != dimensions || i == variable) continue;
+    has_latitude = has_latitude || is_latitude(v);
+    has_longitude = has_longitude || is_longitude(v);
+    if (v.text("standard_name") != "air_pressure" && !one_of(lower(base_name(v.name)), {"pres", "pressure", "air_pressure"}))
+      continue;
+    const auto to = convert_units(unit_text(v), "hPa");
+    if (!to || levels.kind != VerticalCoordinate::Kind::none) continue;
+    levels = {VerticalCoordinate::Kind::pressure, dimensions[0], numbers(i), v.name};
+    for (double& p : levels.values) p = p * to->factor + to->offset;
+  }
+  return has_latitude && has_longitude ? levels : VerticalCoordinate();
+}
+
 VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
+  if (auto levels = levels_of_ascent(variable); levels.dimension) return levels;
   const auto& field = file_.variables()[variable];
   VerticalCoordinate best;
   std::optional<std::size_t> unknown_dimension;
   for (const std::size_t c : associated(variable)) {
     const Variable& v = file_.variables()[c];
-    if (v.dimensions.size() > 1 || v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') ||
-        is_axis(v, 'y'))
-      continue;
-    if (!v.dimensions.empty() && file_.dimensions()[v.dimensions[0]].length > 1 &&
-        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) == field.dimensions.end())
+    if (v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') || is_axis(v, 'y')) continue;
+    // Levels of a station or profile may repeat its dimensions of one.
+    std::vector<std::size_t> dimensions = v.dimensions;
+    if (dimensions.size() > 1) std::erase_if(dimensions, [&](std::size_t d) { return file_.dimensions()[d].length == 1; });
+    if (dimensions.size() > 1) continue;
+    if (!dimensions.empty() && file_.dimensions()[dimensions[0]].length > 1 &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), dimensions[0]) == field.dimensions.end())
       continue;
     const std::string standard = v.text("standard_name"), name = lower(base_name(v.name)), units = unit_text(v);
     // A scalar that nothing points to belongs to this variable only if it is the file's single vertical coordinate.
@@ -369,9 +393,9 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
     if (!pressure && !height && !other) continue;
     VerticalCoordinate candidate;
     candidate.name = v.name;
-    if (!v.dimensions.empty() &&
-        std::find(field.dimensions.begin(), field.dimensions.end(), v.dimensions[0]) != field.dimensions.end())
-      candidate.dimension = v.dimensions[0];
+    if (!dimensions.empty() &&
+        std::find(field.dimensions.begin(), field.dimensions.end(), dimensions[0]) != field.dimensions.end())
+      candidate.dimension = dimensions[0];
     candidate.values = numbers(c);
     if (pressure || height) {
       candidate.kind = pressure ? VerticalCoordinate::Kind::pressure : VerticalCoordinate::Kind::height;
@@ -476,6 +500,11 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
       h.stations = lat[0] == lon[0];
       h.x_dimension = lon[0];
       if (!h.stations) h.y_dimension = lat[0];
+      if (h.stations && levels_of_ascent(variable).dimension) {
+        h.sounding = true;
+        h.stations = false;
+        h.x_dimension = std::nullopt;
+      }
     } else if (lat.size() + lon.size() == 1) {
       (lat.empty() ? h.x_dimension : h.y_dimension) = lat.empty() ? lon[0] : lat[0];
     }

@@ -41,7 +41,8 @@ struct HorizontalCoordinates {
   std::optional<std::size_t> y_dimension, x_dimension;  // of the file
   bool curvilinear = false;                             // latitude and longitude have two dimensions
   bool stations = false;                                // both lie along one dimension
-  bool transposed = false;                              // two-dimensional latitude is stored (x, y)
+  bool sounding = false;    // both change from level to level of one ascent: the place is that of its launch
+  bool transposed = false;  // two-dimensional latitude is stored (x, y)
   friend auto operator<=>(const HorizontalCoordinates&, const HorizontalCoordinates&) = default;
 };
 
@@ -78,6 +79,7 @@ class FileCoordinates {
   std::vector<std::size_t> associated(std::size_t variable) const;
   bool dimensions_within(std::size_t coordinate, std::size_t variable) const;
   Result<TimeCoordinate> decode(const TimeLike& time) const;
+  VerticalCoordinate levels_of_ascent(std::size_t variable) const;
   void attach_bounds(TimeCoordinate& time) const;
 
   const NetcdfFile& file_;

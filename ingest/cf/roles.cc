@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/cf/text.h"
 
 namespace hakea::ingest {
@@ -13,24 +14,30 @@ namespace {
 
 using core::Fed;
 
-// Names in general use among GRIB-to-NetCDF converters (ecCodes short names and their CF-safe forms, wgrib2, NCL) and the
-// climate archives' request tables, in lower case. Names of one quantity are separated by blanks.
+// Names in general use among GRIB-to-NetCDF converters (ecCodes short names and their CF-safe forms, wgrib2, NCL, the NetCDF
+// Java library) and the climate archives' request tables, in lower case. Names of one quantity are separated by blanks.
 struct CommonNames {
   Fed fed;
   std::string_view names;
 };
 constexpr std::array kCommonNames{
-    CommonNames{
-        Fed::air_temperature,
-        "2t t2m t2 tas tmp2m 2t_gds0_sfc tmp_2maboveground temperature_2m t_2m air_temperature_2m air_temperature__at_2m"},
+    CommonNames{Fed::air_temperature,
+                "2t t2m t2 tas tmp2m 2t_gds0_sfc tmp_2maboveground temperature_2m t_2m air_temperature_2m air_temperature__at_2m "
+                "temperature_height_above_ground"},
     CommonNames{Fed::dew_point_temperature, "2d d2m td2m td2 tdps dpt2m 2d_gds0_sfc dpt_2maboveground td_2m"},
-    CommonNames{Fed::relative_humidity, "2r r2 rh2 rh2m hurs rh_2maboveground relhum_2m"},
+    CommonNames{Fed::relative_humidity,
+                "2r r2 rh2 rh2m hurs rh_2maboveground relhum_2m "
+                "relative_humidity_height_above_ground"},
     CommonNames{Fed::specific_humidity, "2sh sh2 q2 q2m huss spfh2m spfh_2maboveground"},
-    CommonNames{Fed::eastward_wind, "10u u10 u10m uas ugrd10m 10u_gds0_sfc ugrd_10maboveground u_10m"},
-    CommonNames{Fed::northward_wind, "10v v10 v10m vas vgrd10m 10v_gds0_sfc vgrd_10maboveground v_10m"},
+    CommonNames{Fed::eastward_wind,
+                "10u u10 u10m uas ugrd10m 10u_gds0_sfc ugrd_10maboveground u_10m "
+                "u_component_of_wind_height_above_ground"},
+    CommonNames{Fed::northward_wind,
+                "10v v10 v10m vas vgrd10m 10v_gds0_sfc vgrd_10maboveground v_10m "
+                "v_component_of_wind_height_above_ground"},
     CommonNames{Fed::wind_speed, "10si si10 ws10 ff10 sfcwind wind_10m"},
     CommonNames{Fed::wind_from_direction, "10wdir wdir10 dd10 sfcwindfromdir"},
-    CommonNames{Fed::wind_gust, "gust 10fg fg10 i10fg gustsfc gust10 gust_surface wsgs vmax_10m"},
+    CommonNames{Fed::wind_gust, "gust 10fg fg10 i10fg gustsfc gust10 gust_surface wsgs vmax_10m wind_speed_gust_surface"},
     CommonNames{Fed::precipitation_amount,
                 "tp pr precipitation total_precipitation rain rainfall apcp apcpsfc tprate prate pratesfc tp_gds0_sfc tot_prec "
                 "prcp rainnc"},
@@ -40,12 +47,13 @@ constexpr std::array kCommonNames{
     CommonNames{Fed::mixing_height, "blh hpbl hpblsfc pblh hpbl_surface"},
     CommonNames{Fed::surface_altitude, "orog hsurf hgtsfc topography elevation hgt_surface"},
     CommonNames{Fed::land_area_fraction, "lsm sftlf landsfc landmask land_surface"},
-    CommonNames{Fed::level_temperature, "t ta tmp"},
-    CommonNames{Fed::level_relative_humidity, "r hur rh"},
+    CommonNames{Fed::level_temperature, "t ta tmp temperature_isobaric tdry"},
+    CommonNames{Fed::level_relative_humidity, "r hur rh relative_humidity_isobaric"},
     CommonNames{Fed::level_specific_humidity, "q hus spfh"},
-    CommonNames{Fed::level_eastward_wind, "u ua ugrd"},
-    CommonNames{Fed::level_northward_wind, "v va vgrd"},
-    CommonNames{Fed::level_height, "gh z zg hgt"},
+    CommonNames{Fed::level_dew_point_temperature, "dp td"},
+    CommonNames{Fed::level_eastward_wind, "u ua ugrd u_component_of_wind_isobaric u_wind"},
+    CommonNames{Fed::level_northward_wind, "v va vgrd v_component_of_wind_isobaric v_wind"},
+    CommonNames{Fed::level_height, "gh z zg hgt geopotential_height_isobaric alt"},
 };
 
 bool has_word(std::string_view list, std::string_view word) {
@@ -123,8 +131,9 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
     return std::nullopt;
   }
   const std::string standard = v.text("standard_name");
-  const bool says = !standard.empty() && standard != "unknown";
-  if (says)
+  // Some writers repeat the variable's own name there, which says nothing more.
+  const bool says = !standard.empty() && standard != "unknown" && lower(standard) != lower(own);
+  if (!standard.empty())
     for (const core::FedVariable& row : core::fed_variables())
       if (row.on_levels == on_pressure && has_word(row.standard_names, standard)) return Name{row.id, NamedBy::standard_name, {}};
   std::string common = lower(own);
@@ -139,9 +148,10 @@ std::optional<Name> named(const Feed& feed, const Variable& v, bool on_pressure,
   if (auto name = matches(common)) {
     if (!says) return name;
     const auto& row = core::describe(name->fed);
-    fault = Error{ErrorKind::invalid, "other_quantity", v.name,
-                  fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
-                  fmt::format("if it is {} all the same, say so: \"{}\" = \"{}\"", row.key, own, row.key)};
+    fault =
+        Error{ErrorKind::invalid, "other_quantity", v.name,
+              fmt::format("has the name of {} and the standard_name \"{}\"", row.key, standard),
+              fmt::format("if it is {} all the same, say so in the feed: {}", row.key, as_toml({{own, std::string(row.key)}}))};
     return std::nullopt;
   }
   if (says) return std::nullopt;
@@ -195,11 +205,15 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   const bool wrf = std::any_of(v.dimensions.begin(), v.dimensions.end(),
                                [&](std::size_t d) { return base_name(file.dimensions()[d].name).starts_with("west_east"); });
   if (staggered) return refuse("staggered", "stands on a staggered grid", "accepted: values at the cell centres");
-  if (feed.wind == Feed::Wind::grid || (feed.wind == Feed::Wind::by_name && wrf)) m.fed = along_grid(m.fed);
+  // Converters of GRIB carry the flag along (as a number or as text).
+  const bool flagged = v.number("GRIB_uvRelativeToGrid").value_or(0) == 1 || v.text("GRIB_uvRelativeToGrid") == "1";
+  if (feed.wind == Feed::Wind::grid || (feed.wind == Feed::Wind::by_name && (wrf || flagged))) m.fed = along_grid(m.fed);
   if (feed.wind == Feed::Wind::earth) m.fed = along_earth(m.fed);
   const auto& row = core::describe(m.fed);
   if (!v.unreadable.empty())
-    return refuse("unreadable", fmt::format("cannot be read: {}", v.unreadable), "write it uncompressed or with deflate");
+    return refuse("unreadable", fmt::format("cannot be read: {}", v.unreadable),
+                  file.format().starts_with("grib") ? "ask for it on a grid with rows and columns of points, as regular_ll"
+                                                    : "write it uncompressed or with deflate");
   if (base_name(v.name) == "RAINNC")
     return refuse("part", "is only the resolved part of the rain (RAINNC without RAINC)",
                   "write the total precipitation as one variable");
@@ -217,7 +231,10 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
                       fmt::format("accepted for {}: values at instants (cell_methods \"time: point\")", row.key));
 
   for (const char* over : {"over days", "over years"})
-    if (methods.find(over) != std::string::npos)
+    if (methods.find(over) != std::string::npos && name->by == NamedBy::alias)
+      m.notes.push_back(
+          fmt::format("{}: is a statistic {}, taken for the value at its time as the feed's alias says", v.name, over));
+    else if (methods.find(over) != std::string::npos)
       return refuse("climatology", fmt::format("is a statistic {}", over), "accepted: values of single times");
 
   // The height above ground.
@@ -261,7 +278,8 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   if (!conversion) {
     Error e = conversion.error();
     e.where = v.name;
-    e.hint += fmt::format("; alias: \"{}\" = \"{} [{}]\"", base_name(v.name), row.key, row.unit);
+    e.hint += fmt::format("; where it is so, say in the feed: {}",
+                          as_toml({{base_name(v.name), fmt::format("{} [{}]", row.key, row.unit)}}));
     return e;
   }
   m.unit = *conversion;

@@ -162,13 +162,10 @@ std::string accepted_units(Fed wanted) {
   }
 }
 
-Error refusal(Fed wanted, std::string_view unit, std::string code, std::string what, std::string extra = {}) {
+Error refusal(Fed wanted, std::string code, std::string what, std::string extra = {}) {
   const auto& row = core::describe(wanted);
   return {ErrorKind::invalid, std::move(code), std::string(row.key), std::move(what),
-          extra + "accepted for " + std::string(row.key) + ": " + accepted_units(wanted) +
-              (unit.empty() ? ""
-                            : "; if the file's unit is wrong, state it in the feed's alias, as in \"" + std::string(row.key) +
-                                  " [" + std::string(row.unit) + "]\"")};
+          extra + "accepted for " + std::string(row.key) + ": " + accepted_units(wanted)};
 }
 
 constexpr double kStandardGravity = 9.80665;  // m s-2 (CGPM 1901), for geopotential to height
@@ -187,16 +184,16 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
   std::string text = trimmed(unit);
   if (is_fraction_wanted(wanted) && std::find(kFractions.begin(), kFractions.end(), text) != kFractions.end())
     return UnitConversion{1, 0, UnitForm::fraction, {}};
-  if (text.empty() || text == "-") return refusal(wanted, row.unit, "no_unit", "states no unit");
+  if (text.empty() || text == "-") return refusal(wanted, "no_unit", "states no unit");
   text = with_alias(text, dimension_of(wanted));
 
   const Unit from = parse(text);
   if (!from) {
     for (const Slip& slip : kSlips)
       if (lower(text) == slip.spelling)
-        return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"",
+        return refusal(wanted, "unknown_unit", "has the unknown unit \"" + text + "\"",
                        "did the file mean " + std::string(slip.meant) + "? ");
-    return refusal(wanted, row.unit, "unknown_unit", "has the unknown unit \"" + text + "\"");
+    return refusal(wanted, "unknown_unit", "has the unknown unit \"" + text + "\"");
   }
   const auto plain = [&](std::string_view to, double extra = 1) -> std::optional<UnitConversion> {
     if (const auto c = linear(from.get(), to)) return UnitConversion{c->factor * extra, c->offset * extra, UnitForm::plain, {}};
@@ -221,7 +218,7 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
   } else if (auto c = plain(row.unit)) {
     return *c;
   }
-  return refusal(wanted, row.unit, "unit_mismatch",
+  return refusal(wanted, "unit_mismatch",
                  "is in \"" + std::string(trimmed(unit)) + "\", which cannot be " + std::string(row.unit));
 }
 

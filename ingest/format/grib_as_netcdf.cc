@@ -61,8 +61,8 @@ struct Layout {
 
 class Copy {
  public:
-  Copy(const GribContents& contents, const std::string& scratch)
-      : contents_(contents), out_(scratch, NetcdfOutput::Form::scratch) {
+  Copy(const GribContents& contents, const std::string& scratch, GribCopy what)
+      : contents_(contents), out_(scratch, what == GribCopy::whole ? NetcdfOutput::Form::scratch : NetcdfOutput::Form::headers) {
     std::map<std::tuple<Key, Span, int, double>, int> copies;
     for (const GribField& field : contents.fields) {
       Key key = key_of(field);
@@ -97,13 +97,20 @@ class Copy {
       for (int n = 2; !names.insert(name).second; ++n) name = fmt::format("{}_{}", key.name, n);
       define_variable(name, key, layout);
     }
+    // What is passed over stands there by name, so that it can be said.
+    std::set<std::string> passed_over;
+    for (const auto& [field, why] : contents_.passed_over) {
+      if (!passed_over.insert(field.name).second) continue;
+      const std::string as = names.insert(field.name).second ? field.name : field.name + "_passed_over";
+      out_.variable(as, {}, {{"long_name", field.long_name}, {"units", field.unit}, {kUnreadableAttribute, why}});
+    }
     if (reference_ >= 0) out_.write(reference_, std::vector<double>{seconds(*references_.begin())});
     for (const auto& [variable, values] : pending_) out_.write(variable, values);
     pending_.clear();
   }
 
   void put(const GribField& field, const std::vector<float>& values) {
-    const Layout& layout = *layout_of_.at(field.number);
+    const Layout& layout = *layout_of_.at(static_cast<std::size_t>(&field - contents_.fields.data()));
     const auto place = [](const auto& set, const auto& value) {
       return static_cast<std::size_t>(std::distance(set.begin(), set.find(value)));
     };
@@ -218,6 +225,7 @@ class Copy {
     Attributes attributes{
         {"long_name", field.long_name}, {"units", field.unit}, {"cell_methods", std::string(cell_method(key.step))}};
     if (!field.standard_name.empty()) attributes.emplace_back("standard_name", field.standard_name);
+    if (field.is_along_grid) attributes.emplace_back("GRIB_uvRelativeToGrid", "1");
     std::string coordinates = axes.two_dimensional;
     if (key.height >= 0) coordinates += (coordinates.empty() ? "" : " ") + height_coordinate(key.height);
     if (layout.members.size() == 1 && *layout.members.begin() >= 0)
@@ -234,7 +242,7 @@ class Copy {
   const GribContents& contents_;
   NetcdfOutput out_;
   std::map<Key, Layout> layouts_;
-  std::vector<const Layout*> layout_of_;  // by number of the field
+  std::vector<const Layout*> layout_of_;  // by field of the contents
   std::set<UtcTime> references_;
   std::vector<Axes> axes_;
   std::map<std::pair<std::set<Span>, bool>, int> times_;
@@ -261,7 +269,7 @@ int scratch_file() {
   return named;
 }
 
-Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
+Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path, GribCopy what) {
   const auto contents = grib_contents(descriptor, path);
   if (!contents) return contents.errors();
   const auto unwritable = [&](std::string_view why) {
@@ -270,7 +278,7 @@ Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
   };
   const int scratch = scratch_file();
   if (scratch < 0) return unwritable(std::strerror(errno));
-  Copy copy(*contents, fmt::format("/proc/self/fd/{}", scratch));
+  Copy copy(*contents, fmt::format("/proc/self/fd/{}", scratch), what);
   if (copy.has_mixed_runs()) {
     ::close(scratch);
     return Error{ErrorKind::invalid, "mixed_runs", path,
@@ -279,8 +287,11 @@ Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path) {
                  "give the fields of each reference time in files of their own"};
   }
   copy.define();
-  const auto decoded = decode_grib(descriptor, path, *contents,
-                                   [&](const GribField& field, const std::vector<float>& values) { copy.put(field, values); });
+  const auto decoded =
+      what == GribCopy::headers
+          ? Result<bool>(true)
+          : decode_grib(descriptor, path, *contents,
+                        [&](const GribField& field, const std::vector<float>& values) { copy.put(field, values); });
   const auto closed = copy.close();
   if (!decoded || !closed) {
     ::close(scratch);
@@ -301,15 +312,15 @@ constexpr std::size_t kMostCopies = 32;  // kept open at once
 
 }  // namespace
 
-Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path) {
+Result<GribAsNetcdf> grib_as_netcdf(int descriptor, const std::string& path, GribCopy what) {
   struct stat status {};
   if (fstat(descriptor, &status) != 0)
     return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read", "check the disk"};
   const Identity identity(status.st_dev, status.st_ino, status.st_size, status.st_mtim.tv_sec, status.st_mtim.tv_nsec);
   auto known = copies().find(identity);
   if (known == copies().end()) {
-    auto made = laid_out(descriptor, path);
-    if (!made || copies().size() >= kMostCopies) return made;
+    auto made = laid_out(descriptor, path, what);
+    if (!made || what == GribCopy::headers || copies().size() >= kMostCopies) return made;
     known = copies().emplace(identity, *std::move(made)).first;
   }
   const int again = fcntl(known->second.descriptor, F_DUPFD_CLOEXEC, 0);

@@ -19,6 +19,7 @@ namespace {
 
 using std::chrono::minutes;
 
+constexpr const char* kUnsupported = "unsupported";
 constexpr const char* kFetchAgain = "fetch the file again; if it stays so, ask its producer";
 
 struct Closer {
@@ -157,9 +158,9 @@ std::optional<Error> describe(codes_handle* h, const Messages& messages, GribFie
   const bool is_usual = is_usual_level(level_type) && (has_air || !is_of_the_air(short_name));
   if (!is_usual) field.name += "_" + (level_type.empty() ? "unknown" : level_type);
   if (!is_usual && level != 0) field.name += fmt::format("_{:g}", level);
-  const bool is_along_grid = number_of(h, "uvRelativeToGrid").value_or(0) == 1;
+  field.is_along_grid = number_of(h, "uvRelativeToGrid").value_or(0) == 1;
   if (is_usual && level_type != "surface" && cf != "unknown") field.standard_name = cf;
-  if (is_usual && is_along_grid && (short_name == "10u" || short_name == "u" || short_name == "10v" || short_name == "v"))
+  if (is_usual && field.is_along_grid && (short_name == "10u" || short_name == "u" || short_name == "10v" || short_name == "v"))
     field.name = field.standard_name = short_name.ends_with('u') ? "x_wind" : "y_wind";
   const std::string step_type = text_of(h, "stepType");
   if (!is_known && field.step != GribStep::instant) field.name += "_" + step_type;
@@ -193,17 +194,19 @@ void turn_every_other_line(std::vector<std::uint32_t>& place, std::size_t line) 
 Result<Scanned> grid_of(codes_handle* h, const Messages& messages, const std::string& path) {
   const std::string type = text_of(h, "gridType");
   const auto unsupported = [&](std::string what) {
-    return Error{ErrorKind::unsupported, "unsupported", path,
+    return Error{ErrorKind::unsupported, kUnsupported, path,
                  fmt::format("field {} stands on a grid of type {}, {}", messages.number() + 1, type, what),
                  "accepted: grids with rows and columns of points"};
   };
   auto columns = number_of(h, "Ni"), rows = number_of(h, "Nj");
   if (!columns) columns = number_of(h, "Nx");
   if (!rows) rows = number_of(h, "Ny");
+  if (type == "sh") return unsupported("which has coefficients of waves in place of points");
+  if (!columns || !rows) return unsupported("whose points do not stand in rows of one length");
   long count = 0;
   if (codes_get_long(h, "numberOfDataPoints", &count) != CODES_SUCCESS || count <= 0)
     return messages.damaged("has no points", CODES_DECODING_ERROR);
-  if (!columns || !rows || *columns <= 0 || *rows <= 0 || *columns > count || *rows * *columns != count)
+  if (*columns <= 0 || *rows <= 0 || *columns > count || *rows * *columns != count)
     return unsupported("whose points do not stand in rows of one length");
   const auto size = static_cast<std::size_t>(count);
   std::vector<double> latitude(size), longitude(size), values(size);
@@ -299,16 +302,23 @@ Result<GribContents> grib_contents(int descriptor, const std::string& path) {
   GribContents contents;
   contents.edition = -1;
   Grids grids;
+  std::optional<Error> unsupported;  // the first
   while (const Handle h = messages.next()) {
     GribField field;
     field.number = messages.number();
     if (auto fault = describe(h.get(), messages, field, contents.edition)) return *fault;
     const auto grid = grids.find(h.get(), messages, path);
-    if (!grid) return grid.errors();
+    if (!grid && grid.error().code != kUnsupported) return grid.errors();
+    if (!grid) {
+      if (!unsupported) unsupported = grid.error();
+      contents.passed_over.push_back({std::move(field), grid.error().what});
+      continue;
+    }
     field.grid = *grid;
     contents.fields.push_back(std::move(field));
   }
   if (messages.fault()) return *messages.fault();
+  if (contents.fields.empty() && unsupported) return *unsupported;
   if (contents.fields.empty()) return Error{ErrorKind::unreadable, "damaged", path, "no field of it can be decoded", kFetchAgain};
   for (const Scanned& scanned : grids.scanned()) contents.grids.push_back(scanned.grid);
   return contents;
@@ -319,12 +329,14 @@ Result<bool> decode_grib(int descriptor, const std::string& path, const GribCont
   Grids grids;
   std::vector<double> raw;
   std::vector<float> decoded;
+  auto field = contents.fields.begin();
   while (const Handle h = messages.next()) {
-    if (messages.number() >= contents.fields.size()) break;
+    if (field == contents.fields.end()) break;
+    if (field->number != messages.number()) continue;  // passed over
     const auto grid = grids.find(h.get(), messages, path);
     if (!grid) return grid.errors();
     if (auto fault = decode(h.get(), messages, grids.scanned()[*grid], raw, decoded)) return *fault;
-    values(contents.fields[messages.number()], decoded);
+    values(*field++, decoded);
   }
   if (messages.fault()) return *messages.fault();
   return true;

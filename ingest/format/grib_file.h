@@ -26,7 +26,7 @@ struct GribField {
   UtcTime reference{}, begin{}, end{};
   GribStep step = GribStep::instant;
   int member = -1;  // none is stated
-  bool is_on_pressure = false, has_height = false;
+  bool is_on_pressure = false, has_height = false, is_along_grid = false;
   double level = 0;  // hPa, or m above the ground
   std::size_t grid = 0;
 };
@@ -42,12 +42,17 @@ struct GribContents {
   int edition = 0;  // 0: both
   std::vector<GribField> fields;
   std::vector<GribGrid> grids;
+  struct PassedOver {
+    GribField field;
+    std::string why;
+  };
+  std::vector<PassedOver> passed_over;  // fields whose points do not stand in rows and columns
 };
 
-// Reads all fields' descriptions.
+// Reads all fields' descriptions. Errors: "damaged"; "unsupported" where no field stands on a grid that can be used.
 Result<GribContents> grib_contents(int descriptor, const std::string& path);
 
-// Decodes every field in the order of the file; missing values are NaN, rows and columns in the order of the grid.
+// Decodes the fields in the order of the file; missing values are NaN, rows and columns in the order of the grid.
 using GribValues = std::function<void(const GribField&, const std::vector<float>&)>;
 Result<bool> decode_grib(int descriptor, const std::string& path, const GribContents& contents, const GribValues& values);
 

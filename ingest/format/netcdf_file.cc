@@ -23,6 +23,7 @@ namespace {
 
 constexpr std::size_t kMostValuesAtOnce = std::size_t{1} << 27;
 constexpr int kDeepestGroup = 32;
+constexpr std::array<const char*, 4> kZarrMarks{".zgroup", ".zarray", ".zmetadata", "zarr.json"};  // versions 2 and 3
 constexpr const char* kWholeHint = "give a whole NetCDF file: classic, 64-bit offset, CDF-5 or NetCDF-4";
 
 std::function<void(const std::string&)>& observer() {
@@ -244,6 +245,8 @@ struct NetcdfFile::State {
         }
       }
     }
+    if (format.starts_with("grib") && !variable.text(kUnreadableAttribute).empty())
+      variable.unreadable = variable.text(kUnreadableAttribute);
     variables.push_back(std::move(variable));
     handles.push_back({group, id});
     return NC_NOERR;
@@ -252,20 +255,23 @@ struct NetcdfFile::State {
 
 void NetcdfFile::observe(std::function<void(const std::string& path)> told) { observer() = std::move(told); }
 
-Result<NetcdfFile> NetcdfFile::open(const std::string& path) {
+Result<NetcdfFile> NetcdfFile::open(const std::string& path, Need need) {
   tell(path);
-  if (path.find("://") != std::string::npos || path.find('#') != std::string::npos || path.find('\0') != std::string::npos) {
-    return Error{ErrorKind::unsupported, "not_local", path, "not a plain local path",
-                 "give the path of a file on this machine, without a scheme and without #"};
-  }
   std::error_code failed;
+  const bool is_address = path.find("://") != std::string::npos || path.find('#') != std::string::npos;
+  if (path.find('\0') != std::string::npos || (is_address && !std::filesystem::is_regular_file(path, failed))) {
+    const bool zarr = path.find("zarr") != std::string::npos;
+    return Error{ErrorKind::unsupported, "not_local", path,
+                 zarr ? "the address of a Zarr store, which is not read" : "not a plain local path",
+                 "give the path of a file on this machine, without a scheme and without #; have a Zarr store written as NetCDF"};
+  }
   const auto absolute = std::filesystem::absolute(path, failed).lexically_normal();
   if (failed) return Error{ErrorKind::unreadable, "unreadable", path, "cannot be found: " + failed.message(), "check the path"};
   if (std::filesystem::is_directory(absolute, failed)) {
-    const bool zarr =
-        std::filesystem::exists(absolute / ".zgroup", failed) || std::filesystem::exists(absolute / "zarr.json", failed);
+    const bool zarr = std::any_of(kZarrMarks.begin(), kZarrMarks.end(),
+                                  [&](const char* mark) { return std::filesystem::exists(absolute / mark, failed); });
     return Error{ErrorKind::unsupported, "foreign", path, zarr ? "a Zarr store, which is not read" : "a folder, not a file",
-                 kWholeHint};
+                 zarr ? "have it written as NetCDF-4 or GRIB" : kWholeHint};
   }
   Descriptor descriptor(::open(absolute.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   if (descriptor.number() < 0) {
@@ -279,7 +285,7 @@ Result<NetcdfFile> NetcdfFile::open(const std::string& path) {
                        : *kind == FileKind::classic ? "netcdf-classic"
                                                     : "netcdf-64bit-offset";
   if (*kind == FileKind::grib) {
-    auto copy = grib_as_netcdf(descriptor.number(), path);
+    auto copy = grib_as_netcdf(descriptor.number(), path, need == Need::values ? GribCopy::whole : GribCopy::headers);
     if (!copy) return copy.errors();
     descriptor = Descriptor(copy->descriptor);
     format = copy->format;

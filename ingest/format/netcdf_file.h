@@ -49,10 +49,12 @@ struct Variable {
 
 class NetcdfFile {
  public:
-  // `path` is a plain local path; anything that NetCDF-C would take for an address (a scheme, a # with a mode) is refused.
+  // `path` is that of a local file, whatever its name; an address (a scheme, a # with a mode) is refused.
   // Errors: unreadable (not NetCDF, truncated, damaged), unsupported (Zarr and the like), each naming the file and what
   // would be accepted.
-  static Result<NetcdfFile> open(const std::string& path);
+  // With Need::headers the values of a GRIB file are not decoded, and read as zeros.
+  enum class Need : std::uint8_t { values, headers };
+  static Result<NetcdfFile> open(const std::string& path, Need need = Need::values);
   NetcdfFile(NetcdfFile&&) noexcept;
   NetcdfFile& operator=(NetcdfFile&&) noexcept;
   ~NetcdfFile();

@@ -17,8 +17,9 @@ constexpr double kLargestPacked = 32766;  // -32767 is the library's mark of wha
 
 NetcdfOutput::NetcdfOutput(std::filesystem::path path, Form form)
     : path_(std::move(path)),
-      under_way_(form == Form::scratch ? path_ : path_.parent_path() / ("." + path_.filename().string() + ".under-way")) {
-  check(nc_create(under_way_.c_str(), (form == Form::scratch ? NC_64BIT_DATA : NC_NETCDF4) | NC_CLOBBER, &file_));
+      under_way_(form != Form::netcdf4 ? path_ : path_.parent_path() / ("." + path_.filename().string() + ".under-way")) {
+  check(nc_create(under_way_.c_str(), (form == Form::netcdf4 ? NC_NETCDF4 : NC_64BIT_DATA) | NC_CLOBBER, &file_));
+  if (form == Form::headers && fault_.empty()) check(nc_set_fill(file_, NC_NOFILL, nullptr));
 }
 
 NetcdfOutput::~NetcdfOutput() {

@@ -28,7 +28,8 @@ class NetcdfOutput {
     double scale, offset;  // scale 0: not packed
   };
 
-  enum class Form { netcdf4, scratch };
+  // `scratch` is fast to write and read; `headers` as well, and what is never written takes no room.
+  enum class Form { netcdf4, scratch, headers };
 
   explicit NetcdfOutput(std::filesystem::path path, Form form = Form::netcdf4);
   NetcdfOutput(const NetcdfOutput&) = delete;

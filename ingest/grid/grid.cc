@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <tuple>
 
 namespace hakea::ingest {
 namespace {
@@ -294,14 +295,32 @@ double Grid::rotation_deg(GeoPosition p) const {
   if (kind_ != "curvilinear") return 0;
   const auto q = quad_of(p);
   if (!q) return std::nan("");
-  // The direction of the row through the cell: east of it is the grid's x.
-  const GeoPosition a = position(q->y, q->x), b = position(q->y, q->x + 1), c = position(q->y + 1, q->x),
-                    d = position(q->y + 1, q->x + 1);
-  const auto mix = [&](double lower, double upper) { return (1 - q->t) * lower + q->t * upper; };
-  const double dlat = mix(b.latitude_deg - a.latitude_deg, d.latitude_deg - c.latitude_deg);
-  const double dlon =
-      mix(std::remainder(b.longitude_deg - a.longitude_deg, 360.0), std::remainder(d.longitude_deg - c.longitude_deg, 360.0));
-  return -std::atan2(dlat, dlon * std::cos(p.latitude_deg * kDegree)) / kDegree;
+  // The direction of the rows, along which is the grid's x: at each corner of the cell from its neighbours, since over a wide
+  // cell a row turns by a degree and more; then between the corners.
+  const auto last = static_cast<std::int32_t>(nx_) - 1;
+  const auto step = [&](std::int32_t y, std::int32_t from, std::int32_t to) {  // degrees of latitude and longitude
+    const GeoPosition a = position(y, from), b = position(y, to);
+    return std::pair(b.latitude_deg - a.latitude_deg, std::remainder(b.longitude_deg - a.longitude_deg, 360.0));
+  };
+  // Twice the difference of a cell, of second order at the ends of a row too.
+  const auto slope = [&](std::int32_t y, std::int32_t x) {
+    if (x > 0 && x < last) return step(y, x - 1, x + 1);
+    const std::int32_t inward = x == 0 ? 1 : -1;
+    auto [lat, lon] = step(y, std::min(x, x + inward), std::max(x, x + inward));
+    if (last < 2) return std::pair(2 * lat, 2 * lon);
+    const auto [lat2, lon2] = step(y, std::min(x, x + 2 * inward), std::max(x, x + 2 * inward));
+    return std::pair(4 * lat - lat2, 4 * lon - lon2);
+  };
+  double east = 0, north = 0;
+  for (const auto& [j, i, weight] :
+       {std::tuple(0, 0, (1 - q->t) * (1 - q->s)), {0, 1, (1 - q->t) * q->s}, {1, 0, q->t * (1 - q->s)}, {1, 1, q->t * q->s}}) {
+    const auto [dlat, dlon] = slope(q->y + j, q->x + i);
+    const double dx = dlon * std::cos(position(q->y + j, q->x + i).latitude_deg * kDegree), length = std::hypot(dx, dlat);
+    if (!(length > 0)) continue;
+    east += weight * dx / length;
+    north += weight * dlat / length;
+  }
+  return -std::atan2(north, east) / kDegree;
 }
 
 GeoPosition Grid::position(std::int32_t y, std::int32_t x) const {

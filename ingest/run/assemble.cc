@@ -7,6 +7,7 @@
 #include <limits>
 #include <set>
 
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/run/candidate.h"
 #include "ingest/run/counting.h"
@@ -29,8 +30,9 @@ int place_of(const Variable& v, std::optional<std::size_t> dimension) {
 
 class Assembly {
  public:
-  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points)
-      : feed_(feed), points_(points) {
+  Assembly(const Feed& feed, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points,
+           NetcdfFile::Need need = NetcdfFile::Need::values)
+      : feed_(feed), points_(points), need_(need) {
     plan_.files = files;
   }
 
@@ -63,7 +65,7 @@ class Assembly {
 
   void open_files() {
     for (std::size_t i = 0; i < plan_.files.size(); ++i) {
-      auto file = NetcdfFile::open(plan_.files[i]);
+      auto file = NetcdfFile::open(plan_.files[i], need_);
       if (!file) {
         refuse(i, {}, file.error());
         unreadable_.push_back(file.error());
@@ -113,6 +115,8 @@ class Assembly {
       }
       const bool data = !source.coordinates.is_coordinate(i) && v.type != ValueType::text && v.type != ValueType::other;
       if (!*meaning) {
+        if (!v.unreadable.empty())
+          plan_.note(fmt::format("{}: {} is passed over: {}", plan_.file_name(source.index), v.name, v.unreadable));
         if (data) plan_.variables.push_back({path, v.name, "", unit_text(v), 1});
         continue;
       }
@@ -156,6 +160,14 @@ class Assembly {
       auto time = c.source->coordinates.valid_time(c.variable);
       if (!time) return time.error();
       c.time = std::move(*time);
+      if (c.meaning.vertical.dimension && c.time.dimensions == std::vector{*c.meaning.vertical.dimension}) {
+        // Levels passed one after the other: a profile of the time when the balloon was let go.
+        c.time.dimensions.clear();
+        c.time.at.resize(1);
+        c.time.begin.clear();
+        c.time.end.clear();
+        plan_.note(fmt::format("{}: a sounding, read as the profile at its launch", plan_.file_name(c.source->index)));
+      }
       if (auto fault = take_times(c)) return fault;
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
         hours length(0);
@@ -165,13 +177,20 @@ class Assembly {
           else if (k > 0 && c.time.at[k] && c.time.at[k - 1])
             length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
         }
-        if (length > hours(3))
+        if (length > hours(3) && c.meaning.by == NamedBy::alias)
+          plan_.note(fmt::format("{}: {} is a mean over {} h, taken for the value at its time as the feed's alias says",
+                                 plan_.file_name(c.source->index), v.name, length.count()));
+        else if (length > hours(3))
           return Error{ErrorKind::invalid, "mean", v.name,
                        fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()),
                        "accepted: instants, or means over at most 3 h"};
       }
     }
     auto horizontal = c.source->coordinates.horizontal(c.variable);
+    if (horizontal.stations && !c.time.dimensions.empty() && horizontal.x_dimension == c.time.dimensions.front() &&
+        c.source->file.dimensions()[*horizontal.x_dimension].length > 1)
+      return Error{ErrorKind::unsupported, "moving", v.name, "changes its place with the time: a sounding or a track",
+                   "accepted: places or grids that stay where they are"};
     auto grid = grids_.of(c.source->file, c.source->coordinates, horizontal);
     if (!grid) return grid.error();
     c.grid = *grid;
@@ -217,9 +236,10 @@ class Assembly {
         const bool second_wins = b.meaning.by > a.meaning.by;
         const auto& row = core::describe(a.meaning.fed);
         const Candidate& loser = second_wins ? a : b;
-        refuse(a.source->index, loser.v().name,
-               {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
-                fmt::format("to prefer it, set the alias \"{}\" = \"{}\"", base_name(loser.v().name), row.key)});
+        refuse(
+            a.source->index, loser.v().name,
+            {ErrorKind::invalid, "twice", "", fmt::format("means {} as \"{}\" does", row.key, (second_wins ? b : a).v().name),
+             fmt::format("to prefer it, say so in the feed: {}", as_toml({{base_name(loser.v().name), std::string(row.key)}}))});
         for (VariableReport& r : plan_.variables)
           if (r.file == plan_.files[a.source->index] && r.name == loser.v().name) r.quantity.clear();
         if (second_wins) std::swap(candidates_[i], candidates_[j]);
@@ -263,7 +283,9 @@ class Assembly {
     for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
     for (std::size_t k = 1; k < plan_.steps.size(); ++k)
       gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
-    if (gaps) plan_.note(fmt::format("{} gaps of more than 6 h between times", gaps));
+    if (gaps)
+      plan_.note(gaps == 1 ? std::string("a gap of more than 6 h between times")
+                           : fmt::format("{} gaps of more than 6 h between times", gaps));
   }
 
   void make_fields() {
@@ -412,7 +434,32 @@ class Assembly {
     return true;
   }
 
+  // There is one turn of the winds a point: components along another grid than the first, where it would turn them
+  // otherwise, are left out.
+  void refuse_winds_along_other_grids() {
+    std::optional<std::size_t> first;
+    for (std::size_t i = 0; i < plan_.fields.size(); ++i) {
+      FieldPlan& f = plan_.fields[i];
+      if (f.fed != Fed::x_wind && f.fed != Fed::y_wind && f.fed != Fed::level_x_wind && f.fed != Fed::level_y_wind) continue;
+      if (!first) first = f.grid;
+      const auto is_turned_otherwise = [&](const PointOfInterest& p) {
+        const GeoPosition at{p.latitude_deg, p.longitude_deg};
+        constexpr double kSame = 0.1;  // degrees
+        const double turn = grids_.all()[*first].rotation_deg(at), other = grids_.all()[f.grid].rotation_deg(at);
+        return std::abs(std::remainder(turn - other, 360.0)) > kSame;
+      };
+      if (f.grid == *first || std::none_of(points_.begin(), points_.end(), is_turned_otherwise)) continue;
+      const Candidate& c = *candidate_of_[i];
+      refuse(c.source->index, c.v().name,
+             {ErrorKind::unsupported, "two_grids", "", "blows along the axes of another grid than the first wind of the run",
+              "give winds along one grid, or towards east and north"});
+      std::fill(f.step_of_time.begin(), f.step_of_time.end(), -1);
+      plan_.field_times[i].assign(plan_.steps.size(), {UtcTime::min(), UtcTime::min()});
+    }
+  }
+
   void weigh_points() {
+    refuse_winds_along_other_grids();
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
     const auto mask = companion(feed_.land_mask, Fed::land_area_fraction);
     std::vector<std::size_t> order;
@@ -443,7 +490,7 @@ class Assembly {
     std::size_t wind_grid = main_grid;
     bool along_grid = false;
     for (const FieldPlan& f : plan_.fields)
-      if (f.fed == Fed::x_wind || f.fed == Fed::level_x_wind) {
+      if (!along_grid && (f.fed == Fed::x_wind || f.fed == Fed::level_x_wind)) {
         wind_grid = f.grid;
         along_grid = true;
       }
@@ -476,6 +523,7 @@ class Assembly {
 
   const Feed& feed_;
   const std::vector<PointOfInterest>& points_;
+  const NetcdfFile::Need need_;
   RunPlan plan_;
   Errors unreadable_;
   std::vector<std::unique_ptr<OpenFile>> sources_;
@@ -502,7 +550,7 @@ Result<RunPlan> plan_run(const Feed& feed, const std::vector<std::string>& files
 }
 
 Result<UtcTime> reference_time_of(const Feed& feed, const std::string& path) {
-  auto plan = plan_run(feed, {path}, {});
+  auto plan = Assembly(feed, {path}, {}, NetcdfFile::Need::headers).run();
   if (!plan) return plan.errors();
   if (plan->fields.empty() && plan->steps.empty()) {
     if (plan->refusals.empty())

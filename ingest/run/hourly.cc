@@ -147,18 +147,30 @@ class Hours {
   RunHours hours_;
 };
 
-// Numbers of intervals as amounts; what is counted since a start is differenced.
-std::vector<IntervalAmount> amounts_of(const Series& s, double noise) {
+// Numbers of intervals as amounts; what is counted since a start is differenced. Of means over intervals that begin together
+// and grow (0-1 h, 0-2 h, …) each gives what it adds to the one before; `unit` is the time that a mean is per.
+std::vector<IntervalAmount> amounts_of(const Series& s, double noise, std::optional<seconds> unit) {
   if (s.counted == Accumulation::since_start) return differences(s.interval, s.value, noise);
   std::vector<IntervalAmount> amounts;
+  std::size_t last = s.at.size();  // the last number known
+  double before = 0;               // its amount
   for (std::size_t k = 0; k < s.at.size(); ++k) {
+    const StepTime& interval = s.interval[k];
     double value = s.value[k];
-    if (s.counted == Accumulation::rate)
-      value *= std::chrono::duration<double, std::ratio<3600>>(s.interval[k].end - s.interval[k].begin).count();
+    if (unit) value *= static_cast<double>((interval.end - interval.begin).count()) / static_cast<double>(unit->count());
     if (value < -noise) value = std::nan("");  // a fault of the data, not noise
-    amounts.push_back({s.interval[k].begin, s.interval[k].end, std::isnan(value) ? value : std::max(value, 0.0)});
+    const bool grows = unit && last < k && s.interval[last].begin == interval.begin && s.interval[last].end < interval.end;
+    const UtcTime begin = grows ? s.interval[last].end : interval.begin;
+    if (!std::isnan(value)) amounts.push_back({begin, interval.end, std::max(grows ? value - before : value, 0.0)});
+    if (std::isnan(value)) continue;
+    last = k;
+    before = value;
   }
   return amounts;
+}
+
+std::optional<seconds> per_hour(const Series& s) {
+  return s.counted == Accumulation::rate ? std::optional(seconds(3600)) : std::nullopt;
 }
 
 double length_of(UtcTime begin, UtcTime end) { return static_cast<double>((end - begin).count()); }
@@ -188,9 +200,9 @@ Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
   if (s.empty()) return {};
   ClearSky sky(where);
   if (s.of_intervals()) {
-    std::vector<IntervalAmount> energy = amounts_of(s, 1000);
-    if (s.counted == Accumulation::none)
-      for (IntervalAmount& a : energy) a.value *= length_of(a.begin, a.end);  // a mean
+    const bool is_mean = s.counted == Accumulation::none;  // W m-2, whose faults are out already
+    constexpr double kNoise = 1000, kAny = 1e9;            // J m-2
+    const auto energy = is_mean ? amounts_of(s, kAny, seconds(1)) : amounts_of(s, kNoise, std::nullopt);
     Column c = hours.spread(energy, [&](UtcTime begin, UtcTime end) { return sky.energy(begin, end); });
     for (std::size_t i = 0; i < c.size(); ++i)
       if (!c.is_missing(i)) c.set(i, static_cast<double>(c[i]) / 3600, c.flags(i));
@@ -319,7 +331,7 @@ PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& val
   wind(run, values, point, hours, out);
   out.wind_gust = hours.held(series(Fed::wind_gust));
   if (const Series rain = series(Fed::precipitation_amount); !rain.empty())
-    out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise), length_of);
+    out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise, per_hour(rain)), length_of);
   const PointOfInterest where = point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{};
   out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), where);
   out.cloud_area_fraction = hours.linear(series(Fed::cloud_area_fraction));

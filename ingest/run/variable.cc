@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <numeric>
 
+#include "ingest/cf/alias_proposals.h"
 #include "ingest/cf/units.h"
 
 namespace hakea::ingest {
@@ -122,15 +124,15 @@ std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable, c
     meaning.unit = settle_fraction(meaning.fed, largest);
     meaning.notes.push_back(v.name + ": " + meaning.unit.note);
   } else if (largest > 0 && largest <= 1.05) {
-    return Error{ErrorKind::invalid, "unit_doubtful", v.name,
-                 fmt::format("is stated in percent but never exceeds {:.3g}", largest),
-                 fmt::format("if it is a fraction, say so: \"{}\" = \"relative_humidity [1]\"", base_name(v.name))};
+    return Error{
+        ErrorKind::invalid, "unit_doubtful", v.name, fmt::format("is stated in percent but never exceeds {:.3g}", largest),
+        fmt::format("if it is a fraction, say so in the feed: {}", as_toml({{base_name(v.name), "relative_humidity [1]"}}))};
   }
   return std::nullopt;
 }
 
 Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
-  std::string key = fmt::format("{}{}{}", h.curvilinear, h.stations, h.transposed);
+  std::string key = fmt::format("{}{}{}{}", h.curvilinear, h.stations, h.transposed, h.sounding);
   for (const auto& c : {h.y, h.x, h.latitude, h.longitude}) {
     const auto numbers = c ? coordinates.numbers(*c) : std::vector<double>();
     key += fmt::format(" {}:{:x}", numbers.size(), digest(numbers));
@@ -210,18 +212,22 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
         return e;
       }
       if (!h.curvilinear) return grid;
-      // Where the file also says where its cells are, the projection must agree to half a cell.
+      // Where the file also says where its cells are, the projection must agree to half a cell: a sphere taken for an
+      // ellipsoid, or another origin, does not.
       const auto cells = two_dimensional();
       if (!cells) return grid;
+      const auto apart = [](const GeoPosition& a, const GeoPosition& b) {
+        return std::hypot(a.latitude_deg - b.latitude_deg, std::remainder(a.longitude_deg - b.longitude_deg, 360.0) *
+                                                               std::cos(a.latitude_deg * std::numbers::pi / 180));
+      };
       const auto last_y = static_cast<std::int32_t>(grid->ny()) - 1, last_x = static_cast<std::int32_t>(grid->nx()) - 1;
       for (const auto& [j, i] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x),
                                  std::pair(last_y / 2, last_x / 2)}) {
-        const GeoPosition a = grid->position(j, i), b = cells->position(j, i),
-                          next = grid->position(j < last_y ? j + 1 : j - 1, i);
-        const double half = std::abs(next.latitude_deg - a.latitude_deg) / 2 + 1e-3;
-        if (!(std::abs(a.latitude_deg - b.latitude_deg) <= half)) {
+        const GeoPosition at = grid->position(j, i), next = grid->position(j < last_y ? j + 1 : j - 1, i);
+        constexpr double kDigits = 1e-3;  // degrees
+        if (!(apart(at, cells->position(j, i)) <= apart(at, next) / 2 + kDigits)) {
           notes_.push_back(
-              fmt::format("{}: the projection and the latitudes of the cells disagree; the latitudes and longitudes are used",
+              fmt::format("{}: the projection and the places of the cells disagree; their latitudes and longitudes are used",
                           variables[*h.mapping].name));
           return cells;
         }
@@ -240,6 +246,11 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
   auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
   if (lat.empty() || lon.empty())
     return Error{ErrorKind::invalid, "no_position", variables[*h.latitude].name, "cannot be read", "accepted: numbers"};
+  if (h.sounding) {
+    for (std::size_t i = 0; i < std::min(lat.size(), lon.size()); ++i)
+      if (std::isfinite(lat[i]) && std::isfinite(lon[i])) return Grid::places({lat[i]}, {lon[i]});
+    return Grid::nowhere();
+  }
   if (h.stations) return Grid::places(std::move(lat), std::move(lon));
   auto grid = Grid::latitude_longitude(std::move(lat), std::move(lon));
   if (grid) return grid;

@@ -148,31 +148,48 @@ void print_json(const Inspection& found) {
   fmt::print("{}\n", out.str());
 }
 
+// Quantities that lack the same, in one line.
+void print_missing(const std::vector<ingest::QuantityNeeds>& missing) {
+  std::vector<std::pair<std::string, std::vector<std::string_view>>> by_need;
+  for (const ingest::QuantityNeeds& m : missing) {
+    const std::string needs = fmt::format("{}", fmt::join(m.needs, ", "));
+    auto known = std::find_if(by_need.begin(), by_need.end(), [&](const auto& n) { return n.first == needs; });
+    if (known == by_need.end()) known = by_need.insert(by_need.end(), {needs, {}});
+    known->second.push_back(m.quantity);
+  }
+  if (!by_need.empty()) fmt::print("\ncannot be computed from this file, for want of\n");
+  for (const auto& [needs, quantities] : by_need) fmt::print("  {}\n      {}\n", needs, fmt::join(quantities, ", "));
+}
+
 void print_text(const Inspection& found) {
   fmt::print("{}: {}, {}\n", found.file, found.format, found.accepted ? "accepted" : "refused");
   if (found.reference_time) fmt::print("reference time  {}\n", utc_text(*found.reference_time));
   if (found.times.first)
-    fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last), found.times.count,
+    fmt::print("times           {} to {}, {}{}\n", utc_text(*found.times.first), utc_text(*found.times.last),
+               found.times.count == 1 ? "one time" : fmt::format("{} times", found.times.count),
                found.times.step_h      ? fmt::format(", every {:g} h", *found.times.step_h)
-               : found.times.count > 1 ? ", unevenly"
+               : found.times.count > 1 ? ", unevenly spaced"
                                        : "");
-  if (found.grid)
+  if (found.grid && found.grid->nx == 0)
+    fmt::print("grid            none: the file does not say where its values are, so that no unit can have them\n");
+  else if (found.grid)
     fmt::print("grid            {}, {} by {}, {:.3f} to {:.3f} north, {:.3f} to {:.3f} east\n", found.grid->kind, found.grid->ny,
                found.grid->nx, found.grid->south, found.grid->north, found.grid->west, found.grid->east);
   if (found.members > 1) fmt::print("members         {}\n", found.members);
+  std::size_t width = 24;
+  for (const Inspection::Variable& v : found.variables) width = std::clamp<std::size_t>(v.name.size(), width, 48);
   if (!found.variables.empty())
-    fmt::print("\n{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", "variable", "quantity", "unit", "levels", "min", "max",
-               "missing");
+    fmt::print("\n{:<{}} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", "variable", width, "quantity", "unit", "levels", "min",
+               "max", "missing");
   for (const Inspection::Variable& v : found.variables)
-    fmt::print("{:<24} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", v.name, v.quantity.empty() ? "-" : v.quantity, v.unit,
+    fmt::print("{:<{}} {:<24} {:<8} {:>6} {:>12} {:>12} {:>10}\n", v.name, width, v.quantity.empty() ? "-" : v.quantity, v.unit,
                v.levels, v.min ? fmt::format("{:.6g}", *v.min) : "-", v.max ? fmt::format("{:.6g}", *v.max) : "-", v.missing);
   for (const ingest::Refusal& r : found.refused)
     fmt::print("\nrefused {}{}\n  {}\n", r.variable.empty() ? "" : r.variable + ": ", r.why, r.hint);
-  if (!found.missing_for.empty()) fmt::print("\ncannot be computed from this file:\n");
-  for (const ingest::QuantityNeeds& m : found.missing_for)
-    fmt::print("  {:<28} needs {}\n", m.quantity, fmt::join(m.needs, ", "));
+  if (found.accepted) print_missing(found.missing_for);  // of a refused file nothing can
+  if (!found.notes.empty()) fmt::print("\n");
   for (const std::string& note : found.notes) fmt::print("note: {}\n", note);
-  if (!found.at) return;
+  if (!found.at || !found.accepted) return;
   fmt::print("\nat {:g}, {:g}{}\n", found.at->latitude_deg, found.at->longitude_deg,
              found.at->note.empty() ? "" : ": " + found.at->note);
   for (const auto& [quantity, values] : found.at->values) {
@@ -228,7 +245,9 @@ int run_inspect(const Arguments& call) {
   const auto feed = feed_of_call(call.one("--feed-config"));
   if (!feed) mistakes.insert(mistakes.end(), feed.errors().begin(), feed.errors().end());
   std::error_code failed;
-  if (!std::filesystem::exists(call.operand(), failed))
+  // An address is no file of this machine, and the reader says so.
+  const bool is_address = call.operand().find("://") != std::string::npos || call.operand().find('#') != std::string::npos;
+  if (!is_address && !std::filesystem::exists(call.operand(), failed))
     wrong(call.operand(), "there is no such file", "give the path of a forecast file");
   if (!mistakes.empty()) {
     complain(mistakes);

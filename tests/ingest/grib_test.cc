@@ -9,6 +9,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "ingest/format/netcdf_file.h"
 #include "ingest/format/whole_file.h"
 #include "ingest/inspect.h"
 #include "tests/support/case_file.h"
@@ -136,6 +137,56 @@ TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {
     ASSERT_FALSE(i.refused.empty()) << name;
     EXPECT_FALSE(i.refused.front().hint.empty()) << name;
   }
+}
+
+// Files of make_grib_steps.sh: air of 10 and 12 degrees Celsius, between them wind on a reduced Gaussian grid and waves.
+TEST(GribGrid, FieldsThatDoNotStandInRowsArePassedOverByName) {
+  const std::string file = test::tests_folder() + "/data/grib/other_grids.grib2";
+  const Inspection i = inspect({}, file, PointOfInterest{30, 10}, {});
+  ASSERT_TRUE(i.accepted);
+  ASSERT_EQ(i.at->values.at("air_temperature").size(), 2U);
+  EXPECT_NEAR(static_cast<double>(i.at->values.at("air_temperature")[0]), 10, 1e-4);
+  EXPECT_NEAR(static_cast<double>(i.at->values.at("air_temperature")[1]), 12, 1e-4);
+  ASSERT_EQ(i.refused.size(), 1U);
+  EXPECT_EQ(i.refused[0].variable, "10u");
+  EXPECT_NE(i.refused[0].why.find("field 2 stands on a grid of type reduced_gg"), std::string::npos) << i.refused[0].why;
+  EXPECT_NE(i.refused[0].hint.find("regular_ll"), std::string::npos) << i.refused[0].hint;
+  EXPECT_TRUE(std::any_of(i.notes.begin(), i.notes.end(), [](const std::string& n) {
+    return n.find("t is passed over: field 3 stands on a grid of type sh") != std::string::npos;
+  }));
+  const Inspection alone = inspect({}, test::tests_folder() + "/data/grib/reduced_gaussian.grib2", {}, {});
+  EXPECT_FALSE(alone.accepted);
+  ASSERT_FALSE(alone.refused.empty());
+  EXPECT_NE(alone.refused[0].why.find("reduced_gg"), std::string::npos) << alone.refused[0].why;
+}
+
+// Wind of 3 and 4 m/s along the axes of a grid whose north pole lies at 0 N 180 E, under numbers that no table knows. At
+// 50 N 165 E the pole bears atan2(sin 15, -sin 50 cos 15) = 160.721 degrees, and (3, 4) comes from 216.870 by the grid.
+TEST(GribGrid, NumberedParametersAlongTheGridAreTurned) {
+  Feed feed;
+  feed.aliases = {{"param_0_2_200", "eastward_wind [m s-1]"}, {"param_0_2_201", "northward_wind [m s-1]"}};
+  const std::string file = test::tests_folder() + "/data/grib/along_grid.grib2";
+  const Inspection i = inspect(feed, file, PointOfInterest{50, 165}, {});
+  ASSERT_TRUE(i.accepted);
+  ASSERT_TRUE(i.at->values.contains("wind_from_direction"));
+  EXPECT_NEAR(static_cast<double>(i.at->values.at("wind_from_direction")[0]), 216.870 + 160.721 - 360, 0.05);
+  EXPECT_NEAR(static_cast<double>(i.at->values.at("wind_speed")[0]), 18, 1e-4);
+  feed.wind = Feed::Wind::earth;  // the feed's word goes before the file's
+  const Inspection earth = inspect(feed, file, PointOfInterest{50, 165}, {});
+  EXPECT_NEAR(static_cast<double>(earth.at->values.at("wind_from_direction")[0]), 216.870, 0.01);
+}
+
+TEST(GribHeaders, AreEnoughToTellTheReferenceTime) {
+  const std::string file = test::tests_folder() + "/data/grib/steps_together.grib2";
+  const auto headers = NetcdfFile::open(file, NetcdfFile::Need::headers);
+  ASSERT_TRUE(headers);
+  EXPECT_EQ(headers->read_all(*headers->find("2t"))->front(), 0) << "nothing was decoded";
+  const auto reference = reference_time_of({}, file);
+  ASSERT_TRUE(reference);
+  EXPECT_EQ(*reference, std::chrono::sys_days(std::chrono::year(2027) / 3 / 29) + std::chrono::hours(12));
+  const auto whole = NetcdfFile::open(file);
+  ASSERT_TRUE(whole);
+  EXPECT_NEAR(whole->read_all(*whole->find("2t"))->front(), 283.15, 1e-4);
 }
 
 // Length by 120 bytes: two of them, less the 20 that the fourth section states, plus 4 (as ecCodes reads it).

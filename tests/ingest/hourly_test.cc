@@ -41,6 +41,12 @@ struct NativeRun {
     values.push_back(std::move(v));
     return *this;
   }
+  // The intervals of the last field, by hours of lead.
+  NativeRun& over(const std::vector<std::pair<int, int>>& intervals) {
+    for (std::size_t k = 0; k < intervals.size(); ++k)
+      plan.field_times.back()[k] = {kStart + hours(intervals[k].first), kStart + hours(intervals[k].second)};
+    return *this;
+  }
   PointHours hours_at_point() const { return hourly(plan, values, 0); }
 };
 
@@ -97,6 +103,35 @@ TEST(H7, SeparateAmountsEndAtTheirTimeAndALargeNegativeIsAFault) {
   EXPECT_EQ(text(h.precipitation_amount), "1 0 - -");
   const auto rate = NativeRun({0, 3}).field(Fed::precipitation_amount, {0, 2}, Accumulation::rate).hours_at_point();
   EXPECT_EQ(text(rate.precipitation_amount), "2~ 2~ 2~ -");
+}
+
+// Global models write means since the last whole six hours: 0-1, 0-2, 0-3 h and so on. Expected by hand: mean times length, less
+// what was there before.
+TEST(H7, OfMeansThatBeginTogetherEachGivesWhatItAdds) {
+  const std::vector<std::pair<int, int>> growing{{0, 1}, {0, 2}, {0, 3}, {3, 4}, {3, 5}};
+  const auto rain = NativeRun({1, 2, 3, 4, 5})
+                        .field(Fed::precipitation_amount, {1, 1.5f, 2, 1, 4}, Accumulation::rate)
+                        .over(growing)
+                        .hours_at_point();
+  EXPECT_EQ(text(rain.precipitation_amount), "1 2 3 1 7 -");
+  const auto gap = NativeRun({1, 2, 3, 4, 5})
+                       .field(Fed::precipitation_amount, {1, kGap, 2, 1, 4}, Accumulation::rate)
+                       .over(growing)
+                       .hours_at_point();
+  EXPECT_EQ(text(gap.precipitation_amount), "1 2.5~ 2.5~ 1 7 -");
+  const auto sun = NativeRun({1, 2, 3, 4, 5})
+                       .field(Fed::shortwave_radiation, {400, 500, 600, 700, 650}, Accumulation::none, true)
+                       .over(growing)
+                       .hours_at_point();
+  EXPECT_EQ(text(sun.shortwave_radiation), "400 600 800 700 600 -");
+}
+
+TEST(H7, SumsOfSixHoursBeginAfresh) {
+  const auto rain = NativeRun({3, 6, 9, 12})
+                        .field(Fed::precipitation_amount, {3, 6, 2, 8}, Accumulation::since_start)
+                        .over({{0, 3}, {0, 6}, {6, 9}, {6, 12}})
+                        .hours_at_point();
+  EXPECT_EQ(text(rain.precipitation_amount), "1~ 1~ 1~ 1~ 1~ 1~ 0.6667~ 0.6667~ 0.6667~ 2~ 2~ 2~ -");
 }
 
 TEST(Counting, IsToldByWhatMapsDo) {

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "ingest/inspect.h"
 #include "tests/support/case_file.h"
 #include "tests/support/netcdf_writer.h"
 #include "tests/support/temp_dir.h"
@@ -193,23 +194,91 @@ TEST(NetcdfFile, GroupsTextAndUserTypesAreSeen) {
   EXPECT_FALSE(file->read_all(*file->find("sky_now")));
 }
 
-TEST(NetcdfFile, AnUnknownFilterIsNamedByNumber) {
-  const TempDir folder;
+// A dataset of HDF5 that says to be packed by a filter. It is optional, so that a library without it can write the file.
+std::string write_filtered(const TempDir& folder, H5Z_filter_t filter) {
   const std::string path = folder.path() / "filter.nc";
   const hid_t file = H5Fcreate(path.c_str(), H5F_ACC_TRUNC, H5P_DEFAULT, H5P_DEFAULT), creation = H5Pcreate(H5P_DATASET_CREATE);
   const hsize_t size = 8;
   const hid_t space = H5Screate_simple(1, &size, nullptr);
   H5Pset_chunk(creation, 1, &size);
-  H5Pset_filter(creation, 32015, H5Z_FLAG_OPTIONAL, 0, nullptr);
-  const hid_t dataset = H5Dcreate2(file, "packed", H5T_IEEE_F32LE, space, H5P_DEFAULT, creation, H5P_DEFAULT);
-  ASSERT_GE(dataset, 0);
+  H5Pset_filter(creation, filter, H5Z_FLAG_OPTIONAL, 0, nullptr);
+  const hid_t dataset = H5Dcreate2(file, "t2m", H5T_IEEE_F32LE, space, H5P_DEFAULT, creation, H5P_DEFAULT);
+  EXPECT_GE(dataset, 0);
   H5Dclose(dataset);
   H5Sclose(space);
   H5Pclose(creation);
   H5Fclose(file);
-  const auto opened = NetcdfFile::open(path);
-  ASSERT_TRUE(opened) << opened.error().what;
-  EXPECT_EQ(opened->variables()[*opened->find("packed")].unreadable, "filter 32015 (Zstandard) is not known here");
+  return path;
+}
+
+TEST(NetcdfFile, AnUnknownFilterIsNamed) {
+  for (const auto& [filter, words] : {std::pair(32015, "filter 32015 (Zstandard) is not known here"),
+                                      {40123, "filter 40123 is not known here"}}) {  // of somebody's own
+    const TempDir folder;
+    const std::string path = write_filtered(folder, filter);
+    const auto opened = NetcdfFile::open(path);
+    ASSERT_TRUE(opened) << opened.error().what;
+    EXPECT_EQ(opened->variables()[*opened->find("t2m")].unreadable, words);
+    const Inspection seen = inspect({}, path, {}, {});
+    EXPECT_FALSE(seen.accepted);
+    ASSERT_FALSE(seen.refused.empty());
+    EXPECT_EQ(seen.refused[0].variable, "t2m");
+    EXPECT_TRUE(contains(seen.refused[0].why, words)) << seen.refused[0].why;
+    EXPECT_TRUE(contains(seen.refused[0].hint, "deflate"));
+  }
+}
+
+TEST(NetcdfFile, CompoundsAndListsArePassedOverByName) {
+  const TempDir folder;
+  const std::string path = folder.path() / "types.nc";
+  {
+    NetcdfWriter writer(path, NC_NETCDF4);
+    const int x = writer.dimension("station", 2), time = writer.dimension("time", 1);
+    const int t = writer.variable("time", NC_DOUBLE, {time}), lat = writer.variable("lat", NC_DOUBLE, {x}),
+              lon = writer.variable("lon", NC_DOUBLE, {x}), t2m = writer.variable("t2m", NC_FLOAT, {time, x});
+    writer.text(t, "units", "hours since 2027-03-30 00:00");
+    writer.text(lat, "units", "degrees_north");
+    writer.text(lon, "units", "degrees_east");
+    writer.text(t2m, "units", "degC");
+    writer.text(t2m, "coordinates", "lat lon");
+    int pair = -1, list = -1, id = -1;
+    test::check_netcdf(nc_def_compound(writer.file(), 2 * sizeof(float), "pair", &pair));
+    test::check_netcdf(nc_insert_compound(writer.file(), pair, "u", 0, NC_FLOAT));
+    test::check_netcdf(nc_insert_compound(writer.file(), pair, "v", sizeof(float), NC_FLOAT));
+    test::check_netcdf(nc_def_vlen(writer.file(), "list", NC_FLOAT, &list));
+    test::check_netcdf(nc_def_var(writer.file(), "wind", pair, 1, &x, &id));
+    test::check_netcdf(nc_def_var(writer.file(), "gusts", list, 1, &x, &id));
+    writer.write(t, {0}, {1}, {0});
+    writer.write(lat, {0}, {2}, {-36, -37});
+    writer.write(lon, {0}, {2}, {145, 146});
+    writer.write(t2m, {0, 0}, {1, 2}, {20, 22});
+  }
+  const Inspection seen = inspect({}, path, PointOfInterest{-37, 146}, {});
+  ASSERT_TRUE(seen.accepted);
+  EXPECT_EQ(seen.at->values.at("air_temperature"), std::vector<float>{22});
+  std::string notes;
+  for (const std::string& note : seen.notes) notes += note + "\n";
+  EXPECT_TRUE(contains(notes, "wind is passed over: its type 'pair' is a compound")) << notes;
+  EXPECT_TRUE(contains(notes, "gusts is passed over: its type 'list' is of variable length")) << notes;
+}
+
+TEST(NetcdfFile, AZarrStoreIsNamedWhateverItsVersion) {
+  for (const char* mark : {".zgroup", ".zarray", ".zmetadata", "zarr.json"}) {
+    const TempDir folder;
+    folder.write(std::string("run.zarr/") + mark, "{\"zarr_format\": 2}");
+    EXPECT_TRUE(contains(why_refused(folder.path() / "run.zarr"), "Zarr store")) << mark;
+    EXPECT_TRUE(contains(why_refused(folder.path() / "run.zarr#mode=zarr,file"), "Zarr store")) << mark;
+  }
+  EXPECT_TRUE(contains(why_refused("file:///data/run#mode=zarr"), "Zarr store"));
+}
+
+TEST(NetcdfFile, ALocalFileIsReadWhateverItsName) {
+  const TempDir folder;
+  const std::string name = folder.path() / "run#mode=bytes.nc";
+  std::filesystem::copy_file(write_classic(folder, 0, false), name);
+  const auto file = NetcdfFile::open(name);
+  ASSERT_TRUE(file) << file.error().what;
+  EXPECT_TRUE(file->find("fixed"));
 }
 
 }  // namespace

@@ -1,10 +1,8 @@
-// Files of real producers: each trap on the file that shows it, every file read without harm, values equal to an
-// independent reading.
+// Files of real producers: each trap on the file that shows it, every file read without harm.
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 
 #include "ingest/cf/time_axis.h"
 #include "ingest/inspect.h"
@@ -227,32 +225,6 @@ TEST_F(RealFile, TellsWhatItsQuantitiesLeaveUncomputable) {
   EXPECT_NE(find("surface_pressure"), i.missing_for.end());
 }
 
-TEST_F(RealFile, ValuesAtPointsEqualAnIndependentReading) {
-  std::ifstream in(test::tests_folder() + "/ingest/independent_reading.csv");
-  ASSERT_TRUE(in);
-  std::map<std::string, Inspection> seen;
-  std::string line;
-  int compared = 0;
-  while (std::getline(in, line)) {
-    if (line.empty() || line[0] == '#' || line.starts_with("file,")) continue;
-    const auto cells = test::split_csv(line);
-    const std::string key = cells[0] + cells[1] + "/" + cells[2];
-    if (!seen.contains(key)) seen.emplace(key, look(cells[0], PointOfInterest{std::stod(cells[1]), std::stod(cells[2])}));
-    const auto& values = seen.at(key).at->values;
-    ASSERT_TRUE(values.contains(cells[3])) << line;
-    const double value = static_cast<double>(values.at(cells[3])[std::stoul(cells[4])]);
-    if (cells[5].empty()) {
-      EXPECT_TRUE(std::isnan(value)) << line;
-    } else {
-      const double expected = std::stod(cells[5]);
-      // Stencil weights are float32: a cell's difference times 6e-8.
-      EXPECT_NEAR(value, expected, 2e-6 * std::max(10.0, std::abs(expected))) << line;
-    }
-    ++compared;
-  }
-  EXPECT_GT(compared, 70);
-}
-
 TEST_F(RealFile, EveryFileIsReadWithoutHarmAndNothingImplausibleIsAccepted) {
   int files = 0, accepted = 0;
   for (const auto& entry : std::filesystem::recursive_directory_iterator(test::shared_folder() + "/feeds")) {
@@ -272,7 +244,7 @@ TEST_F(RealFile, EveryFileIsReadWithoutHarmAndNothingImplausibleIsAccepted) {
     }
   }
   EXPECT_GE(files, 106);
-  EXPECT_GE(accepted, 20);
+  EXPECT_GE(accepted, 35);
 }
 
 }  // namespace

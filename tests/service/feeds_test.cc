@@ -8,6 +8,7 @@
 
 #include "tests/service/program.h"
 #include "tests/support/case_file.h"
+#include "tests/support/feed_files.h"
 
 namespace hakea::service {
 namespace {
@@ -93,32 +94,111 @@ TEST_F(Feeds, TheNewestRunIsAssessedInWhateverOrderAndHoweverOftenFilesAreGiven)
   }
 }
 
-TEST_F(Feeds, InspectAgreesWithTheIndependentReading) {
-  std::ifstream in(test::tests_folder() + "/ingest/independent_reading.csv");
-  std::map<std::string, json::value> seen;
-  std::size_t compared = 0;
-  for (std::string line; std::getline(in, line);) {
-    if (line.starts_with('#') || line.starts_with("file,")) continue;
-    const auto cell = test::split_csv(line);
-    ASSERT_EQ(cell.size(), 6u) << line;
-    const std::string call = fmt::format("inspect --format json --at={},{} {}", cell[1], cell[2], path(cell[0]));
-    if (!seen.contains(call)) {
-      const Outcome o = run(call);
-      const auto document = parse_json(o.out, "out");
-      ASSERT_TRUE(document) << call << o.err;
-      seen.emplace(call, *document);
-    }
-    const json::value& value = seen.at(call).at("at").at("values").at(cell[3]).at(std::stoul(cell[4]));
-    ++compared;
-    if (cell[5].empty()) {
-      EXPECT_TRUE(value.is_null()) << line;
-      continue;
-    }
-    const double wanted = std::stod(cell[5]);
-    EXPECT_NEAR(value.to_number<double>(), wanted, 1e-5 * std::max(10.0, std::abs(wanted))) << line;
+// Every real file that gives several quantities, with the aliases of the table, assessed for a unit at a place of it.
+class FeedSet : public Feeds, public ::testing::WithParamInterface<test::FeedFile> {
+ protected:
+  std::vector<test::IndependentValue> reads_;
+
+  void SetUp() override {
+    Feeds::SetUp();
+    if (IsSkipped()) return;
+    reads_ = test::independent_reading().at(GetParam().file);
   }
-  EXPECT_GT(compared, 50u);
+  std::string feed_config() {
+    std::string toml = "[aliases]\n";
+    for (const auto& [variable, alias] : GetParam().aliases) toml += fmt::format("\"{}\" = \"{}\"\n", variable, alias);
+    return write("feed.toml", toml);
+  }
+  // The first place that was read independently; for files without places, any.
+  std::pair<std::string, std::string> place() const {
+    for (const auto& r : reads_)
+      if (r.what == "at") return {r.latitude, r.longitude};
+    return {"-37", "152"};
+  }
+};
+
+TEST_P(FeedSet, RunsThroughAssessWithoutNonsense) {
+  const auto [latitude, longitude] = place();
+  const std::string unit_file =
+      units(std::remainder(std::stod(longitude), 360.0), std::stod(latitude),
+            limit("relative_humidity", R"({"min":5,"max":95})") + "," + limit("air_temperature", R"({"min":-60,"max":60})"));
+  const Outcome o =
+      assess(unit_file, fmt::format("--hours --quantities air_temperature,dew_point_temperature,relative_humidity,wind_speed,"
+                                    "precipitation_amount,ffdi,mixing_height --feed-config '{}' --feed '{}'",
+                                    feed_config(), path(GetParam().file)));
+  ASSERT_EQ(o.code, 0) << o.err;
+  const auto document = parse_json(o.out, "out");
+  ASSERT_TRUE(document);
+  const json::value& unit = document->at("units").at(0);
+  ASSERT_FALSE(unit.at("days").as_array().empty());
+  for (const json::value& day : unit.at("days").as_array()) {
+    const std::string verdict(day.at("verdict").as_string());
+    EXPECT_TRUE(verdict == "met" || verdict == "unknown" || verdict == "near_miss" || verdict == "out") << verdict;
+  }
+  const auto& hours = unit.at("hours");
+  const auto& times = hours.at("times").as_array();
+  const std::map<std::string, std::pair<double, double>> plausible{
+      {"air_temperature", {-90, 60}}, {"dew_point_temperature", {-100, 45}}, {"relative_humidity", {0, 100}},
+      {"wind_speed", {0, 450}},       {"precipitation_amount", {0, 300}},    {"ffdi", {0, 400}},
+      {"mixing_height", {0, 9000}}};
+  std::map<std::pair<std::string, std::string>, double> seen;
+  for (const auto& [quantity, range] : plausible) {
+    const auto& values = hours.at("quantities").at(quantity).at("values").as_array();
+    ASSERT_EQ(values.size(), times.size());
+    for (std::size_t h = 0; h < values.size(); ++h) {
+      if (values[h].is_null()) continue;
+      const double x = values[h].to_number<double>();
+      EXPECT_TRUE(x >= range.first && x <= range.second) << quantity << ' ' << times[h] << ": " << x;
+      seen[{quantity, std::string(times[h].as_string())}] = x;
+    }
+  }
+  // What was read independently at the place and on the hour is what the assessment saw.
+  for (const auto& r : reads_) {
+    const bool is_plain = r.name == "air_temperature" || r.name == "dew_point_temperature" || r.name == "wind_speed";
+    if (r.what != "at" || r.latitude != latitude || r.longitude != longitude || !is_plain || r.value.empty()) continue;
+    if (!r.time.ends_with(":00:00Z")) continue;
+    ASSERT_TRUE(seen.contains({r.name, r.time})) << r.name << ' ' << r.time;
+    EXPECT_NEAR((seen[{r.name, r.time}]), std::stod(r.value), 1e-3) << r.name << ' ' << r.time;
+  }
 }
+
+TEST_P(FeedSet, IsInspectedAsItWasReadIndependently) {
+  const auto [latitude, longitude] = place();
+  const Outcome o = run(fmt::format("inspect --format json --at={},{} --feed-config '{}' '{}'", latitude, longitude,
+                                    feed_config(), path(GetParam().file)));
+  ASSERT_EQ(o.code, 0) << o.err;
+  const auto document = parse_json(o.out, "out");
+  ASSERT_TRUE(document);
+  EXPECT_TRUE(document->at("accepted").as_bool());
+  const auto& times = document->at("times");
+  for (const auto& r : reads_) {
+    if (r.what == "times" && r.name != "count") {
+      EXPECT_EQ(times.at(r.name).as_string(), r.value);
+    }
+    if (r.what != "at" || times.at("count").as_int64() != 1 || r.latitude != latitude || r.longitude != longitude) continue;
+    const json::value& value = document->at("at").at("values").at(r.name).at(0);
+    if (r.value.empty()) {
+      EXPECT_TRUE(value.is_null()) << r.name;
+    } else {
+      EXPECT_NEAR(value.to_number<double>(), std::stod(r.value), 1e-5 * std::max(10.0, std::abs(std::stod(r.value)))) << r.name;
+    }
+  }
+}
+
+// Files with at least two quantities.
+std::vector<test::FeedFile> sets() {
+  auto files = test::feed_files_taken();
+  const auto reads = test::independent_reading();
+  std::erase_if(files, [&](const test::FeedFile& f) {
+    const auto found = reads.find(f.file);
+    return found == reads.end() ||
+           std::count_if(found->second.begin(), found->second.end(), [](const auto& r) { return r.what == "variable"; }) < 2;
+  });
+  return files;
+}
+
+INSTANTIATE_TEST_SUITE_P(All, FeedSet, ::testing::ValuesIn(sets()),
+                         [](const auto& row) { return test::test_name(row.param.file); });
 
 }  // namespace
 }  // namespace hakea::service
