@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "service/engine/arrivals.h"
+#include "service/engine/reading_share.h"
 #include "service/engine/weather_record.h"
 
 namespace hakea::service {
@@ -17,6 +18,7 @@ struct ReadRun {
 };
 
 // In the reader child. `units` may be empty: then only completeness is found. Errors: no file of it could be read.
-Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units);
+Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
+                             const TellShare& tell = {});
 
 }  // namespace hakea::service

@@ -86,6 +86,9 @@ TEST_F(EngineTest, AFileThatGotWorseDoesNotTakeThePublishedRunAway) {
   stop();
   start();
   EXPECT_EQ(says(), "met met met");
+  put({});
+  catch_up();
+  EXPECT_TRUE(engine_->troubles().empty()) << "the whole one is there again";
 }
 
 TEST_F(EngineTest, ALateIncompleteRunIsUsedWhereTheFeedSaysSoAndOpensNoWindow) {
@@ -198,6 +201,16 @@ TEST_F(EngineTest, AFileThatIsStillWrittenWaits) {
   catch_up();
   EXPECT_FALSE(run("fine.2027-03-29T12:00:00Z"));
   std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) - std::chrono::minutes(2));
+  catch_up();
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
+}
+
+TEST_F(EngineTest, AFileStampedByAClockThatIsAheadIsTakenOnceItWasSeenUnchanged) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  const std::string path = put({});
+  std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) + std::chrono::hours(1));
+  start();
   catch_up();
   EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
 }
