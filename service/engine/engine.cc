@@ -224,10 +224,12 @@ class WatchingEngine final : public Engine {
     std::vector<ArrivedRun> due;
     bool has_news = false, is_any_settling = false;
     for (Arrivals& arrivals : arrivals_) {
-      const std::vector<FileRow> rows = arrivals.look(clock_.now());
+      // Kept until they are noted: a full disk may have room again at the next look.
+      std::vector<FileRow>& rows = unnoted_[arrivals.feed().id];
+      for (FileRow& row : arrivals.look(clock_.now())) rows.push_back(std::move(row));
       if (!rows.empty())
         if (auto noted = store_.note_files(rows); !noted) return failed(noted.errors());
-      has_news = take_files(arrivals, rows) || has_news;
+      has_news = take_files(arrivals, std::exchange(rows, {})) || has_news;
       if (!arrivals.feed().hours && arrivals.is_settling()) {  // more of its runs may be on the way
         is_any_settling = true;
         continue;
@@ -525,7 +527,8 @@ class WatchingEngine final : public Engine {
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows
   std::vector<Arrivals> arrivals_;
-  std::set<std::string> read_again_, is_ahead_;  // ids of runs
+  std::set<std::string> read_again_, is_ahead_;          // ids of runs
+  std::map<std::string, std::vector<FileRow>> unnoted_;  // by feed
   Readings readings_;
   Lateness lateness_;
   std::chrono::sys_days forgotten_on_{};

@@ -9,6 +9,7 @@
 #include <random>
 #include <sstream>
 
+#include "tests/support/case_file.h"
 #include "tests/support/engine_rig.h"
 
 namespace hakea::test {
@@ -50,6 +51,10 @@ class Scene : public EngineRig {
   }
   void TestBody() override {}
 
+  std::size_t add(const std::string& feed, const std::string& name, std::string bytes) {
+    files_.emplace_back(folder_.path() / feed / name, std::move(bytes));
+    return files_.size() - 1;
+  }
   std::size_t files() const { return files_.size(); }
   fs::path path(std::size_t file) const { return files_[file].first; }
   // Renamed into place.
@@ -80,6 +85,8 @@ class Scene : public EngineRig {
   void lose(std::size_t file) const { fs::remove(path(file)); }
   using EngineRig::catch_up;
   using EngineRig::engine_;
+  using EngineRig::feed;
+  using EngineRig::picture;
   using EngineRig::run;
   using EngineRig::set_clock;
   using EngineRig::start;
@@ -190,6 +197,27 @@ TEST(Arrival, AReaderThatEndsIsStartedAgainAFewMinutesLater) {
   scene.set_clock(43.6);
   scene.catch_up();
   EXPECT_EQ(scene.run(run)->state, "complete");
+}
+
+// A GRIB file is laid out in a temporary file before it is read.
+TEST(Arrival, ARunForWhichThereIsNoRoomIsReadOnceThereIs) {
+  Scene scene;
+  scene.stop();
+  std::ostringstream bytes;
+  bytes << std::ifstream(tests_folder() + "/data/grib/steps_together.grib2", std::ios::binary).rdbuf();
+  const std::size_t file = scene.add("fine", "steps.nc", bytes.str());
+  scene.feed(0).hours.reset();
+  scene.set_clock(9000);
+  scene.start();
+  scene.deliver_while(file, "1 full");
+  ASSERT_EQ(scene.picture()->feeds[0].runs.size(), 1U);
+  EXPECT_EQ(scene.picture()->feeds[0].runs[0].state, "refused");
+  EXPECT_NE(scene.picture()->feeds[0].runs[0].details.find("temporary file"), std::string::npos);
+  scene.catch_up();
+  EXPECT_EQ(scene.picture()->feeds[0].runs[0].state, "refused") << "not at every look";
+  scene.set_clock(9000.1);
+  scene.catch_up();
+  EXPECT_EQ(scene.picture()->feeds[0].runs[0].state, "incomplete") << "it was read: its grid lies elsewhere";
 }
 
 TEST(Arrival, ARunThatComesFileByFileIsReadOnceItIsComplete) {

@@ -376,6 +376,19 @@ TEST_F(EngineTest, AStoreThatFailsKeepsThePictureAndIsTriedAgain) {
   }
 }
 
+TEST_F(EngineTest, ARefusalThatCouldNotBeNotedIsNotForgotten) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  store_.fail_at(1);
+  put_file("fine", "notes.nc", "not a forecast");
+  (void)engine_->catch_up();
+  catch_up();
+  EXPECT_EQ(store_.failures, 1);
+  ASSERT_TRUE(refused("notes.nc"));
+  EXPECT_EQ(store_.files("fine")->size(), 1u);
+}
+
 TEST_F(EngineTest, AUnitThatIsNewGetsItsHoursFromTheFilesThatAreThere) {
   add_feed("fine", 72);
   enter_unit("u", kMild);

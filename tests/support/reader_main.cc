@@ -1,5 +1,6 @@
 // main() of tests that read files in the child: it is this program started again.
 #include <gtest/gtest.h>
+#include <stdlib.h>  // setenv
 
 #include <cstdlib>
 #include <filesystem>
@@ -11,7 +12,7 @@
 namespace {
 
 // What goes wrong with the n-th reader from now. Where the file that HAKEA_TEST_READER names says "1 /folder/run.nc", run.nc is
-// gone when the second one opens it; "0 end" ends the next.
+// gone when the second one opens it; "0 end" ends the next; "0 full" leaves it no room for temporary files.
 void let_something_happen() {
   const char* control = std::getenv("HAKEA_TEST_READER");
   int readers = 0;
@@ -23,7 +24,10 @@ void let_something_happen() {
   }
   std::filesystem::remove(control);
   if (path == "end") std::_Exit(9);
-  std::filesystem::remove(path);
+  if (path == "full")
+    ::setenv("TMPDIR", "/nowhere", 1);
+  else
+    std::filesystem::remove(path);
 }
 
 }  // namespace
