@@ -40,6 +40,10 @@ std::string text_of(const Errors& errors) {
   return text;
 }
 
+bool all_may_pass(const Errors& errors) {
+  return std::all_of(errors.begin(), errors.end(), [](const Error& error) { return may_pass(error.code); });
+}
+
 std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lacks) {
   JsonWriter out;
   out.begin_object().key("files").begin_list();
@@ -378,11 +382,17 @@ class WatchingEngine final : public Engine {
     const bool is_of_use = read && is_enough(*read, run);
     // What came of files that went or were written meanwhile says nothing of those that are there now; what failed for want of
     // something may succeed. Neither is held against the contents.
-    const bool is_void = !is_of_use && (!arrivals_[run.order].are_as_seen(run) ||
-                                        (!read && readings_.failed_for_now(run, read.errors(), clock_.now())));
-    if (is_void) row.content_hash.clear();
-    if (!is_void) read_again_.erase(run.id);
-    if (read) readings_.succeeded(run);
+    const bool is_as_seen = arrivals_[run.order].are_as_seen(run);
+    const bool is_for_now = read ? read->may_lack_less : all_may_pass(read.errors());
+    const bool is_void = !is_of_use && (!is_as_seen || is_for_now);
+    if (is_void)
+      row.content_hash.clear();
+    else
+      read_again_.erase(run.id);
+    if (is_void && is_as_seen)
+      readings_.failed_for_now(run, clock_.now());
+    else
+      readings_.ended(run);
     if (known && counts(*known) && is_void) return true;
     if (known && counts(*known) && !is_of_use) {
       pass_over(run, read ? fmt::format("it lacks {}", fmt::join(read->lacks, "; ")) : text_of(read.errors()));

@@ -21,16 +21,11 @@ bool Readings::cover(const ArrivedRun& run) const {
          std::includes(read->second.begin(), read->second.end(), run.contents.begin(), run.contents.end());
 }
 
-bool Readings::failed_for_now(const ArrivedRun& run, const Errors& errors, UtcTime now) {
-  if (!std::all_of(errors.begin(), errors.end(), [](const Error& error) { return may_pass(error.code); })) {
-    tries_.erase(run.id);
-    return false;
-  }
+void Readings::failed_for_now(const ArrivedRun& run, UtcTime now) {
   Try& last = tries_[run.id];
   if (last.of != run.content_hash) last = {.of = run.content_hash, .number = 0, .again = {}};
   ++last.number;
   last.again = now + kTryAgain;
-  return true;
 }
 
 std::optional<bool> Readings::is_time_to_try(const ArrivedRun& run, UtcTime now) const {

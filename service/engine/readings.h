@@ -21,9 +21,9 @@ class Readings {
   // Whether it counts and was read from all that is there of it now: files that go once they were read take nothing away.
   bool cover(const ArrivedRun& run) const;
 
-  // True when the errors lie with this machine: then the reading is made again after a while, a few times.
-  bool failed_for_now(const ArrivedRun& run, const Errors& errors, UtcTime now);
-  void succeeded(const ArrivedRun& run) { tries_.erase(run.id); }
+  // A reading that failed for reasons that may pass: it is made again after a while, a few times.
+  void failed_for_now(const ArrivedRun& run, UtcTime now);
+  void ended(const ArrivedRun& run) { tries_.erase(run.id); }
   // Whether it is time for another try; nothing where the last one did not fail so.
   std::optional<bool> is_time_to_try(const ArrivedRun& run, UtcTime now) const;
 

@@ -181,8 +181,10 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   ReadRun read;
   read.lacks = what_is_lacking(feed, plan, *steps);
   for (const ingest::Refusal& refusal : plan.refusals)
-    if (refusal.variable.empty())
+    if (refusal.variable.empty()) {
+      read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
       read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
+    }
   read.details = details_json(plan, *quality, read.lacks);
   std::size_t at = 0;
   for (const Unit* unit : units) {

@@ -14,6 +14,7 @@ namespace hakea::service {
 struct ReadRun {
   std::map<std::string, UnitRunPtr, std::less<>> units;  // by unit id
   std::vector<std::string> lacks;  // what makes it incomplete, a plain phrase each; empty for a complete run
+  bool may_lack_less = false;      // a file could not be read for want of something that may be there another time
   std::string details;             // JSON for RunRow: files, refusals, lacks, quality
 };
 

@@ -39,14 +39,7 @@ class Scene : public EngineRig {
     set_clock(43.5);
     enter_unit("u", kLimits);
     enter_unit("v", kLimits, 150.4);
-    for (MadeUpRun file : all_files()) {
-      const std::string feed = file.feed;
-      file.feed = "made";
-      fs::create_directories(folder_.path() / "made");
-      std::ostringstream bytes;
-      bytes << std::ifstream(EngineRig::put(file), std::ios::binary).rdbuf();
-      files_.push_back({folder_.path() / feed / file.name, bytes.str()});
-    }
+    for (const MadeUpRun& file : all_files()) add_run(file);
     start();
   }
   void TestBody() override {}
@@ -54,6 +47,13 @@ class Scene : public EngineRig {
   std::size_t add(const std::string& feed, const std::string& name, std::string bytes) {
     files_.emplace_back(folder_.path() / feed / name, std::move(bytes));
     return files_.size() - 1;
+  }
+  std::size_t add_run(MadeUpRun run) {
+    const std::string feed = std::exchange(run.feed, "made");
+    fs::create_directories(folder_.path() / "made");
+    std::ostringstream bytes;
+    bytes << std::ifstream(put(run), std::ios::binary).rdbuf();
+    return add(feed, run.name, bytes.str());
   }
   std::size_t files() const { return files_.size(); }
   fs::path path(std::size_t file) const { return files_[file].first; }
@@ -218,6 +218,24 @@ TEST(Arrival, ARunForWhichThereIsNoRoomIsReadOnceThereIs) {
   scene.set_clock(9000.1);
   scene.catch_up();
   EXPECT_EQ(scene.picture()->feeds[0].runs[0].state, "incomplete") << "it was read: its grid lies elsewhere";
+}
+
+TEST(Arrival, AFileOfARunForWhichThereIsNoRoomIsNotHeldAgainstTheRun) {
+  Scene scene;
+  scene.stop();
+  std::ostringstream bytes;
+  bytes << std::ifstream(tests_folder() + "/data/grib/steps_together.grib2", std::ios::binary).rdbuf();
+  const std::size_t file = scene.add("fine", "steps.nc", bytes.str());
+  scene.start();
+  const std::string run = "fine.2027-03-29T12:00:00Z";  // of the GRIB file
+  const std::size_t beside = scene.add_run({.name = "f12.nc", .reference_h = 12, .last_lead_h = 40});
+  scene.deliver(beside);
+  scene.deliver_while(file, "1 full");
+  ASSERT_TRUE(scene.run(run));
+  EXPECT_NE(scene.run(run)->details.find("temporary file"), std::string::npos) << scene.run(run)->details;
+  scene.set_clock(43.6);
+  scene.catch_up();
+  EXPECT_EQ(scene.run(run)->details.find("temporary file"), std::string::npos) << scene.run(run)->details;
 }
 
 TEST(Arrival, ARunThatComesFileByFileIsReadOnceItIsComplete) {
