@@ -277,7 +277,7 @@ Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<s
     if (std::erase(request.files, trouble->file) == 0) break;  // no file is to blame, and a second try would end alike
     for (const Error& e : trouble->errors) {
       const std::string variable = e.where.size() > trouble->file.size() + 2 ? e.where.substr(trouble->file.size() + 2) : "";
-      refusals.push_back({trouble->file, variable, e.what, e.hint});
+      refusals.push_back({trouble->file, variable, e.what, e.hint, e.code});
     }
   }
   if (given_up.empty())

@@ -140,7 +140,7 @@ void exchange(A& a, PointOfInterest& p) {
 }
 template <class A>
 void exchange(A& a, Refusal& r) {
-  all(a, r.file, r.variable, r.why, r.hint);
+  all(a, r.file, r.variable, r.why, r.hint, r.code);
 }
 template <class A>
 void exchange(A& a, StepTime& t) {

@@ -86,6 +86,8 @@ std::string trimmed(std::string_view text) {
 
 Unit parse(const std::string& text) {
   if (text.empty() || text.find('@') != std::string::npos || text.find("since") != std::string::npos) return nullptr;
+  // UDUNITS prints a line's end that it meets inside a unit to standard output.
+  if (text.find_first_of("\n\r") != std::string::npos) return nullptr;
   return Unit(ut_parse(units_known(), text.c_str(), UT_UTF8));
 }
 
@@ -130,6 +132,8 @@ std::optional<LinearConversion> linear(const ut_unit* from, const ut_unit* to) {
   if (!std::isfinite(at_zero) || !std::isfinite(at_one)) return std::nullopt;
   // A large step keeps the digits of the factor when the offset is large.
   const double factor = (cv_convert_double(converter.get(), 1048576.0) - at_zero) / 1048576.0;
+  // Beside a large offset a tiny unit ("yCelsius") loses its factor altogether.
+  if (!std::isnormal(factor)) return std::nullopt;
   return std::abs((at_one - at_zero) - factor) < 1e-6 * std::max(1.0, std::abs(factor))
              ? std::optional(LinearConversion{factor, at_zero})
              : std::nullopt;

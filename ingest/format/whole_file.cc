@@ -28,7 +28,7 @@ std::optional<std::uint64_t> multiply_add(std::uint64_t a, std::uint64_t b, std:
 // Big-endian numbers from the start of a file. Running over the end of the file is remembered, not reported at once.
 class HeaderReader {
  public:
-  HeaderReader(int descriptor, std::uint64_t file_size) : descriptor_(descriptor), file_size_(file_size) {}
+  HeaderReader(const ReadAt& read, std::uint64_t file_size) : read_(read), file_size_(file_size) {}
 
   std::uint64_t number(std::size_t bytes) {
     std::array<unsigned char, 8> raw{};
@@ -54,12 +54,12 @@ class HeaderReader {
     }
     if (position_ < buffer_start_ || position_ + bytes > buffer_start_ + buffer_.size()) {
       buffer_.resize(static_cast<std::size_t>(std::min<std::uint64_t>(left(), 65536)));
-      const auto got = pread(descriptor_, buffer_.data(), buffer_.size(), static_cast<off_t>(position_));
-      if (got < 0 || static_cast<std::size_t>(got) < bytes) {
+      const std::size_t got = read_(position_, buffer_.data(), buffer_.size());
+      if (got < bytes) {
         cut_ = true;
         return false;
       }
-      buffer_.resize(static_cast<std::size_t>(got));
+      buffer_.resize(got);
       buffer_start_ = position_;
     }
     std::memcpy(to, buffer_.data() + (position_ - buffer_start_), bytes);
@@ -67,7 +67,7 @@ class HeaderReader {
     return true;
   }
 
-  int descriptor_;
+  const ReadAt& read_;
   std::uint64_t file_size_, position_ = 0, buffer_start_ = 0;
   std::vector<unsigned char> buffer_;
   bool cut_ = false;
@@ -205,14 +205,18 @@ class ClassicHeader {
   std::string damage_;
 };
 
-// Where an HDF5 file ends by its own word; nullopt when there is no superblock of a known version.
-std::optional<std::uint64_t> hdf5_end(int descriptor, std::uint64_t superblock) {
-  std::array<unsigned char, 56> raw{};
-  if (pread(descriptor, raw.data(), raw.size(), static_cast<off_t>(superblock)) < 48) return std::nullopt;
-  const bool old = raw[8] <= 1;
-  if (raw[8] > 3 || raw[old ? 13 : 9] != 8) return std::nullopt;
+// Where an HDF5 file ends by its own word: behind its superblock at least, where that is cut off. Nullopt when it is of no known
+// version or does not count in eight bytes.
+std::optional<std::uint64_t> hdf5_end(const ReadAt& read, std::uint64_t superblock) {
+  std::array<unsigned char, 52> raw{};
+  const std::size_t got = read(superblock, raw.data(), raw.size());
+  constexpr std::size_t kVersion = 8;
+  if (got <= kVersion + 5) return superblock + kVersion + 6;
+  const unsigned version = raw[kVersion];
+  if (version > 3 || raw[version <= 1 ? 13 : 9] != 8) return std::nullopt;
   // Version 0: base, free space, end; version 1 has four bytes more before them; 2 and 3: base, extension, end.
-  const std::size_t at = raw[8] == 0 ? 40 : raw[8] == 1 ? 44 : 28;
+  const std::size_t at = version == 0 ? 40 : version == 1 ? 44 : 28;
+  if (got < at + 8) return superblock + at + 8;
   std::uint64_t end = 0;
   for (std::size_t i = 8; i-- > 0;) end = end << 8 | raw[at + i];
   return end;
@@ -253,18 +257,17 @@ bool is_grib(std::string_view head) {
 }
 
 // The place of the next "GRIB" from `at` on, at most `within` bytes further; bulletin headings may stand before a message.
-std::optional<std::uint64_t> next_message(int descriptor, std::uint64_t at, std::uint64_t within) {
+std::optional<std::uint64_t> next_message(const ReadAt& read, std::uint64_t at, std::uint64_t within) {
   std::vector<char> bytes(static_cast<std::size_t>(within));
-  const auto got = pread(descriptor, bytes.data(), bytes.size(), static_cast<off_t>(at));
-  if (got < 4) return std::nullopt;
-  const auto found = std::string_view(bytes.data(), static_cast<std::size_t>(got)).find("GRIB");
+  const std::size_t got = read(at, bytes.data(), bytes.size());
+  const auto found = std::string_view(bytes.data(), got).find("GRIB");
   return found == std::string_view::npos ? std::nullopt : std::optional(at + found);
 }
 
 // The length that the message at `at` states for itself; 0 where it states none that is possible.
-std::uint64_t message_length(int descriptor, std::uint64_t at) {
+std::uint64_t message_length(const ReadAt& read, std::uint64_t at) {
   std::array<unsigned char, 16> head{};
-  if (pread(descriptor, head.data(), head.size(), static_cast<off_t>(at)) != static_cast<ssize_t>(head.size())) return 0;
+  if (read(at, head.data(), head.size()) != head.size()) return 0;
   const auto number = [&](std::size_t from, std::size_t bytes) {
     std::uint64_t value = 0;
     for (std::size_t i = from; i < from + bytes; ++i) value = value << 8 | head[i];
@@ -279,7 +282,7 @@ std::uint64_t message_length(int descriptor, std::uint64_t at) {
   // counts by 120 bytes, less what that section states, plus 4.
   const auto section_at = [&](std::uint64_t from, std::size_t bytes) -> std::uint64_t {
     std::array<unsigned char, 8> section{};
-    if (pread(descriptor, section.data(), bytes, static_cast<off_t>(from)) != static_cast<ssize_t>(bytes)) return 0;
+    if (read(from, section.data(), bytes) != bytes) return 0;
     std::uint64_t value = 0;
     for (std::size_t i = 0; i < bytes; ++i) value = value << 8 | section[i];
     return value;
@@ -294,11 +297,11 @@ std::uint64_t message_length(int descriptor, std::uint64_t at) {
 }
 
 // Whether every message of a GRIB file is there.
-std::optional<Error> cut_grib(int descriptor, std::uint64_t size, const std::string& path) {
+std::optional<Error> cut_grib(const ReadAt& read, std::uint64_t size, const std::string& path) {
   constexpr std::uint64_t kHeading = 4096;
   std::uint64_t at = 0;
-  for (int message = 1; const auto begin = next_message(descriptor, at, kHeading); ++message) {
-    const std::uint64_t length = message_length(descriptor, *begin);
+  for (int message = 1; const auto begin = next_message(read, at, kHeading); ++message) {
+    const std::uint64_t length = message_length(read, *begin);
     const auto fault = [&](const char* code, std::string what) {
       return Error{ErrorKind::unreadable, code, path, std::move(what), kComplete};
     };
@@ -308,8 +311,7 @@ std::optional<Error> cut_grib(int descriptor, std::uint64_t size, const std::str
     if (length > size - *begin)
       return fault("truncated", fmt::format("cut off: message {} has {} bytes, {} are there", message, length, size - *begin));
     std::array<char, 4> tail{};
-    if (pread(descriptor, tail.data(), 4, static_cast<off_t>(*begin + length - 4)) != 4 ||
-        std::string_view(tail.data(), 4) != "7777")
+    if (read(*begin + length - 4, tail.data(), 4) != 4 || std::string_view(tail.data(), 4) != "7777")
       return fault("damaged", fmt::format("message {} does not end as it should", message));
     at = *begin + length;
   }
@@ -322,24 +324,29 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
   struct stat status {};
   if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode))
     return Error{ErrorKind::unreadable, "unreadable", path, "not a regular file", kWanted};
-  const auto size = static_cast<std::uint64_t>(status.st_size);
+  const auto read = [&](std::uint64_t at, void* to, std::size_t bytes) {
+    const auto got = pread(descriptor, to, bytes, static_cast<off_t>(at));
+    return got < 0 ? std::size_t{0} : static_cast<std::size_t>(got);
+  };
+  return check_whole(read, static_cast<std::uint64_t>(status.st_size), path);
+}
+
+Result<FileKind> check_whole(const ReadAt& read, std::uint64_t size, const std::string& path) {
   if (size == 0) return Error{ErrorKind::unreadable, "truncated", path, "the file is empty", kComplete};
 
   std::array<char, 1024> buffer{};
-  const auto got = pread(descriptor, buffer.data(), buffer.size(), 0);
-  if (got <= 0)
+  const std::size_t got = read(0, buffer.data(), buffer.size());
+  if (got == 0)
     return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read",
                  "check the disk and the file's permissions"};
-  const std::string_view head(buffer.data(), static_cast<std::size_t>(got));
+  const std::string_view head(buffer.data(), got);
 
   // An HDF5 superblock may stand behind a user block of 512 bytes, 1024, and so on.
   constexpr std::string_view hdf5_signature{"\x89HDF\r\n\x1a\n", 8};
   for (std::uint64_t at = 0; at + 8 <= size && at <= 65536; at = at == 0 ? 512 : at * 2) {
     std::array<char, 8> signature{};
-    if (pread(descriptor, signature.data(), 8, static_cast<off_t>(at)) != 8 ||
-        std::string_view(signature.data(), 8) != hdf5_signature)
-      continue;
-    const auto end = hdf5_end(descriptor, at);
+    if (read(at, signature.data(), 8) != 8 || std::string_view(signature.data(), 8) != hdf5_signature) continue;
+    const auto end = hdf5_end(read, at);
     if (end && size < *end) {
       return Error{ErrorKind::unreadable, "truncated", path,
                    fmt::format("cut off: {} bytes, but its superblock says {}", size, *end), kComplete};
@@ -348,7 +355,7 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
   }
 
   if (!head.starts_with("CDF") && is_grib(head)) {
-    if (auto fault = cut_grib(descriptor, size, path)) return *fault;
+    if (auto fault = cut_grib(read, size, path)) return *fault;
     return FileKind::grib;
   }
 
@@ -360,7 +367,7 @@ Result<FileKind> check_whole(int descriptor, const std::string& path) {
     }
     return Error{ErrorKind::unreadable, "foreign", path, foreign(head) + ", neither NetCDF nor GRIB", kWanted};
   }
-  HeaderReader in(descriptor, size);
+  HeaderReader in(read, size);
   in.skip(4);
   ClassicHeader header(in, head[3]);
   const auto expected = header.implied_size();

@@ -59,7 +59,7 @@ class Assembly {
 
  private:
   void refuse(std::size_t file, std::string variable, const Error& e) {
-    plan_.refusals.push_back({plan_.files[file], variable.empty() ? e.where : std::move(variable), e.what, e.hint});
+    plan_.refusals.push_back({plan_.files[file], variable.empty() ? e.where : std::move(variable), e.what, e.hint, e.code});
     if (plan_.refusals.back().variable == plan_.files[file]) plan_.refusals.back().variable.clear();
   }
 

@@ -22,8 +22,9 @@ struct PointOfInterest {
 
 struct Refusal {
   std::string file, variable;
-  std::string why;   // what was found
-  std::string hint;  // what would be accepted; where it helps, a feed alias ready to paste
+  std::string why;     // what was found
+  std::string hint;    // what would be accepted; where it helps, a feed alias ready to paste
+  std::string code{};  // of the error it comes from, where it comes from one
 };
 
 // What one step of a run is for a field: the instant, or the interval an amount, mean or extreme belongs to.

@@ -1,9 +1,11 @@
 // `hakea assess`: units and weather in, ranked days with reasons out.
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <cstdio>
 #include <future>
 
 #include "core/base/nearest.h"
@@ -13,6 +15,7 @@
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
 #include "service/cli/output.h"
+#include "service/cli/progress.h"
 #include "service/engine/arrivals.h"
 #include "service/engine/run_weather.h"
 #include "service/output/time_text.h"
@@ -35,6 +38,8 @@ struct Inputs {
   std::vector<std::size_t> quantities;
   std::unique_ptr<AnswerPrinter> printer;
   bool with_hours = false;
+  TerminalLine line;     // how far it is
+  double reading_s = 0;  // what the files took
 };
 
 // Adds the mistakes of a result, each with the file it is in.
@@ -116,6 +121,9 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
   head.with_hours = inputs.with_hours;
   head.quantities = inputs.quantities;
   inputs.printer->begin(head);
+  const Stopwatch judging;
+  std::size_t judged = 0;
+  const bool is_printed_elsewhere = ::isatty(STDOUT_FILENO) != 1;  // else the units that appear say it
   const bool has_run = !head.runs.empty();
   const AssessmentCall call{.now = head.now,
                             .reference_time = reference_time,
@@ -134,8 +142,14 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
     const std::vector<Outlook> outlooks = next.get();
     if (!left.empty()) next = assess_next();
     for (const Outlook& outlook : outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
+    judged += outlooks.size();
+    if (is_printed_elsewhere) inputs.line.show("judging", static_cast<double>(judged) / static_cast<double>(inputs.units.size()));
   }
   inputs.printer->end();
+  std::fflush(stdout);
+  inputs.line.leave(fmt::format("{}{} {} judged in {:.2f} s",
+                                has_run ? fmt::format("{} read in {:.2f} s, ", head.runs.front().id, inputs.reading_s) : "",
+                                inputs.units.size(), inputs.units.size() == 1 ? "unit" : "units", judging.seconds()));
 }
 
 int assess_tables(const Arguments& call, Inputs& inputs) {
@@ -197,7 +211,15 @@ int assess_feed(const Arguments& call, Inputs& inputs) {
     first_point.push_back(points.size());
     for (const core::UnitTraits& point : unit.points) points.push_back(point.site);
   }
-  const auto read = RunWeather::read(*feed, runs.files, points, {.all_members = true, .limits = {}});
+  const Stopwatch reading;
+  const auto tell = [&](std::size_t run, std::size_t of, double share) {
+    // The newest is read first.
+    const UtcTime time = runs.reference_times[of - run];
+    inputs.line.show(fmt::format("reading {}", run_id(feed->id, time)), share);
+  };
+  const auto read = RunWeather::read(*feed, runs.files, points, {.all_members = true, .limits = {}, .tell = tell});
+  inputs.line.clear();
+  inputs.reading_s = reading.seconds();
   if (!read) {
     complain(read.errors());
     return kFailed;

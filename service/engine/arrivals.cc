@@ -10,7 +10,6 @@
 #include <set>
 
 #include "ingest/format/whole_file.h"
-#include "service/base/clock.h"
 #include "service/base/content_hash.h"
 #include "service/input/json.h"
 #include "service/output/time_text.h"
@@ -29,13 +28,6 @@ bool is_being_written(const std::string& name) {
 }
 
 constexpr std::chrono::hours kLongestUpload{1};  // pauses of a file that is still being written are shorter
-constexpr std::chrono::minutes kTryAgain{5};
-constexpr int kMostTries = 5;
-
-// A reason that lies with this machine rather than with the file.
-bool may_pass(const std::string& code) {
-  return code == "no_reader" || code == "reader_ended" || code == "unwritable" || code == "unreadable";
-}
 
 // Whether the header's promise is kept.
 Result<bool> is_whole(const std::string& path) {
@@ -49,6 +41,14 @@ Result<bool> is_whole(const std::string& path) {
 }
 
 }  // namespace
+
+bool may_pass(const std::string& code) {
+  return code == "no_reader" || code == "reader_ended" || code == "unwritable" || code == "unreadable";
+}
+
+std::string content_hash_of(const std::set<std::string>& contents) {
+  return content_hash(fmt::format("{}", fmt::join(contents, "\n")));
+}
 
 std::string run_id(const std::string& feed, UtcTime reference_time) {
   return fmt::format("{}.{}", feed, utc_text(reference_time));
@@ -100,10 +100,26 @@ std::vector<std::string> Arrivals::list() {
   return paths;
 }
 
+bool Arrivals::is_quiet(const std::string& path, std::uintmax_t size, fs::file_time_type changed) {
+  const auto settle = std::chrono::seconds(feed_->settle_s);
+  bool is_quiet = time_since(changed) >= settle;
+  if (!is_quiet) {
+    const auto [watched, is_new] = watched_.try_emplace(path);
+    if (is_new || watched->second.size != size || watched->second.changed != changed)
+      watched->second = {.size = size, .changed = changed, .since = {}};
+    is_quiet = watched->second.since.seconds() >= static_cast<double>(feed_->settle_s);
+  }
+  if (is_quiet) watched_.erase(path);
+  return is_quiet;
+}
+
 std::vector<FileRow> Arrivals::look(UtcTime now) {
   const std::vector<std::string> paths = list();
-  if (trouble_.empty())
-    std::erase_if(files_, [&](const auto& f) { return !std::binary_search(paths.begin(), paths.end(), f.first); });
+  const auto is_gone = [&](const std::string& path) { return !std::binary_search(paths.begin(), paths.end(), path); };
+  if (trouble_.empty()) {
+    std::erase_if(files_, [&](const auto& file) { return is_gone(file.first); });
+    std::erase_if(watched_, [&](const auto& file) { return is_gone(file.first); });
+  }
 
   is_settling_ = false;
   std::vector<FileRow> rows;
@@ -129,9 +145,10 @@ std::vector<FileRow> Arrivals::look(UtcTime now) {
     const auto found = files_.find(path);
     const bool is_time = found != files_.end() && found->second.again && now >= *found->second.again;
     if (found != files_.end() && found->second.size == size && found->second.changed == changed && !is_time) continue;
-    const bool is_quiet = time_since(changed) >= std::chrono::seconds(feed_->settle_s);
-    is_settling_ = is_settling_ || !is_quiet;
-    if (!is_quiet) continue;
+    if (!is_quiet(path, size, changed)) {
+      is_settling_ = true;
+      continue;
+    }
     File file{.size = size, .changed = changed, .content_hash = {}, .reference_time = {}, .code = {}, .tries = 0, .again = {}};
     if (is_time) file.tries = found->second.tries;
     if (const auto hash = content_hash_of_file(path)) file.content_hash = *hash;
@@ -180,11 +197,11 @@ std::vector<std::string> Arrivals::refused_for_good() const {
 
 std::vector<ArrivedRun> Arrivals::runs() const {
   std::map<UtcTime, ArrivedRun> by_time;
-  std::map<UtcTime, std::set<std::string>> contents;
   for (const auto& [path, file] : files_) {
     if (!file.reference_time || file.size == 0) continue;
     // The same content under a second name adds nothing.
-    if (contents[*file.reference_time].insert(file.content_hash).second) by_time[*file.reference_time].files.push_back(path);
+    ArrivedRun& run = by_time[*file.reference_time];
+    if (run.contents.insert(file.content_hash).second) run.files.push_back(path);
   }
   std::vector<ArrivedRun> runs;
   for (auto& [time, run] : by_time) {
@@ -192,10 +209,19 @@ std::vector<ArrivedRun> Arrivals::runs() const {
     run.feed = feed_->id;
     run.order = order_;
     run.reference_time = time;
-    run.content_hash = content_hash(fmt::format("{}", fmt::join(contents[time], "\n")));
+    run.content_hash = content_hash_of(run.contents);
     runs.push_back(std::move(run));
   }
   return runs;
+}
+
+bool Arrivals::are_as_seen(const ArrivedRun& run) const {
+  return std::all_of(run.files.begin(), run.files.end(), [&](const std::string& path) {
+    const auto known = files_.find(path);
+    std::error_code failed;
+    return known != files_.end() && fs::file_size(path, failed) == known->second.size && !failed &&
+           fs::last_write_time(path, failed) == known->second.changed && !failed;
+  });
 }
 
 }  // namespace hakea::service

@@ -10,7 +10,9 @@
 
 #include "service/engine/arrivals.h"
 #include "service/engine/folder_watch.h"
+#include "service/engine/lateness.h"
 #include "service/engine/picture.h"
+#include "service/engine/readings.h"
 #include "service/engine/run_reading.h"
 #include "service/engine/set_aside.h"
 #include "service/output/json_text.h"
@@ -22,6 +24,7 @@ namespace {
 
 constexpr int kLookEveryMs = 5000;             // where the file system gives no events
 constexpr std::chrono::hours kAheadOfNow{1};   // a run may be this far in the future
+constexpr std::size_t kRefusedShown = 200;     // files of a feed, the newest; the store has them all
 constexpr std::chrono::days kSeriesKept{400};  // a year and a season, for what is verified later [our own default]
 
 std::vector<std::string> folders_of(const Config& config) {
@@ -35,6 +38,10 @@ std::string text_of(const Errors& errors) {
   for (const Error& error : errors)
     text += fmt::format("{}{}{}{}", text.empty() ? "" : "; ", error.where, error.where.empty() ? "" : ": ", error.what);
   return text;
+}
+
+bool all_may_pass(const Errors& errors) {
+  return std::all_of(errors.begin(), errors.end(), [](const Error& error) { return may_pass(error.code); });
 }
 
 std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lacks) {
@@ -77,7 +84,12 @@ class WatchingEngine final : public Engine {
       auto files = store_.files(feed.id);
       if (!files) return files.errors();
       arrivals_.emplace_back(feed, order, *files);
+      readings_.remember(*files, [this](const std::string& run) {
+        const RunRow* row = weather_.row(run);
+        return row && counts(*row) ? row->content_hash : std::string();
+      });
       std::erase_if(*files, [](const FileRow& file) { return file.state != "refused"; });
+      show_newest_only(*files);
       weather_.refused[feed.id] = *std::move(files);
     }
     const auto units = store_.entries(EntryKind::unit);
@@ -124,6 +136,11 @@ class WatchingEngine final : public Engine {
     if (!last_failure_.empty()) all.push_back(last_failure_);
     if (std::string trouble = store_.trouble(); !trouble.empty()) all.push_back(std::move(trouble));
     return all;
+  }
+
+  std::optional<Progress> progress() const override {
+    const std::lock_guard lock(telling_);
+    return progress_;
   }
 
   std::uint64_t heartbeat() const override { return heartbeat_; }
@@ -209,26 +226,36 @@ class WatchingEngine final : public Engine {
     const std::lock_guard lock(looking_);
     if (settings_.before_look) settings_.before_look(clock_.now());
     std::vector<ArrivedRun> due;
-    bool has_news = false;
+    bool has_news = false, is_any_settling = false;
     for (Arrivals& arrivals : arrivals_) {
-      const std::vector<FileRow> rows = arrivals.look(clock_.now());
+      // Kept until they are noted: a full disk may have room again at the next look.
+      std::vector<FileRow>& rows = unnoted_[arrivals.feed().id];
+      for (FileRow& row : arrivals.look(clock_.now())) rows.push_back(std::move(row));
       if (!rows.empty())
         if (auto noted = store_.note_files(rows); !noted) return failed(noted.errors());
-      has_news = take_files(arrivals, rows) || has_news;
-      if (!arrivals.feed().hours && arrivals.is_settling()) continue;  // more of its runs may be on the way
+      has_news = take_files(arrivals, std::exchange(rows, {})) || has_news;
+      if (!arrivals.feed().hours && arrivals.is_settling()) {  // more of its runs may be on the way
+        is_any_settling = true;
+        continue;
+      }
       for (ArrivedRun& run : arrivals.runs()) due.push_back(std::move(run));
     }
     std::stable_sort(due.begin(), due.end(),
                      [](const ArrivedRun& a, const ArrivedRun& b) { return a.reference_time < b.reference_time; });
     find_units_without_weather();
+    if (!is_any_settling) forget_passed_over(due);
     for (const ArrivedRun& run : due)
-      if (is_due(run))
-        if (auto taken = take(run); !taken) return failed(taken.errors());
+      if (is_due(run)) {
+        auto taken = take(run);
+        tell_no_progress();
+        if (!taken) return failed(taken.errors());
+      }
     const bool is_new_hour = UtcHour::of(clock_.now()) != UtcHour::of(picture_.load()->now);
     if (has_news || is_new_hour) {
       const std::lock_guard publishing(publishing_);
       if (auto renewed = renew({.judge_all = is_new_hour}); !renewed) return failed(renewed.errors());
     }
+    lateness_.tell(picture_.load()->feeds, late_runs(due));
     forget_old_series();
     const std::lock_guard telling(telling_);
     last_failure_.clear();
@@ -257,10 +284,17 @@ class WatchingEngine final : public Engine {
         spdlog::warn("feed {}: {} refused: {}", row.feed, row.path, row.why);
       }
     }
+    show_newest_only(refused);
     std::string& trouble = weather_.trouble[arrivals.feed().id];
     const std::string before = std::exchange(trouble, arrivals.trouble());
     if (trouble.empty()) trouble = tell_of_moved(moved, refused, is_news);
     return trouble != before || is_news;
+  }
+
+  static void show_newest_only(std::vector<FileRow>& refused) {
+    if (refused.size() <= kRefusedShown) return;
+    std::stable_sort(refused.begin(), refused.end(), [](const FileRow& a, const FileRow& b) { return a.seen_at > b.seen_at; });
+    refused.resize(kRefusedShown);
   }
 
   // Where the operator asks for it, refused files leave the folder; what is told of them says where they are. `publishing_`
@@ -306,8 +340,10 @@ class WatchingEngine final : public Engine {
   bool is_due(const ArrivedRun& run) const {
     if (const auto passed = passed_over_.find(run.id); passed != passed_over_.end() && passed->second.first == run.content_hash)
       return false;
+    if (const auto again = readings_.is_time_to_try(run, clock_.now())) return *again;
     const RunRow* row = weather_.row(run.id);
-    if (!row || row->content_hash != run.content_hash || read_again_.contains(run.id)) return true;
+    if (!row || read_again_.contains(run.id)) return true;
+    if (row->content_hash != run.content_hash) return !counts(*row) || !readings_.cover(run);
     if (row->state == "refused" && is_ahead_.contains(run.id)) return !is_ahead(run);
     return row->state == "incomplete" && !row->is_published && config_.feeds[run.order].use_incomplete && is_late(run);
   }
@@ -330,7 +366,7 @@ class WatchingEngine final : public Engine {
       row.details = why_json(run, {fmt::format("its reference time {} is ahead of now, {}; check the clock of this machine and "
                                                "the time in the file",
                                                utc_text(run.reference_time), utc_text(clock_.now()))});
-      return show_only(std::move(row));
+      return show_only(std::move(row), "its reference time is ahead of now");
     }
     is_ahead_.erase(run.id);
     const auto picture = picture_.load();
@@ -338,10 +374,26 @@ class WatchingEngine final : public Engine {
     for (const auto& [id, view] : picture->units) units.push_back(&view->unit);
     const ingest::Feed& feed = config_.feeds[run.order];
     const Stopwatch reading;
-    auto read = read_run_for(feed, run, units);
+    // Where a run comes file by file its headers say whether it is complete: only then are all its values read.
+    auto read = feed.hours && run.files.size() > 1 ? read_run_for(feed, run, {}) : Result<ReadRun>(ReadRun());
+    if (read && is_enough(*read, run))
+      read = read_run_for(feed, run, units, [&](double share) { tell_progress(run, "reading", share); });
     const double read_s = reading.seconds();
-    read_again_.erase(run.id);
-    const bool is_of_use = read && (read->lacks.empty() || (feed.use_incomplete && is_late(run)));
+    const bool is_of_use = read && is_enough(*read, run);
+    // What came of files that went or were written meanwhile says nothing of those that are there now; what failed for want of
+    // something may succeed. Neither is held against the contents.
+    const bool is_as_seen = arrivals_[run.order].are_as_seen(run);
+    const bool is_for_now = read ? read->may_lack_less : all_may_pass(read.errors());
+    const bool is_void = !is_of_use && (!is_as_seen || is_for_now);
+    if (is_void)
+      row.content_hash.clear();
+    else
+      read_again_.erase(run.id);
+    if (is_void && is_as_seen)
+      readings_.failed_for_now(run, clock_.now());
+    else
+      readings_.ended(run);
+    if (known && counts(*known) && is_void) return true;
     if (known && counts(*known) && !is_of_use) {
       pass_over(run, read ? fmt::format("it lacks {}", fmt::join(read->lacks, "; ")) : text_of(read.errors()));
       return true;
@@ -349,14 +401,51 @@ class WatchingEngine final : public Engine {
     if (!read) {
       row.state = "refused";
       row.details = why_json(run, {text_of(read.errors())});
-      return show_only(std::move(row));
+      return show_only(std::move(row), text_of(read.errors()));
     }
     row.state = read->lacks.empty() ? "complete" : "incomplete";
     row.details = std::move(read->details);
-    if (!is_of_use) return show_only(std::move(row));
+    if (!is_of_use) return show_only(std::move(row), fmt::format("it lacks {}", fmt::join(read->lacks, "; ")));
     // One that is older than what is published is kept for the hours that have passed.
     row.is_published = is_newest_of_feed(row);
-    return publish(std::move(row), std::move(read->units), read_s);
+    tell_progress(run, "judging", 0);
+    auto published = publish(std::move(row), std::move(read->units), read_s);
+    if (published) readings_.counted(run);
+    return published;
+  }
+
+  // Complete, or as much as there will be.
+  bool is_enough(const ReadRun& read, const ArrivedRun& run) const {
+    return read.lacks.empty() || (config_.feeds[run.order].use_incomplete && is_late(run));
+  }
+
+  void tell_progress(const ArrivedRun& run, std::string_view doing, double share) {
+    const std::lock_guard lock(telling_);
+    progress_ = Progress{run.id, run.reference_time, doing, share};
+  }
+
+  void tell_no_progress() {
+    const std::lock_guard lock(telling_);
+    progress_.reset();
+  }
+
+  // Runs that are late, lack something and are not used.
+  std::vector<std::string> late_runs(const std::vector<ArrivedRun>& runs) const {
+    std::vector<std::string> late;
+    for (const ArrivedRun& run : runs) {
+      const RunRow* row = weather_.row(run.id);
+      if (row && row->state == "incomplete" && !row->is_published && is_late(run)) late.push_back(run.id);
+    }
+    return late;
+  }
+
+  // What is no longer there, or is again what was read, is no trouble any more.
+  void forget_passed_over(const std::vector<ArrivedRun>& runs) {
+    const std::lock_guard lock(telling_);
+    std::erase_if(passed_over_, [&](const auto& passed) {
+      const auto run = std::find_if(runs.begin(), runs.end(), [&](const ArrivedRun& r) { return r.id == passed.first; });
+      return run == runs.end() || run->content_hash != passed.second.first;
+    });
   }
 
   // What is there of a run now is worse than what was published of it: that goes on serving.
@@ -367,10 +456,11 @@ class WatchingEngine final : public Engine {
   }
 
   // A run that is shown with its reasons, and does not count.
-  Result<bool> show_only(RunRow row) {
+  Result<bool> show_only(RunRow row, const std::string& why) {
     const std::lock_guard lock(publishing_);
     if (auto done = store_.publish({row, {}, {}}); !done) return done;
-    spdlog::info("run {} is {}", row.id, row.state);
+    const RunRow* known = weather_.row(row.id);
+    if (!known || known->state != row.state) spdlog::info("run {} is {}: {}", row.id, row.state, why);  // once
     weather_.put_row(std::move(row));
     return renew({});
   }
@@ -395,9 +485,11 @@ class WatchingEngine final : public Engine {
     weather_.put_row(row);
     for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
     const Stopwatch judging;
+    double judging_s = 0;
     auto made = make({.judge_all = true});
     if (made) {
-      publication.run.details = with_timings(row.details, read_s, judging.seconds());
+      judging_s = judging.seconds();
+      publication.run.details = with_timings(row.details, read_s, judging_s);
       weather_.put_row(publication.run);
       for (FeedView& feed : (*made)->feeds)
         for (RunRow& shown : feed.runs)
@@ -413,7 +505,7 @@ class WatchingEngine final : public Engine {
       return done;
     }
     picture_.store(*std::move(made));
-    spdlog::info("run {} published, revision {}", row.id, row.revision);
+    spdlog::info("run {} published, revision {}: read in {:.3f} s, judged in {:.3f} s", row.id, row.revision, read_s, judging_s);
     return true;
   }
 
@@ -445,7 +537,10 @@ class WatchingEngine final : public Engine {
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows
   std::vector<Arrivals> arrivals_;
-  std::set<std::string> read_again_, is_ahead_;  // ids of runs
+  std::set<std::string> read_again_, is_ahead_;          // ids of runs
+  std::map<std::string, std::vector<FileRow>> unnoted_;  // by feed
+  Readings readings_;
+  Lateness lateness_;
   std::chrono::sys_days forgotten_on_{};
 
   std::mutex publishing_;  // held while a picture is made and put in place
@@ -455,6 +550,7 @@ class WatchingEngine final : public Engine {
   std::map<std::string, std::pair<std::string, std::string>> passed_over_;  // by run: content and why; read while looking
   std::vector<std::string> troubles_;
   std::string last_failure_;
+  std::optional<Progress> progress_;
   std::atomic<std::uint64_t> heartbeat_ = 0;
 
   FolderWatch watch_;

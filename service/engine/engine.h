@@ -8,8 +8,10 @@
 #include <atomic>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <set>
 #include <string>
+#include <string_view>
 
 #include "service/base/clock.h"
 #include "service/engine/snapshot.h"
@@ -22,6 +24,14 @@ struct EngineSettings {
   bool is_demo = false;
   // Called in the engine's thread before each look at the folders with the service's time; the demo writes the runs due.
   std::function<void(UtcTime now)> before_look;
+};
+
+// What the engine does at the moment.
+struct Progress {
+  std::string run;  // id
+  UtcTime reference_time{};
+  std::string_view doing;  // "reading", "judging"
+  double share = 0;        // of it, from 0 to 1
 };
 
 class Engine {
@@ -39,6 +49,8 @@ class Engine {
   virtual Result<bool> catch_up() = 0;
   // What goes wrong at the moment, a plain sentence each, for /status.
   virtual std::vector<std::string> troubles() const = 0;
+  // The run that is being read or judged; none while the engine waits.
+  virtual std::optional<Progress> progress() const { return std::nullopt; }
   // Rises whenever the engine's thread comes by; for health checks.
   virtual std::uint64_t heartbeat() const = 0;
 };

@@ -150,7 +150,8 @@ std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::
 
 }  // namespace
 
-Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units) {
+Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
+                             const TellShare& tell) {
   std::vector<core::Site> sites;
   std::vector<ingest::PointOfInterest> places;
   for (const Unit* unit : units)
@@ -161,14 +162,17 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   RunColumns columns(sites, true, UtcHour{std::numeric_limits<std::int32_t>::max() / 2});
   ingest::RunPlan plan;
   std::optional<StepsAtHand> steps;
+  ReadingShare share(places.size(), tell);
   const auto quality = ingest::read_run(feed, run.files, places, {},
                                         {[&](const ingest::RunPlan& received) {
                                            plan = received;
                                            steps.emplace(plan, places.size());
                                            columns.on_plan(received);
+                                           share.on_plan(received);
                                          },
                                          [&](ingest::Slab&& slab) {
                                            steps->see(slab);
+                                           share.on_slab(slab);
                                            columns.on_slab(std::move(slab));
                                          }});
   if (!quality) return quality.errors();
@@ -177,8 +181,10 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   ReadRun read;
   read.lacks = what_is_lacking(feed, plan, *steps);
   for (const ingest::Refusal& refusal : plan.refusals)
-    if (refusal.variable.empty())
+    if (refusal.variable.empty()) {
+      read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
       read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
+    }
   read.details = details_json(plan, *quality, read.lacks);
   std::size_t at = 0;
   for (const Unit* unit : units) {

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "service/engine/arrivals.h"
+#include "service/engine/reading_share.h"
 #include "service/engine/weather_record.h"
 
 namespace hakea::service {
@@ -13,10 +14,12 @@ namespace hakea::service {
 struct ReadRun {
   std::map<std::string, UnitRunPtr, std::less<>> units;  // by unit id
   std::vector<std::string> lacks;  // what makes it incomplete, a plain phrase each; empty for a complete run
+  bool may_lack_less = false;      // a file could not be read for want of something that may be there another time
   std::string details;             // JSON for RunRow: files, refusals, lacks, quality
 };
 
 // In the reader child. `units` may be empty: then only completeness is found. Errors: no file of it could be read.
-Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units);
+Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
+                             const TellShare& tell = {});
 
 }  // namespace hakea::service

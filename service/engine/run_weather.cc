@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "service/engine/reading_share.h"
 #include "service/engine/unit_series.h"
 
 namespace hakea::service {
@@ -29,9 +30,19 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
   UtcHour keep_before{std::numeric_limits<std::int32_t>::max() / 2};
   for (auto files = runs.rbegin(); files != runs.rend(); ++files) {
     RunColumns run(points, how.all_members, keep_before);
-    auto read = ingest::read_run(
-        feed, *files, places, how.limits,
-        {[&](const ingest::RunPlan& plan) { run.on_plan(plan); }, [&](ingest::Slab&& slab) { run.on_slab(std::move(slab)); }});
+    const auto number = static_cast<std::size_t>(files - runs.rbegin()) + 1;
+    ReadingShare share(places.size(), [&](double read) {
+      if (how.tell) how.tell(number, runs.size(), read);
+    });
+    auto read = ingest::read_run(feed, *files, places, how.limits,
+                                 {[&](const ingest::RunPlan& plan) {
+                                    run.on_plan(plan);
+                                    share.on_plan(plan);
+                                  },
+                                  [&](ingest::Slab&& slab) {
+                                    share.on_slab(slab);
+                                    run.on_slab(std::move(slab));
+                                  }});
     Errors errors;
     if (!read)
       errors = read.errors();

@@ -18,6 +18,8 @@ namespace hakea::service {
 struct RunReading {
   bool all_members = false;  // else the first member only
   ingest::ReadLimits limits;
+  // Told which run is read, of how many, and how much of it has come.
+  std::function<void(std::size_t run, std::size_t of, double share)> tell{};
 };
 
 class RunWeather {

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "service/http/handlers.h"
 #include "service/output/day_json.h"
@@ -29,8 +30,33 @@ void write_json(JsonWriter& out, std::string_view name, const std::string& docum
     out.raw(document);
 }
 
+// What the engine does with a run at the moment; null when nothing.
+void write_progress(JsonWriter& out, const std::optional<Progress>& progress, bool with_run) {
+  out.key("progress");
+  if (!progress) return static_cast<void>(out.null());
+  out.begin_object();
+  if (with_run) out.text("run", progress->run);
+  out.text("doing", progress->doing).number("share", std::round(progress->share * 100) / 100).end_object();
+}
+
+// A run that is being read for the first time: nothing is known of it but its name.
+std::string run_being_read(const Progress& progress) {
+  JsonWriter head, more;
+  write_run(head, {.id = progress.run,
+                   .feed = progress.run.substr(0, progress.run.rfind('.')),
+                   .reference_time = progress.reference_time,
+                   .received_at = {},
+                   .computed_at = {},
+                   .next_expected = {},
+                   .state = "arriving"});
+  more.begin_object().yes_or_no("published", false).null("details");
+  write_progress(more, progress, false);
+  more.end_object();
+  return joined_objects(head.str(), more.str());
+}
+
 // RUN and what became of its files.
-void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed) {
+void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed, const std::optional<Progress>& progress = {}) {
   const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
   const RunNote note{run.id,
                      run.feed,
@@ -44,6 +70,7 @@ void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed) {
   write_run(head, note);
   more.begin_object().yes_or_no("published", run.is_published);
   write_json(more, "details", run.details);
+  if (progress && progress->run == run.id) write_progress(more, progress, false);
   more.end_object();
   out.raw(joined_objects(head.str(), more.str()));
 }
@@ -119,13 +146,15 @@ Response list_runs(const Call& call) {
 }
 
 Response show_run(const Call& call) {
+  const auto progress = call.parts.engine->progress();
   for (const FeedView& feed : call.picture->feeds)
     for (const RunRow& run : feed.runs)
       if (run.id == call.ids.front()) {
         JsonWriter out;
-        write_run_row(out, run, feed);
+        write_run_row(out, run, feed, progress);
         return call.json(out.str());
       }
+  if (progress && progress->run == call.ids.front()) return call.json(run_being_read(*progress));
   return call.not_found("run", call.ids.front());
 }
 
@@ -145,6 +174,7 @@ Response show_status(const Call& call) {
   out.whole("units", static_cast<long long>(picture.units.size()))
       .whole("bookings", static_cast<long long>(picture.bookings.size()));
   out.whole("stops", static_cast<long long>(picture.stops.size())).end_object();
+  write_progress(out, call.parts.engine->progress(), true);
   out.key("feeds").begin_list();
   for (const FeedView& feed : picture.feeds) write_feed(out, feed, call.now, false);
   out.end_list().end_object();

@@ -97,6 +97,7 @@ Result<std::vector<SeriesKey>> forgotten_series(Database& state) {
 
 void forget_runs(Transaction& transaction, UtcTime before) {
   transaction.run("DELETE FROM file WHERE run IN (SELECT id FROM run WHERE reference_time < ?)", {before});
+  transaction.run("DELETE FROM file WHERE state = 'refused' AND seen_at < ?", {before});
   transaction.run("UPDATE run SET is_forgotten = 1 WHERE reference_time < ? AND NOT is_forgotten", {before});
 }
 

@@ -163,7 +163,8 @@ class Store {
   // Published revisions whose series are not there, as after a power cut or a restored backup: newest revision of each run,
   // oldest first. To be evaluated again from their files. Those that forget_series() dropped are not among them.
   virtual Result<std::vector<RunRow>> runs_without_series() = 0;
-  // Drops series of runs whose reference time is before an instant, and their file rows; run rows stay.
+  // Drops series of runs whose reference time is before an instant with their file rows, and the rows of files that were refused
+  // before then; run rows stay.
   virtual Result<bool> forget_series(UtcTime before) = 0;
 
   // --- small things ---

@@ -65,6 +65,18 @@ TEST(Units, ThatDoNotFitAreRefusedNamingBoth) {
   EXPECT_NE(conversion_to(Fed::air_temperature, "kevin").error().hint.find("kelvin"), std::string::npos);
 }
 
+TEST(Units, TooSmallToStandBesideTheirOffsetAreNone) {
+  EXPECT_FALSE(convert_units("yCelsius", "K"));
+  EXPECT_NEAR(convert_units("nCelsius", "K")->factor, 1e-9, 1e-13);
+}
+
+TEST(Units, AreNotPrintedWhenTheyHoldALinesEnd) {
+  ::testing::internal::CaptureStdout();
+  EXPECT_FALSE(conversion_to(core::Fed::shortwave_radiation, "W\nm-2"));
+  EXPECT_FALSE(convert_units("W\nm-2", "W m-2"));
+  EXPECT_EQ(::testing::internal::GetCapturedStdout(), "") << "an answer may be under way there";
+}
+
 TEST(Units, AFractionIsToldFromPercentByItsValues) {
   for (const char* unit : {"", "1", "0-1", "(0 - 1)"}) {
     const auto c = conversion_to(Fed::relative_humidity, unit);

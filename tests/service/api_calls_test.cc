@@ -205,6 +205,23 @@ TEST_F(ApiCalls, FeedsAndRunsShowWhatCameAndWhatWasRefused) {
   EXPECT_EQ(rig->get("/runs?state=complete").at("/runs/0/published"), "true");
   EXPECT_EQ(rig->get("/runs/fine.2027-03-29T18:00:00Z").at("/state"), R"("incomplete")");
   EXPECT_EQ(rig->get("/runs/none").status, 404);
+  EXPECT_EQ(rig->get("/status").at("/progress"), "null");
+}
+
+TEST_F(ApiCalls, ARunThatIsBeingReadSaysHowFarItIs) {
+  ApiRig service;
+  service.show_progress(Progress{"fine.2027-03-30T00:00:00Z", *parse_instant("2027-03-30T00:00:00Z"), "reading", 0.421});
+  const Answer fresh = service.get("/runs/fine.2027-03-30T00:00:00Z");
+  EXPECT_EQ(fresh.at("/state"), R"("arriving")");
+  EXPECT_EQ(fresh.at("/feed"), R"("fine")");
+  EXPECT_EQ(fresh.at("/reference_time"), R"("2027-03-30T00:00:00Z")");
+  EXPECT_EQ(fresh.at("/progress/doing"), R"("reading")");
+  EXPECT_EQ(fresh.at("/progress/share"), "0.42");
+  EXPECT_EQ(service.get("/status").at("/progress/run"), R"("fine.2027-03-30T00:00:00Z")");
+  service.show_progress(Progress{"fine.2027-03-29T18:00:00Z", *parse_instant("2027-03-29T18:00:00Z"), "judging", 0});
+  const Answer known = service.get("/runs/fine.2027-03-29T18:00:00Z");
+  EXPECT_EQ(known.at("/state"), R"("incomplete")");
+  EXPECT_EQ(known.at("/progress/doing"), R"("judging")");
 }
 
 TEST_F(ApiCalls, StatusAndQuantitiesAreThere) {

@@ -88,6 +88,9 @@ TEST_F(EngineTest, AFileThatGotWorseDoesNotTakeThePublishedRunAway) {
   stop();
   start();
   EXPECT_EQ(says(), "met met met");
+  put({});
+  catch_up();
+  EXPECT_TRUE(engine_->troubles().empty()) << "the whole one is there again";
 }
 
 TEST_F(EngineTest, ALateIncompleteRunIsUsedWhereTheFeedSaysSoAndOpensNoWindow) {
@@ -200,6 +203,16 @@ TEST_F(EngineTest, AFileThatIsStillWrittenWaits) {
   catch_up();
   EXPECT_FALSE(run("fine.2027-03-29T12:00:00Z"));
   std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) - std::chrono::minutes(2));
+  catch_up();
+  EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
+}
+
+TEST_F(EngineTest, AFileStampedByAClockThatIsAheadIsTakenOnceItWasSeenUnchanged) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  const std::string path = put({});
+  std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) + std::chrono::hours(1));
+  start();
   catch_up();
   EXPECT_TRUE(run("fine.2027-03-29T12:00:00Z"));
 }
@@ -363,6 +376,19 @@ TEST_F(EngineTest, AStoreThatFailsKeepsThePictureAndIsTriedAgain) {
     EXPECT_EQ(verdict(date_of(3, 30)), "met");
     stop();
   }
+}
+
+TEST_F(EngineTest, ARefusalThatCouldNotBeNotedIsNotForgotten) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  store_.fail_at(1);
+  put_file("fine", "notes.nc", "not a forecast");
+  (void)engine_->catch_up();
+  catch_up();
+  EXPECT_EQ(store_.failures, 1);
+  ASSERT_TRUE(refused("notes.nc"));
+  EXPECT_EQ(store_.files("fine")->size(), 1u);
 }
 
 TEST_F(EngineTest, AUnitThatIsNewGetsItsHoursFromTheFilesThatAreThere) {

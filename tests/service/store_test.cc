@@ -300,11 +300,15 @@ TEST_F(Runs, AreForgottenByTheirReferenceTimeAndTheirRowsStay) {
         {"fine", std::to_string(i) + ".nc", 1, "", kNow, "taken", "fine." + std::to_string(i), "", ""}};
     ASSERT_TRUE(store_->note_files(files));
   }
+  for (const auto& [name, age] : {std::pair("old", 0), {"new", 24}}) {
+    const FileRow refused{"fine", std::string(name) + ".txt", 1, "", kNow + hours(age), "refused", "", "not a forecast", ""};
+    ASSERT_TRUE(store_->note_files({&refused, 1}));
+  }
   ASSERT_TRUE(store_->forget_series(kNow + hours(12)));
   for (int i = 0; i < 2; ++i, open()) {
     EXPECT_EQ(bytes_of("fine.1", "a"), "");
     EXPECT_EQ(bytes_of("fine.2", "a"), "00x ") << "the instant itself is not before it";
-    EXPECT_EQ(store_->files("fine")->size(), 2u);
+    EXPECT_EQ(store_->files("fine")->size(), 3u) << "two runs' and the newer refused one";
     EXPECT_EQ(store_->runs()->size(), 4u);
     EXPECT_TRUE(store_->runs_without_series()->empty()) << "what was forgotten is not to be evaluated again";
   }

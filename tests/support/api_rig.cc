@@ -139,6 +139,10 @@ std::string ApiRig::token(Role role, std::vector<std::string> districts) {
 
 void ApiRig::let_judging_fail(bool fails) { static_cast<TableEngine&>(*engine_).fails_to_judge = fails; }
 
+void ApiRig::show_progress(std::optional<service::Progress> progress) {
+  static_cast<TableEngine&>(*engine_).progress_now = std::move(progress);
+}
+
 json::value demo_prescription(const std::string& unit) {
   const json::value units = must(parse_json(demo_file("units.geojson"), "units"));
   for (const json::value& feature : units.at("features").as_array())

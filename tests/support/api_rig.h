@@ -3,6 +3,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -48,6 +49,7 @@ class ApiRig {
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
   // The next writes fail with this error; empty: they succeed again.
   void let_judging_fail(bool fails);
+  void show_progress(std::optional<service::Progress> progress);
 
   // The service's time, which stands still but for the machine's own seconds.
   service::Clock clock;

@@ -17,10 +17,12 @@ class TableEngine : public service::Engine {
   Result<bool> judge_again(const std::set<std::string>& units) override;
   Result<bool> catch_up() override { return true; }
   std::vector<std::string> troubles() const override { return troubles_for_status; }
+  std::optional<service::Progress> progress() const override { return progress_now; }
   std::uint64_t heartbeat() const override { return 1; }
 
   bool fails_to_judge = false;
   std::vector<std::string> troubles_for_status;
+  std::optional<service::Progress> progress_now;
 
  private:
   const service::FuelTable& fuels_;
