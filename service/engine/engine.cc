@@ -158,6 +158,8 @@ class WatchingEngine final : public Engine {
       run->feed = row->feed;
       run->order = static_cast<std::size_t>(feed - config_.feeds.begin());
       run->reference_time = row->reference_time;
+      run->lagged_runs = feed->lagged_runs;
+      run->is_observed = feed->observed;
       run->revision = row->revision;
       bool is_whole = true;
       for (const SeriesBlob& blob : *blobs) {  // by point and member

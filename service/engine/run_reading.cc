@@ -156,7 +156,7 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   for (const Unit* unit : units)
     for (const core::UnitTraits& point : unit->points) {
       sites.push_back(point.site);
-      places.push_back({point.site.latitude_deg, point.site.longitude_deg});
+      places.push_back({point.site.latitude_deg, point.site.longitude_deg, point.site.elevation.value()});
     }
   RunColumns columns(sites, true, UtcHour{std::numeric_limits<std::int32_t>::max() / 2});
   ingest::RunPlan plan;
@@ -175,24 +175,18 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   if (auto finished = columns.finish(); !finished) return finished.errors();
 
   ReadRun read;
-  read.lacks = what_is_lacking(feed, plan, *steps);
+  if (!feed.observed) read.lacks = what_is_lacking(feed, plan, *steps);  // a station need not see everything, nor lie near
   for (const ingest::Refusal& refusal : plan.refusals)
     if (refusal.variable.empty())
       read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
   read.details = details_json(plan, *quality, read.lacks);
   std::size_t at = 0;
   for (const Unit* unit : units) {
-    auto mine = std::make_shared<UnitRun>();
-    mine->id = run.id;
-    mine->feed = run.feed;
-    mine->order = run.order;
+    auto mine = std::make_shared<UnitRun>(unit_run(feed, run.order, columns, *unit, at));
+    mine->id = run.id;  // as its files were sorted
     mine->reference_time = run.reference_time;
-    mine->points.resize(unit->points.size());
-    for (auto& members : mine->points) {
-      for (std::size_t member = 0; member < columns.members(); ++member) members.emplace_back(columns, at, member, sites[at]);
-      ++at;
-    }
     read.units.emplace(unit->id, std::move(mine));
+    at += unit->points.size();
   }
   return read;
 }

@@ -61,6 +61,8 @@ class UnitSeries {
   double sampled_latitude() const { return sampled_latitude_; }
   double sampled_longitude() const { return sampled_longitude_; }
   RunHour hour(std::size_t i) const;
+  // Whether there is a value at all.
+  bool is_at_hand() const { return columns_at_hand_ != 0; }
   // Whether the hour has every quantity that the run has at any of its hours.
   bool has_all(std::size_t i) const;
   // Only the hours before `end`.
