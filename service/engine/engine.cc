@@ -168,6 +168,7 @@ class WatchingEngine final : public Engine {
         if (!is_whole) break;
         if (static_cast<std::size_t>(blob.point) == run->points.size()) run->points.emplace_back();
         run->points.back().push_back(*std::move(series));
+        run->points.back().back().share_marks_of(run->points.back().front());
       }
       if (is_whole)
         weather_.put_run(unit, std::move(run));

@@ -32,6 +32,7 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
   weather.order_ = order;
   weather.points_ = points;
   weather.how_ = how;
+  weather.how_.on_plan = nullptr, weather.how_.on_slab = nullptr;  // they are the caller's, for now only
   if (how.block_ends.empty()) weather.how_.block_ends = {points.size()};
 
   // Newest first: it says which hours of the older ones are still of use.
@@ -45,6 +46,7 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
     auto read = ingest::read_run(
         feed, *files, places, how.limits,
         {[&](const ingest::RunPlan& plan) {
+           if (how.on_plan) how.on_plan(plan);
            const bool is_judged =
                feed.observed || !newest || (judged < feed.lagged_runs && *newest - plan.reference_time <= kLongestLag);
            held.keep_before = is_judged ? kKeepAll : newest_begins;
@@ -58,6 +60,7 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
              spool->on_plan(plan);
          },
          [&](ingest::Slab&& slab) {
+           if (how.on_slab) how.on_slab(slab);
            if (columns)
              columns->on_slab(std::move(slab));
            else

@@ -5,6 +5,7 @@
 // Reading is single-threaded and deterministic; what is const may be called from several threads.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -20,6 +21,8 @@ struct RunReading {
   bool all_members = false;             // else the first member only
   std::vector<std::size_t> block_ends;  // see SlabSpool; empty: one block
   ingest::ReadLimits limits;
+  std::function<void(const ingest::RunPlan&)> on_plan{};  // told besides, if set: what the reader says
+  std::function<void(const ingest::Slab&)> on_slab{};
   double held_bytes = 100e6;  // an ensemble that would take more is not held
 };
 

@@ -59,6 +59,7 @@ UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& 
       members.emplace_back(columns, first_point + p, member, unit.points[p].site);
       // What lies beyond the feed's lead hours is another feed's to say.
       if (feed.hours) members.back() = members.back().before(UtcHour::of(run.reference_time) + feed.hours->last + 1);
+      members.back().share_marks_of(members.front());
     }
   }
   return run;

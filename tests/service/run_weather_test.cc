@@ -398,5 +398,35 @@ TEST(RunWeather, AnEnsemblePutAsideSaysWhatOneHeldInMemorySays) {
   }
 }
 
+TEST(UnitSeries, ComesBackFromItsBytesAndFromNoOthers) {
+  for (const bool has_levels : {true, false}) {
+    const RunColumns run = told(Teller(kMorning, 9, {650}, kSurface, has_levels));
+    const UnitSeries series(run, 0, 0, site(650));
+    const std::string bytes = series.pack();
+    const auto again = UnitSeries::unpack(bytes, "");
+    ASSERT_TRUE(again);
+    EXPECT_EQ(again->pack(), bytes);
+    for (std::size_t i = 0; i < series.hours(); ++i) {
+      EXPECT_EQ(again->has_all(i), series.has_all(i));
+      const RunHour one = series.hour(i), other = again->hour(i);
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+        const RunColumns::Value told_by_run = run.surface(0, 0, q, i);
+        EXPECT_TRUE(one.surface[q].value == told_by_run.value || std::isnan(told_by_run.value)) << q;
+        EXPECT_EQ(std::isnan(one.surface[q].value), std::isnan(told_by_run.value)) << q;
+        EXPECT_EQ(other.surface[q].why, told_by_run.why) << q;
+        EXPECT_EQ(other.surface[q].flags, told_by_run.flags) << q;
+      }
+      EXPECT_EQ(std::isnan(other.air.of_levels[kInversionStrength].value), !has_levels);
+    }
+    for (std::size_t size = 0; size < bytes.size(); ++size)
+      EXPECT_FALSE(UnitSeries::unpack(std::string_view(bytes).substr(0, size), "")) << size;
+    EXPECT_FALSE(UnitSeries::unpack(bytes + "x", ""));
+    const UnitSeries part = series.before(series.first() + 4);
+    EXPECT_EQ(part.hours(), 4u);
+    EXPECT_EQ(part.hour(3).surface[0].value, series.hour(3).surface[0].value);
+    EXPECT_EQ(part.hour(3).air.mixing_height.flags, series.hour(3).air.mixing_height.flags);
+  }
+}
+
 }  // namespace
 }  // namespace hakea::service
