@@ -11,9 +11,9 @@
 namespace hakea::ingest {
 namespace {
 
-const std::vector<std::string> kKeys{"id",        "path",           "pattern",  "hours",     "quantities",
-                                     "members",   "late_after",     "aliases",  "wind",      "orography",
-                                     "land_mask", "use_incomplete", "settle_s", "set_aside", "keep"};
+const std::vector<std::string> kKeys{"id",         "path",      "pattern", "hours",       "quantities", "members",
+                                     "late_after", "aliases",   "wind",    "orography",   "land_mask",  "use_incomplete",
+                                     "settle_s",   "set_aside", "keep",    "lagged_runs", "observed"};
 
 class FeedReader {
  public:
@@ -36,14 +36,11 @@ class FeedReader {
     text(table, "land_mask", feed.land_mask);
     text(table, "set_aside", feed.set_aside);
     number(table, "members", feed.members, 0, 1000);
+    number(table, "lagged_runs", feed.lagged_runs, 1, 24);
     number(table, "settle_s", feed.settle_s, 0, 86400);
     number(table, "keep", feed.keep, 0, 100000);
-    if (const auto* node = table.get("use_incomplete")) {
-      if (const auto value = node->value_exact<bool>())
-        feed.use_incomplete = *value;
-      else
-        fault(node->source(), "wrong_type", "\"use_incomplete\" is neither true nor false", "write true or false without quotes");
-    }
+    choice(table, "use_incomplete", feed.use_incomplete);
+    choice(table, "observed", feed.observed);
     if (const auto* node = table.get("late_after")) {
       if (const auto value = node->value_exact<std::string>())
         feed.late_after = *value;
@@ -65,6 +62,9 @@ class FeedReader {
     hours(table, feed);
     quantities(table, feed);
     aliases(table, feed);
+    if (feed.observed && (feed.hours || feed.members > 0 || feed.lagged_runs > 1))
+      fault(table.source(), "contradictory", "what is observed has no lead hours, members or lagged runs",
+            "leave out hours, members and lagged_runs, or observed");
     if (!feed.set_aside.empty() != (feed.keep > 0) && errors_.empty())
       fault(table.source(), "incomplete", "\"set_aside\" and \"keep\" go together",
             "give both, or neither and nothing in the folder is touched");
@@ -111,6 +111,16 @@ class FeedReader {
             fmt::format("accepted: {} to {}", least, most));
     else
       to = static_cast<int>(*value);
+  }
+
+  void choice(const toml::table& table, const char* key, bool& to) {
+    const auto* node = table.get(key);
+    if (!node) return;
+    if (const auto value = node->value_exact<bool>())
+      to = *value;
+    else
+      fault(node->source(), "wrong_type", fmt::format("\"{}\" is neither true nor false", key),
+            "write true or false without quotes");
   }
 
   void hours(const toml::table& table, Feed& feed) {

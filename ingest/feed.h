@@ -21,6 +21,7 @@ struct Feed {
   std::optional<LeadHours> hours;       // what a complete run holds; without it, the files present
   std::vector<std::string> quantities;  // required, as catalogue or fed keys
   int members = 0;
+  int lagged_runs = 1;  // so many of its newest runs are judged together, as members of one ensemble
   std::optional<std::string> late_after;
   std::map<std::string, std::string>
       aliases;  // variable name in the file -> fed key, optionally "key [unit]" where the file's unit is wrong or absent
@@ -30,6 +31,7 @@ struct Feed {
   int settle_s = 60;
   std::string set_aside;
   int keep = 0;
+  bool observed = false;  // stations: what was, not what is foretold
 };
 
 // One feed from TOML text; all mistakes together, unknown keys refused with the nearest name.

@@ -247,13 +247,44 @@ std::vector<Fit> fit_by_hour(const DayInput& input) {
   return fits;
 }
 
+namespace {
+
+// The members that have something of their own to say of a date: of members whose hours are the same from the start of the
+// date's window may begin to the end of its tail one, and none whose hours end before both the first member's and the window.
+std::vector<const Record*> members_on(const DayInput& input, const std::vector<std::unique_ptr<Record>>& records,
+                                      LocalDate date) {
+  const UnitClock& clock = records.front()->clock();
+  const DateHours first = clock.date(date);
+  const LocalDate last_date = date + days(input.prescription->consecutive_days - 1);
+  const DateHours last = clock.date(last_date);
+  std::size_t count = records.size();
+  if (!input.members_by_hour.empty()) {
+    int end = last.within_end;
+    for (const Limit& limit : input.prescription->limits)
+      if (is_tail(limit)) end = std::max(end, tail_hours(limit, last, clock, last.within_end).second);
+    int most = 1;
+    for (int h = std::max(first.within_begin, 0); h < std::min(end, static_cast<int>(input.members_by_hour.size())); ++h)
+      most = std::max(most, input.members_by_hour[static_cast<std::size_t>(h)]);
+    count = std::min(count, static_cast<std::size_t>(most));
+  }
+  std::vector<const Record*> members;
+  for (std::size_t m = 0; m < count; ++m) {
+    const bool ends_early = m > 0 && m < input.member_ends.size() && input.member_ends[m] < input.member_ends[0] &&
+                            input.member_ends[m] < clock.hour(last.within_end);
+    if (!ends_early) members.push_back(records[m].get());
+  }
+  return members;
+}
+
+}  // namespace
+
 std::vector<Day> evaluate_days(const DayInput& input) {
   HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
   const std::vector<std::unique_ptr<Record>> records = records_of(input, input.points);
   std::vector<std::vector<std::unique_ptr<Record>>> others;
   for (const auto& feed : input.other_feeds) {
     others.push_back(records_of(input, feed));
-    for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*others.back()[m < others.back().size() ? m : 0]);
+    for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*others.back()[m % others.back().size()]);
   }
   const UnitHours& hours = input.points.front().front();
   const TimeZone& zone = input.unit->zone;
@@ -264,7 +295,7 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   std::vector<Day> result;
   for (LocalDate date = first; date <= last; date += days(1)) {
     std::vector<Day> by_member;
-    for (const auto& record : records) {
+    for (const Record* record : members_on(input, records, date)) {
       by_member.push_back(weather_day(input, *record, date));
       by_member.back().confidence = by_lead(date, run_date);
       by_member.back().provisional = provisional;

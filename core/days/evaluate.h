@@ -47,8 +47,13 @@ struct DayInput {
   UtcTime reference_time{};  // of the run that gives the days, for the lead; `now` for a weather file
   // One per member; for a unit with several points, `points[point][member]`. All of one shape, all rows computed.
   std::span<const std::vector<UnitHours>> points;
+  // Of how many members each hour is, where they are not all different: hours of a feed of n members that stand in a series
+  // of more repeat every n. Empty: all are different.
+  std::vector<int> members_by_hour{};
+  // Where the hours of each member end, for members that end before the first one. Empty: none does.
+  std::vector<UtcHour> member_ends{};
   // What other feeds say, shaped like `points` and beginning at the same hour: a tail limit that is out in one of them is
-  // out, whatever the main series says.
+  // out, and so is an hour in which it fails a stop, whatever the main series says.
   std::vector<std::span<const std::vector<UnitHours>>> other_feeds{};
 };
 

@@ -10,6 +10,18 @@ namespace hakea::core {
 
 using std::chrono::days;
 
+namespace {
+
+// A stop that is asked of hours one by one: not of sums and means, in which hours of different feeds would mix.
+bool is_hazard_by_hour(const LimitHours& hours) {
+  const Limit& limit = hours.limit();
+  if (limit.kind != Kind::stop) return false;
+  if (limit.scope == Scope::each_hour || limit.scope == Scope::at_start) return true;
+  return (limit.scope == Scope::before || limit.scope == Scope::same_day) && hours.quantity().nature != Nature::amount;
+}
+
+}  // namespace
+
 Record::Record(const UnitTraits& unit, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now)
     : prescription_(&prescription),
       points_(points.begin(), points.end()),
@@ -23,6 +35,8 @@ Record::Record(const UnitTraits& unit, const Prescription& prescription, std::sp
 void Record::heed(const Record& other) {
   HAKEA_EXPECT(other.clock_.first() == clock_.first());
   heeded_.push_back(&other);
+  for (std::size_t i = 0; i < limits_.size(); ++i)
+    if (is_hazard_by_hour(limits_[i])) limits_[i].take_worse(other.limits_[i]);
 }
 
 namespace {

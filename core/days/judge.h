@@ -24,7 +24,8 @@ class Record {
   Record(const Record&) = delete;
   Record& operator=(const Record&) = delete;
 
-  // Another feed's record of the same hours, which must outlive this one: where its tail is out, this one's is.
+  // Another feed's record of the same hours, which must outlive this one: where its tail is out, this one's is; so is an
+  // hour in which it fails a stop. To be called before anything is asked.
   void heed(const Record& other);
   const std::vector<const Record*>& heeded() const { return heeded_; }
 

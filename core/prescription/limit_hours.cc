@@ -113,6 +113,21 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     take(i, *deciding);
   }
   let_daily_values_stand(points.front()->end(), points.front()->unit->zone);
+  count();
+}
+
+void LimitHours::take_worse(const LimitHours& other) {
+  for (std::size_t i = 0; i < std::min(fit_.size(), other.fit_.size()); ++i) {
+    if (fit_[i] == Fit::out || other.fit_[i] != Fit::out) continue;
+    fit_[i] = other.fit_[i], value_[i] = other.value_[i], possible_[i] = other.possible_[i];
+    margin_[i] = other.margin_[i], why_[i] = other.why_[i];
+    if (i < speed_.size() && i < other.speed_.size()) speed_[i] = other.speed_[i];
+    has_out_of_domain_ = has_out_of_domain_ || possible_[i].is_out_of_domain;
+  }
+  count();
+}
+
+void LimitHours::count() {
   out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
   for (std::size_t i = 0; i < fit_.size(); ++i) {
     out_before_[i + 1] = out_before_[i] + (fit_[i] == Fit::out);

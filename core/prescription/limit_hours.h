@@ -30,6 +30,9 @@ class LimitHours {
   // `points` are the unit's points (one member of each), all of one shape.
   LimitHours(const Limit& limit, const Prescription& prescription, std::span<const UnitHours* const> points);
 
+  // Every hour that is out in `other`, the same limit held against other hours of the same shape, is out.
+  void take_worse(const LimitHours& other);
+
   const Limit& limit() const { return *limit_; }
   const QuantityRow& quantity() const { return *quantity_; }
   int size() const { return static_cast<int>(fit_.size()); }
@@ -60,6 +63,7 @@ class LimitHours {
   bool is_inside(int hour) const { return hour >= 0 && hour < size(); }
   static std::size_t index(int hour) { return static_cast<std::size_t>(hour); }
   Possible possible_at(int hour) const { return is_inside(hour) ? possible_[index(hour)] : Possible{}; }
+  void count();
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
   void say_why(StretchValue& result, int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;

@@ -132,11 +132,11 @@ void exchange(A& a, LeadHours& h) {
 template <class A>
 void exchange(A& a, Feed& f) {
   all(a, f.id, f.path, f.pattern, f.hours, f.quantities, f.members, f.late_after, f.aliases, f.wind, f.orography, f.land_mask,
-      f.use_incomplete, f.settle_s, f.set_aside, f.keep);
+      f.use_incomplete, f.settle_s, f.set_aside, f.keep, f.lagged_runs, f.observed);
 }
 template <class A>
 void exchange(A& a, PointOfInterest& p) {
-  all(a, p.latitude_deg, p.longitude_deg);
+  all(a, p.latitude_deg, p.longitude_deg, p.elevation_m);
 }
 template <class A>
 void exchange(A& a, Refusal& r) {

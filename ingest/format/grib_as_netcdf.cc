@@ -16,6 +16,7 @@
 
 #include "ingest/format/grib_file.h"
 #include "ingest/format/netcdf_output.h"
+#include "ingest/format/scratch_file.h"
 
 namespace hakea::ingest {
 namespace {
@@ -254,20 +255,6 @@ class Copy {
   std::vector<std::pair<int, std::vector<double>>> pending_;  // coordinates, to be written when all is defined
   int two_ = -1, reference_ = -1;
 };
-
-// A file that vanishes with its descriptor, whatever becomes of this process.
-int scratch_file() {
-  std::error_code failed;
-  const auto folder = std::filesystem::temp_directory_path(failed);
-  if (failed) return -1;
-  const int unnamed = ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
-  if (unnamed >= 0) return unnamed;
-  // Not every file system makes files without a name.
-  std::string name = (folder / ("hakea-" + std::string(6, 'X'))).string();
-  const int named = ::mkostemp(name.data(), O_CLOEXEC);
-  if (named >= 0) ::unlink(name.c_str());
-  return named;
-}
 
 Result<GribAsNetcdf> laid_out(int descriptor, const std::string& path, GribCopy what) {
   const auto contents = grib_contents(descriptor, path);

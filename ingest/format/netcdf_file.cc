@@ -17,6 +17,7 @@
 
 #include "ingest/format/grib_as_netcdf.h"
 #include "ingest/format/whole_file.h"
+#include "ingest/station/station_table.h"
 
 namespace hakea::ingest {
 namespace {
@@ -289,6 +290,11 @@ Result<NetcdfFile> NetcdfFile::open(const std::string& path, Need need) {
     if (!copy) return copy.errors();
     descriptor = Descriptor(copy->descriptor);
     format = copy->format;
+  } else if (*kind == FileKind::station_table) {
+    const auto copy = station_table_as_netcdf(descriptor.number(), path);
+    if (!copy) return copy.errors();
+    descriptor = Descriptor(*copy);
+    format = "station table";
   }
 
   H5Eset_auto2(H5E_DEFAULT, nullptr, nullptr);  // HDF5 prints its errors unless told not to

@@ -12,6 +12,8 @@
 #include <string_view>
 #include <vector>
 
+#include "ingest/station/station_table.h"
+
 namespace hakea::ingest {
 namespace {
 
@@ -354,6 +356,7 @@ Result<FileKind> check_whole(const ReadAt& read, std::uint64_t size, const std::
     return FileKind::hdf5;
   }
 
+  if (is_station_table(head)) return FileKind::station_table;  // its last line says whether it is cut off
   if (!head.starts_with("CDF") && is_grib(head)) {
     if (auto fault = cut_grib(read, size, path)) return *fault;
     return FileKind::grib;

@@ -15,7 +15,7 @@
 
 namespace hakea::ingest {
 
-enum class FileKind { classic, offset_64bit, cdf5, hdf5, grib };
+enum class FileKind { classic, offset_64bit, cdf5, hdf5, grib, station_table };
 
 // `descriptor` is open for reading; `path` is for messages. Errors: "foreign" (something else, named in words), "truncated"
 // (with the bytes found and expected), "damaged" (a header that contradicts itself), "unreadable".

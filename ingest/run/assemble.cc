@@ -14,6 +14,7 @@
 #include "ingest/run/doubles.h"
 #include "ingest/run/forecast_run.h"
 #include "ingest/run/variable.h"
+#include "ingest/station/nearest.h"
 
 namespace hakea::ingest {
 namespace {
@@ -458,6 +459,25 @@ class Assembly {
     }
   }
 
+  // What was observed holds where a station is near enough; nothing is observed on a grid.
+  Stencil at_station(std::size_t g, const std::optional<FixedField>& elevations, const PointOfInterest& p) const {
+    const Grid& grid = grids_.all()[g];
+    Stencil s;
+    if (grid.kind() != "stations" && grid.kind() != "single_point") return s;
+    std::vector<StationSite> stations;
+    for (std::size_t i = 0; i < grid.nx(); ++i) {
+      const GeoPosition at = grid.position(0, static_cast<std::int32_t>(i));
+      stations.push_back(
+          {at.latitude_deg, at.longitude_deg, elevations && serves(*elevations, g) ? elevations->values[i] : std::nan("")});
+    }
+    if (const auto nearest = nearest_station({p.latitude_deg, p.longitude_deg, p.elevation_m}, stations)) {
+      s.x[0] = static_cast<std::int32_t>(*nearest);
+      s.weight[0] = 1;
+      s.cells = 1;
+    }
+    return s;
+  }
+
   void weigh_points() {
     refuse_winds_along_other_grids();
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
@@ -475,7 +495,7 @@ class Assembly {
       plan_.grids.push_back({grid.kind(), grid.nx(), grid.ny(), b.south, b.north, b.west, b.east});
       std::vector<Stencil> stencils;
       for (const PointOfInterest& p : points_) {
-        Stencil s = grid.stencil({p.latitude_deg, p.longitude_deg});
+        Stencil s = feed_.observed ? at_station(g, orography, p) : grid.stencil({p.latitude_deg, p.longitude_deg});
         const bool is_inside = s.cells > 0;
         outside += g == main_grid && !is_inside && grid.nx() > 0;
         if (mask && is_inside && serves(*mask, g)) keep_land(s, mask->values, grid.nx());

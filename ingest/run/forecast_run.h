@@ -4,6 +4,7 @@
 // refuses, one refusal a variable, naming file, variable, what was found and what would do.
 #pragma once
 
+#include <limits>
 #include <memory>
 #include <string>
 #include <vector>
@@ -18,6 +19,7 @@ namespace hakea::ingest {
 
 struct PointOfInterest {
   double latitude_deg = 0, longitude_deg = 0;
+  double elevation_m = std::numeric_limits<double>::quiet_NaN();  // where it is known
 };
 
 struct Refusal {

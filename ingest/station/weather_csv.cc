@@ -77,8 +77,8 @@ struct Cell {
 class TableReader {
  public:
   TableReader(const std::string& text, const std::string& name, const std::function<std::string(std::string_view)>& unit_of,
-              const std::vector<std::string_view>& known_keys)
-      : text_(text), name_(name), unit_of_(unit_of), known_keys_(known_keys) {}
+              const std::vector<std::string_view>& known_keys, std::string_view id_column)
+      : text_(text), name_(name), unit_of_(unit_of), known_keys_(known_keys), id_column_(id_column) {}
 
   Result<WeatherTable> read() {
     std::string_view rest = text_;
@@ -169,14 +169,14 @@ class TableReader {
 
   void read_header() {
     std::size_t at = 0;
-    if (cells_[0].text == "unit") {
+    if (cells_[0].text == id_column_) {
       has_unit_ = true;
       at = 1;
     }
     if (at >= cells_.size() || cells_[at].text != "time_utc")
       return fault(at < cells_.size() ? cells_[at].column : 1, "no_time",
                    fmt::format("the {} column is \"{}\"", at ? "second" : "first", at < cells_.size() ? cells_[at].text : ""),
-                   "it must be time_utc, or unit and then time_utc");
+                   fmt::format("it must be time_utc, or {} and then time_utc", id_column_));
     time_cell_ = at;
     std::set<std::string> seen;
     for (++at; at < cells_.size(); ++at) {
@@ -282,7 +282,8 @@ class TableReader {
     }
     const std::string unit(has_unit_ ? cells_[0].text : std::string_view());
     if (has_unit_ && unit.empty())
-      return fault(cells_[0].column, "no_unit_id", "names no unit", "fill the column unit, or leave it out for all units");
+      return fault(cells_[0].column, "no_unit_id", fmt::format("names no {}", id_column_),
+                   fmt::format("fill the column {0}, or leave it out for all {0}s", id_column_));
     if (!current_ || unit != current_unit_) {
       current_ = &by_unit_[unit];
       current_unit_ = unit;
@@ -346,6 +347,7 @@ class TableReader {
   const std::string& name_;
   const std::function<std::string(std::string_view)>& unit_of_;
   const std::vector<std::string_view>& known_keys_;
+  const std::string_view id_column_;
   std::size_t line_ = 0, time_cell_ = 0, humidities_cut_ = 0;
   bool has_unit_ = false, is_ended_ = true;
   std::vector<Cell> cells_;
@@ -360,8 +362,8 @@ class TableReader {
 
 Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name,
                                       const std::function<std::string(std::string_view)>& unit_of,
-                                      const std::vector<std::string_view>& known_keys) {
-  return TableReader(text, name, unit_of, known_keys).read();
+                                      const std::vector<std::string_view>& known_keys, std::string_view id_column) {
+  return TableReader(text, name, unit_of, known_keys, id_column).read();
 }
 
 }  // namespace hakea::ingest

@@ -25,10 +25,10 @@ struct WeatherTable {
 };
 
 // `unit_of(key)` gives the catalogue's UCUM unit, empty for an unknown key; `known_keys` are offered for misspelt ones, the
-// fed quantities where none are given. Mistakes of the header are reported together, else those of all rows (the first 200),
-// with line and column.
+// fed quantities where none are given. `id_column` names the optional first column. Mistakes of the header are reported together,
+// else those of all rows (the first 200), with line and column.
 Result<WeatherTable> read_weather_csv(const std::string& text, const std::string& name_for_messages,
                                       const std::function<std::string(std::string_view)>& unit_of,
-                                      const std::vector<std::string_view>& known_keys = {});
+                                      const std::vector<std::string_view>& known_keys = {}, std::string_view id_column = "unit");
 
 }  // namespace hakea::ingest

@@ -14,17 +14,13 @@
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
+#include "service/cli/feed_weather.h"
 #include "service/cli/output.h"
 #include "service/cli/progress.h"
-#include "service/engine/arrivals.h"
-#include "service/engine/run_weather.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
-
-// Units are worked on and printed in batches, so that hours in print need not all stand in memory.
-constexpr std::size_t kBatch = 256;
 
 Error wrong_call(std::string where, std::string what, std::string hint) {
   return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
@@ -72,13 +68,25 @@ void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, 
   }
 }
 
+// Whether a configuration says itself where the files of its feeds are.
+bool names_folders(const std::string& config) {
+  if (config.empty()) return false;
+  const auto feeds = feeds_of_call(config);
+  return !feeds || (!feeds->empty() &&
+                    std::none_of(feeds->begin(), feeds->end(), [](const ingest::Feed& feed) { return feed.path.empty(); }));
+}
+
 Inputs read_call(const Arguments& call, Errors& mistakes) {
   Inputs inputs;
   if (!call.has("--units")) mistakes.push_back(wrong_call("", "assess needs --units FILE", "give the burn units as GeoJSON"));
-  if (call.has("--feed") == call.has("--weather"))
-    mistakes.push_back(wrong_call("", call.has("--feed") ? "--feed and --weather are both given" : "assess needs weather",
-                                  "give either --feed FILE|DIR or --weather FILE.csv"));
-  if (call.has("--feed-config") && !call.has("--feed"))
+  if (call.has("--feed") && call.has("--weather"))
+    mistakes.push_back(
+        wrong_call("", "--feed and --weather are both given", "give either --feed FILE|DIR or --weather FILE.csv"));
+  if (!call.has("--feed") && !call.has("--weather") && !names_folders(call.one("--feed-config")))
+    mistakes.push_back(call.has("--feed-config")
+                           ? wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR")
+                           : wrong_call("", "assess needs weather", "give either --feed FILE|DIR or --weather FILE.csv"));
+  if (call.has("--weather") && call.has("--feed-config"))
     mistakes.push_back(wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR"));
   const std::string format = call.one("--format", "table");
   if (format == "table")
@@ -113,8 +121,10 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
 }
 
 using SamplingOf = std::function<std::vector<SamplingNote>(const Unit&)>;
+using WeatherOfBatch = std::function<Result<UnitWeather>(std::size_t first_unit)>;
 
-void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitWeather& weather, const SamplingOf& sampling) {
+// Units are worked on and printed in batches, so that neither their weather nor hours in print need all stand in memory.
+int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const SamplingOf& sampling) {
   head.generated_at = clock_time();
   for (RunNote& run : head.runs) run.computed_at = head.generated_at;
   head.unit_count = inputs.units.size();
@@ -124,32 +134,38 @@ void answer(Inputs& inputs, AnswerHead head, UtcTime reference_time, const UnitW
   const Stopwatch judging;
   std::size_t judged = 0;
   const bool is_printed_elsewhere = ::isatty(STDOUT_FILENO) != 1;  // else the units that appear say it
-  const bool has_run = !head.runs.empty();
-  const AssessmentCall call{.now = head.now,
-                            .reference_time = reference_time,
-                            .feed = has_run ? head.runs.front().feed : "",
-                            .run = has_run ? head.runs.front().id : "",
-                            .keep_hours = inputs.with_hours,
-                            .zone_of = zones_of(inputs.units)};
+  const std::string of_run =
+      head.runs.empty() ? "" : fmt::format("{} read in {:.2f} s, ", head.runs.front().id, inputs.reading_s);
+  const AssessmentCall call{
+      .now = head.now, .reference_time = head.now, .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
   // While a batch is printed the next is worked on.
-  std::span<const Unit> left(inputs.units);
-  const auto assess_next = [&] {
-    const auto batch = left.first(std::min(kBatch, left.size()));
-    left = left.subspan(batch.size());
-    return std::async(std::launch::async, [&, batch] { return assess(batch, inputs.district, weather, call); });
+  const std::span<const Unit> units(inputs.units);
+  const auto assess_from = [&](std::size_t first) {
+    return std::async(std::launch::async, [&, first]() -> Result<std::vector<Outlook>> {
+      const auto of_batch = weather(first);
+      if (!of_batch) return of_batch.errors();
+      return assess(units.subspan(first, std::min(FeedWeather::kBatch, units.size() - first)), inputs.district, *of_batch, call);
+    });
   };
-  for (auto next = assess_next(); next.valid();) {
-    const std::vector<Outlook> outlooks = next.get();
-    if (!left.empty()) next = assess_next();
-    for (const Outlook& outlook : outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
-    judged += outlooks.size();
-    if (is_printed_elsewhere) inputs.line.show("judging", static_cast<double>(judged) / static_cast<double>(inputs.units.size()));
+  auto next = assess_from(0);
+  for (std::size_t first = 0; first < units.size() || first == 0; first += FeedWeather::kBatch) {
+    const auto outlooks = next.get();
+    if (!outlooks) {
+      inputs.line.clear();
+      complain(outlooks.errors());
+      return kFailed;
+    }
+    if (first + FeedWeather::kBatch < units.size()) next = assess_from(first + FeedWeather::kBatch);
+    for (const Outlook& outlook : *outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
+    judged += outlooks->size();
+    if (is_printed_elsewhere && judged > 0)
+      inputs.line.show("judging", static_cast<double>(judged) / static_cast<double>(units.size()));
   }
   inputs.printer->end();
   std::fflush(stdout);
-  inputs.line.leave(fmt::format("{}{} {} judged in {:.2f} s",
-                                has_run ? fmt::format("{} read in {:.2f} s, ", head.runs.front().id, inputs.reading_s) : "",
-                                inputs.units.size(), inputs.units.size() == 1 ? "unit" : "units", judging.seconds()));
+  inputs.line.leave(
+      fmt::format("{}{} {} judged in {:.2f} s", of_run, units.size(), units.size() == 1 ? "unit" : "units", judging.seconds()));
+  return kDone;
 }
 
 int assess_tables(const Arguments& call, Inputs& inputs) {
@@ -185,102 +201,28 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
   AnswerHead head;
   head.now = inputs.now.value_or(first->start());
   head.source = fmt::format("{}", fmt::join(call.all("--weather"), ", "));
-  answer(inputs, std::move(head), inputs.now.value_or(first->start()), weather_of_tables(tables),
-         [](const Unit&) { return std::vector<SamplingNote>(); });
-  return kDone;
+  return answer(
+      inputs, std::move(head), [&](std::size_t) { return weather_of_tables(tables); },
+      [](const Unit&) { return std::vector<SamplingNote>(); });
 }
 
-int assess_feed(const Arguments& call, Inputs& inputs) {
-  Errors mistakes;
-  const auto feed = taken(feed_of_call(call.one("--feed-config")), call.one("--feed-config"), mistakes);
-  const auto files = feed ? taken(files_of(call.all("--feed"), *feed), "--feed", mistakes) : std::nullopt;
-  if (!files) {
-    complain(mistakes);
-    return kWrongCall;
-  }
-  const FeedRuns runs = runs_of(*feed, *files, inputs.now);
-  complain(runs.left_out);
-  if (runs.files.empty()) {
-    complain({ErrorKind::incomplete, "no_run", "--feed", "none of the files could be read as part of a forecast run",
-              "`hakea inspect FILE` says what is in a file"});
-    return kFailed;
-  }
-  std::vector<core::Site> points;
-  std::vector<std::size_t> first_point;
-  for (const Unit& unit : inputs.units) {
-    first_point.push_back(points.size());
-    for (const core::UnitTraits& point : unit.points) points.push_back(point.site);
-  }
+int assess_feeds(const Arguments& call, Inputs& inputs) {
+  bool wrong_call = false;
   const Stopwatch reading;
-  const auto tell = [&](std::size_t run, std::size_t of, double share) {
-    // The newest is read first.
-    const UtcTime time = runs.reference_times[of - run];
-    inputs.line.show(fmt::format("reading {}", run_id(feed->id, time)), share);
-  };
-  const auto read = RunWeather::read(*feed, runs.files, points, {.all_members = true, .limits = {}, .tell = tell});
-  inputs.line.clear();
+  const auto weather =
+      FeedWeather::read(call.one("--feed-config"), call.all("--feed"), inputs.units, inputs.now, inputs.line, wrong_call);
+  if (!weather) {
+    complain(weather.errors());
+    return wrong_call ? kWrongCall : kFailed;
+  }
   inputs.reading_s = reading.seconds();
-  if (!read) {
-    complain(read.errors());
-    return kFailed;
-  }
-  complain(read->left_out());
-  for (const ingest::Refusal& refusal : read->newest().refusals)
-    complain({ErrorKind::unsupported, "refused", refusal.variable.empty() ? refusal.file : refusal.file + ": " + refusal.variable,
-              refusal.why, refusal.hint});
-
-  const std::vector<ingest::PointOfInterest>& sampled = read->newest().sampled_at;
-  for (std::size_t u = 0; u < inputs.units.size() && !sampled.empty(); ++u) {
-    const auto has_no_cell = [](const ingest::PointOfInterest& p) { return std::isnan(p.latitude_deg); };
-    const auto first = sampled.begin() + static_cast<std::ptrdiff_t>(first_point[u]),
-               end = first + static_cast<std::ptrdiff_t>(inputs.units[u].points.size());
-    if (std::all_of(first, end, has_no_cell))
-      complain({ErrorKind::incomplete, "outside_grid", inputs.units[u].id,
-                "lies outside the grid of the forecast, so its days are unknown",
-                "give a feed that covers it, or check its position"});
-  }
-
-  const UtcTime reference_time = read->newest().reference_time;
-  const auto first_point_of = [&](const Unit& unit) {
-    return first_point[static_cast<std::size_t>(&unit - inputs.units.data())];
-  };
-  const UnitWeather weather = [&](const Unit& unit) {
-    std::vector<std::vector<core::UnitHours>> hours(unit.points.size());
-    for (std::size_t p = 0; p < unit.points.size(); ++p)
-      for (std::size_t member = 0; member < read->members(); ++member) {
-        hours[p].push_back(read->unit_hours(first_point_of(unit) + p, member, unit.points[p]));
-        hours[p].back().initial_state = unit.initial_state;
-      }
-    return hours;
-  };
-  const SamplingOf sampling = [&](const Unit& unit) {
-    std::vector<SamplingNote> notes;
-    const ingest::RunPlan& plan = read->newest();
-    for (std::size_t p = 0; p < unit.points.size(); ++p) {
-      const std::size_t at = first_point_of(unit) + p;
-      SamplingNote note{feed->id, unit.points[p].site.latitude_deg, unit.points[p].site.longitude_deg, Metres(),
-                        unit.points[p].site.elevation};
-      if (at < plan.sampled_at.size()) {
-        note.latitude_deg = plan.sampled_at[at].latitude_deg;
-        note.longitude_deg = plan.sampled_at[at].longitude_deg;
-      }
-      if (at < plan.model_elevation_m.size()) note.model_elevation = Metres(static_cast<double>(plan.model_elevation_m[at]));
-      notes.push_back(note);
-    }
-    return notes;
-  };
   AnswerHead head;
-  head.now = inputs.now.value_or(reference_time);
-  for (auto time = runs.reference_times.rbegin(); time != runs.reference_times.rend(); ++time)
-    head.runs.push_back({.id = run_id(feed->id, *time),
-                         .feed = feed->id,
-                         .reference_time = *time,
-                         .received_at = {},
-                         .computed_at = {},
-                         .next_expected = {}});
-  head.source = fmt::format("{}", fmt::join(runs.files.back(), ", "));
-  answer(inputs, std::move(head), reference_time, weather, sampling);
-  return kDone;
+  head.now = inputs.now.value_or(weather->newest());
+  head.runs = weather->runs();
+  head.source = weather->source();
+  return answer(
+      inputs, std::move(head), [&](std::size_t first) { return weather->weather_of_batch(first); },
+      [&](const Unit& unit) { return weather->sampling(unit); });
 }
 
 }  // namespace
@@ -293,7 +235,7 @@ int run_assess(const Arguments& call) {
     return kWrongCall;
   }
   complain(stops_of_nobody(inputs.district, inputs.units), call.one("--district"));
-  return call.has("--feed") ? assess_feed(call, inputs) : assess_tables(call, inputs);
+  return call.has("--weather") ? assess_tables(call, inputs) : assess_feeds(call, inputs);
 }
 
 }  // namespace hakea::service

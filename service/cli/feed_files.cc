@@ -8,48 +8,83 @@
 #include <map>
 
 #include "ingest/arrival/reader_process.h"
+#include "service/input/config.h"
 #include "service/input/json.h"
+#include "service/input/toml_table.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
 
 namespace fs = std::filesystem;
 
-Result<ingest::Feed> feed_of_call(const std::string& config_path) {
-  if (config_path.empty()) return ingest::Feed{};
+Result<std::vector<ingest::Feed>> feeds_of_call(const std::string& config_path) {
+  if (config_path.empty()) return std::vector{ingest::Feed{}};
   const auto text = read_text_file(config_path);
   if (!text) return text.errors();
-  return ingest::parse_feed(*text, config_path);
+  const auto document = parse_toml(*text, config_path);
+  if (!document) return document.errors();
+  if (document->contains("feeds")) {
+    auto config = read_config(config_path);
+    if (!config) return config.errors();
+    return std::move(config->feeds);
+  }
+  auto feed = ingest::parse_feed(*text, config_path);
+  if (!feed) return feed.errors();
+  // What one feed calls its folder is for the service; here the files are named.
+  feed->path.clear();
+  return std::vector{*std::move(feed)};
 }
 
-Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths, const ingest::Feed& feed) {
-  std::vector<std::string> files;
+const ingest::Feed* feed_of(const std::string& file, const std::vector<ingest::Feed>& feeds) {
+  const fs::path path(file);
+  for (const ingest::Feed& feed : feeds) {
+    std::error_code failed;
+    if (!feed.path.empty() && !fs::equivalent(path.has_parent_path() ? path.parent_path() : ".", feed.path, failed)) continue;
+    if (feed.pattern.empty() || fnmatch(feed.pattern.c_str(), path.filename().c_str(), 0) == 0) return &feed;
+  }
+  return nullptr;
+}
+
+Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> paths, const std::vector<ingest::Feed>& feeds) {
+  std::vector<std::vector<std::string>> files(feeds.size());
   Errors mistakes;
+  if (paths.empty())
+    for (const ingest::Feed& feed : feeds) paths.push_back(feed.path);
+  const auto take = [&](const std::string& path, std::vector<std::vector<std::string>>& into) {
+    const ingest::Feed* feed = feed_of(path, feeds);
+    if (feed) into[static_cast<std::size_t>(feed - feeds.data())].push_back(path);
+    return feed != nullptr;
+  };
   for (const std::string& path : paths) {
     std::error_code failed;
     if (!fs::is_directory(path, failed)) {
-      if (fs::exists(path, failed))
-        files.push_back(path);
-      else
+      if (!fs::exists(path, failed))
         mistakes.push_back({ErrorKind::unreadable, "unreadable", path, "there is no such file or folder",
                             "give the path of a forecast file or a folder of them"});
+      else if (feeds.size() == 1)
+        files.front().push_back(path);  // a file that is named is meant, whatever it is called
+      else if (!take(path, files))
+        mistakes.push_back({ErrorKind::not_found, "no_feed", path, "the file belongs to none of the feeds",
+                            "correct the path or the pattern of its feed"});
       continue;
     }
-    std::vector<std::string> found;
+    std::vector<std::vector<std::string>> found(feeds.size());
+    bool has_any = false;
     for (fs::directory_iterator entry(path, failed), none; !failed && entry != none; entry.increment(failed)) {
-      const std::string name = entry->path().filename().string();
-      const bool is_wanted =
-          !name.starts_with('.') && (feed.pattern.empty() || fnmatch(feed.pattern.c_str(), name.c_str(), 0) == 0);
-      if (is_wanted && entry->is_regular_file(failed)) found.push_back(entry->path().string());
+      std::error_code unknown;
+      if (!entry->path().filename().string().starts_with('.') && entry->is_regular_file(unknown))
+        has_any = take(entry->path().string(), found) || has_any;
     }
     if (failed)
       mistakes.push_back({ErrorKind::unreadable, "unreadable", path,
                           fmt::format("the folder cannot be read: {}", failed.message()), "give a folder that may be read"});
-    else if (found.empty())
+    else if (!has_any)
       mistakes.push_back({ErrorKind::not_found, "empty_folder", path, "the folder holds no file of the feed",
                           "give a folder with forecast files, or correct the feed's pattern"});
-    std::sort(found.begin(), found.end());
-    files.insert(files.end(), found.begin(), found.end());
+    for (std::size_t f = 0; f < feeds.size(); ++f) {
+      std::sort(found[f].begin(), found[f].end());
+      files[f].insert(files[f].end(), found[f].begin(), found[f].end());
+    }
   }
   if (!mistakes.empty()) return mistakes;
   return files;

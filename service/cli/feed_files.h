@@ -11,11 +11,16 @@
 
 namespace hakea::service {
 
-// The feed of a configuration file; without one, a feed that takes everything by its role.
-Result<ingest::Feed> feed_of_call(const std::string& config_path);
+// The feeds of a configuration: one that the file describes, or the tables [feeds.NAME] of it, as the service has them, in
+// order of preference. Without a file one that takes everything by its role.
+Result<std::vector<ingest::Feed>> feeds_of_call(const std::string& config_path);
 
-// Files and the files of folders, in order of name; of a folder only those that fit the feed's pattern, if it has one.
-Result<std::vector<std::string>> files_of(const std::vector<std::string>& paths, const ingest::Feed& feed);
+// The feed a file belongs to: the first whose folder it lies in, if it names one, and whose pattern it fits, if it has one.
+const ingest::Feed* feed_of(const std::string& file, const std::vector<ingest::Feed>& feeds);
+
+// By feed, its files among those named and those of the folders named, in order of name; without a name those of the feeds'
+// own folders. A file that is named and belongs to no feed is a mistake; one of a folder is not.
+Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> paths, const std::vector<ingest::Feed>& feeds);
 
 struct FeedRuns {
   std::vector<std::vector<std::string>> files;  // by run, oldest first

@@ -242,8 +242,10 @@ int run_inspect(const Arguments& call) {
       wrong("--at", fmt::format("\"{}\" is not a place", call.one("--at")),
             "write latitude and longitude in degrees, such as -37.72,152.61");
   }
-  const auto feed = feed_of_call(call.one("--feed-config"));
-  if (!feed) mistakes.insert(mistakes.end(), feed.errors().begin(), feed.errors().end());
+  const auto feeds = feeds_of_call(call.one("--feed-config"));
+  if (!feeds) mistakes.insert(mistakes.end(), feeds.errors().begin(), feeds.errors().end());
+  const ingest::Feed* own = feeds ? feed_of(call.operand(), *feeds) : nullptr;
+  const ingest::Feed feed = own ? *own : feeds && feeds->size() == 1 ? feeds->front() : ingest::Feed{};
   std::error_code failed;
   // An address is no file of this machine, and the reader says so.
   const bool is_address = call.operand().find("://") != std::string::npos || call.operand().find('#') != std::string::npos;
@@ -260,7 +262,7 @@ int run_inspect(const Arguments& call) {
     const ingest::ReadLimits limits;
     ingest::bound_myself({limits.cpu_seconds, limits.memory_mb});
     try {
-      const int code = inspect_here(*feed, call.operand(), at, format == "json");
+      const int code = inspect_here(feed, call.operand(), at, format == "json");
       std::fflush(stdout);
       _exit(code);
     } catch (const std::exception&) {  // out of memory, before anything was printed

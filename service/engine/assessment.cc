@@ -4,9 +4,10 @@
 #include <map>
 
 #include "core/catalogue/catalogue.h"
-#include "core/days/feeds.h"
 #include "core/prescription/limit_hours.h"
 #include "service/base/workers.h"
+#include "service/engine/judge.h"
+#include "service/engine/weather_record.h"
 
 namespace hakea::service {
 namespace {
@@ -75,22 +76,24 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
   std::vector<Outlook> outlooks(units.size());
   for_all(units.size(), [&](std::size_t u) {
     const Unit& unit = units[u];
-    std::vector<std::vector<core::UnitHours>> points = weather(unit);
-    const core::Rows wanted = call.keep_hours ? core::Rows().set() : core::rows_of_limits(unit.prescription);
-    for (auto& members : points)
-      for (core::UnitHours& hours : members) core::compute_all(hours, wanted);
     const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
     Outlook& outlook = outlooks[u];
     outlook.unit = &unit;
-    const core::DayInput input{&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points};
-    outlook.days = core::evaluate_days(input);
-    if (!call.feed.empty()) {
-      const core::UnitHours& hours = points.front().front();
-      const auto judged = core::judged_alone(call.feed, call.run, hours.first, hours.end(), outlook.days);
-      outlook.days = core::join_feeds(std::move(outlook.days), {judged});
+    std::vector<std::vector<core::UnitHours>> points;
+    WeatherOfUnit known = weather(unit);
+    if (const auto* record = std::get_if<std::shared_ptr<const UnitWeatherRecord>>(&known)) {
+      outlook.days = judged_days(**record, unit, plan, call.now);
+      if (call.keep_hours)
+        for (std::size_t p = 0; p < unit.points.size(); ++p)
+          points.emplace_back().push_back((*record)->point_hours(unit, p, 0, std::nullopt));
+      points = computed(std::move(points));
+    } else {
+      points =
+          computed(std::get<1>(std::move(known)), call.keep_hours ? core::Rows().set() : core::rows_of_limits(unit.prescription));
+      outlook.days = core::evaluate_days({&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points});
     }
     if (!call.keep_hours) return;
-    outlook.hour_fit = core::fit_by_hour(input);
+    outlook.hour_fit = core::fit_by_hour({&unit.traits, &unit.prescription, &plan, call.now, call.reference_time, points});
     outlook.hours = std::move(points.front().front());
   });
   return outlooks;

@@ -2,9 +2,11 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "core/days/evaluate.h"
@@ -15,9 +17,12 @@
 
 namespace hakea::service {
 
-// The hours of a unit by point and member, with fed columns and readings filled and nothing computed yet. Called from
-// several threads at once.
-using UnitWeather = std::function<std::vector<std::vector<core::UnitHours>>(const Unit&)>;
+class UnitWeatherRecord;
+
+// What is known of a unit's weather: a record of runs, which is judged as the service judges it; or a table's hours by point,
+// with readings filled and nothing computed yet. Called from several threads at once.
+using WeatherOfUnit = std::variant<std::shared_ptr<const UnitWeatherRecord>, std::vector<std::vector<core::UnitHours>>>;
+using UnitWeather = std::function<WeatherOfUnit(const Unit&)>;
 
 struct Outlook {
   const Unit* unit = nullptr;
@@ -32,8 +37,7 @@ ZoneOf zones_of(const std::vector<Unit>& units);
 
 struct AssessmentCall {
   UtcTime now{};
-  UtcTime reference_time{};
-  std::string feed, run;  // whose days these are; empty for a weather table
+  UtcTime reference_time{};  // of a weather table
   bool keep_hours = false;
   ZoneOf zone_of;
 };

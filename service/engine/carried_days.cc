@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+
 #include "core/catalogue/carry.h"
 #include "core/catalogue/catalogue.h"
 #include "service/engine/carried_json.h"
@@ -13,24 +16,60 @@ namespace {
 
 using std::chrono::days;
 
-// Which hours of the record before `end` came from which run: [{"from","to","run"}], null for hours that none covers.
-std::string provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+// What the carried states are made of.
+constexpr std::array<std::string_view, 4> kInputs{"air_temperature", "dew_point_temperature", "wind_speed",
+                                                  "precipitation_amount"};
+
+struct Provenance {
+  std::string text;
+  bool is_observed = true;  // of every input of every hour
+};
+
+// Which hours of the record before `end` came from which run: [{"from","to","run","revision"}], `run` null for hours that
+// none covers; where several runs (a station, and a forecast for what it does not see) give an hour, [{"from","to","inputs":
+// {quantity:{"run","revision"}}}].
+Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+  Provenance made;
   JsonWriter out;
-  out.begin_list();
-  for (UtcHour hour = first; hour < end;) {
-    const UnitRun* run = record.source(hour);
-    UtcHour next = hour + 1;
-    while (next < end && record.source(next) == run) next = next + 1;
-    out.begin_object().text("from", utc_text(hour.start())).text("to", utc_text(next.start()));
+  const auto write_run = [&](const UnitRun* run) {
     if (run)
       out.text("run", run->id).whole("revision", run->revision);
     else
       out.null("run");
+  };
+  out.begin_list();
+  for (UtcHour hour = first; hour < end;) {
+    const UnitWeatherRecord::Givers givers = record.givers(hour);
+    UtcHour next = hour + 1;
+    while (next < end && record.givers(next) == givers) next = next + 1;
+    out.begin_object().text("from", utc_text(hour.start())).text("to", utc_text(next.start()));
+    const UnitRun* only = nullptr;
+    bool is_one = true;
+    for (const UnitRun* run : givers) {
+      is_one = is_one && (!run || !only || run == only);
+      if (run) only = run;
+    }
+    if (is_one) {
+      write_run(only);
+    } else {
+      out.key("inputs").begin_object();
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+        if (!givers[q]) continue;
+        out.key(kSurfaceKeys[q]).begin_object();
+        write_run(givers[q]);
+        out.end_object();
+      }
+      out.end_object();
+    }
+    for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+      if (std::find(kInputs.begin(), kInputs.end(), kSurfaceKeys[q]) != kInputs.end())
+        made.is_observed = made.is_observed && givers[q] && givers[q]->is_observed;
     out.end_object();
     hour = next;
   }
   out.end_list();
-  return out.str();
+  made.text = out.str();
+  return made;
 }
 
 }  // namespace
@@ -56,17 +95,21 @@ std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit
   const core::UnitHours whole = record.point_hours(unit, 0, 0, std::nullopt, record.forecast_begins());
   LocalDate day = zone.rain_day(whole.first.start());
   if (record.state()) day = std::max(day, record.state()->as_of + days(1));
+  // A record begins with a row of kKeptDays before the forecast: those before it, of a long series observed, are not needed.
+  day = std::max(day, zone.rain_day(record.forecast_begins().start()) - kKeptDays - days(1));
   bool is_new = false;  // every row after a new one is new
   for (; zone.rain_day_end(day) <= record.forecast_begins().start(); day += days(1)) {
     const UtcHour end = first_hour_from(zone.rain_day_end(day));
-    std::string sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end);
+    Provenance sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end);
     const auto known = carried.find(day);
-    if (known != carried.end() && (known->second.is_observed || (!is_new && known->second.provenance == sources))) continue;
+    // What a forecast says never stands in for what was observed, not even where the observation is no longer at hand.
+    if (known != carried.end() && known->second.is_observed && !sources.is_observed) continue;
+    if (known != carried.end() && !is_new && known->second.provenance == sources.text) continue;
     is_new = true;
     core::UnitHours hours = record.point_hours(unit, 0, 0, std::nullopt, end);
     core::compute_all(hours, core::rows_of_states());
     if (const auto state = core::carried_state(hours); state && state->as_of == day)
-      rows.push_back({unit.id, day, carried_json(*state), std::move(sources), false});
+      rows.push_back({unit.id, day, carried_json(*state), std::move(sources.text), sources.is_observed});
   }
   return rows;
 }

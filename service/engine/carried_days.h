@@ -21,9 +21,10 @@ using CarriedDays = std::map<LocalDate, CarriedRow>;
 std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
                                                       std::vector<std::string>& troubles);
 
-// Rows of the rain days that ended within the record's past and are new, or whose hours now come from other runs. A row is
-// made of the record's first point; the provenance says which hours came from which run, so that the same hours are never
-// advanced twice and a late run that knew no better changes nothing.
+// Rows of the rain days that ended within the record's past and are new, or whose hours now come from other runs, and of all
+// days after such a one. A row is made of the record's first point; the provenance says which inputs of which hours came from
+// which run or station, so that the same hours are never advanced twice and a late run that knew no better changes nothing.
+// A row of which every input was observed is made anew only by what was observed.
 std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit& unit, const CarriedDays& carried);
 
 }  // namespace hakea::service

@@ -175,6 +175,8 @@ class WatchingEngine final : public Engine {
       run->feed = row->feed;
       run->order = static_cast<std::size_t>(feed - config_.feeds.begin());
       run->reference_time = row->reference_time;
+      run->lagged_runs = feed->lagged_runs;
+      run->is_observed = feed->observed;
       run->revision = row->revision;
       bool is_whole = true;
       for (const SeriesBlob& blob : *blobs) {  // by point and member
@@ -183,6 +185,7 @@ class WatchingEngine final : public Engine {
         if (!is_whole) break;
         if (static_cast<std::size_t>(blob.point) == run->points.size()) run->points.emplace_back();
         run->points.back().push_back(*std::move(series));
+        run->points.back().back().share_marks_of(run->points.back().front());
       }
       if (is_whole)
         weather_.put_run(unit, std::move(run));

@@ -52,8 +52,13 @@ Points computed(Points points, const core::Rows& wanted) {
 }
 
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now) {
-  const auto evaluated = [&](const Points& points, UtcTime reference_time, const std::vector<Points>& others) {
+  const auto evaluated = [&](const Points& points, UnitWeatherRecord::Feed feed, UtcTime reference_time,
+                             const std::vector<Points>& others) {
     core::DayInput input{&unit.traits, &unit.prescription, &plan, now, reference_time, points};
+    if (points.front().size() > 1) {
+      input.members_by_hour = record.members_by_hour(points.front().front(), feed);
+      input.member_ends = record.member_ends(feed);
+    }
     for (const Points& other : others) input.other_feeds.emplace_back(other);
     return core::evaluate_days(input);
   };
@@ -63,13 +68,13 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
   std::vector<core::Day> days;
   for (const UnitRunPtr& run : record.newest()) {
     feeds.push_back(computed(record.hours(unit, run->order), wanted));
-    days = evaluated(feeds.back(), run->reference_time, {});
+    days = evaluated(feeds.back(), run->order, run->reference_time, {});
     judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
   }
   if (feeds.size() > 1) {  // of a single feed the main series is its own
     const Points main = computed(record.hours(unit, std::nullopt), wanted);
     for (Points& feed : feeds) feed = lengthened(feed, main.front().front().hours);
-    days = evaluated(main, record.newest().front()->reference_time, feeds);
+    days = evaluated(main, std::nullopt, record.newest().front()->reference_time, feeds);
   }
   days = core::join_feeds(std::move(days), judgements);
   if (record.may_be_met) open_nothing_new(days, *record.may_be_met);

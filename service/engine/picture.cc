@@ -155,10 +155,10 @@ class Maker {
     if (const auto known = call_.weather->runs.find(view.unit.id); known != call_.weather->runs.end())
       for (const UnitRunPtr& run : known->second)
         if (is_for(*run, view.unit)) runs.push_back(run);
-    if (runs.empty()) return;
+    if (std::all_of(runs.begin(), runs.end(), [](const UnitRunPtr& run) { return run->is_observed; })) return;
     static const CarriedDays kNone;
     const auto carried = call_.weather->carried.find(view.unit.id);
-    auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings);
+    auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings, view.unit.traits.site);
     record->begin_with(state_to_begin_with(view.unit, carried == call_.weather->carried.end() ? kNone : carried->second,
                                            record->forecast_begins(), troubles_));
     const UnitRunPtr main = record->newest().front();
@@ -169,7 +169,11 @@ class Maker {
         if (row.id == main->id) view.run = note_of(row, feed.next_expected);
     }
     if (view.run && view.run->state == "incomplete") record->may_be_met = met_before(view.unit.id);
-    for (const UnitRunPtr& run : record->newest())
+    std::vector<UnitRunPtr> sampled = record->newest();
+    for (const UnitRunPtr& run : record->observed())
+      if (std::none_of(sampled.begin(), sampled.end(), [&](const UnitRunPtr& other) { return other->feed == run->feed; }))
+        sampled.push_back(run);
+    for (const UnitRunPtr& run : sampled)
       for (std::size_t p = 0; p < run->points.size(); ++p) {
         const UnitSeries& series = run->at(p, 0);
         view.sampling.push_back({run->feed, series.sampled_latitude(), series.sampled_longitude(), series.model_elevation(),
@@ -215,20 +219,21 @@ void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
     return std::tuple(b->reference_time, a->order) < std::tuple(a->reference_time, b->order);
   });
   const UtcTime oldest = kept.front()->reference_time - kKeptDays - std::chrono::days(1);
-  std::set<std::size_t> seen;
-  std::vector<UnitRunPtr> still;
-  for (std::size_t k = 0; k < kept.size(); ++k) {
-    const bool is_newest = seen.insert(kept[k]->order).second;
-    if (!is_newest && kept[k]->reference_time < oldest) continue;
+  std::map<std::size_t, int> seen;  // by feed
+  std::vector<UnitRunPtr> still, foretold;
+  for (const UnitRunPtr& one : kept) {
+    const int newer = seen[one->order]++;
+    if (newer > 0 && one->reference_time < oldest) continue;
+    still.push_back(one);
+    if (one->is_observed) continue;
     // Of an older run only the hours that at most one newer run covers are of use: for what that one lacks.
-    if (!is_newest && k >= 2 && kept[k]->end() > kept[k - 2]->first()) {
-      auto part = std::make_shared<UnitRun>(*kept[k]);
-      for (auto& members : part->points)
-        for (UnitSeries& series : members) series = series.before(kept[k - 2]->first());
-      still.push_back(std::move(part));
-    } else {
-      still.push_back(kept[k]);
-    }
+    const std::size_t k = foretold.size();
+    foretold.push_back(one);
+    if (newer < one->lagged_runs || k < 2 || one->end() <= foretold[k - 2]->first()) continue;
+    auto part = std::make_shared<UnitRun>(*one);
+    for (auto& members : part->points)
+      for (UnitSeries& series : members) series = series.before(foretold[k - 2]->first());
+    still.back() = std::move(part);
   }
   kept = std::move(still);
 }

@@ -101,6 +101,24 @@ void RunColumns::fail(std::string what) {
     errors_.push_back({ErrorKind::failed, "bad_slab", "the reader", std::move(what), "report this with the files of the run"});
 }
 
+double RunColumns::bytes_of(const ingest::RunPlan& plan, std::size_t points, bool all_members) {
+  std::array<bool, core::kFedCount> is_brought{};
+  bool has_levels = false;
+  for (const ingest::FieldPlan& field : plan.fields) {
+    is_brought[static_cast<std::size_t>(field.fed)] = is_surface_series(field.fed);
+    has_levels = has_levels || kind_of(field.fed) >= 0;
+  }
+  const auto slots = static_cast<double>(std::count(is_brought.begin(), is_brought.end(), true));
+  const double members = all_members ? static_cast<double>(std::max<std::size_t>(plan.members, 1)) : 1,
+               hours = static_cast<double>(ingest::hours_of(plan).hours),
+               of_levels = has_levels ? 4.0 * static_cast<double>(kLevelQuantities) * hours +
+                                            static_cast<double>(plan.levels_hpa.size() * sizeof(core::Level))
+                                      : 0.0;
+  const double a_series = 4 * slots * static_cast<double>(plan.steps.size()) +
+                          (4.0 * static_cast<double>(kSurfaceQuantities) + 13) * hours + of_levels;
+  return static_cast<double>(points) * members * a_series;
+}
+
 void RunColumns::on_plan(const ingest::RunPlan& plan) {
   plan_ = plan;
   plan_.stencils.clear();
@@ -135,10 +153,7 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
         hour_is_interpolated_[static_cast<std::size_t>(hour - first_)] = 0;
     }
   }
-  const double bytes =
-      static_cast<double>(series_count()) * (4.0 * static_cast<double>(slots_ * steps) + 81.0 * static_cast<double>(hours_) +
-                                             (has_levels_ ? static_cast<double>(levels * sizeof(core::Level)) : 0.0));
-  if (bytes > kMostBytes) {
+  if (const double bytes = bytes_of(plan_, points_.size(), all_members_); bytes > kMostBytes) {
     errors_.push_back({ErrorKind::unsupported, "too_large", "the run",
                        std::to_string(points_.size()) + " points by " + std::to_string(members_) + " members by " +
                            std::to_string(hours_) + " hours would take " + std::to_string(static_cast<long long>(bytes / 1e9)) +
@@ -272,7 +287,8 @@ void RunColumns::turn_hourly() {
   native_.shrink_to_fit();
   const std::size_t all = series_count() * hours_;
   for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction}) values->assign(all, kMissing);
-  for (auto& values : air_.of_levels) values.assign(all, kMissing);
+  if (has_levels_)
+    for (auto& values : air_.of_levels) values.assign(all, kMissing);
   air_.status.assign(all, 0);
 }
 
@@ -343,7 +359,7 @@ void RunColumns::reduce_hour(std::size_t point, std::size_t member, UtcHour at_h
     air_.speed[at] = static_cast<float>(to<KilometresPerHour>(air.transport.speed).value());
     air_.direction[at] = static_cast<float>(air.transport.from_direction.value());
   }
-  if (air.has_column) {
+  if (air.has_column && has_levels_) {
     const std::array<double, kLevelQuantities> of_levels{
         air.inversion.strength_k,      air.inversion.top.value(), air.break_temperature.value(),
         air.near_ground_gradient_k_km, air.haines_index,          air.c_haines,
@@ -446,7 +462,8 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
           {},
           method,
           (status & kDisagree) != 0};
-  for (std::size_t q = 0; q < kLevelQuantities; ++q) air.of_levels[q] = value(air_.of_levels[q][at], of_levels);
+  for (std::size_t q = 0; q < kLevelQuantities; ++q)
+    air.of_levels[q] = value(has_levels_ ? air_.of_levels[q][at] : kMissing, of_levels);
   if (air.of_levels[kInversionStrength].value == 0) air.of_levels[kBreakTemperature].why = Reason::not_applicable;
   if (status & kFewLevels) air.of_levels[kHotDryWindy].flags |= flag::kOutOfDomain;
   return air;

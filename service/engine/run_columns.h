@@ -45,6 +45,9 @@ class RunColumns {
   // Hours from `keep_before` on are not kept.
   RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before);
 
+  // About how much memory a run takes while it is read for so many points.
+  static double bytes_of(const ingest::RunPlan& plan, std::size_t points, bool all_members);
+
   // What the reader calls. A new plan starts afresh.
   void on_plan(const ingest::RunPlan& plan);
   void on_slab(ingest::Slab&& slab);

@@ -7,6 +7,7 @@
 #include <limits>
 #include <set>
 
+#include "service/engine/run_weather.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -14,6 +15,8 @@ namespace hakea::service {
 namespace {
 
 using core::Fed;
+
+constexpr std::size_t kBlock = 64;  // units whose series are made of a large run at a time
 
 // What a feed may bring instead of a quantity: any one of these sets will do.
 std::vector<std::vector<Fed>> ways_to(const std::string& key) {
@@ -153,52 +156,44 @@ std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::
 Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
                              const TellShare& tell) {
   std::vector<core::Site> sites;
-  std::vector<ingest::PointOfInterest> places;
-  for (const Unit* unit : units)
-    for (const core::UnitTraits& point : unit->points) {
-      sites.push_back(point.site);
-      places.push_back({point.site.latitude_deg, point.site.longitude_deg});
-    }
-  RunColumns columns(sites, true, UtcHour{std::numeric_limits<std::int32_t>::max() / 2});
+  std::vector<std::size_t> block_ends, first_point;
+  for (const Unit* unit : units) {
+    if (!first_point.empty() && first_point.size() % kBlock == 0) block_ends.push_back(sites.size());
+    first_point.push_back(sites.size());
+    for (const core::UnitTraits& point : unit->points) sites.push_back(point.site);
+  }
+  block_ends.push_back(sites.size());
   ingest::RunPlan plan;
   std::optional<StepsAtHand> steps;
-  ReadingShare share(places.size(), tell);
-  const auto quality = ingest::read_run(feed, run.files, places, {},
-                                        {[&](const ingest::RunPlan& received) {
-                                           plan = received;
-                                           steps.emplace(plan, places.size());
-                                           columns.on_plan(received);
-                                           share.on_plan(received);
-                                         },
-                                         [&](ingest::Slab&& slab) {
-                                           steps->see(slab);
-                                           share.on_slab(slab);
-                                           columns.on_slab(std::move(slab));
-                                         }});
-  if (!quality) return quality.errors();
-  if (auto finished = columns.finish(); !finished) return finished.errors();
+  RunReading how{.all_members = true, .block_ends = block_ends, .limits = {}};
+  how.on_plan = [&](const ingest::RunPlan& received) {
+    plan = received;
+    steps.emplace(plan, sites.size());
+  };
+  how.on_slab = [&](const ingest::Slab& slab) { steps->see(slab); };
+  how.tell = [&](std::size_t, std::size_t, double share) {
+    if (tell) tell(share);
+  };
+  const auto weather = RunWeather::read(feed, {run.files}, sites, how, run.order);
+  if (!weather) return weather.errors();
 
   ReadRun read;
-  read.lacks = what_is_lacking(feed, plan, *steps);
+  if (!feed.observed) read.lacks = what_is_lacking(feed, plan, *steps);  // a station need not see everything, nor lie near
   for (const ingest::Refusal& refusal : plan.refusals)
     if (refusal.variable.empty()) {
       read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
       read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
     }
-  read.details = details_json(plan, *quality, read.lacks);
-  std::size_t at = 0;
-  for (const Unit* unit : units) {
-    auto mine = std::make_shared<UnitRun>();
-    mine->id = run.id;
-    mine->feed = run.feed;
-    mine->order = run.order;
-    mine->reference_time = run.reference_time;
-    mine->points.resize(unit->points.size());
-    for (auto& members : mine->points) {
-      for (std::size_t member = 0; member < columns.members(); ++member) members.emplace_back(columns, at, member, sites[at]);
-      ++at;
+  read.details = details_json(plan, weather->quality(), read.lacks);
+  for (std::size_t block = 0; block < block_ends.size(); ++block) {
+    const auto runs = weather->block(block);
+    if (!runs) return runs.errors();
+    for (std::size_t u = block * kBlock; u < std::min(units.size(), (block + 1) * kBlock); ++u) {
+      auto mine = std::make_shared<UnitRun>(*runs->at(*units[u], first_point[u]).back());
+      mine->id = run.id;  // as its files were sorted
+      mine->reference_time = run.reference_time;
+      read.units.emplace(units[u]->id, std::move(mine));
     }
-    read.units.emplace(unit->id, std::move(mine));
   }
   return read;
 }

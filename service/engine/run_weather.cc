@@ -4,90 +4,119 @@
 #include <limits>
 
 #include "service/engine/reading_share.h"
-#include "service/engine/unit_series.h"
 
 namespace hakea::service {
+namespace {
 
-RunWeather::RunWeather(std::vector<RunColumns> runs) : runs_(std::move(runs)) {
-  HAKEA_EXPECT(!runs_.empty());
-  const RunColumns& newest = runs_.back();
-  first_ = newest.first();
-  for (const RunColumns& run : runs_)
-    if (run.hours() > 0 && run.first() < first_) first_ = run.first();
-  hours_ = static_cast<std::size_t>(newest.first() - first_) + newest.hours();
+constexpr UtcHour kKeepAll{std::numeric_limits<std::int32_t>::max() / 2};
+
+}  // namespace
+
+std::vector<UnitRunPtr> RunBlock::at(const Unit& unit, std::size_t first_point) const {
+  std::vector<UnitRunPtr> runs;
+  for (const auto& [columns, begin] : runs_)
+    runs.push_back(std::make_shared<UnitRun>(unit_run(*feed_, order_, *columns, unit, first_point - begin)));
+  return runs;
+}
+
+RunWeather::RunWeather(std::vector<RunColumns> runs) : feed_(std::make_shared<ingest::Feed>()) {
+  HAKEA_EXPECT(!runs.empty());
+  for (RunColumns& run : runs) runs_.push_back({std::make_shared<RunColumns>(std::move(run)), nullptr, kKeepAll});
 }
 
 Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs,
-                                    const std::vector<core::Site>& points, const RunReading& how) {
+                                    const std::vector<core::Site>& points, const RunReading& how, std::size_t order) {
   HAKEA_EXPECT(!runs.empty());
   std::vector<ingest::PointOfInterest> places;
-  for (const core::Site& point : points) places.push_back({point.latitude_deg, point.longitude_deg});
+  for (const core::Site& point : points) places.push_back({point.latitude_deg, point.longitude_deg, point.elevation.value()});
+  RunWeather weather;
+  weather.feed_ = std::make_shared<ingest::Feed>(feed);
+  weather.order_ = order;
+  weather.points_ = points;
+  weather.how_ = how;
+  weather.how_.tell = nullptr, weather.how_.on_plan = nullptr,
+  weather.how_.on_slab = nullptr;  // they are the caller's, for now only
+  if (how.block_ends.empty()) weather.how_.block_ends = {points.size()};
 
   // Newest first: it says which hours of the older ones are still of use.
-  std::vector<RunColumns> read_runs;
-  std::vector<ingest::FieldQuality> quality;
-  Errors left_out;
-  UtcHour keep_before{std::numeric_limits<std::int32_t>::max() / 2};
+  std::optional<UtcTime> newest;
+  UtcHour newest_begins = kKeepAll;
+  int judged = 0;  // runs that are, together
   for (auto files = runs.rbegin(); files != runs.rend(); ++files) {
-    RunColumns run(points, how.all_members, keep_before);
+    Held held{nullptr, nullptr, kKeepAll};
+    std::shared_ptr<RunColumns> columns;
+    std::shared_ptr<SlabSpool> spool;
     const auto number = static_cast<std::size_t>(files - runs.rbegin()) + 1;
     ReadingShare share(places.size(), [&](double read) {
       if (how.tell) how.tell(number, runs.size(), read);
     });
-    auto read = ingest::read_run(feed, *files, places, how.limits,
-                                 {[&](const ingest::RunPlan& plan) {
-                                    run.on_plan(plan);
-                                    share.on_plan(plan);
-                                  },
-                                  [&](ingest::Slab&& slab) {
-                                    share.on_slab(slab);
-                                    run.on_slab(std::move(slab));
-                                  }});
+    auto read = ingest::read_run(
+        feed, *files, places, how.limits,
+        {[&](const ingest::RunPlan& plan) {
+           if (how.on_plan) how.on_plan(plan);
+           share.on_plan(plan);
+           const bool is_judged =
+               feed.observed || !newest || (judged < feed.lagged_runs && *newest - plan.reference_time <= kLongestLag);
+           held.keep_before = is_judged ? kKeepAll : newest_begins;
+           const double bytes = RunColumns::bytes_of(plan, points.size(), how.all_members);
+           const bool is_too_large = how.all_members && plan.members > 1 && bytes > how.held_bytes;
+           columns = is_too_large ? nullptr : std::make_shared<RunColumns>(points, how.all_members, held.keep_before);
+           spool = is_too_large ? std::make_shared<SlabSpool>(weather.how_.block_ends) : nullptr;
+           if (columns)
+             columns->on_plan(plan);
+           else
+             spool->on_plan(plan);
+         },
+         [&](ingest::Slab&& slab) {
+           if (how.on_slab) how.on_slab(slab);
+           share.on_slab(slab);
+           if (columns)
+             columns->on_slab(std::move(slab));
+           else
+             spool->on_slab(slab);
+         }});
     Errors errors;
     if (!read)
       errors = read.errors();
-    else if (auto finished = run.finish(); !finished)
+    else if (auto finished = columns ? columns->finish() : spool->finish(); !finished)
       errors = finished.errors();
-    if (files == runs.rbegin()) {
-      if (!errors.empty()) return errors;
-      quality = std::move(*read);
-      keep_before = run.first();
-    } else if (!errors.empty()) {
-      left_out.insert(left_out.end(), errors.begin(), errors.end());
+    const bool is_newest = weather.runs_.empty() && (files == runs.rbegin() || feed.observed);
+    if (!errors.empty() && (feed.observed ? weather.runs_.empty() && files + 1 == runs.rend() : is_newest)) return errors;
+    if (!errors.empty()) {
+      weather.left_out_.insert(weather.left_out_.end(), errors.begin(), errors.end());
       continue;
     }
-    read_runs.push_back(std::move(run));
+    held.columns = columns;
+    held.spool = spool;
+    if (held.keep_before == kKeepAll) ++judged;
+    if (is_newest) {
+      weather.quality_ = std::move(*read);
+      newest = held.plan().reference_time;
+      newest_begins = ingest::hours_of(held.plan()).first;
+    }
+    weather.runs_.push_back(std::move(held));
   }
-  std::reverse(read_runs.begin(), read_runs.end());
-  RunWeather weather(std::move(read_runs));
-  weather.quality_ = std::move(quality);
-  weather.left_out_ = std::move(left_out);
+  std::reverse(weather.runs_.begin(), weather.runs_.end());
   return weather;
 }
 
-template <class Visit>
-void RunWeather::sources(UtcHour hour, std::size_t member, Visit&& visit) const {
-  const bool is_newest = hour >= runs_.back().first();
-  for (auto run = runs_.rbegin(); run != runs_.rend(); ++run) {
-    if (hour >= run->first() && hour - run->first() < static_cast<int>(run->hours()))
-      if (!visit(Source{&*run, static_cast<std::size_t>(hour - run->first()), member < run->members() ? member : 0})) return;
-    if (is_newest) return;
+Result<RunBlock> RunWeather::block(std::size_t block) const {
+  RunBlock made;
+  made.feed_ = feed_.get();
+  made.order_ = order_;
+  for (const Held& held : runs_) {
+    if (held.columns) {
+      made.runs_.emplace_back(held.columns, 0);
+      continue;
+    }
+    const std::size_t begin = block == 0 ? 0 : how_.block_ends[block - 1], end = how_.block_ends[block];
+    auto columns = std::make_shared<RunColumns>(std::vector<core::Site>(points_.begin() + static_cast<std::ptrdiff_t>(begin),
+                                                                        points_.begin() + static_cast<std::ptrdiff_t>(end)),
+                                                how_.all_members, held.keep_before);
+    if (auto told = held.spool->tell(block, *columns); !told) return told.errors();
+    made.runs_.emplace_back(std::move(columns), begin);
   }
-}
-
-core::UnitHours RunWeather::unit_hours(std::size_t point, std::size_t member, const core::UnitTraits& unit) const {
-  core::UnitHours hours(unit, first_, hours_);
-  FedColumns fed(hours);
-  for (std::size_t i = 0; i < hours_; ++i) {
-    bool covered = false;
-    sources(first_ + static_cast<int>(i), member, [&](const Source& source) {
-      covered = true;
-      return !fed.take(i, at_unit(hour_of(*source.run, point, source.member, source.hour), source.run->model_elevation(point),
-                                  unit.site.elevation));
-    });
-    if (!covered) fed.leave_gap(i);
-  }
-  return hours;
+  return made;
 }
 
 }  // namespace hakea::service

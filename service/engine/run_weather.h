@@ -1,61 +1,79 @@
-// What the runs of one feed say about every unit's hours: the newest run, and before it what older runs knew.
+// What the runs of one feed say at the points of many units: the newest run, and before it what older runs knew.
 //
-// A few hundred bytes an hour-of-a-unit would be gigabytes, so runs are kept as floats (run_columns.h) and the columns of
-// a unit are built on demand. Reading is single-threaded and deterministic; unit_hours() is const and may be called from
-// several threads.
+// A few hundred bytes an hour-of-a-unit would be gigabytes, so runs are kept as floats (run_columns.h), an ensemble that is
+// larger than that in a file (slab_spool.h), and a unit's series are made on demand, block by block of neighbouring points.
+// Reading is single-threaded and deterministic; what is const may be called from several threads.
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <string>
 #include <vector>
 
-#include "core/catalogue/unit_hours.h"
 #include "ingest/arrival/reader_process.h"
 #include "service/engine/run_columns.h"
+#include "service/engine/slab_spool.h"
+#include "service/engine/weather_record.h"
 
 namespace hakea::service {
 
 struct RunReading {
-  bool all_members = false;  // else the first member only
+  bool all_members = false;             // else the first member only
+  std::vector<std::size_t> block_ends;  // see SlabSpool; empty: one block
   ingest::ReadLimits limits;
   // Told which run is read, of how many, and how much of it has come.
   std::function<void(std::size_t run, std::size_t of, double share)> tell{};
+  std::function<void(const ingest::RunPlan&)> on_plan{};  // told besides, if set: what the reader says
+  std::function<void(const ingest::Slab&)> on_slab{};
+  double held_bytes = 100e6;  // an ensemble that would take more is not held
+};
+
+// The runs of a feed at the points of one block.
+class RunBlock {
+ public:
+  // Oldest first, at a unit whose points begin with `first_point`.
+  std::vector<UnitRunPtr> at(const Unit& unit, std::size_t first_point) const;
+
+ private:
+  friend class RunWeather;
+  const ingest::Feed* feed_ = nullptr;
+  std::size_t order_ = 0;
+  std::vector<std::pair<std::shared_ptr<const RunColumns>, std::size_t>> runs_;  // each with the first point it has
 };
 
 class RunWeather {
  public:
-  // `runs` holds the files of each run, oldest first, at least one. The newest must be readable; an older one that is not
-  // is left out and named in left_out().
+  // `runs` holds the files of each run, oldest first, at least one; `order` is that of the feed among others. The newest must
+  // be readable, of what was observed any; one that is not is left out and named in left_out().
   static Result<RunWeather> read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs,
-                                 const std::vector<core::Site>& points, const RunReading& how);
+                                 const std::vector<core::Site>& points, const RunReading& how, std::size_t order = 0);
   // From runs already read, oldest first; the last is the newest.
   explicit RunWeather(std::vector<RunColumns> runs);
 
   const ingest::RunPlan& newest() const { return runs_.back().plan(); }
   const std::vector<ingest::FieldQuality>& quality() const { return quality_; }
   const Errors& left_out() const { return left_out_; }
-  std::size_t members() const { return runs_.back().members(); }
-  UtcHour first() const { return first_; }
-  std::size_t hours() const { return hours_; }
+  const ingest::Feed& feed() const { return *feed_; }
 
-  // The fed columns of a point, corrected to the unit's elevation; ready for core::compute_all. `unit` must outlive them.
-  // Hours before the newest run come from older ones, the shortest lead that has a value first.
-  core::UnitHours unit_hours(std::size_t point, std::size_t member, const core::UnitTraits& unit) const;
+  // Errors: what was put into a file cannot be read again.
+  Result<RunBlock> block(std::size_t block) const;
 
  private:
-  struct Source {
-    const RunColumns* run;
-    std::size_t hour, member;
+  struct Held {
+    std::shared_ptr<const RunColumns> columns;  // or
+    std::shared_ptr<const SlabSpool> spool;
+    UtcHour keep_before;
+    const ingest::RunPlan& plan() const { return columns ? columns->plan() : spool->plan(); }
   };
-  // The runs that cover an hour, best first.
-  template <class Visit>
-  void sources(UtcHour hour, std::size_t member, Visit&& visit) const;
+  RunWeather() = default;
 
-  std::vector<RunColumns> runs_;
+  std::shared_ptr<const ingest::Feed> feed_;
+  std::size_t order_ = 0;
+  std::vector<core::Site> points_;
+  RunReading how_;
+  std::vector<Held> runs_;
   std::vector<ingest::FieldQuality> quality_;
   Errors left_out_;
-  UtcHour first_;
-  std::size_t hours_ = 0;
 };
 
 }  // namespace hakea::service

@@ -18,7 +18,7 @@ using Value = RunColumns::Value;
 enum { kTemperature = 0, kDewPoint = 1, kDirection = 3, kPressure = 8, kMixingHeight = 9 };
 
 constexpr std::uint8_t kDisagrees = 0x80;
-constexpr std::uint32_t kPackedAs = 0x32534b48;  // "HKS2": changes with the layout below
+constexpr std::uint32_t kPackedAs = 0x33534b48;  // "HKS3": changes with the layout below
 
 // What stands before the columns. Read by the machine that wrote it: the series can be made again.
 struct PackedHead {
@@ -40,6 +40,32 @@ void set(core::Column& column, std::size_t i, const Value& value) {
 template <class T>
 void append(std::string& bytes, const std::vector<T>& values) {
   bytes.append(reinterpret_cast<const char*>(values.data()), values.size() * sizeof(T));
+}
+
+// Marks are the same hour after hour: how often (two bytes), and what.
+void append_runs(std::string& bytes, const std::vector<std::uint8_t>& marks) {
+  for (std::size_t i = 0; i < marks.size();) {
+    std::size_t end = i + 1;
+    while (end < marks.size() && marks[end] == marks[i] && end - i < std::numeric_limits<std::uint16_t>::max()) ++end;
+    const auto length = static_cast<std::uint16_t>(end - i);
+    bytes.append(reinterpret_cast<const char*>(&length), sizeof length);
+    bytes.push_back(static_cast<char>(marks[i]));
+    i = end;
+  }
+}
+
+// False where the runs do not make up so many marks.
+bool take_runs(std::string_view& bytes, std::vector<std::uint8_t>& marks, std::size_t count) {
+  marks.reserve(count);
+  while (marks.size() < count) {
+    std::uint16_t length = 0;
+    if (bytes.size() <= sizeof length) return false;
+    std::memcpy(&length, bytes.data(), sizeof length);
+    if (length == 0 || length > count - marks.size()) return false;
+    marks.insert(marks.end(), length, static_cast<std::uint8_t>(bytes[sizeof length]));
+    bytes.remove_prefix(sizeof length + 1);
+  }
+  return true;
 }
 
 template <class T>
@@ -124,18 +150,19 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
       model_elevation_m_(static_cast<float>(run.model_elevation(point).value())),
       place_latitude_(place.latitude_deg),
       place_longitude_(place.longitude_deg),
-      values_(kColumns * hours_),
-      flags_(kColumns * hours_),
-      why_(kColumns * hours_),
       methods_(hours_) {
   if (const auto& sampled = run.plan().sampled_at; point < sampled.size()) {
     sampled_latitude_ = sampled[point].latitude_deg;
     sampled_longitude_ = sampled[point].longitude_deg;
   }
+  std::vector<float> all(kColumns * hours_);
+  auto marks = std::make_shared<Marks>();
+  marks->flags.resize(kColumns * hours_);
+  marks->why.resize(kColumns * hours_);
   const auto put_value = [&](std::size_t column, std::size_t i, const Value& value) {
-    values_[column * hours_ + i] = value.value;
-    flags_[column * hours_ + i] = value.flags;
-    why_[column * hours_ + i] = static_cast<std::uint8_t>(value.why);
+    all[column * hours_ + i] = value.value;
+    marks->flags[column * hours_ + i] = value.flags;
+    marks->why[column * hours_ + i] = static_cast<std::uint8_t>(value.why);
     if (!std::isnan(value.value)) columns_at_hand_ |= std::uint32_t{1} << column;
   };
   for (std::size_t i = 0; i < hours_; ++i) {
@@ -147,12 +174,19 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     for (const Value& value : air.of_levels) put_value(column++, i, value);
     methods_[i] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.method) | (air.methods_disagree ? kDisagrees : 0));
   }
+  values_.reserve(columns_kept() * hours_);
+  for (std::size_t column = 0; column < kColumns; ++column)
+    if (has_column(column))
+      values_.insert(values_.end(), all.begin() + static_cast<std::ptrdiff_t>(column * hours_),
+                     all.begin() + static_cast<std::ptrdiff_t>((column + 1) * hours_));
+  marks_ = std::move(marks);
 }
 
 RunHour UnitSeries::hour(std::size_t i) const {
   const auto value = [&](std::size_t column) {
     const std::size_t at = column * hours_ + i;
-    return Value{values_[at], flags_[at], static_cast<Reason>(why_[at])};
+    return Value{has_column(column) ? values_[place_of(column) * hours_ + i] : std::numeric_limits<float>::quiet_NaN(),
+                 marks_->flags[at], static_cast<Reason>(marks_->why[at])};
   };
   RunHour hour;
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) hour.surface[q] = value(q);
@@ -170,8 +204,8 @@ RunHour UnitSeries::hour(std::size_t i) const {
 bool UnitSeries::has_all(std::size_t i) const {
   for (std::size_t column = 0; column <= kSurfaceQuantities; ++column) {
     // A calm has no direction.
-    if (column == kDirection || !(columns_at_hand_ >> column & 1)) continue;
-    if (std::isnan(values_[column * hours_ + i])) return false;
+    if (column == kDirection || !has_column(column)) continue;
+    if (std::isnan(values_[place_of(column) * hours_ + i])) return false;
   }
   return true;
 }
@@ -180,17 +214,24 @@ UnitSeries UnitSeries::before(UtcHour end) const {
   if (end >= this->end()) return *this;
   UnitSeries part = *this;
   part.hours_ = end <= first_ ? 0 : static_cast<std::size_t>(end - first_);
-  const auto cut = [&](auto& to, const auto& from) {
+  const auto cut = [&](auto& to, const auto& from, std::size_t columns) {
     to.clear();
-    for (std::size_t column = 0; column < kColumns; ++column)
+    for (std::size_t column = 0; column < columns; ++column)
       to.insert(to.end(), from.begin() + static_cast<std::ptrdiff_t>(column * hours_),
                 from.begin() + static_cast<std::ptrdiff_t>(column * hours_ + part.hours_));
+    to.shrink_to_fit();
   };
-  cut(part.values_, values_);
-  cut(part.flags_, flags_);
-  cut(part.why_, why_);
+  auto marks = std::make_shared<Marks>();
+  cut(part.values_, values_, columns_kept());
+  cut(marks->flags, marks_->flags, kColumns);
+  cut(marks->why, marks_->why, kColumns);
+  part.marks_ = std::move(marks);
   part.methods_.resize(part.hours_);
   return part;
+}
+
+void UnitSeries::share_marks_of(const UnitSeries& other) {
+  if (marks_ != other.marks_ && *marks_ == *other.marks_) marks_ = other.marks_;
 }
 
 std::string UnitSeries::pack() const {
@@ -206,8 +247,8 @@ std::string UnitSeries::pack() const {
                         sampled_longitude_};
   std::string bytes(reinterpret_cast<const char*>(&head), sizeof head);
   append(bytes, values_);
-  append(bytes, flags_);
-  append(bytes, why_);
+  append_runs(bytes, marks_->flags);
+  append_runs(bytes, marks_->why);
   append(bytes, methods_);
   return bytes;
 }
@@ -219,8 +260,11 @@ Result<UnitSeries> UnitSeries::unpack(std::string_view bytes, const std::string&
   if (bytes.size() < sizeof head) return damaged;
   std::memcpy(&head, bytes.data(), sizeof head);
   bytes.remove_prefix(sizeof head);
-  const std::size_t count = std::size_t{head.hours} * kColumns;
-  if (head.packed_as != kPackedAs || head.columns != kColumns || bytes.size() != count * 6 + head.hours) return damaged;
+  const std::size_t count = std::size_t{head.hours} * kColumns,
+                    values = std::size_t{head.hours} * static_cast<std::size_t>(std::popcount(head.columns_at_hand));
+  if (head.packed_as != kPackedAs || head.columns != kColumns || head.columns_at_hand >> kColumns != 0 ||
+      bytes.size() < values * sizeof(float) + head.hours)
+    return damaged;
   UnitSeries series;
   series.first_ = {head.first};
   series.hours_ = head.hours;
@@ -230,14 +274,16 @@ Result<UnitSeries> UnitSeries::unpack(std::string_view bytes, const std::string&
   series.place_longitude_ = head.place_longitude;
   series.sampled_latitude_ = head.sampled_latitude;
   series.sampled_longitude_ = head.sampled_longitude;
-  take(bytes, series.values_, count);
-  take(bytes, series.flags_, count);
-  take(bytes, series.why_, count);
+  auto marks = std::make_shared<Marks>();
+  take(bytes, series.values_, values);
+  if (!take_runs(bytes, marks->flags, count) || !take_runs(bytes, marks->why, count) || bytes.size() != head.hours)
+    return damaged;
   take(bytes, series.methods_, head.hours);
-  for (const std::uint8_t why : series.why_)
+  for (const std::uint8_t why : marks->why)
     if (why > static_cast<std::uint8_t>(Reason::no_limits)) return damaged;
   for (const std::uint8_t method : series.methods_)
     if ((method & ~kDisagrees) > static_cast<std::uint8_t>(core::MixingMethod::mechanical)) return damaged;
+  series.marks_ = std::move(marks);
   return series;
 }
 

@@ -2,6 +2,8 @@
 // when a unit's elevation is entered anew. What is stored for each run; everything else is computed from it.
 #pragma once
 
+#include <bit>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -61,10 +63,14 @@ class UnitSeries {
   double sampled_latitude() const { return sampled_latitude_; }
   double sampled_longitude() const { return sampled_longitude_; }
   RunHour hour(std::size_t i) const;
+  // Whether there is a value at all.
+  bool is_at_hand() const { return columns_at_hand_ != 0; }
   // Whether the hour has every quantity that the run has at any of its hours.
   bool has_all(std::size_t i) const;
   // Only the hours before `end`.
   UnitSeries before(UtcHour end) const;
+  // Flags and reasons are mostly those of another member: then they are kept once for both.
+  void share_marks_of(const UnitSeries& other);
 
  private:
   static constexpr std::size_t kColumns = kSurfaceQuantities + 3 + kLevelQuantities;
@@ -73,10 +79,21 @@ class UnitSeries {
   std::size_t hours_ = 0;
   float model_elevation_m_ = 0;
   double place_latitude_ = 0, place_longitude_ = 0, sampled_latitude_ = 0, sampled_longitude_ = 0;
-  std::vector<float> values_;              // [column * hours + hour]: the surface quantities, then those of the air
-  std::vector<std::uint8_t> flags_, why_;  // likewise
-  std::vector<std::uint8_t> methods_;      // by hour: mixing method, and whether methods disagree
-  std::uint32_t columns_at_hand_ = 0;      // bit by column: has a value at some hour
+  struct Marks {
+    std::vector<std::uint8_t> flags, why;  // [column * hours + hour]: the surface quantities, then those of the air
+    bool operator==(const Marks&) const = default;
+  };
+  // Of the columns that have a value at some hour: the place of one among them.
+  std::size_t place_of(std::size_t column) const {
+    return static_cast<std::size_t>(std::popcount(columns_at_hand_ & ((std::uint32_t{1} << column) - 1)));
+  }
+  bool has_column(std::size_t column) const { return columns_at_hand_ >> column & 1; }
+  std::size_t columns_kept() const { return static_cast<std::size_t>(std::popcount(columns_at_hand_)); }
+
+  std::uint32_t columns_at_hand_ = 0;  // bit by column
+  std::vector<float> values_;          // [place * hours + hour]
+  std::shared_ptr<const Marks> marks_ = std::make_shared<const Marks>();
+  std::vector<std::uint8_t> methods_;  // by hour: mixing method, and whether methods disagree
 };
 
 }  // namespace hakea::service

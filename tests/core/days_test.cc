@@ -148,6 +148,26 @@ TEST(HardCase, H14_FeedsThatDisagreeAreShownSideBySideAndTheWorseTailCounts) {
   EXPECT_EQ(fine.day(0).verdict, Verdict::met);
 }
 
+// JOB 7 H14: hazards take the worse of the feeds; a wind change that one of them brings is one.
+TEST(HardCase, H14_AStopThatFailsInOneFeedCountsAndAHardLimitDoesNot) {
+  DayRig fine(2), coarse(2);
+  for (DayRig* rig : {&fine, &coarse}) {
+    rig->all("relative_humidity", 90).at("relative_humidity", 0, 10, "55 55 55 55 55").all("wind_shift", 5);
+    rig->prescription().limits = {limit("relative_humidity", between(35, 75)),
+                                  limit("wind_shift", at_most(45), Scope::each_hour, Kind::stop)};
+  }
+  coarse.at("relative_humidity", 0, 10, "90 90");
+  fine.heed(coarse);
+  ASSERT_EQ(fine.day(0).verdict, Verdict::met) << "what the coarse feed says of the humidity is its own verdict";
+  coarse.at("wind_shift", 0, 12, "80");
+  EXPECT_EQ(fine.day(0).verdict, Verdict::out);
+  ASSERT_TRUE(fine.day(0).short_stretch);
+  EXPECT_EQ(fine.day(0).short_stretch->closes.limit, 1u);
+  EXPECT_EQ(fine.day(0).short_stretch->closes.value, 80) << "shown is the value of the feed that decides";
+  coarse.at("wind_shift", 0, 12, "-");
+  EXPECT_EQ(fine.day(0).verdict, Verdict::met) << "what is unknown in another feed unsettles nothing";
+}
+
 TEST(HardCase, H15_AWindowOpenAtTheHorizonIsOpenEndedAndItsTailUnknown) {
   DayRig rig(1);
   rig.all("relative_humidity", 55).all("ffdi", 3);

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
+#include <tuple>
 
 #include "ingest/run/forecast_run.h"
 #include "tests/support/small_forecast.h"
@@ -78,6 +79,54 @@ TEST_F(SmallFiles, WithoutANumberGiveWayToNumberedMembers) {
   EXPECT_EQ(plan->members, 2u);
   EXPECT_EQ(read_times(*plan), 6);
 }
+
+// A pressure tells time, place and member: 600 + 100 t + 10 y + x, and more by member.
+class MemberDimension : public ::testing::TestWithParam<std::tuple<std::size_t, std::string>> {};
+
+TEST_P(MemberDimension, MayStandAnywhereUnderAnyName) {
+  const auto& [place, name] = GetParam();
+  test::SmallForecast forecast{.fields = {{"sp", "surface_air_pressure", "hPa", {}}}};
+  for (int t = 0; t < 3; ++t)
+    for (int cell = 0; cell < 4; ++cell) forecast.fields[0].values.push_back(600 + 100 * t + 10 * (cell / 2) + cell % 2);
+  forecast.members = {5, 2, 9};  // numbers, not places
+  forecast.member_dimension = name;
+  forecast.member_place = place;
+  forecast.by_member["sp"] = {40, 20, 90};
+  const test::TempDir folder;
+  const std::string path = test::write_forecast((folder.path() / "e.nc").string(), forecast);
+  const auto plan = plan_run({}, {path}, {{-37, 145}, {-36, 146}});
+  ASSERT_TRUE(plan) << plan.error().what;
+  ASSERT_EQ(plan->members, 3u);
+  ASSERT_EQ(plan->fields.size(), 1u);
+  const auto file = NetcdfFile::open(path);
+  ASSERT_TRUE(file);
+  std::vector<std::vector<std::vector<float>>> seen(3, std::vector(3, std::vector<float>(2)));  // [step][member][point]
+  const auto read = read_fields({&*file}, plan->fields, {0}, plan->stencils, {3, 3, 0}, [&](Slab&& slab) {
+    ASSERT_EQ(slab.members, 3u);
+    for (std::size_t s = 0, at = 0; s < slab.steps; ++s)
+      for (std::size_t m = 0; m < 3; ++m)
+        for (std::size_t p = 0; p < slab.points->size(); ++p, ++at)
+          seen[slab.first_step + s][m][static_cast<std::size_t>((*slab.points)[p])] = slab.values[at];
+  });
+  ASSERT_TRUE(read) << read.error().what;
+  // In the order of their numbers: 2, 5, 9.
+  const std::vector<float> added{20, 40, 90};
+  for (std::size_t t = 0; t < 3; ++t)
+    for (std::size_t m = 0; m < 3; ++m) {
+      const float base = 600 + 100 * static_cast<float>(t) + added[m];
+      EXPECT_EQ(seen[t][m][0], base) << t << " " << m;
+      EXPECT_EQ(seen[t][m][1], base + 11) << t << " " << m;
+    }
+}
+
+std::string place_in_words(const ::testing::TestParamInfo<std::tuple<std::size_t, std::string>>& info) {
+  const std::vector<std::string> places{"First", "BehindTime", "BetweenTheAxes", "Last"};
+  return places[std::get<0>(info.param)] + "_" + std::get<1>(info.param);
+}
+INSTANTIATE_TEST_SUITE_P(Places, MemberDimension,
+                         ::testing::Combine(::testing::Values(0u, 1u, 2u, 3u),
+                                            ::testing::Values("realization", "number", "zufall")),
+                         place_in_words);
 
 }  // namespace
 }  // namespace hakea::ingest

@@ -19,6 +19,7 @@
 #include "tests/support/case_file.h"
 #include "tests/support/must.h"
 #include "tests/support/program_run.h"
+#include "tests/support/run_hours.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -299,8 +300,8 @@ TEST(DemoFeeds, OnlyTheCoarseOneBringsRainOnTheLastEvening) {
         sum += static_cast<double>(hours["precipitation_amount"][i]);
     return sum;
   };
-  EXPECT_EQ(rain_of(fine.unit_hours(0, 0, unit.traits)), 0);
-  EXPECT_NEAR(rain_of(demo().runs[1].unit_hours(demo().point_of(unit.id), 0, unit.traits)), 8, 0.1);
+  EXPECT_EQ(rain_of(test::unit_hours(fine, 0, 0, unit.traits)), 0);
+  EXPECT_NEAR(rain_of(test::unit_hours(demo().runs[1], demo().point_of(unit.id), 0, unit.traits)), 8, 0.1);
 }
 
 // Headline 12: a spur at 870 m, which the coarse model has at 360 m; uncorrected it would be 3.3 degC too warm and its

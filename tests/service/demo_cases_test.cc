@@ -56,9 +56,8 @@ Answers answers(const std::string& name) {
   };
   std::vector<ingest::WeatherTable> tables{must(ingest::read_weather_csv(file_of(story.weather), story.weather, unit_of))};
   const UtcTime now = must(parse_instant(story.now));
-  found.outlooks =
-      assess(found.units, district, weather_of_tables(tables),
-             {.now = now, .reference_time = now, .feed = {}, .run = {}, .keep_hours = false, .zone_of = zones_of(found.units)});
+  found.outlooks = assess(found.units, district, weather_of_tables(tables),
+                          {.now = now, .reference_time = now, .keep_hours = false, .zone_of = zones_of(found.units)});
   return found;
 }
 

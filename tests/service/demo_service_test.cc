@@ -3,12 +3,14 @@
 #include <gtest/gtest.h>
 
 #include <atomic>
+#include <filesystem>
 #include <map>
 #include <set>
 #include <sstream>
 #include <thread>
 
 #include "service/input/json.h"
+#include "tests/support/case_file.h"
 #include "tests/support/daemon.h"
 #include "tests/support/program_run.h"
 
@@ -66,6 +68,29 @@ TEST_F(DemoService, OncePrintsTheDigestAndAgainOnTheSameFolder) {
     EXPECT_NE(once.err.find("Fictional district"), std::string::npos) << once.err;
     EXPECT_NE(once.err.find("every caller there acts as coordinator"), std::string::npos) << once.err;
   }
+}
+
+TEST_F(DemoService, SaysOfEachUnitWhatAssessSaysOfTheSameFeeds) {
+  const std::string config = folder_
+                                 .write("feeds.toml",
+                                        "[feeds.fine]\npath = \"data/feeds/fine\"\npattern = \"*T12Z.nc\"\n"
+                                        "hours = \"0/90/1\"\n[feeds.coarse]\npath = \"data/feeds/coarse\"\n")
+                                 .string(),
+                    demo_folder = (std::filesystem::path(tests_folder()).parent_path() / "config/demo").string();
+  Daemon demo(HAKEA_PROGRAM, words());
+  const Outcome assessed =
+      run_program(HAKEA_PROGRAM,
+                  "assess --units '" + demo_folder + "/units.geojson' --district '" + demo_folder +
+                      "/district.json' --now 2027-03-30T06:30:00+11:00 --format json --feed-config '" + config + "'",
+                  folder_);
+  ASSERT_EQ(assessed.code, 0) << assessed.err;
+  const auto answer = service::parse_json(assessed.out, "assess");
+  ASSERT_TRUE(answer);
+  ASSERT_EQ(answer->at("units").as_array().size(), 16U);
+  for (const json::value& unit : answer->at("units").as_array())
+    EXPECT_EQ(json::serialize(unit.at("days")),
+              json::serialize(document(demo.get("/units/" + text(unit.at("id")) + "/days")).at("days")))
+        << text(unit.at("id"));
 }
 
 TEST_F(DemoService, TheClockPublishesEachRunOnceAndShowsTheIncompleteOne) {

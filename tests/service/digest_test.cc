@@ -7,6 +7,7 @@
 #include <regex>
 #include <sstream>
 
+#include "core/days/feeds.h"
 #include "service/engine/assessment.h"
 #include "service/input/zones.h"
 #include "service/tell/look_ahead.h"
@@ -62,18 +63,16 @@ class DemoMorning {
   FeedView& feed() { return snapshot_.feeds.front(); }
 
   void judge() {
-    const auto outlooks = assess(units_, district(), weather_of_tables(tables_),
-                                 {.now = snapshot_.now,
-                                  .reference_time = snapshot_.now,
-                                  .feed = "fine",
-                                  .run = "fine.2027-03-29T12:00:00Z",
-                                  .keep_hours = false,
-                                  .zone_of = zones_of(units_)});
+    const auto outlooks =
+        assess(units_, district(), weather_of_tables(tables_),
+               {.now = snapshot_.now, .reference_time = snapshot_.now, .keep_hours = false, .zone_of = zones_of(units_)});
     snapshot_.units.clear();
     for (std::size_t i = 0; i < units_.size(); ++i) {
       auto view = std::make_shared<UnitView>();
       view->unit = units_[i];
-      view->days = outlooks[i].days;
+      const auto alone =
+          core::judged_alone("fine", "fine.2027-03-29T12:00:00Z", UtcHour{-1'000'000}, UtcHour{1'000'000}, outlooks[i].days);
+      view->days = core::join_feeds(outlooks[i].days, {alone});
       view->freshness = Freshness::current;
       snapshot_.units[units_[i].id] = std::move(view);
     }
@@ -87,7 +86,7 @@ class DemoMorning {
   std::vector<std::vector<core::UnitHours>> hours_of_unit(std::string_view id) const {
     for (const Unit& unit : units_)
       if (unit.id == id) {
-        auto points = weather_of_tables(tables_)(unit);
+        auto points = std::get<1>(weather_of_tables(tables_)(unit));
         for (auto& members : points)
           for (auto& h : members) core::compute_all(h);
         return points;

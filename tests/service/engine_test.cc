@@ -252,6 +252,28 @@ TEST_F(EngineTest, TwoFeedsAreSplicedAndJudgedAlone) {
   EXPECT_EQ(unit().run->feed, "fine");
 }
 
+TEST_F(EngineTest, LaggedRunsAreMembersAlsoAfterARestart) {
+  add_feed("fine", 72).lagged_runs = 3;
+  enter_unit("u", kMild);
+  start();
+  for (const int r : {12, 18, 24, 30}) {
+    set_clock(r + 1);
+    put({.name = fmt::format("{}.nc", r), .reference_h = r, .warmer = r == 24 ? 6.0 : 0.0});
+    catch_up();
+  }
+  const auto members = [&](LocalDate date) {
+    const core::Day* day = day_on(unit(), date);
+    return day->members ? fmt::format("{} of {}", day->members->met, day->members->of) : "one";
+  };
+  EXPECT_EQ(members(date_of(3, 31)), "2 of 3") << "the oldest is not asked, the warm one disagrees";
+  EXPECT_EQ(verdict(date_of(3, 31)), "met");
+  EXPECT_EQ(day_on(unit(), date_of(3, 31))->feeds.size(), 1u);
+  const std::string before = text_of(*picture());
+  stop();
+  start();
+  EXPECT_TRUE(text_of(*picture()) == before);
+}
+
 TEST_F(EngineTest, AStopBlocksAtOnceAndItsLiftingUnblocks) {
   add_feed("fine", 72);
   enter_unit("u", kMild);

@@ -3,9 +3,12 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <tuple>
 
 #include "core/catalogue/catalogue.h"
 #include "core/weather/variables.h"
+#include "service/engine/slab_spool.h"
+#include "tests/support/run_hours.h"
 
 namespace hakea::service {
 namespace {
@@ -155,7 +158,7 @@ TEST(RunWeather, ReducesProfilesToTheHoursOfEveryPoint) {
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650, 650}, kSurface, true)));
   const auto traits = unit(650);
   for (std::size_t point : {0u, 1u}) {
-    core::UnitHours hours = runs.unit_hours(point, 0, traits);
+    core::UnitHours hours = test::unit_hours(runs, point, 0, traits);
     for (std::size_t i = 0; i < 6; ++i) {
       EXPECT_NEAR(hours["mixing_height"][i], kMixingHeight, 0.3) << i;
       EXPECT_EQ(hours["mixing_height"].flags(i) & core::flag::kInterpolated, i % 3 ? core::flag::kInterpolated : 0) << i;
@@ -174,13 +177,13 @@ TEST(RunWeather, ReducesProfilesToTheHoursOfEveryPoint) {
 TEST(HardCase, H10UnitAboveTheModelsGroundIsCoolerAndNearerTheTopOfTheMixedLayer) {
   const RunWeather runs = weather(told(Teller(kMorning, 3, {650}, kSurface, true)));
   const auto traits = unit(1150);
-  const core::UnitHours hours = runs.unit_hours(0, 0, traits);
+  const core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   EXPECT_NEAR(hours["air_temperature"][0], 27 - 3.25, 1e-4);
   EXPECT_NEAR(hours["dew_point_temperature"][0], 9, 1e-4);
   EXPECT_LT(hours["surface_pressure"][0], 930 - 50);
   EXPECT_NEAR(hours["mixing_height"][0], kMixingHeight - 500, 0.3);
   const auto peak = unit(2150);
-  core::UnitHours above = runs.unit_hours(0, 0, peak);
+  core::UnitHours above = test::unit_hours(runs, 0, 0, peak);
   EXPECT_LT(above["mixing_height"][0], 0);
   core::compute_all(above);
   EXPECT_EQ(above["ventilation_index"][0], 0);
@@ -260,7 +263,7 @@ TEST(RunWeather, SlabsThatDoNotFitThePlanAreRefused) {
 TEST(RunWeather, SaysWhyAValueIsMissing) {
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650}, {Fed::air_temperature, Fed::wind_speed}, false)));
   const auto traits = unit(650);
-  core::UnitHours hours = runs.unit_hours(0, 0, traits);
+  core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   EXPECT_FALSE(hours["air_temperature"].is_missing(0));
   EXPECT_EQ(hours["precipitation_amount"].why(0), Reason::not_in_feed);
   EXPECT_EQ(hours["mixing_height"].why(0), Reason::no_profile);
@@ -277,7 +280,7 @@ TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
   surface.push_back(Fed::mixing_height);
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650}, surface, false)));
   const auto traits = unit(600);
-  core::UnitHours hours = runs.unit_hours(0, 0, traits);
+  core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   core::compute_all(hours);
   EXPECT_NEAR(hours["mixing_height"][0], 950, 1e-3);
   EXPECT_NEAR(hours["transport_wind_speed"][0], 18, 1e-4);
@@ -291,7 +294,7 @@ TEST(RunWeather, AReadingOfTheTransportWindMakesTheVentilation) {
   surface.push_back(Fed::mixing_height);
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650}, surface, false)));
   const auto traits = unit(650);
-  core::UnitHours hours = runs.unit_hours(0, 0, traits);
+  core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   auto& entered = hours.readings[core::quantity_index("transport_wind_speed")];
   entered = core::Column(hours.hours);
   entered.set(1, 36);
@@ -309,7 +312,7 @@ TEST(RunWeather, HoursBeforeTheNewestRunComeFromTheShortestLead) {
   runs.push_back(told(Teller(kMorning, 6, {650}, {Fed::air_temperature}, false)));
   const RunWeather weather(std::move(runs));
   const auto traits = unit(650);
-  const core::UnitHours hours = weather.unit_hours(0, 0, traits);
+  const core::UnitHours hours = test::unit_hours(weather, 0, 0, traits);
   EXPECT_EQ(hours.first, newest - 12);
   EXPECT_NEAR(hours["air_temperature"][5], 27, 1e-4);     // only the oldest reaches back so far
   EXPECT_NEAR(hours["air_temperature"][6], 27.65, 1e-4);  // 100 m of model ground tell the second run from the others
@@ -356,11 +359,73 @@ TEST(RunWeather, FieldsOfOneMemberFillThatMemberOnly) {
 
 TEST(RunWeather, KeepsMembersApart) {
   const RunWeather runs = weather(told(Teller(kMorning, 6, {650, 650}, kSurface, true, 3), true));
-  EXPECT_EQ(runs.members(), 3u);
   const auto traits = unit(650);
-  EXPECT_NEAR(runs.unit_hours(1, 0, traits)["air_temperature"][2], 27, 1e-4);
-  EXPECT_NEAR(runs.unit_hours(1, 2, traits)["air_temperature"][2], 28, 1e-4);
-  EXPECT_GT(runs.unit_hours(1, 2, traits)["mixing_height"][2], runs.unit_hours(1, 0, traits)["mixing_height"][2]);
+  EXPECT_NEAR(test::unit_hours(runs, 1, 0, traits)["air_temperature"][2], 27, 1e-4);
+  EXPECT_NEAR(test::unit_hours(runs, 1, 2, traits)["air_temperature"][2], 28, 1e-4);
+  EXPECT_GT(test::unit_hours(runs, 1, 2, traits)["mixing_height"][2], test::unit_hours(runs, 1, 0, traits)["mixing_height"][2]);
+}
+
+// Block by block from a file as held whole, to the bit, in whatever order the points come.
+TEST(RunWeather, AnEnsemblePutAsideSaysWhatOneHeldInMemorySays) {
+  const Teller teller(kMorning, 9, {650, 640, 660, 655, 645}, kSurface, true, 3);
+  const RunColumns held = told(teller, true);
+  SlabSpool spool({2, 2, 5});                // a block may be empty
+  for (int again = 0; again < 2; ++again) {  // a new plan forgets what came before
+    spool.on_plan(teller.plan);
+    for (std::size_t f = 0; f < teller.plan.fields.size(); ++f)
+      if (!core::describe(teller.plan.fields[f].fed).on_levels)
+        for (const auto& points : {teller.list({4, 0, 1}), teller.list({2, 3})})
+          spool.on_slab(teller.slab(f, 0, teller.plan.steps.size(), points));
+    for (const auto& points : {teller.list({3, 1, 4}), teller.list({0, 2})})
+      for (std::size_t s = 0; s < teller.plan.steps.size(); s += 3)
+        for (std::size_t f = 0; f < teller.plan.fields.size(); ++f)
+          if (core::describe(teller.plan.fields[f].fed).on_levels) spool.on_slab(teller.slab(f, s, 1, points));
+  }
+  ASSERT_TRUE(spool.finish());
+  for (const auto& [block, first, points] : {std::tuple(0u, 0u, 2u), std::tuple(2u, 2u, 3u)}) {
+    RunColumns part(std::vector<core::Site>(points, site(650)), true, kKeepAll);
+    ASSERT_TRUE(spool.tell(block, part));
+    ASSERT_EQ(part.hours(), held.hours());
+    for (std::size_t p = 0; p < points; ++p)
+      for (std::size_t member = 0; member < 3; ++member)
+        for (std::size_t hour = 0; hour < held.hours(); ++hour) {
+          const RunColumns::Air one = part.air(p, member, hour), other = held.air(first + p, member, hour);
+          EXPECT_EQ(one.mixing_height.value, other.mixing_height.value) << first + p << ' ' << member << ' ' << hour;
+          EXPECT_EQ(one.transport_wind_speed.value, other.transport_wind_speed.value);
+          EXPECT_EQ(part.surface(p, member, 0, hour).value, held.surface(first + p, member, 0, hour).value);
+          EXPECT_EQ(part.model_elevation(p).value(), held.model_elevation(first + p).value());
+        }
+  }
+}
+
+TEST(UnitSeries, ComesBackFromItsBytesAndFromNoOthers) {
+  for (const bool has_levels : {true, false}) {
+    const RunColumns run = told(Teller(kMorning, 9, {650}, kSurface, has_levels));
+    const UnitSeries series(run, 0, 0, site(650));
+    const std::string bytes = series.pack();
+    const auto again = UnitSeries::unpack(bytes, "");
+    ASSERT_TRUE(again);
+    EXPECT_EQ(again->pack(), bytes);
+    for (std::size_t i = 0; i < series.hours(); ++i) {
+      EXPECT_EQ(again->has_all(i), series.has_all(i));
+      const RunHour one = series.hour(i), other = again->hour(i);
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+        const RunColumns::Value told_by_run = run.surface(0, 0, q, i);
+        EXPECT_TRUE(one.surface[q].value == told_by_run.value || std::isnan(told_by_run.value)) << q;
+        EXPECT_EQ(std::isnan(one.surface[q].value), std::isnan(told_by_run.value)) << q;
+        EXPECT_EQ(other.surface[q].why, told_by_run.why) << q;
+        EXPECT_EQ(other.surface[q].flags, told_by_run.flags) << q;
+      }
+      EXPECT_EQ(std::isnan(other.air.of_levels[kInversionStrength].value), !has_levels);
+    }
+    for (std::size_t size = 0; size < bytes.size(); ++size)
+      EXPECT_FALSE(UnitSeries::unpack(std::string_view(bytes).substr(0, size), "")) << size;
+    EXPECT_FALSE(UnitSeries::unpack(bytes + "x", ""));
+    const UnitSeries part = series.before(series.first() + 4);
+    EXPECT_EQ(part.hours(), 4u);
+    EXPECT_EQ(part.hour(3).surface[0].value, series.hour(3).surface[0].value);
+    EXPECT_EQ(part.hour(3).air.mixing_height.flags, series.hour(3).air.mixing_height.flags);
+  }
 }
 
 }  // namespace

@@ -1,0 +1,123 @@
+// What stations saw: it comes before what was foretold, is carried from day to day with its name, and counts also when it
+// comes late.
+#include <fmt/format.h>
+
+#include "service/engine/carried_json.h"
+#include "service/engine/weather_record.h"
+#include "service/output/time_text.h"
+#include "tests/support/engine_rig.h"
+#include "tests/support/must.h"
+
+namespace hakea::test {
+namespace {
+
+constexpr const char* kMild = R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})";
+
+class Observed : public EngineRig {
+ protected:
+  void SetUp() override {
+    add_feed("fine", 72);
+    ingest::Feed& stations = add_feed("seen", 0);
+    stations.hours.reset();
+    stations.pattern = "*.csv";
+    stations.observed = true;
+    enter_unit("u", kMild);
+    start();
+  }
+  // A station beside the unit, hour by hour from `from` on (hours after 29 March 00 UTC), with so much rain in each.
+  void see(int from, int to, double rain, bool only_rain = false) {
+    std::string table = "station,time_utc,latitude [deg],longitude [deg],elevation [m],precipitation_amount [mm]";
+    if (!only_rain) table += ",air_temperature [Cel],dew_point_temperature [Cel],wind_speed [km/h],wind_from_direction [deg]";
+    for (int h = from; h < to; ++h)
+      table += fmt::format("\nhut,{},-37,150.05,210,{}{}", utc_text(at(h)), rain, only_rain ? "" : ",17,9,8,270");
+    put_file("seen", "seen.csv", table + "\n");
+  }
+  void foretell(int reference_h) {
+    set_clock(reference_h + 1);
+    put({.name = fmt::format("{}.nc", reference_h), .reference_h = reference_h});
+    catch_up();
+  }
+  CarriedRow carried(LocalDate day) {
+    for (const CarriedRow& row : must(store_.carried("u")))
+      if (row.rain_day == day) return row;
+    throw std::runtime_error("no row");
+  }
+  double kbdi_after(LocalDate day) { return must(parse_carried(carried(day).state, "")).kbdi.value(); }
+  core::UnitHours hours() { return hours_of(unit()).front().front(); }
+  static std::size_t index(const core::UnitHours& hours, int h) {
+    return static_cast<std::size_t>(UtcHour::of(at(h)) - hours.first);
+  }
+};
+
+TEST_F(Observed, RainCountsInsteadOfTheForecastsAndIsNamedInTheState) {
+  see(12, 20, 3, true);
+  foretell(12);
+  foretell(30);
+  const core::UnitHours now = hours();
+  for (int h = 12; h < 20; ++h) EXPECT_EQ(now["precipitation_amount"][index(now, h)], 3) << h;
+  EXPECT_EQ(now["precipitation_amount"][index(now, 20)], 0) << "foretold";
+  const std::string from = carried(date_of(3, 30)).provenance;
+  EXPECT_NE(from.find(R"("precipitation_amount":{"run":"seen.2027-03-29T12:00:00Z","revision":1})"), std::string::npos) << from;
+  EXPECT_NE(from.find(R"("air_temperature":{"run":"fine.2027-03-29T12:00:00Z","revision":1})"), std::string::npos) << from;
+  EXPECT_FALSE(carried(date_of(3, 30)).is_observed) << "not all of its hours";
+  ASSERT_EQ(unit().sampling.size(), 2u);
+  EXPECT_EQ(unit().sampling[1].feed, "seen");
+  EXPECT_EQ(unit().days.front().feeds.size(), 1u) << "a station foretells nothing";
+}
+
+TEST_F(Observed, ThatComesLateChangesTheStatesFromItsDayOn) {
+  for (const int r : {12, 30, 54}) foretell(r);
+  const double first = kbdi_after(date_of(3, 30)), second = kbdi_after(date_of(3, 31));
+  see(24, 34, 4);  // in the rain day of 31 March
+  set_clock(55.5);
+  catch_up();
+  EXPECT_EQ(kbdi_after(date_of(3, 30)), first) << "the day before it is as it was";
+  // Keetch and Byram take what is above 5 mm of a fall of rain off the drought.
+  EXPECT_LT(kbdi_after(date_of(3, 31)), second - 30);
+  const double wet = kbdi_after(date_of(3, 31));
+  foretell(78);
+  EXPECT_NEAR(kbdi_after(date_of(4, 1)), wet, 5) << "and the days after go on from it";
+}
+
+TEST_F(Observed, DaysAreNotOverwrittenByForecasts) {
+  see(11, 47, 0.4);  // all of the rain day of 31 March, which ends at 47
+  foretell(12);
+  foretell(48);
+  const CarriedRow before = carried(date_of(3, 31));
+  EXPECT_TRUE(before.is_observed) << before.provenance;
+  put({.name = "late.nc", .reference_h = 24, .rain_from = 1, .rain_to = 20});
+  catch_up();
+  ASSERT_TRUE(run("fine.2027-03-30T00:00:00Z"));
+  EXPECT_EQ(carried(date_of(3, 31)).state, before.state);
+  EXPECT_TRUE(carried(date_of(3, 31)).is_observed);
+  stop();
+  start();
+  catch_up();
+  EXPECT_EQ(carried(date_of(3, 31)).state, before.state);
+  const core::UnitHours now = hours();
+  EXPECT_EQ(now["precipitation_amount"][index(now, 30)], 0.4f) << "after a restart too";
+}
+
+TEST_F(Observed, MoreOfTheSameFileIsARevision) {
+  see(12, 16, 1);
+  foretell(12);
+  see(12, 20, 1);
+  set_clock(21);
+  catch_up();
+  const core::UnitHours now = hours();
+  EXPECT_EQ(now["precipitation_amount"][index(now, 19)], 1);
+  EXPECT_EQ(run("seen.2027-03-29T12:00:00Z")->revision, 2);
+}
+
+TEST_F(Observed, ByStationsTooFarAwaySaysNothing) {
+  enter_unit("far", kMild, 150.9);  // 80 km
+  ASSERT_TRUE(engine_->judge_again({"far"}));
+  see(12, 20, 3);
+  foretell(12);
+  const core::UnitHours now = hours_of(unit("far")).front().front();
+  EXPECT_EQ(now["precipitation_amount"][index(now, 14)], 0);
+  EXPECT_EQ(hours()["precipitation_amount"][index(hours(), 14)], 3);
+}
+
+}  // namespace
+}  // namespace hakea::test
