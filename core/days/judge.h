@@ -77,6 +77,7 @@ class Judge {
   // The longest stretches that keep everything but the duration.
   std::vector<Stretch> short_stretches() const;
   std::optional<Limiting> limiting() const;
+  bool is_met_without(std::size_t limit) const { return ask({.without = limit}).is_met; }
   const DateLimits& first() const { return *dates_.front(); }
   // The last of the consecutive dates, and where its window ends (hour index); none if it has no window.
   const DateLimits& last() const { return *dates_.back(); }

@@ -96,6 +96,13 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
   return outlooks;
 }
 
+core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHours>> points, std::optional<LocalDate> from,
+                         std::optional<LocalDate> to, std::set<LocalDate> holidays) {
+  const core::Rows wanted = core::rows_of_limits(unit.prescription);
+  for (auto& members : points) core::compute_all(members.front(), wanted);
+  return core::history_of({&unit.traits, &unit.prescription, points, from, to, std::move(holidays)});
+}
+
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
   return [&tables](const Unit& unit) {
     // The weather is that of the unit, at every point; slope and shelter are the point's own.
