@@ -112,6 +112,10 @@ UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
   };
 }
 
+bool have_hours_of(const std::vector<ingest::WeatherTable>& tables, const Unit& unit) {
+  return std::any_of(tables.begin(), tables.end(), [&](const auto& table) { return series_of(table, unit.id) != nullptr; });
+}
+
 std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables) {
   HourSpan span;
   if (!tables.empty())

@@ -52,6 +52,9 @@ core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHou
 // table knows gets the hours of all tables, each unknown.
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables);
 
+// Whether a table has hours of the unit, its own or those of all units.
+bool have_hours_of(const std::vector<ingest::WeatherTable>& tables, const Unit& unit);
+
 // The first hour of the first table.
 std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables);
 

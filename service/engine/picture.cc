@@ -5,6 +5,7 @@
 
 #include "service/base/clock.h"
 #include "service/base/workers.h"
+#include "service/engine/assessment.h"
 #include "service/engine/judge.h"
 #include "service/engine/people.h"
 
@@ -141,9 +142,19 @@ class Maker {
     for (const auto& view : views) picture_->units[view->unit.id] = view;
     for_all(views.size(), [&](std::size_t i) {
       UnitView& view = *views[i];
+      if (!view.history && call_.past) view.history = past_of(view.unit);
       view.days.clear();
       if (view.weather) view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
     });
+  }
+
+  // What past years say of a unit as it was entered; a changed one comes without.
+  std::shared_ptr<const core::History> past_of(const Unit& unit) const {
+    if (!have_hours_of(*call_.past, unit)) return nullptr;
+    const auto district = picture_->districts.find(unit.district);
+    return std::make_shared<const core::History>(
+        history_of(unit, weather_of_tables(*call_.past)(unit), {}, {},
+                   district == picture_->districts.end() ? std::set<LocalDate>() : district->second.district.holidays));
   }
 
   void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {

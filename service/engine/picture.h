@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "ingest/station/weather_csv.h"
 #include "service/engine/carried_days.h"
 #include "service/engine/snapshot.h"
 #include "service/engine/weather_record.h"
@@ -35,7 +36,8 @@ struct PictureCall {
   const Config* config = nullptr;
   Store* store = nullptr;
   const KnownWeather* weather = nullptr;
-  const Snapshot* before = nullptr;  // null for the first picture
+  const std::vector<ingest::WeatherTable>* past = nullptr;  // hours of past years
+  const Snapshot* before = nullptr;                         // null for the first picture
   UtcTime now{};
   bool is_demo = false;
   bool read_all = false;          // read all units from the store, not only the changed ones

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "core/days/evaluate.h"
+#include "core/days/history.h"
 #include "service/input/district_json.h"
 #include "service/input/unit_json.h"
 #include "service/output/day_json.h"
@@ -33,6 +34,7 @@ struct UnitView {
   Freshness freshness = Freshness::stale;
   std::shared_ptr<const UnitWeatherRecord> weather;  // null before the first run
   std::vector<SamplingNote> sampling;
+  std::shared_ptr<const core::History> history;  // from the past years of the configuration; null where it has none of the unit
 };
 
 struct FeedView {

@@ -292,5 +292,18 @@ TEST_F(ApiUnits, ADistrictIsServedAndReplaced) {
   EXPECT_EQ(rig->get("/districts/nowhere").status, 404);
 }
 
+TEST_F(ApiUnits, TellWhatPastHoursSayOfTheirPrescription) {
+  const Answer history = rig->get("/units/sawpit-ridge/history");
+  ASSERT_EQ(history.status, 200) << history.text;
+  EXPECT_EQ(history.at("/id"), R"("sawpit-ridge")");
+  EXPECT_EQ(history.at("/source"), R"("past_years")");
+  EXPECT_EQ(history.body.at("by_month").as_array().size(), 12u);
+  EXPECT_EQ(history.at("/rarity"), "null") << "ten days are no year";
+  EXPECT_EQ(history.at("/days"), std::to_string(rig->picture()->unit("sawpit-ridge")->history->dates.size()));
+  EXPECT_FALSE(history.body.at("hours_lost").as_array().empty());
+  expect_standing(history);
+  EXPECT_EQ(rig->get("/units/nowhere/history").status, 404);
+}
+
 }  // namespace
 }  // namespace hakea::test
