@@ -81,7 +81,6 @@ int Record::yielding_duration() const {
 
 Judge::Judge(const Record& record, LocalDate date) : record_(&record) {
   for (int k = 0; k < record.prescription().consecutive_days; ++k) dates_.push_back(&record.on(date + days(k)));
-  weather_ = find_verdict();
 }
 
 Question Judge::question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const {
@@ -118,7 +117,7 @@ Judge::Answer Judge::ask(const Variation& variation) const {
   return answer;
 }
 
-Verdict Judge::find_verdict() const {
+Verdict Judge::weather() const {
   if (record_->prescription().limits.empty()) return Verdict::unknown;
   if (ask({}).is_met) return Verdict::met;
   if (ask({.certainty = Certainty::possible}).is_met) return Verdict::unknown;

@@ -384,9 +384,9 @@ class WatchingEngine final : public Engine {
     KnownWeather before = weather_;
     Publication publication{row, {}, {}};
     weather_.put_row(row);
-    for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
+    for (const auto& [id, run] : units) weather_.put_run(id, run);
     const Stopwatch judging;
-    auto made = make({.judge_all = true});
+    auto made = make({.fresh_row = &row, .fresh = &units, .judge_all = true});
     if (made) {
       publication.run.details = with_timings(row.details, read_s, judging.seconds());
       weather_.put_row(publication.run);

@@ -37,7 +37,10 @@ struct PictureCall {
   Store* store = nullptr;
   const KnownWeather* weather = nullptr;
   const std::vector<ingest::WeatherTable>* past = nullptr;  // hours of past years
-  const Snapshot* before = nullptr;                         // null for the first picture
+  // The run that the picture will be published with, by unit, all its hours: the store does not tell of it yet.
+  const RunRow* fresh_row = nullptr;
+  const std::map<std::string, UnitRunPtr, std::less<>>* fresh = nullptr;
+  const Snapshot* before = nullptr;  // null for the first picture
   UtcTime now{};
   bool is_demo = false;
   bool read_all = false;          // read all units from the store, not only the changed ones

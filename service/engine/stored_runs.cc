@@ -44,14 +44,13 @@ Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, std::size_t order
   return UnitRunPtr(std::move(run));
 }
 
-Result<std::vector<UnitRunPtr>> stored_runs(Store& store, const Config& config, const Unit& unit, UtcTime from) {
-  auto rows = store.runs();
-  if (!rows) return rows.errors();
+Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const Config& config, const Unit& unit, UtcTime from,
+                                        UtcTime to, const RunSource& read) {
   std::vector<UnitRunPtr> runs;
-  for (auto row = rows->rbegin(); row != rows->rend(); ++row) {
+  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
     const auto feed = std::find_if(config.feeds.begin(), config.feeds.end(), [&](const auto& f) { return f.id == row->feed; });
-    if (!counts(*row) || feed == config.feeds.end() || row->reference_time < from) continue;
-    auto run = stored_run(store, *row, static_cast<std::size_t>(feed - config.feeds.begin()), unit.id);
+    if (!counts(*row) || feed == config.feeds.end() || row->reference_time < from || row->reference_time >= to) continue;
+    auto run = read(*row, static_cast<std::size_t>(feed - config.feeds.begin()));
     if (!run && run.error().code != "damaged_series") return run.errors();
     if (run && *run && is_for(**run, unit)) runs.push_back(*std::move(run));
   }
@@ -59,7 +58,10 @@ Result<std::vector<UnitRunPtr>> stored_runs(Store& store, const Config& config, 
 }
 
 Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays) {
-  auto runs = stored_runs(store, config, unit, UtcTime::min());
+  const auto rows = store.runs();
+  if (!rows) return rows.errors();
+  auto runs = runs_of(*rows, config, unit, UtcTime::min(), UtcTime::max(),
+                      [&](const RunRow& row, std::size_t order) { return stored_run(store, row, order, unit.id); });
   if (!runs) return runs.errors();
   if (runs->empty()) return core::History();
   const auto carried = store.carried(unit.id);

@@ -1,6 +1,7 @@
 // Runs as the store keeps them, read back for one unit.
 #pragma once
 
+#include <functional>
 #include <set>
 #include <string>
 #include <vector>
@@ -16,9 +17,11 @@ namespace hakea::service {
 // `damaged_series`.
 Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, std::size_t order, const std::string& unit);
 
-// All runs that count and were read for the points the unit has now, from a reference time on, oldest first. Damaged ones are
-// left out: the engine reads them again.
-Result<std::vector<UnitRunPtr>> stored_runs(Store& store, const Config& config, const Unit& unit, UtcTime from);
+// All runs that count and were read for the points the unit has now, with reference times in [from, to), oldest first. `rows`
+// newest first. Damaged ones are left out: the engine reads them again.
+using RunSource = std::function<Result<UnitRunPtr>(const RunRow& row, std::size_t order)>;
+Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const Config& config, const Unit& unit, UtcTime from,
+                                        UtcTime to, const RunSource& read);
 
 // What the runs of the archive say of the hours that have passed, of each hour that of the shortest lead.
 Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays);

@@ -4,6 +4,7 @@
 #include "service/http/standing.h"
 #include "service/output/history_json.h"
 #include "service/output/json_text.h"
+#include "service/output/verification_json.h"
 
 namespace hakea::service {
 
@@ -25,6 +26,14 @@ Response history_of_unit(const Call& call) {
     write_history(out, view.unit, *history);
   }
   return call.json(joined_objects(joined_objects(out.str(), source.str()), standing_json(*call.picture, {&view}, call.now)));
+}
+
+Response verification_of_unit(const Call& call) {
+  const FoundUnit found = find_unit(call, call.ids.front());
+  if (!found.view) return found.refused;
+  JsonWriter out;
+  write_verification(out, found.view->unit, found.view->verified.get());
+  return call.json(joined_objects(out.str(), standing_json(*call.picture, {found.view}, call.now)));
 }
 
 }  // namespace hakea::service

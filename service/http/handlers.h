@@ -34,6 +34,7 @@ Response digest(const Call& call);
 
 // api_history.cc
 Response history_of_unit(const Call& call);
+Response verification_of_unit(const Call& call);
 
 // api_bookings.cc
 Response list_bookings(const Call& call);

@@ -305,5 +305,19 @@ TEST_F(ApiUnits, TellWhatPastHoursSayOfTheirPrescription) {
   EXPECT_EQ(rig->get("/units/nowhere/history").status, 404);
 }
 
+TEST_F(ApiUnits, TellWhatBecameOfTheirForecasts) {
+  const Answer verification = rig->get("/units/sawpit-ridge/verification");
+  ASSERT_EQ(verification.status, 200) << verification.text;
+  EXPECT_EQ(verification.at("/unit"), R"("sawpit-ridge")");
+  EXPECT_EQ(verification.at("/from"), "null") << "nothing was observed";
+  EXPECT_EQ(verification.at("/scores"), "[]");
+  expect_standing(verification);
+  const Answer hours = rig->get("/units/sawpit-ridge/hours?quantities=air_temperature");
+  EXPECT_EQ(hours.at("/corrected"), "null");
+  const Answer days = rig->get("/units/sawpit-ridge/days");
+  EXPECT_EQ(days.at("/days/0/rests_on/verified"), "null");
+  EXPECT_NE(days.at("/days/0/rests_on/lead_days"), "none");
+}
+
 }  // namespace
 }  // namespace hakea::test
