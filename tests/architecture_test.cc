@@ -33,6 +33,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
     {"core/fire", {"core/base", "core/weather"}},
     {"core/catalogue", {"core/base", "core/weather", "core/wetness", "core/moisture", "core/air", "core/fire"}},
     {"core/prescription", {"core/base", "core/weather", "core/wetness", "core/catalogue"}},
+    {"core/verify", {"core/base"}},
     {"core/days", {"core/base", "core/weather", "core/wetness", "core/catalogue", "core/prescription"}},
     {"ingest", {"core/base", "core/weather"}},
     {"service", {"core", "ingest"}},

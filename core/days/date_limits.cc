@@ -67,6 +67,23 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
   return result;
 }
 
+Sure hours_kept(const LimitHours& hours, const DateLimit& on_date, const DateHours& date) {
+  const Limit& limit = hours.limit();
+  const int size = date.within_end - date.within_begin;
+  const HourSet all = first_hours(std::max(size, 0));
+  const auto all_or_none = [&](bool is_known, bool is_possible) { return Sure{is_known ? all : 0, is_possible ? all : 0}; };
+  if (limit.scope == Scope::same_day) return all_or_none(on_date.day == Fit::in, on_date.day != Fit::out);
+  if (is_tail(limit)) {
+    const HourSet ends = first_hours(size + 1) & ~HourSet{1};
+    return all_or_none((on_date.tail.known & ends) != 0, (on_date.tail.possible & ends) != 0);
+  }
+  if (limit.scope == Scope::at_start || limit.scope == Scope::before)
+    return {on_date.starts.known & all, on_date.starts.possible & all};
+  Sure kept{all, all};
+  for (int o = 0; o < size; ++o) put(kept, o, hours.fit(date.within_begin + o));
+  return kept;
+}
+
 DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index,
                        int record_hours) {
   DateLimits result{.date = date, .size = date.within_end - date.within_begin, .usable = 0, .recorded = 0, .limits = {}};

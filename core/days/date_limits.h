@@ -57,6 +57,9 @@ struct Stretch {
   int hours() const { return end - begin; }
 };
 
+// The light-up hours that a limit keeps, by offset: of its own hours, or of starts; a day or tail limit keeps all or none.
+Sure hours_kept(const LimitHours& hours, const DateLimit& on_date, const DateHours& date);
+
 DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const UnitClock& clock, int now_index);
 DateLimits date_limits(std::span<const LimitHours> limits, const DateHours& date, const UnitClock& clock, int now_index,
                        int record_hours);

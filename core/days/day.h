@@ -98,6 +98,21 @@ struct FeedVerdict {
   Verdict verdict = Verdict::unknown;
 };
 
+// How many of those that were asked say the same as the day; of none, nothing can be compared.
+struct Agreement {
+  int same = 0, of = 0;
+};
+
+// What a day's word of confidence rests on: how far ahead it is, and what was measured.
+struct Evidence {
+  int lead_days = 0;
+  Agreement members;                  // of an ensemble, in the largest class
+  Agreement feeds;                    // that cover the window and know
+  Agreement runs;                     // the runs of the feed before this one that had the date and knew
+  std::optional<bool> keeps_margin;   // of a met day: still met with every limit a quarter of a forecast error narrower
+  std::optional<Agreement> verified;  // of the windows that the feed called so far ahead, those that came; once there are enough
+};
+
 struct Day {
   LocalDate date{};
   Verdict verdict = Verdict::unknown;
@@ -106,6 +121,7 @@ struct Day {
   std::optional<double> fit;   // two decimals; none without limits
   double smallest_margin = 0;  // in error units, for ranking
   Confidence confidence = Confidence::early;
+  Evidence rests_on;  // of the confidence
   std::optional<MemberCount> members;
   std::vector<FeedVerdict> feeds;
   bool draft = false;

@@ -7,6 +7,7 @@
 #include "core/base/result.h"
 #include "core/catalogue/status.h"
 #include "core/days/blocked.h"
+#include "core/days/confidence.h"
 #include "core/days/explain.h"
 #include "core/days/score.h"
 #include "core/prescription/scopes.h"
@@ -161,10 +162,20 @@ std::vector<MissingInput> missing_inputs(const Record& record, const Judge& judg
   return result;
 }
 
-Confidence by_lead(LocalDate date, LocalDate run_date) {
-  const auto lead = (date - run_date).count();
-  return lead <= 1 ? Confidence::firm : lead <= 3 ? Confidence::likely : lead <= 6 ? Confidence::possible : Confidence::early;
-}
+// The record held against the same limits, each narrower by a quarter of a forecast error.
+class NarrowRecord {
+ public:
+  NarrowRecord(const DayInput& input, std::span<const UnitHours* const> points) : prescription_(*input.prescription) {
+    for (Limit& limit : prescription_.limits) limit = narrowed(limit, catalogue()[limit.quantity], kMarginKept);
+    record_ = std::make_unique<Record>(*input.unit, prescription_, points, input.now);
+  }
+  bool is_met(LocalDate date) const { return Judge(*record_, date).is_met(); }
+
+ private:
+  static constexpr double kMarginKept = 0.25;  // forecast errors: two points of humidity are within the noise
+  Prescription prescription_;
+  std::unique_ptr<Record> record_;
+};
 
 std::vector<std::size_t> provisional_quantities(const DayInput& input) {
   std::vector<std::size_t> found;
@@ -218,9 +229,8 @@ Day of_members(std::vector<Day>& by_member) {
   day.members = MemberCount{.met = votes.contains(Verdict::met) ? votes[Verdict::met] : 0, .of = of};
   const int largest =
       std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second;
-  // Members that disagree lower what can be said by lead alone.
-  if (5 * largest < 4 * of && day.confidence != Confidence::early)
-    day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
+  day.rests_on.members = {largest, of};
+  day.confidence = confidence_of(day.rests_on);
   return day;
 }
 
@@ -251,8 +261,7 @@ namespace {
 
 // The members that have something of their own to say of a date: of members whose hours are the same from the start of the
 // date's window may begin to the end of its tail one, and none whose hours end before both the first member's and the window.
-std::vector<const Record*> members_on(const DayInput& input, const std::vector<std::unique_ptr<Record>>& records,
-                                      LocalDate date) {
+std::vector<std::size_t> members_on(const DayInput& input, const std::vector<std::unique_ptr<Record>>& records, LocalDate date) {
   const UnitClock& clock = records.front()->clock();
   const DateHours first = clock.date(date);
   const LocalDate last_date = date + days(input.prescription->consecutive_days - 1);
@@ -267,11 +276,11 @@ std::vector<const Record*> members_on(const DayInput& input, const std::vector<s
       most = std::max(most, input.members_by_hour[static_cast<std::size_t>(h)]);
     count = std::min(count, static_cast<std::size_t>(most));
   }
-  std::vector<const Record*> members;
+  std::vector<std::size_t> members;
   for (std::size_t m = 0; m < count; ++m) {
     const bool ends_early = m > 0 && m < input.member_ends.size() && input.member_ends[m] < input.member_ends[0] &&
                             input.member_ends[m] < clock.hour(last.within_end);
-    if (!ends_early) members.push_back(records[m].get());
+    if (!ends_early) members.push_back(m);
   }
   return members;
 }
@@ -292,12 +301,21 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   const LocalDate run_date = zone.date(input.reference_time);
 
   const std::vector<std::size_t> provisional = provisional_quantities(input);
+  std::vector<std::unique_ptr<NarrowRecord>> narrow(records.size());  // of members that have met days
   std::vector<Day> result;
   for (LocalDate date = first; date <= last; date += days(1)) {
     std::vector<Day> by_member;
-    for (const Record* record : members_on(input, records, date)) {
+    for (const std::size_t m : members_on(input, records, date)) {
+      const auto& record = records[m];
       by_member.push_back(weather_day(input, *record, date));
-      by_member.back().confidence = by_lead(date, run_date);
+      Evidence& evidence = by_member.back().rests_on;
+      evidence.lead_days = static_cast<int>((date - run_date).count());
+      if (by_member.back().weather == Verdict::near_miss) evidence.keeps_margin = false;
+      if (by_member.back().weather == Verdict::met) {
+        if (!narrow[m]) narrow[m] = std::make_unique<NarrowRecord>(input, points_of(input.points, m));
+        evidence.keeps_margin = narrow[m]->is_met(date);
+      }
+      by_member.back().confidence = confidence_of(evidence);
       by_member.back().provisional = provisional;
       by_member.back().why = why(*record, *input.unit, by_member.back());
     }

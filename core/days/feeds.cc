@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/days/confidence.h"
+
 namespace hakea::core {
 namespace {
 
@@ -21,16 +23,18 @@ FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, Utc
 std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgement>& feeds) {
   for (Day& day : days) {
     const Window* window = shown_window(day);
-    bool differ = false;
+    Agreement agreement;
     for (const FeedJudgement& feed : feeds) {
       const auto theirs = std::find_if(feed.dates.begin(), feed.dates.end(), [&](const auto& on) { return on.date == day.date; });
       if (theirs == feed.dates.end() || (window && (window->start < feed.first || window->end > feed.end))) continue;
       day.feeds.push_back({.feed = feed.feed, .run = feed.run, .verdict = theirs->verdict});
       // A feed that does not know, say because it ends within the tail, does not disagree.
-      differ = differ || (theirs->weather != day.weather && theirs->weather != Verdict::unknown);
+      if (says_nothing(theirs->weather)) continue;
+      ++agreement.of;
+      agreement.same += theirs->weather == day.weather;
     }
-    if (differ && day.confidence != Confidence::early)
-      day.confidence = static_cast<Confidence>(static_cast<int>(day.confidence) + 1);
+    day.rests_on.feeds = agreement;
+    day.confidence = confidence_of(day.rests_on);
   }
   rank_days(days);
   return days;

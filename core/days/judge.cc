@@ -1,6 +1,7 @@
 #include "core/days/judge.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
 #include "core/base/result.h"
@@ -94,7 +95,6 @@ int Record::yielding_duration() const {
 
 Judge::Judge(const Record& record, LocalDate date) : record_(&record) {
   for (int k = 0; k < record.prescription().consecutive_days; ++k) dates_.push_back(&record.on(date + days(k)));
-  weather_ = find_verdict();
 }
 
 Question Judge::question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const {
@@ -131,7 +131,7 @@ Judge::Answer Judge::ask(const Variation& variation) const {
   return answer;
 }
 
-Verdict Judge::find_verdict() const {
+Verdict Judge::weather() const {
   if (record_->prescription().limits.empty()) return Verdict::unknown;
   if (ask({}).is_met) return Verdict::met;
   if (ask({.certainty = Certainty::possible}).is_met) return Verdict::unknown;
@@ -176,21 +176,7 @@ int Judge::longest_stretch(std::size_t without) const {
 }
 
 int Judge::hours_out(std::size_t i) const {
-  const LimitHours& limit = record_->limits()[i];
-  const DateLimit& on_date = first().limits[i];
-  const int size = first().size;
-  if (limit.limit().scope == Scope::same_day) return on_date.day == Fit::out ? size : 0;
-  int out = 0;
-  if (is_tail(limit.limit())) {
-    for (int e = 1; e <= size; ++e) out += !(on_date.tail.possible >> e & 1);
-    return out == size ? size : 0;
-  }
-  const bool by_start = limit.limit().scope == Scope::at_start || limit.limit().scope == Scope::before;
-  for (int o = 0; o < size; ++o) {
-    const int hour = first().date.within_begin + o;
-    out += by_start ? !(on_date.starts.possible >> o & 1) : limit.fit(hour) == Fit::out;
-  }
-  return out;
+  return first().size - std::popcount(hours_kept(record_->limits()[i], first().limits[i], first().date).possible);
 }
 
 std::optional<Limiting> Judge::limiting() const {

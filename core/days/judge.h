@@ -72,12 +72,14 @@ class Judge {
  public:
   Judge(const Record& record, LocalDate date);
 
-  Verdict weather() const { return weather_; }
+  Verdict weather() const;  // a search of its own
+  bool is_met() const { return ask({}).is_met; }
   // Windows of the first date by offset, and those that would be if unknown hours were in.
   std::vector<Stretch> windows(Certainty certainty) const;
   // The longest stretches that keep everything but the duration.
   std::vector<Stretch> short_stretches() const;
   std::optional<Limiting> limiting() const;
+  bool is_met_without(std::size_t limit) const { return ask({.without = limit}).is_met; }
   const DateLimits& first() const { return *dates_.front(); }
   // The last of the consecutive dates, and where its window ends (hour index); none if it has no window.
   const DateLimits& last() const { return *dates_.back(); }
@@ -91,13 +93,11 @@ class Judge {
   Answer ask(const Variation& variation) const;
   int longest_stretch(std::size_t without) const;
   int hours_out(std::size_t limit) const;
-  Verdict find_verdict() const;
   Question question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const;
   Limiting describe(std::size_t limit) const;
 
   const Record* record_;
   std::vector<const DateLimits*> dates_;  // the consecutive dates
-  Verdict weather_;
 };
 
 }  // namespace hakea::core

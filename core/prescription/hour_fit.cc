@@ -112,4 +112,16 @@ std::optional<Limit> widened(const Limit& limit, const QuantityRow& quantity) {
   return wide;
 }
 
+Limit narrowed(const Limit& limit, const QuantityRow& quantity, double errors) {
+  Limit narrow = limit;
+  const auto shift = [&](double bound) { return errors * distance_of(quantity.forecast_error, quantity.near_is_share, bound); };
+  if (narrow.acceptable.lower) narrow.acceptable.lower->value += shift(narrow.acceptable.lower->value);
+  if (narrow.acceptable.upper) narrow.acceptable.upper->value -= shift(narrow.acceptable.upper->value);
+  for (Sector& s : narrow.sectors) {
+    const double inwards = std::min(shift(1), clockwise(s.from, s.to) / 2);
+    s = {clockwise(0, s.from + inwards), clockwise(0, s.to - inwards)};
+  }
+  return narrow;
+}
+
 }  // namespace hakea::core

@@ -52,4 +52,8 @@ double satisfaction(const Limit& limit, double value);
 // The limit with its bounds moved apart by the quantity's `near`; nothing when that is 0.
 std::optional<Limit> widened(const Limit& limit, const QuantityRow& quantity);
 
+// The limit with its bounds moved together by a share of the quantity's forecast error; as it is where that has none. A range
+// that this turns round is in for no value.
+Limit narrowed(const Limit& limit, const QuantityRow& quantity, double errors);
+
 }  // namespace hakea::core

@@ -30,6 +30,13 @@ constexpr std::array<OptionRow, 3> kInspect{{
     {"--feed-config", one, "FILE", "what the feed is (TOML)"},
     {"--format", one, "text|json", "how to print; text unless said"},
 }};
+constexpr std::array<OptionRow, 5> kHistory{{
+    {"--units", one, "FILE", "the burn units, a GeoJSON Feature or FeatureCollection"},
+    {"--weather", several, "FILE.csv", "past hours as a table"},
+    {"--from", one, "DATE", "the first local date to count; else the first of the table"},
+    {"--to", one, "DATE", "the last local date to count; else the last of the table"},
+    {"--format", one, "table|csv|json", "how to print; table unless said. csv: the verdict of every day"},
+}};
 constexpr std::array<OptionRow, 1> kQuantities{{{"--format", one, "table|json", "how to print; table unless said"}}};
 constexpr std::array<OptionRow, 1> kCheck{{{"--config", one, "FILE", "the configuration (TOML)"}}};
 constexpr std::array<OptionRow, 2> kServe{{
@@ -51,10 +58,11 @@ constexpr std::array<OptionRow, 6> kToken{{
 }};
 constexpr std::array<OptionRow, 1> kOfConfig{{{"--config", one, "FILE", "the configuration (TOML) of the service"}}};
 
-constexpr std::array<CommandRow, 9> kCommands{{
+constexpr std::array<CommandRow, 10> kCommands{{
     {"serve", "", "watch the feeds, judge the units and answer requests until told to end", kServe, run_serve},
     {"assess", "", "find the days on which units can be burnt", kAssess, run_assess},
     {"inspect", "FILE", "say what a forecast file contains and what of it can be used", kInspect, run_inspect},
+    {"history", "", "count on which past days units could have been burnt, and what kept them from it", kHistory, run_history},
     {"quantities", "", "list the quantities that prescriptions may limit, with their sources", kQuantities, run_quantities},
     {"check", "", "check a configuration and say which tables are in use", kCheck, run_check},
     {"demo", "", "serve a fictional district with its own weather and clock", kDemo, run_demo},

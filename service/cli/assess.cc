@@ -15,16 +15,13 @@
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
 #include "service/cli/feed_weather.h"
+#include "service/cli/inputs.h"
 #include "service/cli/output.h"
 #include "service/cli/progress.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
-
-Error wrong_call(std::string where, std::string what, std::string hint) {
-  return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
-}
 
 // What the call says, read and checked.
 struct Inputs {
@@ -37,18 +34,6 @@ struct Inputs {
   TerminalLine line;     // how far it is
   double reading_s = 0;  // what the files took
 };
-
-// Adds the mistakes of a result, each with the file it is in.
-template <class T>
-std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistakes) {
-  if (result) return *std::move(result);
-  for (Error error : result.errors()) {
-    if (error.where != file && !error.where.starts_with(file + ":"))
-      error.where = error.where.empty() ? file : file + ": " + error.where;
-    mistakes.push_back(std::move(error));
-  }
-  return std::nullopt;
-}
 
 void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, Errors& mistakes) {
   std::vector<std::string_view> keys;
@@ -107,11 +92,7 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
   }
   inputs.with_hours = call.has("--hours");
   read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
-  if (call.has("--units")) {
-    const std::string path = call.one("--units");
-    if (const auto text = taken(read_text_file(path), path, mistakes))
-      if (auto units = taken(parse_units(*text, built_in_fuels(), path), path, mistakes)) inputs.units = *std::move(units);
-  }
+  if (call.has("--units")) inputs.units = units_of_call(call, mistakes);
   if (call.has("--district")) {
     const std::string path = call.one("--district");
     if (const auto text = taken(read_text_file(path), path, mistakes))
@@ -169,40 +150,14 @@ int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const
 }
 
 int assess_tables(const Arguments& call, Inputs& inputs) {
-  std::vector<ingest::WeatherTable> tables;
-  Errors mistakes;
-  bool is_readable = true;
-  std::vector<std::string_view> keys;
-  for (const auto& row : core::catalogue()) keys.push_back(row.key);
-  const auto unit_of = [](std::string_view key) {
-    const auto q = core::find_quantity(key);
-    return q ? std::string(core::catalogue()[*q].unit) : std::string();
-  };
-  for (const std::string& path : call.all("--weather")) {
-    const auto text = taken(read_text_file(path), path, mistakes);
-    is_readable = is_readable && text;
-    if (!text) continue;
-    if (auto table = taken(ingest::read_weather_csv(*text, path, unit_of, keys), path, mistakes)) {
-      complain(table->set_aside);
-      if (table->humidities_cut > 0)
-        complain({ErrorKind::invalid, "humidity_cut", path,
-                  fmt::format("{} relative humidities above 100 % are taken as 100", table->humidities_cut), ""});
-      tables.push_back(*std::move(table));
-    }
-  }
-  const auto first = first_hour_of(tables);
-  if (mistakes.empty() && !first)
-    mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour",
-                        "give a row for every hour"});
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return is_readable ? kFailed : kWrongCall;
-  }
+  const CalledWeather weather = weather_of_call(call);
+  if (weather.failed) return *weather.failed;
+  const UtcHour first = *first_hour_of(weather.tables);
   AnswerHead head;
-  head.now = inputs.now.value_or(first->start());
+  head.now = inputs.now.value_or(first.start());
   head.source = fmt::format("{}", fmt::join(call.all("--weather"), ", "));
   return answer(
-      inputs, std::move(head), [&](std::size_t) { return weather_of_tables(tables); },
+      inputs, std::move(head), [&](std::size_t) { return weather_of_tables(weather.tables); },
       [](const Unit&) { return std::vector<SamplingNote>(); });
 }
 

@@ -4,6 +4,7 @@
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/input/config.h"
+#include "service/input/weather_tables.h"
 
 namespace hakea::service {
 
@@ -18,10 +19,17 @@ int run_check(const Arguments& call) {
     complain(config.errors());
     return kWrongCall;
   }
+  const ReadWeatherTables past = read_weather_tables(config->history);
+  complain(past.remarks);
+  if (!past.mistakes.empty()) {
+    complain(past.mistakes);
+    return kWrongCall;
+  }
   fmt::print("{}: no mistake found\n", path);
   fmt::print("data: {}\nlistens on {} port {}\n", config->data, config->server.address, config->server.port);
   fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
   fmt::print("ventilation tables: {}, {} of them\n", config->ventilation.read_from, config->ventilation.tables.size());
+  for (const std::string& file : config->history) fmt::print("past years: {}\n", file);
   for (const ingest::Feed& feed : config->feeds) {
     fmt::print("feed {}: {}{}{}", feed.id, feed.path.empty() ? "no path" : feed.path, feed.pattern.empty() ? "" : "/",
                feed.pattern);

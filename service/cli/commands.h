@@ -7,6 +7,7 @@ class Arguments;
 
 int run_assess(const Arguments& call);
 int run_inspect(const Arguments& call);
+int run_history(const Arguments& call);
 int run_quantities(const Arguments& call);
 int run_check(const Arguments& call);
 int run_serve(const Arguments& call);

@@ -99,6 +99,13 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
   return outlooks;
 }
 
+core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHours>> points, std::optional<LocalDate> from,
+                         std::optional<LocalDate> to, std::set<LocalDate> holidays) {
+  const core::Rows wanted = core::rows_of_limits(unit.prescription);
+  for (auto& members : points) core::compute_all(members.front(), wanted);
+  return core::history_of({&unit.traits, &unit.prescription, points, from, to, std::move(holidays)});
+}
+
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
   return [&tables](const Unit& unit) {
     // The weather is that of the unit, at every point; slope and shelter are the point's own.
@@ -106,6 +113,10 @@ UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
     for (const core::UnitTraits& point : unit.points) points.emplace_back().push_back(hours_of_tables(unit, point, tables));
     return points;
   };
+}
+
+bool have_hours_of(const std::vector<ingest::WeatherTable>& tables, const Unit& unit) {
+  return std::any_of(tables.begin(), tables.end(), [&](const auto& table) { return series_of(table, unit.id) != nullptr; });
 }
 
 std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables) {

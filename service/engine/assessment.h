@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "core/days/evaluate.h"
+#include "core/days/history.h"
 #include "core/prescription/hour_fit.h"
 #include "ingest/station/weather_csv.h"
 #include "service/input/district_json.h"
@@ -47,9 +48,16 @@ struct AssessmentCall {
 std::vector<Outlook> assess(std::span<const Unit> units, const District& district, const UnitWeather& weather,
                             const AssessmentCall& call);
 
+// What the past hours of a unit say of its prescription, on the dates asked for; of several members the first counts.
+core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHours>> points, std::optional<LocalDate> from = {},
+                         std::optional<LocalDate> to = {}, std::set<LocalDate> holidays = {});
+
 // The hours of a unit from weather tables: every filled cell is a reading, of several the later table's. A unit that no
 // table knows gets the hours of all tables, each unknown.
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables);
+
+// Whether a table has hours of the unit, its own or those of all units.
+bool have_hours_of(const std::vector<ingest::WeatherTable>& tables, const Unit& unit);
 
 // The first hour of the first table.
 std::optional<UtcHour> first_hour_of(const std::vector<ingest::WeatherTable>& tables);

@@ -75,9 +75,9 @@ Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour en
 }  // namespace
 
 std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
-                                                      std::vector<std::string>& troubles) {
+                                                      std::vector<std::string>& troubles, std::chrono::days back) {
   const TimeZone& zone = unit.traits.zone;
-  const LocalDate newest = zone.rain_day(forecast_begins.start()) - kKeptDays;
+  const LocalDate newest = zone.rain_day(forecast_begins.start()) - back;
   const auto& entered = unit.initial_state;
   const CarriedRow* best = nullptr;
   for (const auto& [day, row] : carried)

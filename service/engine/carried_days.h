@@ -16,10 +16,10 @@ inline constexpr std::chrono::days kKeptDays{10};
 
 using CarriedDays = std::map<LocalDate, CarriedRow>;
 
-// The state that a record begins with: the newest carried one that lies kKeptDays before the forecast and after the entered
+// The state that a record begins with: the newest carried one that lies `back` before the forecast and after the entered
 // one, else the entered one.
 std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
-                                                      std::vector<std::string>& troubles);
+                                                      std::vector<std::string>& troubles, std::chrono::days back = kKeptDays);
 
 // Rows of the rain days that ended within the record's past and are new, or whose hours now come from other runs, and of all
 // days after such a one. A row is made of the record's first point; the provenance says which inputs of which hours came from

@@ -15,6 +15,8 @@
 #include "service/engine/readings.h"
 #include "service/engine/run_reading.h"
 #include "service/engine/set_aside.h"
+#include "service/engine/stored_runs.h"
+#include "service/input/weather_tables.h"
 #include "service/output/json_text.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
@@ -76,6 +78,9 @@ class WatchingEngine final : public Engine {
 
   // What is stored, and a first picture of it.
   Result<bool> begin() {
+    auto past = read_weather_tables(config_.history);
+    if (!past.mistakes.empty()) return past.mistakes;
+    past_ = std::move(past.tables);
     auto rows = store_.runs();
     if (!rows) return rows.errors();
     weather_.rows = *std::move(rows);
@@ -167,30 +172,12 @@ class WatchingEngine final : public Engine {
           std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row->feed; });
       if (!counts(*row) || feed == config_.feeds.end()) continue;
       if (row->reference_time < *newest - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
-      const auto blobs = store_.series(row->id, unit);
-      if (!blobs) return blobs.errors();
-      if (blobs->empty()) continue;
-      auto run = std::make_shared<UnitRun>();
-      run->id = row->id;
-      run->feed = row->feed;
-      run->order = static_cast<std::size_t>(feed - config_.feeds.begin());
-      run->reference_time = row->reference_time;
-      run->lagged_runs = feed->lagged_runs;
-      run->is_observed = feed->observed;
-      run->revision = row->revision;
-      bool is_whole = true;
-      for (const SeriesBlob& blob : *blobs) {  // by point and member
-        auto series = UnitSeries::unpack(blob.bytes, row->id);
-        is_whole = is_whole && series && blob.point >= 0 && static_cast<std::size_t>(blob.point) <= run->points.size();
-        if (!is_whole) break;
-        if (static_cast<std::size_t>(blob.point) == run->points.size()) run->points.emplace_back();
-        run->points.back().push_back(*std::move(series));
-        run->points.back().back().share_marks_of(run->points.back().front());
-      }
-      if (is_whole)
-        weather_.put_run(unit, std::move(run));
-      else
+      auto run = stored_run(store_, *row, *feed, static_cast<std::size_t>(feed - config_.feeds.begin()), unit);
+      if (!run && run.error().code != "damaged_series") return run.errors();
+      if (!run)
         read_again_.insert(row->id);
+      else if (*run)
+        weather_.put_run(unit, *std::move(run));
     }
     return true;
   }
@@ -214,6 +201,7 @@ class WatchingEngine final : public Engine {
     call.config = &config_;
     call.store = &store_;
     call.weather = &weather_;
+    call.past = &past_;
     call.before = before.get();
     call.now = clock_.now();
     call.is_demo = settings_.is_demo;
@@ -486,10 +474,10 @@ class WatchingEngine final : public Engine {
     KnownWeather before = weather_;
     Publication publication{row, {}, {}};
     weather_.put_row(row);
-    for (auto& [id, run] : units) weather_.put_run(id, std::move(run));
+    for (const auto& [id, run] : units) weather_.put_run(id, run);
     const Stopwatch judging;
     double judging_s = 0;
-    auto made = make({.judge_all = true});
+    auto made = make({.fresh_row = &row, .fresh = &units, .judge_all = true});
     if (made) {
       judging_s = judging.seconds();
       publication.run.details = with_timings(row.details, read_s, judging_s);
@@ -536,6 +524,7 @@ class WatchingEngine final : public Engine {
   Store& store_;
   Clock& clock_;
   const EngineSettings settings_;
+  std::vector<ingest::WeatherTable> past_;  // hours of past years
   std::atomic<std::shared_ptr<const Snapshot>> picture_;
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows

@@ -6,8 +6,6 @@
 namespace hakea::service {
 namespace {
 
-using Points = std::vector<std::vector<core::UnitHours>>;
-
 // The same hours followed by as many unknown ones as make `count`, so that a feed that ends early lies beside one that does
 // not.
 Points lengthened(const Points& points, std::size_t count) {

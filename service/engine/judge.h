@@ -10,9 +10,11 @@
 
 namespace hakea::service {
 
+// The hours of a unit by point and member.
+using Points = std::vector<std::vector<core::UnitHours>>;
+
 // The hours with every wanted row computed.
-std::vector<std::vector<core::UnitHours>> computed(std::vector<std::vector<core::UnitHours>> points,
-                                                   const core::Rows& wanted = core::Rows().set());
+Points computed(Points points, const core::Rows& wanted = core::Rows().set());
 
 // Best first, each with the verdicts of the feeds that cover it. `unit` has the prescription that is asked about.
 std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& unit, const core::UnitPlan& plan, UtcTime now);

@@ -1,12 +1,20 @@
 #include "service/engine/picture.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <tuple>
 
+#include "core/prescription/limit_hours.h"
 #include "service/base/clock.h"
 #include "service/base/workers.h"
+#include "service/engine/assessment.h"
+#include "service/engine/at_issue.h"
 #include "service/engine/judge.h"
 #include "service/engine/people.h"
+#include "service/engine/stored_runs.h"
+#include "service/engine/verification.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
@@ -130,20 +138,115 @@ class Maker {
   // Each judged unit gets a view of its own; the others' are shared with the picture before.
   void judge() {
     const auto readings = readings_of(picture_->observations);
-    std::vector<std::shared_ptr<UnitView>> views;
+    const std::vector<EnteredReading> none;
+    struct Judged {
+      std::shared_ptr<UnitView> view;
+      const std::vector<EnteredReading>* readings;
+      std::string trouble;
+    };
+    std::vector<Judged> all;
     for (auto& [id, view] : picture_->units) {
       if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
-      auto judged = std::make_shared<UnitView>(*view);
       const auto entered = readings.find(id);
-      give_weather(*judged, entered == readings.end() ? std::vector<EnteredReading>() : entered->second);
-      views.push_back(judged);
+      all.push_back({std::make_shared<UnitView>(*view), entered == readings.end() ? &none : &entered->second, {}});
+      give_weather(*all.back().view, *all.back().readings);
     }
-    for (const auto& view : views) picture_->units[view->unit.id] = view;
-    for_all(views.size(), [&](std::size_t i) {
-      UnitView& view = *views[i];
+    for (const Judged& judged : all) picture_->units[judged.view->unit.id] = judged.view;
+    for_all(all.size(), [&](std::size_t i) {
+      UnitView& view = *all[i].view;
+      if (!view.history && call_.past) view.history = past_of(view.unit);
       view.days.clear();
-      if (view.weather) view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+      if (!view.weather) return;
+      view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+      all[i].trouble = weigh_days(view, *all[i].readings);
     });
+    for (const Judged& judged : all)
+      if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
+  }
+
+  // What was measured beside the days of a unit; what could not be read for it.
+  std::string weigh_days(UnitView& view, const std::vector<EnteredReading>& readings) const {
+    static const CarriedDays kNone;
+    const auto known = call_.weather->carried.find(view.unit.id);
+    const CarriedDays& carried = known == call_.weather->carried.end() ? kNone : known->second;
+    const UnitRun& newest = *view.weather->newest().front();
+    std::string trouble;
+    std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;
+    std::vector<const SaidAtIssue*> earlier;
+    for (const RunRow& row : call_.weather->rows) {  // newest first
+      if (row.feed != newest.feed || !counts(row) || row.reference_time >= newest.reference_time) continue;
+      std::string key = key_at_issue(view.unit, row, view.weather->runs(), carried, readings);
+      auto kept = view.said.find(row.id);
+      if (kept == view.said.end() || kept->second->key != key) {
+        const auto run = whole_run(view, row, call_.config->feeds[newest.order], newest.order);
+        if (!run) trouble = fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what);
+        SaidAtIssue fresh{std::move(key), {}};
+        if (run && *run && is_for(**run, view.unit)) {
+          const AtIssue issue(view.unit, *run, view.weather->runs(), carried, readings);
+          fresh.dates = issue.said(issue.hours(core::rows_of_limits(view.unit.prescription)));
+        }
+        kept = said.emplace(row.id, std::make_shared<const SaidAtIssue>(std::move(fresh))).first;
+      } else {
+        kept = said.insert(*kept).first;
+      }
+      earlier.push_back(kept->second.get());
+      if (earlier.size() == kRunsAsked) break;
+    }
+    view.said = std::move(said);
+    if (auto failed = verify_forecasts(view, carried, readings); !failed.empty()) trouble = std::move(failed);
+    weigh(view.days, earlier, view.verified.get(), newest.feed);
+    return trouble;
+  }
+
+  // A run with all its hours: the one at hand, that of the picture in which it was the newest, else from the store.
+  Result<UnitRunPtr> whole_run(const UnitView& view, const RunRow& row, const ingest::Feed& feed, std::size_t order) const {
+    if (call_.fresh && call_.fresh_row->id == row.id) {
+      const auto fresh = call_.fresh->find(view.unit.id);
+      return fresh == call_.fresh->end() ? UnitRunPtr() : fresh->second;
+    }
+    const UnitView* before = call_.before ? call_.before->unit(view.unit.id) : nullptr;
+    if (before && before->weather)
+      if (UnitRunPtr run = before->weather->newest_of(order); run && run->id == row.id && run->revision == row.revision)
+        return run;
+    return stored_run(*call_.store, row, feed, order, view.unit.id);
+  }
+
+  // Once a day of UTC, and where observations of days before it or runs have come late.
+  std::string verify_forecasts(UnitView& view, const CarriedDays& carried, const std::vector<EnteredReading>& readings) const {
+    const UtcTime to = std::chrono::floor<std::chrono::days>(picture_->now), from = to - kVerifiedDays;
+    std::vector<EnteredReading> observed;
+    std::string key = utc_text(to);
+    for (const EnteredReading& reading : readings)
+      if (reading.hour.start() >= from && reading.hour.start() < to) {
+        observed.push_back(reading);
+        key += fmt::format(" {}@{}={}", reading.quantity, reading.hour.count, reading.value);
+      }
+    if (observed.empty()) {
+      view.verified = nullptr;
+      return "";
+    }
+    for (const RunRow& row : call_.weather->rows)
+      if (counts(row) && row.reference_time >= from && row.reference_time < to)
+        key += fmt::format(" {}#{}", row.id, row.revision);
+    if (view.verified && view.verified_key == key) return "";
+    auto runs = runs_of(call_.weather->rows, *call_.config, view.unit, from, to,
+                        [&](const RunRow& row, const ingest::Feed& feed, std::size_t order) -> Result<UnitRunPtr> {
+                          if (feed.observed) return UnitRunPtr();  // foretells nothing
+                          return whole_run(view, row, feed, order);
+                        });
+    if (!runs) return fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, runs.error().what);
+    view.verified = std::make_shared<const Verification>(verify(view.unit, *runs, carried, observed, to));
+    view.verified_key = std::move(key);
+    return "";
+  }
+
+  // What past years say of a unit as it was entered; a changed one comes without.
+  std::shared_ptr<const core::History> past_of(const Unit& unit) const {
+    if (!have_hours_of(*call_.past, unit)) return nullptr;
+    const auto district = picture_->districts.find(unit.district);
+    return std::make_shared<const core::History>(
+        history_of(unit, weather_of_tables(*call_.past)(unit), {}, {},
+                   district == picture_->districts.end() ? std::set<LocalDate>() : district->second.district.holidays));
   }
 
   void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {

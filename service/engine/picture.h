@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "ingest/station/weather_csv.h"
 #include "service/engine/carried_days.h"
 #include "service/engine/snapshot.h"
 #include "service/engine/weather_record.h"
@@ -35,6 +36,10 @@ struct PictureCall {
   const Config* config = nullptr;
   Store* store = nullptr;
   const KnownWeather* weather = nullptr;
+  const std::vector<ingest::WeatherTable>* past = nullptr;  // hours of past years
+  // The run that the picture will be published with, by unit, all its hours: the store does not tell of it yet.
+  const RunRow* fresh_row = nullptr;
+  const std::map<std::string, UnitRunPtr, std::less<>>* fresh = nullptr;
   const Snapshot* before = nullptr;  // null for the first picture
   UtcTime now{};
   bool is_demo = false;

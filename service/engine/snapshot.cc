@@ -8,8 +8,11 @@
 namespace hakea::service {
 namespace {
 
-// A unit's rarity is its met days a year; until a history is at hand all units have the same.
 constexpr double kRarityUntilKnown = 0.5;
+
+double rarity_of(const UnitView& view) {
+  return (view.history ? view.history->rarity() : std::nullopt).value_or(kRarityUntilKnown);
+}
 
 }  // namespace
 
@@ -72,7 +75,7 @@ std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate da
     if (day_on(*view, date)) units.push_back(view.get());
   const auto key = [&](const UnitView* view) {
     const core::Day* day = day_on(*view, date);
-    return std::tuple(day->verdict, view->unit.priority, -kRarityUntilKnown, -day->fit.value_or(-1), view->unit.id);
+    return std::tuple(day->verdict, view->unit.priority, -rarity_of(*view), -day->fit.value_or(-1), view->unit.id);
   };
   std::sort(units.begin(), units.end(), [&](const UnitView* a, const UnitView* b) { return key(a) < key(b); });
   return units;

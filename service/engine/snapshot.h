@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "core/days/evaluate.h"
+#include "core/days/history.h"
 #include "service/input/district_json.h"
 #include "service/input/unit_json.h"
 #include "service/output/day_json.h"
@@ -22,6 +23,9 @@ std::string_view word(Freshness freshness);
 
 // The weather of a unit: what the runs say, packed; opaque outside service/engine.
 class UnitWeatherRecord;
+// What earlier runs said, and what became of forecasts (at_issue.h, verification.h).
+struct SaidAtIssue;
+struct Verification;
 
 struct UnitView {
   Unit unit;  // as parsed, with its current prescriptions
@@ -33,6 +37,10 @@ struct UnitView {
   Freshness freshness = Freshness::stale;
   std::shared_ptr<const UnitWeatherRecord> weather;  // null before the first run
   std::vector<SamplingNote> sampling;
+  std::shared_ptr<const core::History> history;  // from the past years of the configuration; null where it has none of the unit
+  std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;  // by run: those before the newest of the main feed
+  std::shared_ptr<const Verification> verified;  // up to the beginning of this day of UTC; null without observations
+  std::string verified_key;                      // of what it was made from
 };
 
 struct FeedView {

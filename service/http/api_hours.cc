@@ -5,6 +5,7 @@
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
+#include "service/engine/corrected.h"
 #include "service/http/handlers.h"
 #include "service/http/standing.h"
 #include "service/input/config.h"
@@ -63,6 +64,7 @@ core::Column part_of(const core::Column& column, std::size_t begin, std::size_t 
 struct ShownHours {
   core::UnitHours hours;
   std::vector<core::Fit> fit;
+  std::optional<CorrectedHours> corrected;  // of the main series
 };
 
 // What is asked for of a unit's hours: the first point and member, between two instants.
@@ -94,7 +96,38 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   stretch(all.mixing, shown.hours.mixing);
   stretch(all.stability, shown.hours.stability);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
+  if (!run) shown.corrected = corrected_hours(view, *points);
+  if (shown.corrected) {
+    for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);
+    const auto first = shown.corrected->fit.begin();
+    shown.corrected->fit = {first + static_cast<std::ptrdiff_t>(begin), first + static_cast<std::ptrdiff_t>(end)};
+  }
   return shown;
+}
+
+// Beside the raw values those without their measured errors, and the hours in which these would decide otherwise: the raw ones
+// decide.
+std::string corrected_json(const ShownHours& shown, const std::vector<std::size_t>& quantities) {
+  JsonWriter out;
+  if (!shown.corrected) return out.begin_object().null("corrected").end_object().str();
+  const CorrectedHours& corrected = *shown.corrected;
+  out.begin_object().key("corrected").begin_object().key("quantities").begin_object();
+  for (std::size_t k = 0; k < corrected.quantities.size(); ++k) {
+    const std::size_t q = corrected.quantities[k];
+    if (std::find(quantities.begin(), quantities.end(), q) == quantities.end()) continue;
+    out.key(core::catalogue()[q].key).begin_object().text("unit", core::catalogue()[q].unit).key("values").begin_list();
+    for (std::size_t i = 0; i < shown.hours.hours; ++i) out.number(static_cast<double>(corrected.columns[k][i]));
+    out.end_list().end_object();
+  }
+  out.end_object();
+  const auto where = [&](core::Fit raw, core::Fit without_bias) {
+    return [&shown, &corrected, raw, without_bias](std::size_t i) {
+      return shown.fit[i] == raw && corrected.fit[i] == without_bias;
+    };
+  };
+  write_ranges(out, "would_be_in", shown.hours.hours, where(core::Fit::out, core::Fit::in));
+  write_ranges(out, "would_be_out", shown.hours.hours, where(core::Fit::in, core::Fit::out));
+  return out.end_object().end_object().str();
 }
 
 std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities,
@@ -102,7 +135,7 @@ std::string hours_json(const UnitView& view, const ShownHours& shown, const std:
   JsonWriter head, hours;
   head.begin_object().text("unit", view.unit.id).end_object();
   write_hours(hours, shown.hours, quantities, shown.fit, view.sampling, ventilation);
-  return joined_objects(head.str(), hours.str());
+  return joined_objects(joined_objects(head.str(), hours.str()), corrected_json(shown, quantities));
 }
 
 // The hours of units, in JSON one document a unit handed to `put`, in CSV rows.

@@ -32,6 +32,10 @@ Response days_of_unit(const Call& call);
 Response days_of_all(const Call& call);
 Response digest(const Call& call);
 
+// api_history.cc
+Response history_of_unit(const Call& call);
+Response verification_of_unit(const Call& call);
+
 // api_bookings.cc
 Response list_bookings(const Call& call);
 Response show_booking(const Call& call);

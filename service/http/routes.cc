@@ -31,6 +31,8 @@ constexpr std::array kRoutes{
     Route{"GET", "/units/{id}/hours", kRead, "quantities from to run", kJsonOrCsv, hours_of_unit},
     Route{"GET", "/hours", kRead, "units quantities from to run", kJsonOrCsv, hours_of_units},
     Route{"GET", "/units/{id}/days", kRead, "", kJson, days_of_unit},
+    Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
+    Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
     Route{"GET", "/days", kRead, "from to verdict district", kJson, days_of_all},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest},
 

@@ -120,6 +120,7 @@ Result<Config> read_config(const std::string& path) {
       take(ventilation_of_folder(config.tables), config.ventilation);
     }
   }
+  for (const std::string& file : table.texts("history")) config.history.push_back((beside / file).lexically_normal().string());
   if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();

@@ -18,7 +18,8 @@ struct Config {
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();
-  std::vector<ingest::Feed> feeds;  // in the order of the file, which is the order of preference
+  std::vector<std::string> history;  // weather tables of past years, from which units have their history
+  std::vector<ingest::Feed> feeds;   // in the order of the file, which is the order of preference
 };
 
 // All mistakes of the configuration and of the tables it names; unknown keys are refused with the nearest known one.

@@ -53,6 +53,17 @@ std::optional<std::string> TomlTable::text(std::string_view key) {
   return std::nullopt;
 }
 
+std::vector<std::string> TomlTable::texts(std::string_view key) {
+  const toml::node* node = find(key);
+  const toml::array* list = node ? node->as_array() : nullptr;
+  std::vector<std::string> texts;
+  for (std::size_t i = 0; list && i < list->size(); ++i)
+    if (const auto text = (*list)[i].value_exact<std::string>()) texts.push_back(*text);
+  if (node && (!list || texts.size() != list->size()))
+    refuse(key, "wrong_kind", fmt::format("{} is not a list of texts", key), R"(write a list such as ["a", "b"])");
+  return texts;
+}
+
 std::optional<std::size_t> TomlTable::word(std::string_view key, std::span<const std::string_view> known) {
   const auto found = text(key);
   if (!found) return std::nullopt;

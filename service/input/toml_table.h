@@ -7,6 +7,7 @@
 #include <set>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "core/base/result.h"
 
@@ -25,6 +26,7 @@ class TomlTable {
   std::optional<double> number(std::string_view key);
   std::optional<bool> yes_or_no(std::string_view key);
   std::optional<std::string> text(std::string_view key);
+  std::vector<std::string> texts(std::string_view key);  // of a list; none without the key
   std::optional<std::size_t> word(std::string_view key, std::span<const std::string_view> known);
   void refuse(std::string_view key, std::string code, std::string what, std::string hint);
   void refuse_unknown_keys();

@@ -1,9 +1,11 @@
 #include "service/output/day_json.h"
 
 #include <array>
+#include <cmath>
 
 #include "core/catalogue/catalogue.h"
 #include "core/catalogue/status.h"
+#include "core/verify/scores.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -120,19 +122,6 @@ void write_tail(JsonWriter& out, const core::Day& day, const core::Prescription&
   out.end_object();
 }
 
-// The maximal stretches of hours for which `is` holds, as half-open index ranges.
-template <class Is>
-void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&& is) {
-  out.key(name).begin_list();
-  for (std::size_t i = 0; i < hours; ++i) {
-    if (!is(i)) continue;
-    const std::size_t from = i;
-    while (i < hours && is(i)) ++i;
-    out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(i)).end_list();
-  }
-  out.end_list();
-}
-
 // By which method each hour's value was found; an entered one by none.
 template <class Method, class MethodOf>
 void write_methods(JsonWriter& out, const core::Column& column, std::initializer_list<Method> methods, MethodOf&& method_of) {
@@ -158,6 +147,34 @@ void write_classes(JsonWriter& out, const core::Column& column, const Ventilatio
   out.end_object();
 }
 
+void write_agreement(JsonWriter& out, std::string_view name, const core::Agreement& agreement) {
+  if (agreement.of > 0)
+    out.key(name).begin_object().whole("same", agreement.same).whole("of", agreement.of).end_object();
+  else
+    out.null(name);
+}
+
+// What the word of confidence rests on. A share is given only where windows called so far ahead have been verified.
+void write_evidence(JsonWriter& out, const core::Evidence& evidence) {
+  out.key("rests_on").begin_object().whole("lead_days", evidence.lead_days);
+  write_agreement(out, "members", evidence.members);
+  write_agreement(out, "feeds", evidence.feeds);
+  write_agreement(out, "runs", evidence.runs);
+  if (evidence.keeps_margin)
+    out.yes_or_no("keeps_margin", *evidence.keeps_margin);
+  else
+    out.null("keeps_margin");
+  if (evidence.verified) {
+    const core::ShareSpan span = core::wilson_95(evidence.verified->same, evidence.verified->of);
+    out.key("verified").begin_object().whole("came", evidence.verified->same).whole("called", evidence.verified->of);
+    out.whole("share_pct", std::lround(100.0 * evidence.verified->same / evidence.verified->of));
+    out.whole("low_pct", std::lround(100 * span.low)).whole("high_pct", std::lround(100 * span.high)).end_object();
+  } else {
+    out.null("verified");
+  }
+  out.end_object();
+}
+
 }  // namespace
 
 core::Range bounds_that_matter(const core::Range& range, std::optional<double> value) {
@@ -172,6 +189,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.begin_object().text("date", date_text(day.date)).text("verdict", core::word(day.verdict)).whole("rank", day.rank);
   write_optional(out, "fit", day.fit);
   out.text("confidence", core::word(day.confidence));
+  write_evidence(out, day.rests_on);
   if (day.members)
     out.key("members").begin_object().whole("met", day.members->met).whole("of", day.members->of).end_object();
   else

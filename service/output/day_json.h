@@ -35,6 +35,19 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
                  const VentilationTables& ventilation = built_in_ventilation());
 void write_run(JsonWriter& out, const RunNote& run);
 
+// The maximal stretches of hours for which `is` holds, as half-open index ranges.
+template <class Is>
+void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&& is) {
+  out.key(name).begin_list();
+  for (std::size_t i = 0; i < hours; ++i) {
+    if (!is(i)) continue;
+    const std::size_t from = i;
+    while (i < hours && is(i)) ++i;
+    out.begin_list().whole(static_cast<long long>(from)).whole(static_cast<long long>(i)).end_list();
+  }
+  out.end_list();
+}
+
 // The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.
 core::Range bounds_that_matter(const core::Range& range, std::optional<double> value);
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 
+#include "service/engine/verification.h"
 #include "service/output/cautions.h"
 #include "service/output/json_writer.h"
 #include "service/tell/digest_sections.h"
@@ -14,7 +15,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::string_view kNotKnown = "Not known yet: a plan across units, verification.";
+constexpr std::string_view kNotKnown = "Not known yet: a plan across units.";
 
 std::string offset_words(LocalDate date, const TimeZone& zone) {
   const UtcTime begin = zone.day_begin(date), end = zone.day_begin(date + std::chrono::days(1));
@@ -49,6 +50,24 @@ std::optional<std::string> staleness_words(const Morning& morning) {
                      stale.size() == 1 ? "is" : "are");
 }
 
+// How often what was called a day ahead came, over all units of the district. Counts; a percentage would say more than
+// few days know.
+std::string scorecard_words(const Morning& morning) {
+  core::Contingency table;
+  for (const auto& [id, view] : morning.snapshot.units) {
+    if (view->unit.district != morning.district.district.id || !view->verified || !view->run) continue;
+    const auto windows = view->verified->windows.find({view->run->feed, 1});
+    if (windows == view->verified->windows.end()) continue;
+    table.hits += windows->second.table.hits;
+    table.false_alarms += windows->second.table.false_alarms;
+    table.misses += windows->second.table.misses;
+  }
+  if (table.hits + table.false_alarms + table.misses == 0)
+    return "Not verified: no day has been observed for which a window was called or came.";
+  return fmt::format("Of {:g} windows called a day ahead in the last {} days {:g} came; {:g} came that were not called.",
+                     table.hits + table.false_alarms, kVerifiedDays.count(), table.hits, table.misses);
+}
+
 }  // namespace
 
 const TimeZone& zone_of(const DistrictView& district) {
@@ -70,6 +89,7 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
   digest.head.push_back(forecast_words(morning));
   digest.head.emplace_back(kNotKnown);
+  digest.head.push_back(scorecard_words(morning));
   digest.cautions.emplace_back(kGuidance);
   digest.cautions.emplace_back(kNotOfficialRating);
   digest.cautions.insert(digest.cautions.end(), district.caution.begin(), district.caution.end());

@@ -292,5 +292,32 @@ TEST_F(ApiUnits, ADistrictIsServedAndReplaced) {
   EXPECT_EQ(rig->get("/districts/nowhere").status, 404);
 }
 
+TEST_F(ApiUnits, TellWhatPastHoursSayOfTheirPrescription) {
+  const Answer history = rig->get("/units/sawpit-ridge/history");
+  ASSERT_EQ(history.status, 200) << history.text;
+  EXPECT_EQ(history.at("/id"), R"("sawpit-ridge")");
+  EXPECT_EQ(history.at("/source"), R"("past_years")");
+  EXPECT_EQ(history.body.at("by_month").as_array().size(), 12u);
+  EXPECT_EQ(history.at("/rarity"), "null") << "ten days are no year";
+  EXPECT_EQ(history.at("/days"), std::to_string(rig->picture()->unit("sawpit-ridge")->history->dates.size()));
+  EXPECT_FALSE(history.body.at("hours_lost").as_array().empty());
+  expect_standing(history);
+  EXPECT_EQ(rig->get("/units/nowhere/history").status, 404);
+}
+
+TEST_F(ApiUnits, TellWhatBecameOfTheirForecasts) {
+  const Answer verification = rig->get("/units/sawpit-ridge/verification");
+  ASSERT_EQ(verification.status, 200) << verification.text;
+  EXPECT_EQ(verification.at("/unit"), R"("sawpit-ridge")");
+  EXPECT_EQ(verification.at("/from"), "null") << "nothing was observed";
+  EXPECT_EQ(verification.at("/scores"), "[]");
+  expect_standing(verification);
+  const Answer hours = rig->get("/units/sawpit-ridge/hours?quantities=air_temperature");
+  EXPECT_EQ(hours.at("/corrected"), "null");
+  const Answer days = rig->get("/units/sawpit-ridge/days");
+  EXPECT_EQ(days.at("/days/0/rests_on/verified"), "null");
+  EXPECT_NE(days.at("/days/0/rests_on/lead_days"), "none");
+}
+
 }  // namespace
 }  // namespace hakea::test

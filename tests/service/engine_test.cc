@@ -7,7 +7,9 @@
 
 #include "ingest/arrival/reader_process.h"
 #include "service/engine/carried_json.h"
+#include "service/engine/stored_runs.h"
 #include "service/input/prescription_json.h"
+#include "service/output/time_text.h"
 #include "tests/support/engine_rig.h"
 
 namespace hakea::test {
@@ -487,6 +489,42 @@ TEST_F(EngineTest, AFeedBecomesLateAndStale) {
   set_clock(31.5);
   catch_up();
   EXPECT_EQ(unit().freshness, Freshness::stale);
+}
+
+TEST_F(EngineTest, TheUnitWhoseDaysAreRareComesFirst) {
+  add_feed("fine", 72);
+  enter_unit("a", kMild);
+  enter_unit("b", kMild);
+  put({});
+  start();
+  catch_up();
+  EXPECT_EQ(ranked_units(*picture(), date_of(3, 31)).front()->unit.id, "a") << "by id, while nothing is known";
+  stop();
+  std::string years = "unit,time_utc,air_temperature [Cel]\n";
+  for (int hour = 0; hour < 400 * 24; ++hour)
+    for (const char* unit : {"a", "b"})
+      years += fmt::format("{},{},{}\n", unit, utc_text(at(hour - 500 * 24)), *unit == 'a' || hour % 240 < 24 ? 20 : 30);
+  config_.history = {folder_.write("years.csv", years).string()};
+  start();
+  catch_up();
+  EXPECT_EQ(ranked_units(*picture(), date_of(3, 31)).front()->unit.id, "b") << "met on one day in ten";
+  EXPECT_NEAR(unit("b").history->rarity().value_or(0), 0.9, 0.02);
+}
+
+TEST_F(EngineTest, WithoutPastYearsTheArchiveOfRunsTellsTheHistory) {
+  add_feed("fine", 72);
+  enter_unit("u", kMild);
+  start();
+  put({});
+  catch_up();
+  set_clock(43);
+  put({.name = "later.nc", .reference_h = 36, .warmer = 20});
+  catch_up();
+  const auto history = archive_history(store_, config_, unit().unit, {});
+  ASSERT_TRUE(history);
+  ASSERT_EQ(history->dates.size(), 2u) << "the night of 29 March and 30 March, as the first run had them";
+  EXPECT_EQ(history->dates.back().verdict, core::Verdict::met);
+  EXPECT_EQ(history->met, 1);
 }
 
 }  // namespace

@@ -88,6 +88,10 @@ std::vector<Day> DayRig::days() const {
   return evaluate_days(input);
 }
 
+History DayRig::history() const {
+  return history_of({.unit = &unit_, .prescription = &prescription_, .points = points_, .from = {}, .to = {}});
+}
+
 Day DayRig::day(int number) const {
   for (Day& d : days())
     if (d.date == date(number)) return d;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/days/evaluate.h"
+#include "core/days/history.h"
 
 namespace hakea::test {
 
@@ -42,6 +43,7 @@ class DayRig {
   UtcHour end() const { return points_.front().front().end(); }
 
   std::vector<core::Day> days() const;
+  core::History history() const;
   core::Day day(int number) const;
   // "met 10:00-15:00" or "out", "near_miss", ...; windows in order, unconfirmed ones with "?", open-ended ones with "+".
   std::string says(int number) const;

@@ -45,6 +45,13 @@ class MemoryStore final : public Store {
   // The n-th write of a run from now on fails, once (1 = the next).
   void fail_at(int write) { fails_in_ = write; }
   void drop_series() { series_.clear(); }
+  // As if no run had ever come; what people entered stays.
+  void forget_runs() {
+    runs_.clear();
+    series_.clear();
+    files_.clear();
+    carried_.clear();
+  }
   int put_series_calls = 0, publications = 0, failures = 0;
 
  private:

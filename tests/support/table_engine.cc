@@ -5,6 +5,7 @@
 #include <stdexcept>
 
 #include "core/catalogue/catalogue.h"
+#include "service/engine/assessment.h"
 #include "service/engine/judge.h"
 #include "service/engine/weather_record.h"
 #include "service/input/zones.h"
@@ -119,6 +120,8 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->run = run;
     view->freshness = Freshness::current;
     view->weather = record_of(view->unit, *tables_, run);
+    if (have_hours_of(*tables_, view->unit))
+      view->history = std::make_shared<const core::History>(history_of(view->unit, weather_of_tables(*tables_)(view->unit)));
     if (!entry.is_withdrawn) view->days = judged_days(*view->weather, view->unit, plan_of_unit(*next, view->unit), now_);
     (entry.is_withdrawn ? next->retired : next->units).emplace(entry.id, std::move(view));
   }

@@ -1,0 +1,34 @@
+#include "service/cli/inputs.h"
+
+#include <algorithm>
+
+#include "service/engine/assessment.h"
+#include "service/input/json.h"
+
+namespace hakea::service {
+
+Error wrong_call(std::string where, std::string what, std::string hint) {
+  return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
+}
+
+std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes) {
+  const std::string path = call.one("--units");
+  if (const auto text = taken(read_text_file(path), path, mistakes))
+    if (auto units = taken(parse_units(*text, built_in_fuels(), path), path, mistakes)) return *std::move(units);
+  return {};
+}
+
+CalledWeather weather_of_call(const Arguments& call) {
+  ReadWeatherTables read = read_weather_tables(call.all("--weather"));
+  complain(read.remarks);
+  if (read.mistakes.empty() && !first_hour_of(read.tables))
+    read.mistakes.push_back({ErrorKind::incomplete, "no_hours", call.all("--weather").front(), "the weather file has no hour",
+                             "give a row for every hour"});
+  if (read.mistakes.empty()) return {std::move(read.tables), std::nullopt};
+  complain(read.mistakes);
+  const bool is_missing =
+      std::any_of(read.mistakes.begin(), read.mistakes.end(), [](const Error& mistake) { return mistake.code == "unreadable"; });
+  return {{}, is_missing ? kWrongCall : kFailed};
+}
+
+}  // namespace hakea::service

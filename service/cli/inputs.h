@@ -1,0 +1,38 @@
+// What several commands read from their call.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "service/cli/arguments.h"
+#include "service/input/unit_json.h"
+#include "service/input/weather_tables.h"
+
+namespace hakea::service {
+
+Error wrong_call(std::string where, std::string what, std::string hint);
+
+// Adds the mistakes of a result, each with the file it is in.
+template <class T>
+std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistakes) {
+  if (result) return *std::move(result);
+  for (Error error : result.errors()) {
+    if (error.where != file && !error.where.starts_with(file + ":"))
+      error.where = error.where.empty() ? file : file + ": " + error.where;
+    mistakes.push_back(std::move(error));
+  }
+  return std::nullopt;
+}
+
+// The units of --units, which must have been given.
+std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes);
+
+// The tables of --weather, with at least one hour; or the exit code, when what is wrong has been told.
+struct CalledWeather {
+  std::vector<ingest::WeatherTable> tables;
+  std::optional<int> failed;
+};
+CalledWeather weather_of_call(const Arguments& call);
+
+}  // namespace hakea::service

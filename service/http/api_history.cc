@@ -1,0 +1,39 @@
+// What past hours say of a unit, and what became of forecasts.
+#include "service/engine/stored_runs.h"
+#include "service/http/handlers.h"
+#include "service/http/standing.h"
+#include "service/output/history_json.h"
+#include "service/output/json_text.h"
+#include "service/output/verification_json.h"
+
+namespace hakea::service {
+
+// From the tables of past years where the service has some of the unit, else from its own archive of runs.
+Response history_of_unit(const Call& call) {
+  const FoundUnit found = find_unit(call, call.ids.front());
+  if (!found.view) return found.refused;
+  const UnitView& view = *found.view;
+  JsonWriter out, source;
+  source.begin_object().text("source", view.history ? "past_years" : "runs").end_object();
+  if (view.history) {
+    write_history(out, view.unit, *view.history);
+  } else {
+    const auto district = call.picture->districts.find(view.unit.district);
+    const auto history =
+        archive_history(*call.parts.store, *call.parts.config, view.unit,
+                        district == call.picture->districts.end() ? std::set<LocalDate>() : district->second.district.holidays);
+    if (!history) return call.refuse({503, history.error().code, "The archive cannot be read", history.error().what, {}});
+    write_history(out, view.unit, *history);
+  }
+  return call.json(joined_objects(joined_objects(out.str(), source.str()), standing_json(*call.picture, {&view}, call.now)));
+}
+
+Response verification_of_unit(const Call& call) {
+  const FoundUnit found = find_unit(call, call.ids.front());
+  if (!found.view) return found.refused;
+  JsonWriter out;
+  write_verification(out, found.view->unit, found.view->verified.get());
+  return call.json(joined_objects(out.str(), standing_json(*call.picture, {found.view}, call.now)));
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,108 @@
+#include "service/output/verification_json.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "core/catalogue/catalogue.h"
+#include "service/output/time_text.h"
+
+namespace hakea::service {
+namespace {
+
+void write_cell(JsonWriter& out, const ScoreCell& cell, const ScoredCell& scored) {
+  const core::QuantityRow& row = core::catalogue()[cell.quantity];
+  out.begin_object().text("feed", cell.feed).text("quantity", row.key).text("unit", row.unit).whole("lead_days", cell.lead_days);
+  out.text("season", season_word(cell.season));
+  out.text("hours", fmt::format("{:02}:00-{:02}:00", cell.three_hours * 3, cell.three_hours * 3 + 3));
+  out.whole("n", static_cast<long long>(scored.errors.n));
+  out.number("bias", scored.errors.bias).number("mae", scored.errors.mae).number("rmse", scored.errors.rmse);
+  if (scored.crps)
+    out.number("crps", *scored.crps);
+  else
+    out.null("crps");
+  if (const auto rule = bias_rule(cell.quantity); rule && scored.bias.method != core::BiasMethod::none)
+    out.key("correction")
+        .begin_object()
+        .text("method", core::word(scored.bias.method))
+        .text("kind", rule->kind == core::BiasKind::additive ? "take_off" : "divide_by")
+        .number("amount", scored.bias.bias)
+        .number("effective_n", scored.bias.effective_n)
+        .end_object();
+  else
+    out.null("correction");
+  out.end_object();
+}
+
+// A share in percent with the span that it lies in.
+void write_share(JsonWriter& out, std::string_view name, double count, double of) {
+  const core::ShareSpan span = core::wilson_95(count, of);
+  if (of > 0)
+    out.key(name)
+        .begin_object()
+        .whole("pct", std::lround(100 * count / of))
+        .whole("low_pct", std::lround(100 * span.low))
+        .whole("high_pct", std::lround(100 * span.high))
+        .end_object();
+  else
+    out.null(name);
+}
+
+void write_table_scores(JsonWriter& out, const core::Contingency& table) {
+  if (table.n() < static_cast<double>(core::kCasesForWindowShare)) {
+    out.null("called_that_came").null("came_that_were_called").null("scores");
+    return;
+  }
+  write_share(out, "called_that_came", table.hits, table.hits + table.false_alarms);
+  write_share(out, "came_that_were_called", table.hits, table.hits + table.misses);
+  const core::ContingencyScores scores = core::scores_of(table);
+  out.key("scores").begin_object();
+  out.number("threat_score", scores.threat_score).number("frequency_bias", scores.frequency_bias);
+  out.number("false_alarm_rate", scores.false_alarm_rate).number("peirce_skill", scores.peirce_skill);
+  out.number("equitable_threat", scores.equitable_threat).number("heidke_skill", scores.heidke_skill);
+  out.number("extremal_dependence", scores.extremal_dependence);
+  // To who loses twice, five and ten times the cost of acting.
+  out.key("relative_value").begin_list();
+  for (const double cost_loss : {0.5, 0.2, 0.1})
+    out.begin_object().number("cost_loss", cost_loss).number("value", core::relative_value(table, cost_loss)).end_object();
+  out.end_list().end_object();
+}
+
+void write_chances(JsonWriter& out, const std::vector<core::Chance>& chances) {
+  if (chances.size() < core::kCasesForShare) {
+    out.null("brier");
+    return;
+  }
+  const core::Brier brier = core::brier_of(chances);
+  out.key("brier").begin_object().whole("n", static_cast<long long>(brier.n)).number("score", brier.score);
+  out.number("reliability", brier.reliability).number("resolution", brier.resolution);
+  out.number("uncertainty", brier.uncertainty).number("skill", brier.skill).end_object();
+}
+
+}  // namespace
+
+void write_verification(JsonWriter& out, const Unit& unit, const Verification* verification) {
+  static const Verification kNone;
+  const Verification& v = verification ? *verification : kNone;
+  out.begin_object().text("unit", unit.id);
+  if (verification)
+    out.text("from", utc_text(v.from)).text("to", utc_text(v.to));
+  else
+    out.null("from").null("to");
+  out.key("scores").begin_list();
+  for (const auto& [cell, scored] : v.cells) write_cell(out, cell, scored);
+  out.end_list().key("windows").begin_list();
+  for (const auto& [at, windows] : v.windows) {
+    const core::Contingency& table = windows.table;
+    out.begin_object().text("feed", at.first).whole("lead_days", at.second);
+    out.whole("n", std::lround(table.n())).whole("called_and_came", std::lround(table.hits));
+    out.whole("called_and_did_not", std::lround(table.false_alarms)).whole("not_called_and_came", std::lround(table.misses));
+    out.whole("not_called_and_did_not", std::lround(table.correct_negatives));
+    write_table_scores(out, table);
+    write_chances(out, windows.chances);
+    out.end_object();
+  }
+  out.end_list().end_object();
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,62 @@
+#include <sstream>
+
+#include "core/verify/calibration.h"
+#include "core/verify/scores.h"
+#include "tests/core/formulas.h"
+
+namespace hakea::test {
+namespace {
+
+using namespace hakea::core;
+
+std::vector<double> list(const Case& c, const std::string& name) {
+  std::vector<double> numbers;
+  std::istringstream in(c.text(name));
+  for (std::string one; std::getline(in, one, '/');) numbers.push_back(std::stod(one));
+  return numbers;
+}
+
+Brier brier(const Case& c) {
+  const std::vector<double> chances = list(c, "chances"), happened = list(c, "happened");
+  std::vector<Chance> pairs;
+  for (std::size_t i = 0; i < chances.size(); ++i) pairs.push_back({chances[i], happened[i] == 1});
+  return brier_of(pairs);
+}
+
+ContingencyScores contingency(const Case& c) { return scores_of({c["hits"], c["false_alarms"], c["misses"], c["negatives"]}); }
+
+}  // namespace
+
+Formulas verify_formulas() {
+  return {
+      {"crps_members", [](const Case& c) { return crps_of_members(list(c, "members"), c["observed"]); }},
+      {"crps_fair", [](const Case& c) { return fair_crps_of_members(list(c, "members"), c["observed"]); }},
+      {"crps_weighted", [](const Case& c) { return crps_of_weighted(list(c, "members"), list(c, "weights"), c["observed"]); }},
+      {"crps_normal", [](const Case& c) { return crps_of_normal(c["mean"], c["sd"], c["observed"]); }},
+      {"brier", [](const Case& c) { return brier(c).score; }},
+      {"brier_reliability", [](const Case& c) { return brier(c).reliability; }},
+      {"brier_resolution", [](const Case& c) { return brier(c).resolution; }},
+      {"brier_uncertainty", [](const Case& c) { return brier(c).uncertainty; }},
+      {"brier_skill", [](const Case& c) { return brier(c).skill; }},
+      {"ranked_probability",
+       [](const Case& c) { return ranked_probability_score(list(c, "chances"), static_cast<std::size_t>(c["class"]) - 1); }},
+      {"hit_rate", [](const Case& c) { return contingency(c).hit_rate; }},
+      {"false_alarm_ratio", [](const Case& c) { return contingency(c).false_alarm_ratio; }},
+      {"false_alarm_rate", [](const Case& c) { return contingency(c).false_alarm_rate; }},
+      {"threat", [](const Case& c) { return contingency(c).threat_score; }},
+      {"frequency_bias", [](const Case& c) { return contingency(c).frequency_bias; }},
+      {"proportion_correct", [](const Case& c) { return contingency(c).proportion_correct; }},
+      {"peirce", [](const Case& c) { return contingency(c).peirce_skill; }},
+      {"equitable_threat", [](const Case& c) { return contingency(c).equitable_threat; }},
+      {"heidke", [](const Case& c) { return contingency(c).heidke_skill; }},
+      {"odds_ratio", [](const Case& c) { return contingency(c).odds_ratio; }},
+      {"odds_ratio_skill", [](const Case& c) { return contingency(c).odds_ratio_skill; }},
+      {"extremal_dependence", [](const Case& c) { return contingency(c).extremal_dependence; }},
+      {"decaying_average", [](const Case& c) { return decaying_average(list(c, "errors"), c["weight"], false); }},
+      {"wilson_low", [](const Case& c) { return wilson_95(c["count"], c["of"]).low; }},
+      {"wilson_high", [](const Case& c) { return wilson_95(c["count"], c["of"]).high; }},
+      {"direction_error", [](const Case& c) { return direction_error(c["forecast"], c["observed"]); }},
+  };
+}
+
+}  // namespace hakea::test

@@ -1,0 +1,146 @@
+// Forecasts against what was observed, through the whole engine on made-up runs: four degrees too warm, for two weeks.
+#include "service/engine/verification.h"
+
+#include <fmt/format.h>
+
+#include "service/engine/corrected.h"
+#include "service/output/time_text.h"
+#include "service/output/verification_json.h"
+#include "tests/support/engine_rig.h"
+
+namespace hakea::test {
+namespace {
+
+constexpr const char* kMild = R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})";
+constexpr int kRuns = 12;
+
+class VerificationTest : public EngineRig {
+ protected:
+  void SetUp() override {
+    add_feed("fine", 72);
+    enter_unit("u", kMild);
+  }
+  void put_run(int day, double warmer = 4) {
+    put({.name = fmt::format("{}.nc", day), .reference_h = 12 + 24 * day, .warmer = warmer});
+  }
+  // The weather that the runs are too warm for, from one hour after 2027-03-29T00Z to another.
+  void observe(int from, int to) {
+    for (int hour = from; hour < to; ++hour)
+      enter(EntryKind::observation, "",
+            fmt::format(R"({{"unit":"u","at":"{}","kind":"reading","values":{{"air_temperature":{{"value":{},"unit":"Cel"}}}}}})",
+                        utc_text(at(hour)), 16 + 6 * std::sin((hour - 22) / 24.0 * 2 * 3.14159265358979)));
+  }
+  void two_weeks() {
+    start();
+    for (int day = 0; day < kRuns; ++day) {
+      put_run(day);
+      set_clock(12 + 24 * day + 7.5);
+      observe(12 + 24 * (day - 1), 12 + 24 * day);
+      ASSERT_TRUE(engine_->judge_again({"u"}));
+      catch_up();
+    }
+  }
+  std::string tables() {
+    JsonWriter out;
+    write_verification(out, unit().unit, unit().verified.get());
+    return out.str();
+  }
+};
+
+TEST_F(VerificationTest, IsByLeadHourAndSeasonAndFindsTheBias) {
+  two_weeks();
+  ASSERT_TRUE(unit().verified);
+  const Verification& v = *unit().verified;
+  EXPECT_EQ(v.to, at(24 * kRuns - 12 - 12)) << "observations before this day of UTC count";
+  const std::size_t temperature = core::quantity_index("air_temperature");
+  std::set<int> leads;
+  for (const auto& [cell, scored] : v.cells) {
+    EXPECT_EQ(cell.feed, "fine");
+    EXPECT_EQ(cell.quantity, temperature);
+    EXPECT_EQ(cell.season, 1) << "March to May";
+    EXPECT_NEAR(scored.errors.bias, 4, 1e-3);
+    EXPECT_NEAR(scored.errors.mae, 4, 1e-3);
+    leads.insert(cell.lead_days);
+    const auto n = scored.errors.n;
+    EXPECT_EQ(scored.bias.method, n < 15 ? core::BiasMethod::none : n < 30 ? core::BiasMethod::mean : core::BiasMethod::decaying);
+    if (n >= 30) {
+      EXPECT_NEAR(scored.bias.bias, 4, 1e-2);
+    }
+  }
+  EXPECT_EQ(leads, (std::set<int>{0, 1, 2, 3})) << "the hour 72 is three days ahead";
+  // Every day came, and the runs said that none would: too warm by day.
+  for (const auto& [at, windows] : v.windows) {
+    EXPECT_EQ(windows.table.hits, 0) << at.second;
+    EXPECT_GT(windows.table.misses, 0) << at.second;
+    EXPECT_EQ(windows.table.correct_negatives + windows.table.false_alarms, 0) << at.second;
+  }
+  EXPECT_NE(tables().find(R"("called_that_came":null)"), std::string::npos) << "no percentage from a dozen days";
+}
+
+TEST_F(VerificationTest, ShowsWhatHoursWouldBeWithoutTheBiasAndDecidesByTheRawOnes) {
+  two_weeks();
+  const auto points = hours_of(unit());
+  const core::UnitHours& raw = points.front().front();
+  const auto corrected = corrected_hours(unit(), points);
+  ASSERT_TRUE(corrected);
+  ASSERT_EQ(corrected->quantities, std::vector{core::quantity_index("air_temperature")});
+  int taken_off = 0, would_be_in = 0;
+  for (std::size_t i = 0; i < raw.hours; ++i) {
+    const double difference = static_cast<double>(raw["air_temperature"][i]) - static_cast<double>(corrected->columns[0][i]);
+    EXPECT_TRUE(std::abs(difference - 4) < 0.05 || (difference >= 0 && difference <= 3)) << difference;
+    taken_off += difference > 3;
+    would_be_in += raw["air_temperature"][i] > 24 && corrected->fit[i] == core::Fit::in;
+  }
+  EXPECT_GT(taken_off, 24);
+  EXPECT_GT(would_be_in, 0);
+  for (const core::Day& day : unit().days)
+    if (day.date > date_of(4, 10)) {
+      EXPECT_NE(day.verdict, core::Verdict::met) << date_text(day.date);
+    }
+}
+
+TEST_F(VerificationTest, IsTheSameWhateverCameFirstAndAfterARestart) {
+  two_weeks();
+  const std::string tables_then = tables(), days_then = text_of(*picture());
+  stop();
+  start();
+  EXPECT_TRUE(tables() == tables_then);
+  EXPECT_TRUE(text_of(*picture()) == days_then);
+  stop();
+  // Everything anew, the runs in another order.
+  EngineRig::store_.forget_runs();
+  for (const int day : {3, 2, 7, 0, 1, 9, 4, 6, 5, 8})
+    std::filesystem::remove(folder_.path() / "fine" / fmt::format("{}.nc", day));
+  start();
+  catch_up();
+  for (const int day : {3, 2, 7, 0, 1, 9, 4, 6, 5, 8}) {
+    put_run(day);
+    catch_up();
+  }
+  EXPECT_EQ(tables(), tables_then);
+}
+
+TEST_F(VerificationTest, TheWordFallsWhereTheRunsBeforeSaidOtherwise) {
+  start();
+  for (int day = 0; day < 3; ++day) {
+    put_run(day, 0);
+    set_clock(12 + 24 * day + 7.5);
+    catch_up();
+  }
+  const auto on = [&](LocalDate date) { return *day_on(unit(), date); };
+  EXPECT_EQ(on(date_of(4, 1)).rests_on.runs.of, 2);
+  EXPECT_EQ(on(date_of(4, 1)).rests_on.runs.same, 2);
+  const core::Confidence before = on(date_of(4, 1)).confidence;
+  stop();
+  start();
+  EXPECT_EQ(on(date_of(4, 1)).rests_on.runs.of, 2) << "read back from the store";
+  put_run(3, 20);
+  set_clock(12 + 24 * 3 + 7.5);
+  catch_up();
+  EXPECT_EQ(on(date_of(4, 2)).rests_on.runs.of, 2) << "of the three before, two reached so far";
+  EXPECT_EQ(on(date_of(4, 2)).rests_on.runs.same, 0);
+  EXPECT_EQ(static_cast<int>(on(date_of(4, 2)).confidence), static_cast<int>(before) + 1);
+}
+
+}  // namespace
+}  // namespace hakea::test
