@@ -80,7 +80,6 @@ int run_history(const Arguments& call) {
   const CalledWeather weather = weather_of_call(call);
   if (weather.failed) return *weather.failed;
 
-  const UnitWeather hours_of = weather_of_tables(weather.tables);
   if (format == "csv") fmt::print("unit,date,verdict\r\n");
   if (format == "json") fmt::print("{{\"units\":[");
   if (format == "table") fmt::print("Past days of {} unit{}\n", units.size(), units.size() == 1 ? "" : "s");
@@ -88,7 +87,7 @@ int run_history(const Arguments& call) {
     std::vector<core::History> histories(std::min(kBatch, units.size() - begin));
     for_all(histories.size(), [&](std::size_t i) {
       const Unit& unit = units[begin + i];
-      histories[i] = history_of(unit, hours_of(unit), from, to);
+      histories[i] = history_of(unit, unit_hours_of_tables(unit, weather.tables), from, to);
     });
     for (std::size_t i = 0; i < histories.size(); ++i) {
       const Unit& unit = units[begin + i];

@@ -106,13 +106,16 @@ core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHou
   return core::history_of({&unit.traits, &unit.prescription, points, from, to, std::move(holidays)});
 }
 
+std::vector<std::vector<core::UnitHours>> unit_hours_of_tables(const Unit& unit,
+                                                               const std::vector<ingest::WeatherTable>& tables) {
+  // The weather is that of the unit, at every point; slope and shelter are the point's own.
+  std::vector<std::vector<core::UnitHours>> points;
+  for (const core::UnitTraits& point : unit.points) points.emplace_back().push_back(hours_of_tables(unit, point, tables));
+  return points;
+}
+
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables) {
-  return [&tables](const Unit& unit) {
-    // The weather is that of the unit, at every point; slope and shelter are the point's own.
-    std::vector<std::vector<core::UnitHours>> points;
-    for (const core::UnitTraits& point : unit.points) points.emplace_back().push_back(hours_of_tables(unit, point, tables));
-    return points;
-  };
+  return [&tables](const Unit& unit) { return unit_hours_of_tables(unit, tables); };
 }
 
 bool have_hours_of(const std::vector<ingest::WeatherTable>& tables, const Unit& unit) {

@@ -54,6 +54,7 @@ core::History history_of(const Unit& unit, std::vector<std::vector<core::UnitHou
 
 // The hours of a unit from weather tables: every filled cell is a reading, of several the later table's. A unit that no
 // table knows gets the hours of all tables, each unknown.
+std::vector<std::vector<core::UnitHours>> unit_hours_of_tables(const Unit& unit, const std::vector<ingest::WeatherTable>& tables);
 UnitWeather weather_of_tables(const std::vector<ingest::WeatherTable>& tables);
 
 // Whether a table has hours of the unit, its own or those of all units.

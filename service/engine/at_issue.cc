@@ -15,7 +15,7 @@ namespace {
 constexpr std::chrono::days kLookedBack{3};
 
 bool gives_hours_before(const UnitRun& other, const std::string& id, UtcTime reference_time) {
-  return !other.is_observed && other.id != id && other.reference_time <= reference_time &&
+  return other.id != id && other.reference_time <= reference_time &&
          other.reference_time >= reference_time - kLookedBack - std::chrono::days(1);
 }
 

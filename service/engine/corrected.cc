@@ -9,15 +9,33 @@
 namespace hakea::service {
 namespace {
 
+using Givers = std::vector<UnitWeatherRecord::Givers>;  // of each hour
+
+// The run that foretold a quantity in an hour: null where none did. What is computed from others came with the temperature.
+const UnitRun* foretold_by(const UnitWeatherRecord::Givers& givers, std::size_t quantity) {
+  static const std::vector<std::size_t> kGiverOf = [] {
+    const auto place_of = [](std::string_view key) {
+      return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
+    };
+    std::vector<std::size_t> places;
+    for (const core::QuantityRow& row : core::catalogue())
+      places.push_back(place_of(row.key) < kSurfaceQuantities ? place_of(row.key) : place_of("air_temperature"));
+    return places;
+  }();
+  const UnitRun* run = givers[kGiverOf[quantity]];
+  if (!run) run = givers[kGiverOf[core::quantity_index("air_temperature")]];
+  return run && !run->is_observed ? run : nullptr;
+}
+
 // The column without its measured errors; nothing where none of its hours has a correction. Readings stand.
-std::optional<core::Column> without_bias(const UnitView& view, const core::UnitHours& hours, std::size_t quantity,
-                                         const core::BiasRule& rule) {
+std::optional<core::Column> without_bias(const UnitView& view, const core::UnitHours& hours, const Givers& givers,
+                                         std::size_t quantity, const core::BiasRule& rule) {
   const core::QuantityRow& row = core::catalogue()[quantity];
   core::Column column = hours.columns[quantity];
   bool is_changed = false;
   for (std::size_t i = 0; i < hours.hours; ++i) {
     const UtcHour hour = hours.first + static_cast<int>(i);
-    const UnitRun* run = view.weather->source(hour);
+    const UnitRun* run = foretold_by(givers[i], quantity);
     if (!run || column.is_missing(i) || column.flags(i) & core::flag::kReading) continue;
     const auto cell = view.verified->cells.find(cell_of(view.unit, run->feed, quantity, run->reference_time, hour));
     if (cell == view.verified->cells.end() || cell->second.bias.method == core::BiasMethod::none) continue;
@@ -35,9 +53,11 @@ std::optional<CorrectedHours> corrected_hours(const UnitView& view, const std::v
   CorrectedHours corrected;
   std::vector<std::vector<core::UnitHours>> points{{hours.front().front()}};
   core::UnitHours& first = points.front().front();
+  Givers givers;
+  for (std::size_t i = 0; i < first.hours; ++i) givers.push_back(view.weather->givers(first.first + static_cast<int>(i)));
   for (std::size_t q = 0; q < core::catalogue().size(); ++q)
     if (const auto rule = bias_rule(q))
-      if (auto column = without_bias(view, first, q, *rule)) {
+      if (auto column = without_bias(view, first, givers, q, *rule)) {
         corrected.quantities.push_back(q);
         corrected.columns.push_back(*std::move(column));
       }

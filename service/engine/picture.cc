@@ -245,7 +245,7 @@ class Maker {
     if (!have_hours_of(*call_.past, unit)) return nullptr;
     const auto district = picture_->districts.find(unit.district);
     return std::make_shared<const core::History>(
-        history_of(unit, weather_of_tables(*call_.past)(unit), {}, {},
+        history_of(unit, unit_hours_of_tables(unit, *call_.past), {}, {},
                    district == picture_->districts.end() ? std::set<LocalDate>() : district->second.district.holidays));
   }
 

@@ -75,7 +75,8 @@ Result<core::History> archive_history(Store& store, const Config& config, const 
   if (!carried) return carried.errors();
   UnitWeatherRecord record(*std::move(runs), {}, unit.traits.site);
   UtcHour first = record.runs().front()->first();
-  for (const UnitRunPtr& run : record.runs()) first = std::min(first, run->first());
+  for (const auto* all : {&record.runs(), &record.observed()})
+    for (const UnitRunPtr& run : *all) first = std::min(first, run->first());
   record.begin_with(state_at(unit, *carried, first));
   return history_of(unit, record.hours(unit, std::nullopt, record.forecast_begins()), {}, {}, holidays);
 }

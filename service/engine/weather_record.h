@@ -72,6 +72,7 @@ class UnitWeatherRecord {
   // out, if another has.
   const std::vector<UnitRunPtr>& newest() const { return newest_; }
   UnitRunPtr newest_of(std::size_t feed) const;
+  const std::vector<UnitRunPtr>& runs() const { return runs_; }          // all that foretell, the newest first
   const std::vector<UnitRunPtr>& observed() const { return observed_; }  // the nearest first
   const std::optional<core::WetnessState>& state() const { return state_; }
   // Of a feed: the members of its newest run, then those of the runs that lag behind it. Of the main series: as many as the

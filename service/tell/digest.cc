@@ -82,10 +82,10 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   digest.name = district.district.name;
   digest.date = date;
   digest.issued_at = snapshot.now;
-  digest.zone = &zone_of(district);
-  if (date != digest.zone->date(snapshot.now))
+  digest.zone = zone_of(district);
+  if (date != digest.zone.date(snapshot.now))
     digest.head.push_back(
-        fmt::format("Issued {} {}.", spoken_date(digest.zone->date(snapshot.now)), clock_text(snapshot.now, *digest.zone)));
+        fmt::format("Issued {} {}.", spoken_date(digest.zone.date(snapshot.now)), clock_text(snapshot.now, digest.zone)));
   if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
   digest.head.push_back(forecast_words(morning));
   digest.head.emplace_back(kNotKnown);
@@ -105,10 +105,10 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
 
 std::string digest_text(const Digest& digest) {
   const std::chrono::year_month_day date(digest.date);
-  const bool is_of_its_date = digest.date == digest.zone->date(digest.issued_at);
-  std::string text = fmt::format("{}, {} {}{} ({})\n", digest.name, spoken_date(digest.date), int(date.year()),
-                                 is_of_its_date ? ", " + clock_text(digest.issued_at, *digest.zone) : "",
-                                 offset_words(digest.date, *digest.zone));
+  const bool is_of_its_date = digest.date == digest.zone.date(digest.issued_at);
+  std::string text =
+      fmt::format("{}, {} {}{} ({})\n", digest.name, spoken_date(digest.date), int(date.year()),
+                  is_of_its_date ? ", " + clock_text(digest.issued_at, digest.zone) : "", offset_words(digest.date, digest.zone));
   for (const std::string& line : digest.head) text += line + "\n";
   for (const std::string& line : digest.cautions) text += line + "\n";
   for (const DigestSection& section : digest.sections) {
@@ -124,7 +124,7 @@ std::string digest_json(const Digest& digest) {
       .text("district", digest.district)
       .text("name", digest.name)
       .text("date", date_text(digest.date))
-      .text("issued_at", local_text(digest.issued_at, *digest.zone));
+      .text("issued_at", local_text(digest.issued_at, digest.zone));
   out.key("head").begin_list();
   for (const std::string& line : digest.head) out.text(line);
   out.end_list().key("cautions").begin_list();

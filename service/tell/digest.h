@@ -27,7 +27,7 @@ struct Digest {
   std::string district, name;
   LocalDate date{};
   UtcTime issued_at{};
-  const TimeZone* zone = nullptr;
+  TimeZone zone;                  // its own, so that a digest outlives the picture that it was made of
   std::vector<std::string> head;  // run, age, missing pieces
   std::vector<std::string> cautions;
   std::vector<DigestSection> sections;

@@ -121,7 +121,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->freshness = Freshness::current;
     view->weather = record_of(view->unit, *tables_, run);
     if (have_hours_of(*tables_, view->unit))
-      view->history = std::make_shared<const core::History>(history_of(view->unit, weather_of_tables(*tables_)(view->unit)));
+      view->history = std::make_shared<const core::History>(history_of(view->unit, unit_hours_of_tables(view->unit, *tables_)));
     if (!entry.is_withdrawn) view->days = judged_days(*view->weather, view->unit, plan_of_unit(*next, view->unit), now_);
     (entry.is_withdrawn ? next->retired : next->units).emplace(entry.id, std::move(view));
   }
