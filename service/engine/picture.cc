@@ -134,6 +134,7 @@ class Maker {
     for (auto& [id, view] : picture_->units) {
       if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
       auto judged = std::make_shared<UnitView>(*view);
+      count_fuel_age(*judged, call_.config->fuels, call_.now);
       const auto entered = readings.find(id);
       give_weather(*judged, entered == readings.end() ? std::vector<EnteredReading>() : entered->second);
       views.push_back(judged);

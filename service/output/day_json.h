@@ -35,6 +35,8 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
                  const VentilationTables& ventilation = built_in_ventilation());
 void write_run(JsonWriter& out, const RunNote& run);
 
+// Member `limit` of a limit that a value is held against.
+void write_limit(JsonWriter& out, const core::Limit& limit, std::optional<double> value);
 // The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.
 core::Range bounds_that_matter(const core::Range& range, std::optional<double> value);
 
