@@ -7,6 +7,7 @@
 #include "core/base/result.h"
 #include "core/catalogue/status.h"
 #include "core/days/blocked.h"
+#include "core/days/compare.h"
 #include "core/days/confidence.h"
 #include "core/days/explain.h"
 #include "core/days/score.h"
@@ -237,12 +238,7 @@ Day of_members(std::vector<Day>& by_member) {
 }  // namespace
 
 void rank_days(std::vector<Day>& all) {
-  std::stable_sort(all.begin(), all.end(), [](const Day& a, const Day& b) {
-    if (a.verdict != b.verdict) return a.verdict < b.verdict;
-    if (a.fit.value_or(0) != b.fit.value_or(0)) return a.fit.value_or(0) > b.fit.value_or(0);
-    if (a.smallest_margin != b.smallest_margin) return a.smallest_margin > b.smallest_margin;
-    return a.date < b.date;
-  });
+  std::stable_sort(all.begin(), all.end(), [](const Day& a, const Day& b) { return ranks_before(a, b); });
   for (std::size_t i = 0; i < all.size(); ++i) all[i].rank = static_cast<int>(i) + 1;
 }
 

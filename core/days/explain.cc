@@ -11,6 +11,8 @@ namespace hakea::core {
 namespace {
 
 constexpr std::array<std::string_view, 7> kWeekdays{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"};
+constexpr std::array<std::string_view, 12> kMonths{"January", "February", "March",     "April",   "May",      "June",
+                                                   "July",    "August",   "September", "October", "November", "December"};
 constexpr std::array<std::string_view, 13> kNumbers{"no",    "one",   "two",  "three", "four",   "five",  "six",
                                                     "seven", "eight", "nine", "ten",   "eleven", "twelve"};
 
@@ -123,20 +125,6 @@ std::string closing_text(const Record& record, const WindowEdge& edge, const Day
   }
 }
 
-std::string scope_text(const Limit& limit) {
-  switch (limit.scope) {
-    case Scope::at_start: return " at the start";
-    case Scope::window_mean: return " on average";
-    case Scope::window_min: return " at its lowest";
-    case Scope::window_max: return " at its highest";
-    case Scope::before: return " beforehand";
-    case Scope::same_day: return " on that date";
-    case Scope::night_after: return " in the night after";
-    case Scope::days_after: return " in the days after";
-    default: return "";
-  }
-}
-
 std::string limiting_text(const Record& record, const Limiting& limiting, const Day& day) {
   const LimitHours& limit = record.limits()[limiting.limit];
   std::string text = title_of(limit, day) + scope_text(limit.limit());
@@ -161,6 +149,20 @@ bool is_out_of_domain(std::size_t quantity, const Day& day) {
                      [&](const MissingInput& m) { return m.quantity == quantity && m.reason == Reason::out_of_domain; });
 }
 
+std::string scope_text(const Limit& limit) {
+  switch (limit.scope) {
+    case Scope::at_start: return " at the start";
+    case Scope::window_mean: return " on average";
+    case Scope::window_min: return " at its lowest";
+    case Scope::window_max: return " at its highest";
+    case Scope::before: return " beforehand";
+    case Scope::same_day: return " on that date";
+    case Scope::night_after: return " in the night after";
+    case Scope::days_after: return " in the days after";
+    default: return "";
+  }
+}
+
 // Names such as Keetch-Byram keep their capital.
 std::string lower_title(const QuantityRow& quantity) {
   std::string title(quantity.title);
@@ -183,6 +185,14 @@ std::string needs_text(const Limit& limit) {
   if (range.lower && range.upper) return "needs " + in_words(range.lower->value) + " to " + with_unit(range.upper->value, unit);
   if (range.lower) return (range.lower->open ? "needs more than " : "needs at least ") + with_unit(range.lower->value, unit);
   return (range.upper->open ? "needs less than " : "needs at most ") + with_unit(range.upper->value, unit);
+}
+
+std::string weekday_in_words(LocalDate date) { return std::string(kWeekdays[std::chrono::weekday(date).c_encoding()]); }
+
+std::string date_in_words(LocalDate date) {
+  const std::chrono::year_month_day day(date);
+  return weekday_in_words(date) + " " + std::to_string(static_cast<unsigned>(day.day())) + " " +
+         std::string(kMonths[static_cast<unsigned>(day.month()) - 1]);
 }
 
 std::string in_words(double value) {
@@ -237,7 +247,7 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
 }
 
 std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
-  std::string text(kWeekdays[std::chrono::weekday(day.date).c_encoding()]);
+  std::string text = weekday_in_words(day.date);
   if (record.limits().empty()) return text + ": the prescription has no limits";
   const Window* shown = !day.windows.empty() ? &day.windows.front() : day.short_stretch ? &*day.short_stretch : nullptr;
   if (shown) {
@@ -255,7 +265,7 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
   if (day.weather == Verdict::met && day.tail.beyond) {
     const LimitHours& limit = record.limits()[day.tail.beyond->limit];
     text += "; beyond the tail " + title_of(limit, day) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) +
-            " on " + std::string(kWeekdays[std::chrono::weekday(unit.zone.date(day.tail.beyond->at.start())).c_encoding()]);
+            " on " + weekday_in_words(unit.zone.date(day.tail.beyond->at.start()));
   }
   if (day.tail.verdict == TailVerdict::unknown) text += "; the tail reaches beyond the forecast";
   return text;

@@ -20,8 +20,12 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day);
 std::string lower_title(const QuantityRow& quantity);
 std::string with_standing(std::string name, std::size_t quantity, const Day& day);
 std::string needs_text(const Limit& limit);
+std::string scope_text(const Limit& limit);  // " in the days after"; empty for hours of the window
 // Whether a value of this quantity would have passed on this day, and does not, since it is outside its model's domain.
 bool is_out_of_domain(std::size_t quantity, const Day& day);
+
+std::string weekday_in_words(LocalDate date);  // Friday
+std::string date_in_words(LocalDate date);     // Friday 2 April
 
 // A number as people write it: whole above 100, one decimal below, no trailing zero.
 std::string in_words(double value);

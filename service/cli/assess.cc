@@ -26,6 +26,7 @@ namespace {
 // What the call says, read and checked.
 struct Inputs {
   std::vector<Unit> units;
+  std::string units_text;
   District district;
   std::optional<UtcTime> now;
   std::vector<std::size_t> quantities;
@@ -92,7 +93,7 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
   }
   inputs.with_hours = call.has("--hours");
   read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
-  if (call.has("--units")) inputs.units = units_of_call(call, mistakes);
+  if (call.has("--units")) inputs.units = units_of_call(call, mistakes, &inputs.units_text);
   if (call.has("--district")) {
     const std::string path = call.one("--district");
     if (const auto text = taken(read_text_file(path), path, mistakes))
@@ -104,9 +105,19 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
 using SamplingOf = std::function<std::vector<SamplingNote>(const Unit&)>;
 using WeatherOfBatch = std::function<Result<UnitWeather>(std::size_t first_unit)>;
 
+// Fuel that has burnt since it was described is as old as it is now.
+void count_fuel_ages(Inputs& inputs, UtcTime now) {
+  const auto aged = parse_units_at(now, inputs.units_text, built_in_fuels());
+  for (std::size_t u = 0; aged && u < inputs.units.size(); ++u) {
+    inputs.units[u].traits.fuel = (*aged)[u].traits.fuel;
+    for (core::UnitTraits& point : inputs.units[u].points) point.fuel = (*aged)[u].traits.fuel;
+  }
+}
+
 // Units are worked on and printed in batches, so that neither their weather nor hours in print need all stand in memory.
 int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const SamplingOf& sampling) {
   head.generated_at = clock_time();
+  count_fuel_ages(inputs, head.now);
   for (RunNote& run : head.runs) run.computed_at = head.generated_at;
   head.unit_count = inputs.units.size();
   head.with_hours = inputs.with_hours;

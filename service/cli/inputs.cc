@@ -11,10 +11,13 @@ Error wrong_call(std::string where, std::string what, std::string hint) {
   return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
 }
 
-std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes) {
+std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes, std::string* units_text) {
   const std::string path = call.one("--units");
-  if (const auto text = taken(read_text_file(path), path, mistakes))
-    if (auto units = taken(parse_units(*text, built_in_fuels(), path), path, mistakes)) return *std::move(units);
+  if (auto text = taken(read_text_file(path), path, mistakes)) {
+    auto units = taken(parse_units(*text, built_in_fuels(), path), path, mistakes);
+    if (units_text) *units_text = *std::move(text);
+    if (units) return *std::move(units);
+  }
   return {};
 }
 

@@ -25,8 +25,8 @@ std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistak
   return std::nullopt;
 }
 
-// The units of --units, which must have been given.
-std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes);
+// The units of --units, which must have been given; `units_text`, if set, takes the text of the file.
+std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes, std::string* units_text = nullptr);
 
 // The tables of --weather, with at least one hour; or the exit code, when what is wrong has been told.
 struct CalledWeather {

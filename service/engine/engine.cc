@@ -12,6 +12,7 @@
 #include "service/engine/folder_watch.h"
 #include "service/engine/lateness.h"
 #include "service/engine/picture.h"
+#include "service/engine/published.h"
 #include "service/engine/readings.h"
 #include "service/engine/run_reading.h"
 #include "service/engine/set_aside.h"
@@ -525,7 +526,7 @@ class WatchingEngine final : public Engine {
   Clock& clock_;
   const EngineSettings settings_;
   std::vector<ingest::WeatherTable> past_;  // hours of past years
-  std::atomic<std::shared_ptr<const Snapshot>> picture_;
+  PublishedPicture picture_;
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows
   std::vector<Arrivals> arrivals_;

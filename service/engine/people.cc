@@ -114,6 +114,12 @@ std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>&
   return view;
 }
 
+void count_fuel_age(UnitView& view, const FuelTable& fuels, UtcTime now) {
+  if (view.feature_json.find("\"age_as_of\"") == std::string::npos) return;
+  auto read = parse_units_at(now, view.feature_json, fuels, view.unit.id);
+  if (read && read->size() == 1) view.unit = std::move(read->front());
+}
+
 std::map<std::string, std::vector<EnteredReading>, std::less<>> readings_of(const std::vector<Entry>& observations) {
   std::map<std::string, std::vector<EnteredReading>, std::less<>> readings;
   for (const Entry& entry : observations) {

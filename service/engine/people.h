@@ -20,6 +20,9 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
 std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>& prescriptions, const FuelTable& fuels,
                                     std::vector<std::string>& troubles);
 
+// The unit of a view as it is at a time: fuel that has burnt since it was described grows older by the day.
+void count_fuel_age(UnitView& view, const FuelTable& fuels, UtcTime now);
+
 // The readings by unit, in the order they were entered: of one hour and quantity the later one counts.
 std::map<std::string, std::vector<EnteredReading>, std::less<>> readings_of(const std::vector<Entry>& observations);
 

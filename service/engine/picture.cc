@@ -149,6 +149,7 @@ class Maker {
       if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
       const auto entered = readings.find(id);
       all.push_back({std::make_shared<UnitView>(*view), entered == readings.end() ? &none : &entered->second, {}});
+      count_fuel_age(*all.back().view, call_.config->fuels, call_.now);
       give_weather(*all.back().view, *all.back().readings);
     }
     for (const Judged& judged : all) picture_->units[judged.view->unit.id] = judged.view;

@@ -1,7 +1,6 @@
 #include "service/engine/snapshot.h"
 
 #include <algorithm>
-#include <tuple>
 
 #include "service/engine/judge.h"
 
@@ -69,15 +68,23 @@ const core::Day* day_on(const UnitView& view, LocalDate date) {
   return found == view.days.end() ? nullptr : &*found;
 }
 
+core::UnitOnDay standing_on(const UnitView& view, LocalDate date) {
+  return {.id = view.unit.id,
+          .name = view.unit.name,
+          .priority = view.unit.priority,
+          .rarity = rarity_of(view),
+          .day = day_on(view, date),
+          .prescription = &view.unit.prescription,
+          .traits = &view.unit.traits};
+}
+
 std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate date) {
   std::vector<const UnitView*> units;
   for (const auto& [id, view] : snapshot.units)
     if (day_on(*view, date)) units.push_back(view.get());
-  const auto key = [&](const UnitView* view) {
-    const core::Day* day = day_on(*view, date);
-    return std::tuple(day->verdict, view->unit.priority, -rarity_of(*view), -day->fit.value_or(-1), view->unit.id);
-  };
-  std::sort(units.begin(), units.end(), [&](const UnitView* a, const UnitView* b) { return key(a) < key(b); });
+  std::sort(units.begin(), units.end(), [&](const UnitView* a, const UnitView* b) {
+    return core::ranks_before(standing_on(*a, date), standing_on(*b, date));
+  });
   return units;
 }
 

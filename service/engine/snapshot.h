@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/days/compare.h"
 #include "core/days/evaluate.h"
 #include "core/days/history.h"
 #include "service/input/district_json.h"
@@ -88,6 +89,8 @@ core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit);
 // What the days would be under another prescription (INTERFACE §7 trial): the same as storing it would give. Pure.
 std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription);
 
+// What ranks a unit on a date that it has a day for; it must outlive what is returned.
+core::UnitOnDay standing_on(const UnitView& view, LocalDate date);
 // Units of a date in the order of INTERFACE §3 "Across units".
 std::vector<const UnitView*> ranked_units(const Snapshot& snapshot, LocalDate date);
 // The day of a unit on a date, or null.

@@ -1,21 +1,28 @@
-// /bookings: units planned for dates by people. A booking freezes the day, run and prescription revision it rests on; they
-// are found again when its unit or date changes.
+// /bookings: units planned for dates by people, and what became of them. A booking freezes the day, run and prescription
+// revision its decision rests on; a decision anew, of another unit or date or by committing a draft, freezes them anew.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 
+#include "service/http/booking_steps.h"
 #include "service/http/entries.h"
 #include "service/http/handlers.h"
+#include "service/http/notices.h"
+#include "service/http/outcomes.h"
 #include "service/http/standing.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
+#include "service/tell/burn_ahead.h"
+#include "service/tell/official.h"
 
 namespace hakea::service {
 namespace {
 
 // What people say of a booking; the rest is ours.
 constexpr std::array<std::string_view, 6> kSaid{"unit", "date", "state", "notices", "lit_at", "note"};
+// What answers add may be sent back and counts for nothing.
+constexpr std::array<std::string_view, 7> kOurs{"based_on", "day", "by", "steps", "notice", "official", "look_ahead"};
 
 // {"based_on":…,"day":…}: what is said of the date now.
 std::string frozen_json(const UnitView& view, LocalDate date) {
@@ -34,13 +41,67 @@ std::string frozen_json(const UnitView& view, LocalDate date) {
   return out.str();
 }
 
+// A booking as it is served: with the notice it needs, the official forecast of its date, and what is coming while it burns.
+std::string booking_json(const Snapshot& picture, const Entry& entry, const json::value& body) {
+  const UnitView* view = unit_or_retired(picture, text_member(body, "unit"));
+  const auto read = read_entry("bookings", body);
+  if (!view || !read) return entry_json(entry);
+  const Booking& booking = read->bookings.front();
+  std::string text = joined_objects(entry_json(entry), notice_json(view->unit, booking, picture.now));
+  std::vector<OfficialForecast> official = official_forecasts(picture, *view, view->unit.traits.zone.day_begin(booking.date));
+  std::erase_if(official, [&](const OfficialForecast& f) { return view->unit.traits.zone.date(f.at) != booking.date; });
+  if (!official.empty()) text = joined_objects(text, official_json(*view, official));
+  if (is_open_burn(booking)) text = joined_objects(text, look_ahead_json(*view, burn_days_of(*view, picture.now)));
+  return text;
+}
+
 // With what is said now of the run its unit's days rest on, beside the frozen ones.
 Response booking_response(const Call& call, const Snapshot& picture, const Entry& entry, int status) {
+  const json::value body = body_of(entry);
   Response answer = entry_response(call, entry, status, "bookings");
   std::vector<const UnitView*> units;
-  if (const UnitView* view = picture.unit(text_member(body_of(entry), "unit"))) units.push_back(view);
-  answer.body = joined_objects(answer.body, standing_json(picture, units, call.now));
+  if (const UnitView* view = picture.unit(text_member(body, "unit"))) units.push_back(view);
+  answer.body = joined_objects(booking_json(picture, entry, body), standing_json(picture, units, call.now));
   return answer;
+}
+
+// The members a caller sent that people say, and those nobody knows, which are refused by name later.
+json::value said_in(const json::value& body, const json::value& stood) {
+  const auto* object = body.if_object();
+  if (!object) return body;
+  json::object said;
+  for (const auto& member : *object)
+    if (!is_served_member(member.key()) && std::find(kOurs.begin(), kOurs.end(), member.key()) == kOurs.end() &&
+        !member.value().is_null())
+      said.insert(member);
+  // What it is and when it was lit is not forgotten by not being said again.
+  if (!said.contains("state")) said["state"] = stood.is_object() ? text_member(stood, "state") : "draft";
+  const std::string lit_at = text_member(stood, "lit_at"), state = text_member(said, "state");
+  const bool is_lit = std::any_of(booking_steps().begin(), booking_steps().end(),
+                                  [&](const BookingStep& step) { return step.to == state && step.is_lit; });
+  if (!lit_at.empty() && is_lit && !said.contains("lit_at")) said["lit_at"] = lit_at;
+  return said;
+}
+
+// Who brought a booking to each of its states, and when.
+json::array steps_of(const Call& call, const json::value& stood, std::string_view state, const TimeZone& zone) {
+  json::array steps;
+  if (const auto* before = stood.if_object())
+    if (const auto* known = before->if_contains("steps"); known && known->is_array()) steps = known->get_array();
+  if (text_member(stood, "state") != state)
+    steps.push_back(json::object{{"state", state}, {"at", local_text(call.now, zone)}, {"by", call.actor.name}});
+  return steps;
+}
+
+// The day it rests on as frozen before; nothing where a decision is being made: a new booking, another unit or date, or a
+// draft that is committed.
+std::optional<std::string> frozen_before(const json::value& stood, const WantedStep& step) {
+  const auto* old = stood.if_object();
+  if (!old || !old->contains("day") || step.changes_unit || step.changes_date) return std::nullopt;
+  if (step.from == "draft" && step.to == "committed") return std::nullopt;
+  json::object kept{{"day", old->at("day")}};
+  if (const auto* based_on = old->if_contains("based_on")) kept["based_on"] = *based_on;
+  return json_text(kept);
 }
 
 // Stores a booking; `before` is what stands under the id of the path, null for a new one.
@@ -48,46 +109,40 @@ Response store_booking(const Call& call, const Entry* before) {
   const auto body = call.body();
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
   const json::value stood = before ? body_of(*before) : json::value();
-  json::object said;
-  if (const auto* object = body->if_object()) {
-    for (const auto& member : *object)
-      // What answers add may be sent back and counts for nothing.
-      if (!is_served_member(member.key()) && member.key() != "based_on" && member.key() != "day" && member.key() != "by" &&
-          !member.value().is_null())
-        said.insert(member);
-  }
-  if (body->is_object() && !said.contains("state")) said["state"] = "draft";
-  const auto read = read_entry("bookings", body->is_object() ? json::value(said) : *body);
+  json::value said = said_in(*body, stood);
+  const auto read = read_entry("bookings", said);
   if (!read) return call.refuse(mistakes_of_body(read.errors()));
   const Booking& booking = read->bookings.front();
   const UnitView* view = call.picture->unit(booking.unit);
+  // What burns goes on burning when its unit is retired.
+  if (!view && text_member(stood, "unit") == booking.unit) view = unit_or_retired(*call.picture, booking.unit);
   if (!view)
     return call.refuse(mistakes_of_body({{ErrorKind::invalid, "unknown_unit", "/unit",
                                           fmt::format("there is no unit \"{}\"", booking.unit), "write the id of a unit"}}));
   if (!call.may_see(view->unit.district)) return call.other_district();
-  // An officer proposes; committing, standing down and what follows is the coordinator's.
-  if (call.actor.role < Role::coordinator && (booking.state != "draft" || (before && text_member(stood, "state") != "draft")))
-    return call.refuse({403, "role", "Your role may not do this", "an officer may propose drafts; more takes a coordinator", {}});
+  const std::string from = text_member(stood, "state");
+  const WantedStep step{.from = from,
+                        .to = booking.state,
+                        .role = call.actor.role,
+                        .changes_unit = before && text_member(stood, "unit") != booking.unit,
+                        .changes_date = before && text_member(stood, "date") != date_text(booking.date),
+                        .has_lit_at = booking.lit_at.has_value()};
+  if (const auto refused = refused_step(step)) return call.refuse(*refused);
+  Errors mistakes;
+  refuse_the_future(booking.lit_at, "/lit_at", call.now, mistakes);
+  const TimeZone& zone = view->unit.traits.zone;
+  complete_notices(said, {call.actor.name, call.now, zone, booking.date}, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
   const Expected expected = expected_revision(call, before ? before->revision : 0);
   if (expected.refused) return *expected.refused;
 
-  std::string frozen = frozen_json(*view, booking.date), by = call.actor.name;
-  std::set<std::string> touched{booking.unit};
-  if (before) {
-    touched.insert(text_member(stood, "unit"));
-    if (const std::string first = text_member(stood, "by"); !first.empty()) by = first;
-    const json::object* old = stood.if_object();
-    if (old && old->contains("day") && text_member(stood, "unit") == booking.unit &&
-        text_member(stood, "date") == date_text(booking.date)) {
-      json::object kept{{"day", old->at("day")}};
-      if (const auto* based_on = old->if_contains("based_on")) kept["based_on"] = *based_on;
-      frozen = json_text(kept);
-    }
-  }
   json::object stored;
   for (const std::string_view name : kSaid)
-    if (said.contains(name)) stored[name] = said.at(name);
-  stored["by"] = by;
+    if (said.get_object().contains(name)) stored[name] = said.at(name);
+  const std::string first = text_member(stood, "by");
+  stored["by"] = first.empty() ? call.actor.name : first;
+  stored["steps"] = steps_of(call, stood, booking.state, zone);
+  std::set<std::string> touched{booking.unit, text_member(stood, "unit")};
   touched.erase("");
   // Others wait for this unit or lie beside it: what they may do hangs on when it was lit.
   for (const auto& [id, other] : call.picture->units)
@@ -97,11 +152,18 @@ Response store_booking(const Call& call, const Entry* before) {
       touched.insert(id);
   const Change change{EntryKind::booking,
                       before ? before->id : "",
-                      joined_objects(json_text(stored), frozen),
+                      joined_objects(json_text(stored), frozen_before(stood, step).value_or(frozen_json(*view, booking.date))),
                       before ? expected.revision : std::nullopt,
                       before ? "replace" : "create",
-                      ""};
-  const Written written = write(call, {change}, touched);
+                      before && from != booking.state ? fmt::format("{} to {}", from, booking.state) : ""};
+  std::vector<Change> changes{change};
+  // A burn that is over leaves its unit as its outcome says.
+  if (booking.state == "closed" && from != "closed") {
+    const auto effect = effect_of_closing(*call.parts.store, booking.unit, zone.date(*booking.lit_at));
+    if (!effect) return call.refuse({503, effect.error().code, "The store does not answer", effect.error().what, {}});
+    if (*effect) changes.push_back(**effect);
+  }
+  const Written written = write(call, changes, touched);
   if (written.refused) return *written.refused;
   return booking_response(call, *written.picture, written.entries.front(), before ? 200 : 201);
 }
@@ -122,7 +184,7 @@ Response list_bookings(const Call& call) {
     if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) continue;
     if ((from && date < *from) || (to && date > *to)) continue;
     if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
-    (list += list.empty() ? "" : ",") += entry_json(entry);
+    (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
   }
   return call.json(joined_objects(R"({"bookings":[)" + list + "]}", standing_json(*call.picture, units, call.now)));
 }

@@ -11,6 +11,7 @@
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 #include "service/tell/digest.h"
+#include "service/tell/official.h"
 #include "service/tell/said.h"
 
 namespace hakea::service {
@@ -58,20 +59,82 @@ FoundDistrict one_district(const Call& call) {
   return {&found->second, {}};
 }
 
+// What two things are compared, from ?compare=A,B; nothing where it was not asked for.
+std::optional<std::array<std::string, 2>> pair_asked(const Call& call, std::string_view what, Errors& mistakes) {
+  const std::vector<std::string> names = query_list(call, "compare");
+  if (names.empty()) return std::nullopt;
+  if (names.size() == 2) return std::array{names[0], names[1]};
+  mistakes.push_back({ErrorKind::invalid, "not_a_pair", "?compare", fmt::format("{} {} are named", names.size(), what),
+                      fmt::format("write two {}, separated by a comma", what)});
+  return std::nullopt;
+}
+
+// {"compared":…} of two of the days; empty where it was not asked for.
+std::string compared_days(const Call& call, const UnitView& view, const core::Prescription& prescription,
+                          const std::vector<core::Day>& days, Errors& mistakes) {
+  const auto asked = pair_asked(call, "dates", mistakes);
+  if (!asked) return "";
+  std::array<const core::Day*, 2> pair{};
+  for (std::size_t i = 0; i < 2; ++i) {
+    const auto date = parse_date((*asked)[i]);
+    const auto found = std::find_if(days.begin(), days.end(), [&](const core::Day& day) { return day.date == date; });
+    if (found != days.end())
+      pair[i] = &*found;
+    else
+      mistakes.push_back({ErrorKind::invalid, "unknown_date", "?compare",
+                          fmt::format("\"{}\" is no date of this list", (*asked)[i]),
+                          "write two of its dates such as 2027-04-02,2027-04-03"});
+  }
+  if (!mistakes.empty()) return "";
+  JsonWriter out;
+  out.begin_object().text("compared", core::compared(*pair[0], *pair[1], prescription, view.unit.traits));
+  return out.end_object().str();
+}
+
+// The two units named by ?compare= that a caller may see; nulls where it was not asked for.
+std::array<const UnitView*, 2> compared_units(const Call& call, Errors& mistakes) {
+  std::array<const UnitView*, 2> pair{};
+  const auto asked = pair_asked(call, "units", mistakes);
+  for (std::size_t i = 0; asked && i < 2; ++i) {
+    const UnitView* view = call.picture->unit((*asked)[i]);
+    if (view && call.may_see(view->unit.district))
+      pair[i] = view;
+    else
+      mistakes.push_back({ErrorKind::invalid, "unknown_unit", "?compare", fmt::format("there is no unit \"{}\"", (*asked)[i]),
+                          "write the ids of two units, separated by a comma"});
+  }
+  return pair;
+}
+
 }  // namespace
 
 Response days_of_unit(const Call& call) {
   const FoundUnit found = find_unit(call, call.ids.front());
   if (!found.view) return found.refused;
   const UnitView& view = *found.view;
-  return call.json(
-      joined_objects(days_json(view.unit, view.days, view.unit.prescription), standing_json(*call.picture, {&view}, call.now)));
+  const std::string which = call.query("which").value_or("main");
+  if (which != "main" && which != "edging")
+    return call.refuse(mistakes_of_query({{ErrorKind::invalid, "unknown_word", "?which",
+                                           fmt::format("there is no prescription \"{}\"", which), "write main or edging"}}));
+  const auto edging = view.unit.prescriptions.find(which);
+  if (which == "edging" && edging == view.unit.prescriptions.end())
+    return call.not_found("prescription", view.unit.id + "/edging");
+  const core::Prescription& prescription = which == "main" ? view.unit.prescription : edging->second;
+  const std::vector<core::Day> days = which == "main" ? view.days : trial_days(*call.picture, view, prescription);
+  Errors mistakes;
+  const std::string comparison = compared_days(call, view, prescription, days, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  std::string answer = joined_objects(days_json(view.unit, days, prescription), standing_json(*call.picture, {&view}, call.now));
+  if (const auto official = official_forecasts(*call.picture, view, call.picture->now); !official.empty())
+    answer = joined_objects(answer, official_json(view, official));
+  return call.json(comparison.empty() ? answer : joined_objects(answer, comparison));
 }
 
 Response days_of_all(const Call& call) {
   Errors mistakes;
   const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
   const std::set<core::Verdict> wanted = verdicts_of(call, mistakes);
+  const std::array<const UnitView*, 2> pair = compared_units(call, mistakes);
   if (from && to && *from > *to)
     mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is after to", "put the earlier date first"});
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
@@ -103,7 +166,10 @@ Response days_of_all(const Call& call) {
       write_day(said, *day, view->unit.prescription, view->unit.traits.zone);
       out.raw(joined_objects(head.str(), said.str()));
     }
-    out.end_list().end_object();
+    out.end_list();
+    if (pair[0] && pair[1] && day_on(*pair[0], date) && day_on(*pair[1], date))
+      out.text("compared", core::compared(standing_on(*pair[0], date), standing_on(*pair[1], date)));
+    out.end_object();
   }
   out.end_list().end_object();
   return call.json(joined_objects(out.str(), standing_json(*call.picture, units, call.now)));

@@ -17,7 +17,6 @@ namespace {
 
 constexpr std::array<std::string_view, 2> kKinds{"reading", "official_forecast"};
 constexpr std::size_t kAtMost = 500;  // of one body
-constexpr std::chrono::minutes kClocksDiffer{10};
 
 // The number in the catalogue's unit.
 std::optional<double> value_in_our_unit(JsonObject& value, const core::QuantityRow& row) {
@@ -99,8 +98,7 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
   const std::string_view word = kKinds[kind.value_or(0)];
   observation.require("at", "write when it was read, with its offset");
   if (const auto at = observation.instant("at")) {
-    if (word == "reading" && *at > call.now + kClocksDiffer)
-      observation.refuse("at", "in_the_future", fmt::format("{} is still to come", utc_text(*at)), "write when it was read");
+    if (word == "reading") refuse_the_future(*at, observation.at("at"), call.now, mistakes);
     out.text("at", utc_text(*at));
   }
   out.text("kind", word);

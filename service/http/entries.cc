@@ -1,9 +1,12 @@
 #include "service/http/entries.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 
 #include "service/output/json_text.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
 
@@ -45,15 +48,26 @@ bool may_see_entry(const Call& call, const json::value& body) {
     });
   const std::string id = text_member(about, "unit");
   if (id.empty()) return true;  // a station's
-  const UnitView* view = call.picture->unit(id);
-  if (!view)
-    if (const auto retired = call.picture->retired.find(id); retired != call.picture->retired.end()) view = retired->second.get();
+  const UnitView* view = unit_or_retired(*call.picture, id);
   return view && call.may_see(view->unit.district);
+}
+
+const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
+  if (const UnitView* view = picture.unit(id)) return view;
+  const auto retired = picture.retired.find(id);
+  return retired == picture.retired.end() ? nullptr : retired->second.get();
 }
 
 bool is_served_member(std::string_view name) {
   constexpr std::array<std::string_view, 5> kServed{"id", "revision", "run", "freshness", "caution"};
   return std::find(kServed.begin(), kServed.end(), name) != kServed.end();
+}
+
+void refuse_the_future(const std::optional<UtcTime>& time, std::string where, UtcTime now, Errors& mistakes) {
+  constexpr std::chrono::minutes kClocksDiffer{10};
+  if (time && *time > now + kClocksDiffer)
+    mistakes.push_back({ErrorKind::invalid, "in_the_future", std::move(where),
+                        fmt::format("{} is still to come", utc_text(*time)), "write when it was"});
 }
 
 std::vector<std::string> airsheds_of(const DistrictView& district) {

@@ -26,8 +26,14 @@ Result<District> read_entry(std::string_view member, const json::value& entry);
 // Whether a token's districts hold what an entry is about: its unit, or the scope of a stop.
 bool may_see_entry(const Call& call, const json::value& body);
 
+// A unit, also a retired one; null for none.
+const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id);
+
 // Members that answers add to an entry.
 bool is_served_member(std::string_view name);
+
+// A time that people say something happened may not lie ahead, but for clocks that differ a little.
+void refuse_the_future(const std::optional<UtcTime>& time, std::string where, UtcTime now, Errors& mistakes);
 
 // Ids of a district's airsheds.
 std::vector<std::string> airsheds_of(const DistrictView& district);

@@ -55,6 +55,11 @@ Response list_observations(const Call& call);
 Response show_observation(const Call& call);
 Response add_observation(const Call& call);
 
+// api_outcomes.cc
+Response list_outcomes(const Call& call);
+Response show_outcome(const Call& call);
+Response add_outcome(const Call& call);
+
 // api_service.cc
 Response list_feeds(const Call& call);
 Response show_feed(const Call& call);

@@ -30,10 +30,10 @@ constexpr std::array kRoutes{
 
     Route{"GET", "/units/{id}/hours", kRead, "quantities from to run", kJsonOrCsv, hours_of_unit},
     Route{"GET", "/hours", kRead, "units quantities from to run", kJsonOrCsv, hours_of_units},
-    Route{"GET", "/units/{id}/days", kRead, "", kJson, days_of_unit},
+    Route{"GET", "/units/{id}/days", kRead, "which compare", kJson, days_of_unit},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
-    Route{"GET", "/days", kRead, "from to verdict district", kJson, days_of_all},
+    Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest},
 
     Route{"GET", "/bookings", kRead, "unit state from to", kJson, list_bookings},
@@ -52,6 +52,10 @@ constexpr std::array kRoutes{
     Route{"GET", "/observations", kRead, "unit station kind from to", kJson, list_observations},
     Route{"POST", "/observations", kDuty, "", kJson, add_observation},
     Route{"GET", "/observations/{id}", kRead, "", kJson, show_observation},
+
+    Route{"GET", "/outcomes", kRead, "unit result from to", kJson, list_outcomes},
+    Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome},
+    Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},

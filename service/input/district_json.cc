@@ -88,7 +88,7 @@ void read_stop(const json::value& value, const std::string& pointer, District& r
 void read_booking(const json::value& value, const std::string& pointer, District& read, Errors& mistakes) {
   Booking entry;
   JsonObject booking(value, pointer, mistakes);
-  booking.ignore({"id", "by", "note", "based_on", "day"});
+  booking.ignore({"id", "by", "note", "based_on", "day", "steps"});
   booking.require("unit", "write the id of the unit");
   booking.require("date", "write the local date of the booking");
   booking.require("state", fmt::format("write one of {}", fmt::join(kBookingStates, ", ")));
@@ -164,6 +164,17 @@ Result<District> parse_district(std::string_view text, const std::string& name) 
 
 bool is_open_burn(const Booking& booking) {
   return booking.state == "lit" || booking.state == "mop_up" || booking.state == "patrol";
+}
+
+UtcTime notice_due(const Unit& unit, LocalDate date) {
+  return unit.traits.zone.day_begin(date - days(unit.notice_days) + days(1));
+}
+
+bool is_notice_given(const Unit& unit, const Booking& booking) {
+  for (int k = 0; k < unit.prescription.consecutive_days; ++k)
+    if (std::find(booking.notice_for.begin(), booking.notice_for.end(), booking.date + days(k)) == booking.notice_for.end())
+      return false;
+  return true;
 }
 
 core::UnitPlan plan_of(const Unit& unit, const District& district,

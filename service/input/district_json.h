@@ -28,6 +28,11 @@ struct Booking {
 // Lit and not yet closed: somebody has to look after it.
 bool is_open_burn(const Booking& booking);
 
+// The end of the last local date on which notice of a burn on a date may be given (INTERFACE §3 "Notice").
+UtcTime notice_due(const Unit& unit, LocalDate date);
+// Whether every burn day that begins on the booking's date is covered.
+bool is_notice_given(const Unit& unit, const Booking& booking);
+
 struct District {
   std::string id, name;
   std::set<LocalDate> holidays;

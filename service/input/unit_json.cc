@@ -84,7 +84,10 @@ Geometry read_geometry(const json::value& value, const std::string& pointer, Err
   return geometry;
 }
 
-core::Fuel read_fuel(const json::value& value, const std::string& pointer, const FuelTable& fuels, Errors& mistakes) {
+constexpr double kDaysInYear = 365.25;
+
+core::Fuel read_fuel(const json::value& value, const std::string& pointer, const FuelTable& fuels, std::optional<LocalDate> today,
+                     Errors& mistakes) {
   core::Fuel fuel;
   JsonObject object(value, pointer, mistakes);
   object.require("type", "name a fuel type such as dry-eucalypt-forest");
@@ -104,6 +107,10 @@ core::Fuel read_fuel(const json::value& value, const std::string& pointer, const
     if (number.in_units)
       if (const auto given = object.number(number.name, {number.lowest, number.highest})) number.set(fuel, *given);
   if (const auto grass = object.word("grass", grass_states())) fuel.grass = static_cast<core::GrassState>(*grass);
+  if (const auto as_of = object.date("age_as_of")) {
+    object.require("age_years", "write how old the fuel was on that date");
+    if (today && *today > *as_of) fuel.age_years += static_cast<double>((*today - *as_of).count()) / kDaysInYear;
+  }
   object.refuse_unknown_members();
   return core::completed(std::move(fuel));
 }
@@ -211,7 +218,8 @@ void read_points(JsonObject& properties, Unit& unit) {
   if (unit.points.empty()) unit.points.push_back(unit.traits);
 }
 
-void read_properties(const json::value& value, const std::string& pointer, const FuelTable& fuels, Unit& unit, Errors& mistakes) {
+void read_properties(const json::value& value, const std::string& pointer, const FuelTable& fuels, std::optional<UtcTime> now,
+                     Unit& unit, Errors& mistakes) {
   JsonObject properties(value, pointer, mistakes);
   unit.name = properties.text("name").value_or(unit.id);
   unit.district = properties.text("district").value_or("");
@@ -228,8 +236,9 @@ void read_properties(const json::value& value, const std::string& pointer, const
   if (const auto status = properties.word("status", kStatuses)) unit.status = std::string(kStatuses[*status]);
   unit.priority = properties.whole_number("priority", 1, 5).value_or(3);
   read_terrain(properties, unit.traits.site);
+  const auto today = now ? std::optional(unit.traits.zone.date(*now)) : std::nullopt;
   if (const json::value* fuel = properties.find("fuel"))
-    unit.traits.fuel = read_fuel(*fuel, properties.at("fuel"), fuels, mistakes);
+    unit.traits.fuel = read_fuel(*fuel, properties.at("fuel"), fuels, today, mistakes);
   if (const auto rain = properties.number("annual_rain_mm", {0, 15000})) unit.traits.annual_rain = Millimetres(*rain);
   unit.airshed = properties.text("airshed").value_or("");
   read_neighbours(properties, unit);
@@ -255,7 +264,8 @@ void read_properties(const json::value& value, const std::string& pointer, const
   properties.refuse_unknown_members();
 }
 
-Unit read_unit(const json::value& value, const std::string& pointer, const FuelTable& fuels, Errors& mistakes) {
+Unit read_unit(const json::value& value, const std::string& pointer, const FuelTable& fuels, std::optional<UtcTime> now,
+               Errors& mistakes) {
   Unit unit;
   JsonObject feature(value, pointer, mistakes);
   constexpr std::array<std::string_view, 1> kType{"Feature"};
@@ -280,7 +290,7 @@ Unit read_unit(const json::value& value, const std::string& pointer, const FuelT
     }
   }
   if (feature.require("properties", "describe the unit"))
-    read_properties(*feature.find("properties"), feature.at("properties"), fuels, unit, mistakes);
+    read_properties(*feature.find("properties"), feature.at("properties"), fuels, now, unit, mistakes);
   feature.refuse_unknown_members();
   return unit;
 }
@@ -334,7 +344,10 @@ Position Geometry::centroid() const {
   return {origin.longitude_deg + x / (3 * area), origin.latitude_deg + y / (3 * area)};
 }
 
-Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels, const std::string& name) {
+namespace {
+
+Result<std::vector<Unit>> read_units(std::optional<UtcTime> now, std::string_view text, const FuelTable& fuels,
+                                     const std::string& name) {
   const Result<json::value> document = parse_json(text, name);
   if (!document) return document.errors();
   Errors mistakes;
@@ -342,7 +355,7 @@ Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fu
   const auto* object = document->if_object();
   const json::value* type = object ? object->if_contains("type") : nullptr;
   if (type && type->is_string() && type->get_string() == "Feature") {
-    units.push_back(read_unit(*document, "", fuels, mistakes));
+    units.push_back(read_unit(*document, "", fuels, now, mistakes));
   } else {
     JsonObject collection(*document, "", mistakes);
     constexpr std::array<std::string_view, 2> kTypes{"FeatureCollection", "Feature"};
@@ -351,11 +364,21 @@ Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fu
     collection.require("features", "list the units as GeoJSON Features");
     if (const json::array* features = collection.list("features"))
       for (std::size_t i = 0; i < features->size(); ++i)
-        units.push_back(read_unit((*features)[i], pointer_to("/features", i), fuels, mistakes));
+        units.push_back(read_unit((*features)[i], pointer_to("/features", i), fuels, now, mistakes));
     refuse_repeated_ids(units, mistakes);
   }
   if (!mistakes.empty()) return mistakes;
   return units;
+}
+
+}  // namespace
+
+Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels, const std::string& name) {
+  return read_units(std::nullopt, text, fuels, name);
+}
+
+Result<std::vector<Unit>> parse_units_at(UtcTime now, std::string_view text, const FuelTable& fuels, const std::string& name) {
+  return read_units(now, text, fuels, name);
 }
 
 std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object& feature) {

@@ -73,5 +73,8 @@ std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object
 // A Feature or a FeatureCollection. All mistakes together, with pointers into the document; `fuels` names the known types.
 Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels,
                                       const std::string& name_for_messages = "units");
+// The same at a time: fuel whose age is of a date (age_as_of, which an outcome writes) is older by what has passed since.
+Result<std::vector<Unit>> parse_units_at(UtcTime now, std::string_view text, const FuelTable& fuels,
+                                         const std::string& name_for_messages = "units");
 
 }  // namespace hakea::service

@@ -9,11 +9,8 @@
 #include "service/output/time_text.h"
 
 namespace hakea::service {
-namespace {
 
 using core::Limit;
-
-std::string_view key_of(const Limit& limit) { return core::catalogue()[limit.quantity].key; }
 
 void write_limit(JsonWriter& out, const Limit& limit, std::optional<double> value) {
   out.key("limit").begin_object();
@@ -28,6 +25,10 @@ void write_limit(JsonWriter& out, const Limit& limit, std::optional<double> valu
   if (range.upper) out.number(range.upper->open ? "below" : "max", range.upper->value);
   out.end_object();
 }
+
+namespace {
+
+std::string_view key_of(const Limit& limit) { return core::catalogue()[limit.quantity].key; }
 
 void write_optional(JsonWriter& out, std::string_view name, std::optional<double> value) {
   if (value)

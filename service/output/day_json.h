@@ -48,6 +48,8 @@ void write_ranges(JsonWriter& out, std::string_view name, std::size_t hours, Is&
   out.end_list();
 }
 
+// Member `limit` of a limit that a value is held against.
+void write_limit(JsonWriter& out, const core::Limit& limit, std::optional<double> value);
 // The bounds of a limit that bear on a value: the one it breaks, else the nearer one; all of them for no value.
 core::Range bounds_that_matter(const core::Range& range, std::optional<double> value);
 

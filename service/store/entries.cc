@@ -11,7 +11,8 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::array<std::string_view, 6> kKindWords{"district", "unit", "prescription", "booking", "stop", "observation"};
+constexpr std::array<std::string_view, 7> kKindWords{"district", "unit",        "prescription", "booking",
+                                                     "stop",     "observation", "outcome"};
 
 // Before the number in an id that the store gives, and the digits it has at least.
 struct Numbering {
@@ -24,6 +25,7 @@ std::optional<Numbering> numbering(EntryKind kind) {
     case EntryKind::booking: return Numbering{"b-", 4};
     case EntryKind::stop: return Numbering{"s-", 4};
     case EntryKind::observation: return Numbering{"", 1};
+    case EntryKind::outcome: return Numbering{"o-", 4};
     default: return std::nullopt;
   }
 }

@@ -29,7 +29,7 @@
 namespace hakea::service {
 
 // What people enter, each a JSON document with an id and immutable revisions 1, 2, ….
-enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation };
+enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation, outcome };
 std::string_view word(EntryKind kind);
 
 struct Entry {
@@ -44,7 +44,7 @@ struct Entry {
 
 struct Change {
   EntryKind kind = EntryKind::unit;
-  std::string id;                        // empty: the store gives one (bookings b-0001, stops s-0001, observations 1, 2, …)
+  std::string id;                        // empty: the store gives one (b-0001, s-0001, o-0001; observations 1, 2, …)
   std::optional<std::string> body;       // none: withdraw
   std::optional<int> expected_revision;  // 0: must not exist yet. Error otherwise: `changed_meanwhile`, naming the revision
   std::string action;                    // for the audit: "create", "replace", "lift", …

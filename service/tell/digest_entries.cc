@@ -6,8 +6,10 @@
 #include <cmath>
 
 #include "core/days/explain.h"
+#include "service/tell/burn_ahead.h"
 #include "service/tell/digest_sections.h"
 #include "service/tell/look_ahead.h"
+#include "service/tell/official.h"
 #include "service/tell/shared_smoke.h"
 #include "service/tell/words.h"
 
@@ -107,6 +109,23 @@ double rough(double value) {
   return std::round(value / step) * step;
 }
 
+// Notices that later bookings need, from two dates before they are due on.
+void say_notices_due(const Morning& morning, DigestLines& lines) {
+  for (const Booking& booking : morning.district.district.bookings) {
+    const UnitView* view = unit_of(morning, booking.unit);
+    if (!view || view->unit.notice_days == 0 || (booking.state != "draft" && booking.state != "committed")) continue;
+    if (booking.date <= morning.date + days(1) || is_notice_given(view->unit, booking)) continue;
+    const LocalDate last = booking.date - days(view->unit.notice_days);
+    if (last > morning.date + days(1)) continue;
+    const std::string due = last < morning.date ? "was due by the end of " : "is due by the end of ";
+    lines.push_back({.unit = view->unit.id,
+                     .text = fmt::format("{}, {}, {}: notice {}{}, none entered.", view->unit.name, spoken_date(booking.date),
+                                         booking.state, due, spoken_date(last)),
+                     .date = date_text(booking.date),
+                     .verdict = {}});
+  }
+}
+
 // Where units planned for one date share an airshed.
 void say_shared_smoke(const std::vector<const UnitView*>& booked, LocalDate date, DigestLines& lines) {
   for (const SharedSmoke& smoke : shared_smoke(booked, date)) {
@@ -195,6 +214,7 @@ DigestLines open_burn_lines(const Morning& morning) {
                             spoken_time(ahead.week_ffdi->at.start(), zone));
       text += ".";
     }
+    text += burn_week_text(*view, burn_days_of(*view, morning.snapshot.now));
     lines.push_back({.unit = view->unit.id, .text = std::move(text), .date = {}, .verdict = {}});
   }
   if (lines.empty()) lines.push_back(line_of("None entered here as lit, in mop-up or on patrol."));
@@ -228,14 +248,17 @@ DigestLines planned_lines(const Morning& morning) {
     if (day && day->tail.verdict == core::TailVerdict::in) text += "; night and days after in";
     if (day && day->tail.verdict == core::TailVerdict::out) text += "; night and days after out";
     if (day && day->tail.verdict == core::TailVerdict::unknown) text += "; night and days after unknown";
-    const bool is_noticed =
-        std::find(booking.notice_for.begin(), booking.notice_for.end(), booking.date) != booking.notice_for.end();
-    if (view->unit.notice_days > 0 && !is_noticed) text += "; no notice entered for it";
+    if (const std::string official = official_text(
+            *view, official_forecasts(morning.snapshot, *view, view->unit.traits.zone.day_begin(booking.date)), booking.date);
+        !official.empty())
+      text += "; " + official;
+    if (view->unit.notice_days > 0 && !is_notice_given(view->unit, booking)) text += "; no notice entered for it";
     lines.push_back({.unit = view->unit.id,
                      .text = text + ".",
                      .date = date_text(booking.date),
                      .verdict = day ? std::string(core::word(day->verdict)) : ""});
   }
+  say_notices_due(morning, lines);
   say_shared_smoke(booked[0], morning.date, lines);
   say_shared_smoke(booked[1], morning.date + days(1), lines);
   if (lines.empty())

@@ -11,7 +11,7 @@ namespace {
 constexpr int kNextHours = 72, kWeekHours = 7 * 24;
 
 // Common practice, no source: from here on a burn that is alight needs attention before the weather comes.
-constexpr double kDangerousFfdi = 24, kDangerousGust_kmh = 50, kDangerousHumidity = 20, kDangerousShift = 45, kShiftWind_kmh = 25;
+constexpr double kDangerousFfdi = 24, kDangerousGust_kmh = 50, kDangerousHumidity = 20;
 
 double at(const core::UnitHours& hours, std::string_view key, std::size_t i) { return static_cast<double>(hours[key][i]); }
 
@@ -23,8 +23,7 @@ std::string danger_of(const core::UnitHours& hours, std::size_t i) {
   if (const double humidity = at(hours, "relative_humidity", i); humidity <= kDangerousHumidity)
     return fmt::format("relative humidity {} %", whole(humidity));
   const double shift = at(hours, "wind_shift", i), wind = at(hours, "wind_speed", i);
-  if (shift >= kDangerousShift && wind >= kShiftWind_kmh)
-    return fmt::format("wind direction turns by {}° at {} km/h", whole(shift), whole(wind));
+  if (core::is_wind_change(shift, wind)) return fmt::format("wind direction turns by {}° at {} km/h", whole(shift), whole(wind));
   return {};
 }
 

@@ -6,13 +6,11 @@
 #include <vector>
 
 #include "core/catalogue/unit_hours.h"
+#include "core/days/open_burn.h"
 
 namespace hakea::service {
 
-struct HourValue {
-  float value = 0;
-  UtcHour at;
-};
+using core::HourValue;
 
 struct LookAhead {
   std::optional<HourValue> ffdi, gust, humidity;  // the worst of the next 72 hours; none where every hour is missing

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <array>
 #include <map>
 
 #include "core/days/explain.h"
@@ -11,10 +10,6 @@ namespace hakea::service {
 namespace {
 
 using namespace std::chrono;
-
-constexpr std::array<std::string_view, 7> kWeekdays{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"};
-constexpr std::array<std::string_view, 12> kMonths{"January", "February", "March",     "April",   "May",      "June",
-                                                   "July",    "August",   "September", "October", "November", "December"};
 
 // Names that are too long to be read out, or that would leave open at which height or in which fuel.
 const std::map<std::string_view, std::string_view> kShorter{{"ffdi", "calculated FFDI"},
@@ -36,12 +31,9 @@ bool changes_clock(LocalDate date, const TimeZone& zone) {
 
 }  // namespace
 
-std::string weekday_name(LocalDate date) { return std::string(kWeekdays[weekday(date).c_encoding()]); }
+std::string weekday_name(LocalDate date) { return core::weekday_in_words(date); }
 
-std::string spoken_date(LocalDate date) {
-  const year_month_day d(date);
-  return fmt::format("{} {} {}", weekday_name(date), unsigned(d.day()), kMonths[unsigned(d.month()) - 1]);
-}
+std::string spoken_date(LocalDate date) { return core::date_in_words(date); }
 
 std::string spoken_time(UtcTime t, const TimeZone& zone) {
   const LocalDate date = zone.date(t);

@@ -56,8 +56,8 @@ TEST_F(ApiCalls, AnUnknownParameterIsRefusedWithTheKnownOnes) {
   const Answer answer = rig->get("/days?form=2027-04-02&colour=red");
   EXPECT_EQ(answer.status, 400);
   EXPECT_EQ(answer.mistakes(), (Strings{"?colour unknown_parameter", "?form unknown_parameter"}));
-  EXPECT_EQ(answer.at("/errors/0/hint"), R"("did you mean \"from\"? known here: from, to, verdict, district")");
-  EXPECT_EQ(rig->get("/units/sawpit-ridge/days?x=1").at("/errors/0/hint"), R"("this path has no parameters")");
+  EXPECT_EQ(answer.at("/errors/0/hint"), R"("did you mean \"from\"? known here: from, to, verdict, district, compare")");
+  EXPECT_EQ(rig->get("/feeds?x=1").at("/errors/0/hint"), R"("this path has no parameters")");
 }
 
 TEST_F(ApiCalls, AParameterMayStandThereOnce) {

@@ -10,6 +10,7 @@
 #include "core/days/feeds.h"
 #include "service/engine/assessment.h"
 #include "service/input/zones.h"
+#include "service/tell/burn_ahead.h"
 #include "service/tell/look_ahead.h"
 #include "tests/support/case_file.h"
 #include "tests/support/must.h"
@@ -339,6 +340,39 @@ TEST_F(DemoDigest, BookingsOfTheTwoDaysAreListedWithWhatSpeaksAgainstThem) {
   EXPECT_TRUE(has(lines[0], "night and days after in")) << lines[0];
   EXPECT_TRUE(has(lines[1], "Racecourse Reserve, Saturday 3 April, draft: blocked")) << lines[1];
   EXPECT_TRUE(has(lines[1], "festival at the racecourse")) << lines[1];
+}
+
+TEST_F(DemoDigest, NoticesOfLaterBookingsAreAskedForBeforeTheyAreDue) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  // Schoolhouse Block wants three days' notice, Vineyard Edge five.
+  const auto book = [&](const char* unit, const char* date, std::vector<LocalDate> noticed) {
+    morning.district().bookings.push_back(
+        {.unit = unit, .state = "draft", .date = *parse_date(date), .lit_at = {}, .notice_for = std::move(noticed)});
+  };
+  book("schoolhouse-block", "2027-04-03", {});
+  book("schoolhouse-block", "2027-04-02", {*parse_date("2027-04-02")});
+  book("schoolhouse-block", "2027-04-05", {});
+  book("vineyard-edge", "2027-04-02", {});
+  const auto lines = lines_of(morning.digest(), "Planned today and tomorrow");
+  ASSERT_EQ(lines.size(), 2U) << "what is noticed or due later is left out";
+  EXPECT_TRUE(
+      has(lines[0], "Schoolhouse Block, Saturday 3 April, draft: notice is due by the end of Wednesday 31 March, none entered."))
+      << lines[0];
+  EXPECT_TRUE(has(lines[1], "Vineyard Edge, Friday 2 April, draft: notice was due by the end of Sunday 28 March, none entered."))
+      << lines[1];
+}
+
+TEST_F(DemoDigest, AnOpenBurnsWeekIsToldByItsTailTheWindChangeAndTheRain) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  const UnitView& heaps = *morning.snapshot().unit("log-landing-heaps");
+  const auto week = core::burn_days(heaps.unit.traits, heaps.unit.prescription, morning.hours_of_unit("log-landing-heaps"),
+                                    morning.snapshot().now);
+  const std::string text = burn_week_text(heaps, week);
+  EXPECT_TRUE(has(text, " Its tail fails Monday 5 April: calculated FFDI ")) << text;
+  EXPECT_TRUE(has(text, ", needs less than 24.")) << text;
+  EXPECT_TRUE(has(text, " Wind change Monday 17:00")) << text;
+  EXPECT_TRUE(has(text, "ain expected until Tuesday")) << text;
+  EXPECT_EQ(burn_week_text(heaps, core::burn_days(heaps.unit.traits, heaps.unit.prescription, {}, morning.snapshot().now)), "");
 }
 
 TEST_F(DemoDigest, WithoutAnEarlierOneThereIsNothingToCompareWith) {

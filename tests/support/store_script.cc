@@ -190,7 +190,7 @@ std::string picture_of(Store& store) {
   };
   const auto seconds = [](UtcTime t) { return t.time_since_epoch().count(); };
   for (const EntryKind kind : {EntryKind::district, EntryKind::unit, EntryKind::prescription, EntryKind::booking, EntryKind::stop,
-                               EntryKind::observation})
+                               EntryKind::observation, EntryKind::outcome})
     for (const Entry& entry : value(store.entries(kind, true)))
       for (int revision = 1; revision <= entry.revision; ++revision) {
         const auto then = store.revision(kind, entry.id, revision);

@@ -7,6 +7,7 @@
 #include "core/catalogue/catalogue.h"
 #include "service/engine/assessment.h"
 #include "service/engine/judge.h"
+#include "service/engine/people.h"
 #include "service/engine/weather_record.h"
 #include "service/input/zones.h"
 #include "service/output/json_text.h"
@@ -113,9 +114,12 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
       view->prescription_revision = prescription->revision;
       feature.at("properties").as_object()["prescription"] = must(parse_json(prescription->body, entry.id));
     }
+    if (const auto edging = must(store_.entry(EntryKind::prescription, entry.id + "/edging")))
+      feature.at("properties").as_object()["prescriptions"] = json::object{{"edging", must(parse_json(edging->body, entry.id))}};
     if (entry.is_withdrawn) feature.at("properties").as_object()["status"] = "retired";
     view->feature_json = json_text(feature);
     view->unit = must(parse_units(view->feature_json, fuels_)).front();
+    count_fuel_age(*view, fuels_, now_);
     view->revision = entry.revision;
     view->run = run;
     view->freshness = Freshness::current;
