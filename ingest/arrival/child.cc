@@ -18,6 +18,8 @@
 #include <cstring>
 #include <utility>
 
+#include "ingest/format/scratch_file.h"
+
 extern char** environ;
 
 namespace hakea::ingest {
@@ -31,18 +33,6 @@ struct Head {
   std::uint32_t kind = 0, check = 0x48414b45;
   std::uint64_t bytes = 0;
 };
-
-bool write_all(int descriptor, const void* from, std::size_t bytes) {
-  const char* at = static_cast<const char*>(from);
-  while (bytes > 0) {
-    const auto written = ::write(descriptor, at, bytes);
-    if (written < 0 && errno == EINTR) continue;
-    if (written <= 0) return false;
-    at += written;
-    bytes -= static_cast<std::size_t>(written);
-  }
-  return true;
-}
 
 }  // namespace
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <filesystem>
 #include <string>
 
@@ -20,6 +21,18 @@ int scratch_file() {
   const int named = ::mkostemp(name.data(), O_CLOEXEC);
   if (named >= 0) ::unlink(name.c_str());
   return named;
+}
+
+bool write_all(int descriptor, const void* from, std::size_t bytes) {
+  const char* at = static_cast<const char*>(from);
+  while (bytes > 0) {
+    const auto written = ::write(descriptor, at, bytes);
+    if (written < 0 && errno == EINTR) continue;
+    if (written <= 0) return false;
+    at += written;
+    bytes -= static_cast<std::size_t>(written);
+  }
+  return true;
 }
 
 }  // namespace hakea::ingest

@@ -107,6 +107,7 @@ using WeatherOfBatch = std::function<Result<UnitWeather>(std::size_t first_unit)
 
 // Fuel that has burnt since it was described is as old as it is now.
 void count_fuel_ages(Inputs& inputs, UtcTime now) {
+  if (!tells_age_of_a_date(inputs.units_text)) return;
   const auto aged = parse_units_at(now, inputs.units_text, built_in_fuels());
   for (std::size_t u = 0; aged && u < inputs.units.size(); ++u) {
     inputs.units[u].traits.fuel = (*aged)[u].traits.fuel;

@@ -115,7 +115,7 @@ std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>&
 }
 
 void count_fuel_age(UnitView& view, const FuelTable& fuels, UtcTime now) {
-  if (view.feature_json.find("\"age_as_of\"") == std::string::npos) return;
+  if (!tells_age_of_a_date(view.feature_json)) return;
   auto read = parse_units_at(now, view.feature_json, fuels, view.unit.id);
   if (read && read->size() == 1) view.unit = std::move(read->front());
 }

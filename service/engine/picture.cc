@@ -165,11 +165,15 @@ class Maker {
       if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
   }
 
+  const CarriedDays& carried_of(const Unit& unit) const {
+    static const CarriedDays kNone;
+    const auto known = call_.weather->carried.find(unit.id);
+    return known == call_.weather->carried.end() ? kNone : known->second;
+  }
+
   // What was measured beside the days of a unit; what could not be read for it.
   std::string weigh_days(UnitView& view, const std::vector<EnteredReading>& readings) const {
-    static const CarriedDays kNone;
-    const auto known = call_.weather->carried.find(view.unit.id);
-    const CarriedDays& carried = known == call_.weather->carried.end() ? kNone : known->second;
+    const CarriedDays& carried = carried_of(view.unit);
     const UnitRun& newest = *view.weather->newest().front();
     std::string trouble;
     std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;
@@ -244,10 +248,8 @@ class Maker {
   // What past years say of a unit as it was entered; a changed one comes without.
   std::shared_ptr<const core::History> past_of(const Unit& unit) const {
     if (!have_hours_of(*call_.past, unit)) return nullptr;
-    const auto district = picture_->districts.find(unit.district);
     return std::make_shared<const core::History>(
-        history_of(unit, unit_hours_of_tables(unit, *call_.past), {}, {},
-                   district == picture_->districts.end() ? std::set<LocalDate>() : district->second.district.holidays));
+        history_of(unit, unit_hours_of_tables(unit, *call_.past), {}, {}, plan_of_unit(*picture_, unit).holidays));
   }
 
   void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {
@@ -260,11 +262,8 @@ class Maker {
       for (const UnitRunPtr& run : known->second)
         if (is_for(*run, view.unit)) runs.push_back(run);
     if (std::all_of(runs.begin(), runs.end(), [](const UnitRunPtr& run) { return run->is_observed; })) return;
-    static const CarriedDays kNone;
-    const auto carried = call_.weather->carried.find(view.unit.id);
     auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings, view.unit.traits.site);
-    record->begin_with(state_to_begin_with(view.unit, carried == call_.weather->carried.end() ? kNone : carried->second,
-                                           record->forecast_begins(), troubles_));
+    record->begin_with(state_to_begin_with(view.unit, carried_of(view.unit), record->forecast_begins(), troubles_));
     const UnitRunPtr main = record->newest().front();
     for (const FeedView& feed : picture_->feeds) {
       if (feed.id != main->feed) continue;

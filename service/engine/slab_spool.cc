@@ -16,17 +16,6 @@ namespace {
 constexpr std::size_t kWrittenAtOnce = 4 << 20;
 constexpr std::size_t kKnownLists = 64;
 
-bool write_all(int file, const char* bytes, std::size_t size) {
-  while (size > 0) {
-    const ssize_t done = ::write(file, bytes, size);
-    if (done < 0 && errno == EINTR) continue;
-    if (done <= 0) return false;
-    bytes += done;
-    size -= static_cast<std::size_t>(done);
-  }
-  return true;
-}
-
 bool read_all(int file, char* bytes, std::size_t size, std::size_t offset) {
   while (size > 0) {
     const ssize_t done = ::pread(file, bytes, size, static_cast<off_t>(offset));
@@ -98,7 +87,7 @@ const SlabSpool::Cut& SlabSpool::cut(const std::shared_ptr<const ingest::PointLi
 void SlabSpool::write(const std::vector<float>& values) {
   waiting_.append(reinterpret_cast<const char*>(values.data()), values.size() * sizeof(float));
   if (waiting_.size() < kWrittenAtOnce) return;
-  if (!write_all(file_, waiting_.data(), waiting_.size())) fail("written");
+  if (!ingest::write_all(file_, waiting_.data(), waiting_.size())) fail("written");
   written_ += waiting_.size();
   waiting_.clear();
 }
@@ -127,7 +116,7 @@ void SlabSpool::on_slab(const ingest::Slab& slab) {
 }
 
 Result<bool> SlabSpool::finish() {
-  if (errors_.empty() && !write_all(file_, waiting_.data(), waiting_.size())) fail("written");
+  if (errors_.empty() && !ingest::write_all(file_, waiting_.data(), waiting_.size())) fail("written");
   std::string().swap(waiting_);
   cuts_.clear();
   if (!errors_.empty()) return errors_;

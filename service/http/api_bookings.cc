@@ -160,7 +160,7 @@ Response store_booking(const Call& call, const Entry* before) {
   // A burn that is over leaves its unit as its outcome says.
   if (booking.state == "closed" && from != "closed") {
     const auto effect = effect_of_closing(*call.parts.store, booking.unit, zone.date(*booking.lit_at));
-    if (!effect) return call.refuse({503, effect.error().code, "The store does not answer", effect.error().what, {}});
+    if (!effect) return call.store_failed(effect.error());
     if (*effect) changes.push_back(**effect);
   }
   const Written written = write(call, changes, touched);

@@ -184,7 +184,7 @@ Response digest(const Call& call) {
   const DistrictView& district = *found.view;
   const LocalDate shown = date.value_or(zone_of(district).date(call.now));
   const auto before = said_before(*call.parts.store, district, shown);
-  if (!before) return call.refuse({503, before.error().code, "The store does not answer", before.error().what, {}});
+  if (!before) return call.store_failed(before.error());
   const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr);
   if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
   return call.json(digest_json(made));

@@ -18,10 +18,8 @@ Response history_of_unit(const Call& call) {
   if (view.history) {
     write_history(out, view.unit, *view.history);
   } else {
-    const auto district = call.picture->districts.find(view.unit.district);
     const auto history =
-        archive_history(*call.parts.store, *call.parts.config, view.unit,
-                        district == call.picture->districts.end() ? std::set<LocalDate>() : district->second.district.holidays);
+        archive_history(*call.parts.store, *call.parts.config, view.unit, plan_of_unit(*call.picture, view.unit).holidays);
     if (!history) return call.refuse({503, history.error().code, "The archive cannot be read", history.error().what, {}});
     write_history(out, view.unit, *history);
   }

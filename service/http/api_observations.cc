@@ -125,7 +125,7 @@ Response list_observations(const Call& call) {
   const auto from = time("from"), to = time("to");
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
-  if (!entries) return call.refuse({503, entries.error().code, "The store does not answer", entries.error().what, {}});
+  if (!entries) return call.store_failed(entries.error());
   std::string list;
   for (const Entry& entry : *entries) {
     const json::value body = body_of(entry);

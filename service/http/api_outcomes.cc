@@ -34,14 +34,6 @@ std::string booking_of(const Snapshot& picture, const UnitView& view, LocalDate 
   return found;
 }
 
-bool is_open(const Snapshot& picture, const UnitView& view) {
-  const auto district = picture.districts.find(view.unit.district);
-  if (district == picture.districts.end()) return false;
-  const std::vector<Booking>& bookings = district->second.district.bookings;
-  return std::any_of(bookings.begin(), bookings.end(),
-                     [&](const Booking& booking) { return booking.unit == view.unit.id && is_open_burn(booking); });
-}
-
 // What an area, a cover and a height of scorch may be for a result.
 void check_area(JsonObject& outcome, std::string_view result, std::optional<double> treated_ha, const UnitView& view) {
   const std::optional<double>& whole = view.unit.area_ha;
@@ -130,7 +122,7 @@ Response list_outcomes(const Call& call) {
   const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::outcome);
-  if (!entries) return call.refuse({503, entries.error().code, "The store does not answer", entries.error().what, {}});
+  if (!entries) return call.store_failed(entries.error());
   const auto unit = call.query("unit"), result = call.query("result");
   std::string list;
   for (const Entry& entry : *entries) {
@@ -158,9 +150,9 @@ Response add_outcome(const Call& call) {
   if (!call.may_see(read.view->unit.district)) return call.other_district();
   std::vector<Change> changes{{EntryKind::outcome, "", read.body, {}, "create", ""}};
   // What burnt in part may be lit again while it is still open.
-  if (!is_open(*call.picture, *read.view) || read.outcome.result == "part_burnt") {
+  if (!plan_of_unit(*call.picture, read.view->unit).is_open_burn || read.outcome.result == "part_burnt") {
     const auto effect = effect_on_unit(*call.parts.store, read.outcome);
-    if (!effect) return call.refuse({503, effect.error().code, "The store does not answer", effect.error().what, {}});
+    if (!effect) return call.store_failed(effect.error());
     if (*effect) changes.push_back(**effect);
   }
   const std::optional<std::set<std::string>> touched =

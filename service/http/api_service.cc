@@ -187,7 +187,7 @@ Response list_audit(const Call& call) {
   const auto limit = query_number(call, "limit", kAuditRowsAtMost, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto rows = call.parts.store->audit(before.value_or(0), limit.value_or(kAuditRows));
-  if (!rows) return call.refuse({503, rows.error().code, "The store does not answer", rows.error().what, {}});
+  if (!rows) return call.store_failed(rows.error());
   JsonWriter out;
   out.begin_object().key("audit").begin_list();
   for (const AuditRow& row : *rows) {

@@ -59,6 +59,10 @@ Response Call::other_district() const {
                  {}});
 }
 
+Response Call::store_failed(const Error& error) const {
+  return refuse({503, error.code, "The store does not answer", error.what, {}});
+}
+
 FoundUnit find_unit(const Call& call, const std::string& id) {
   const UnitView* view = call.picture->unit(id);
   if (!view) {

@@ -43,6 +43,7 @@ struct Call {
   Response refuse(const Problem& problem) const { return problem_response(problem, request.request_id); }
   Response not_found(std::string_view what, std::string_view id) const;
   Response other_district() const;
+  Response store_failed(const Error& error) const;
 };
 
 // A unit that may be seen and is not retired, or the answer that refuses it.

@@ -18,7 +18,7 @@ json::value body_of(const Entry& entry) {
 FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
   const std::string& id = call.ids.front();
   auto stored = call.parts.store->entry(kind, id);
-  if (!stored) return {{}, call.refuse({503, stored.error().code, "The store does not answer", stored.error().what, {}})};
+  if (!stored) return {{}, call.store_failed(stored.error())};
   if (!*stored || (*stored)->is_withdrawn) return {{}, call.not_found(what, id)};
   if (!may_see_entry(call, body_of(**stored))) return {{}, call.other_district()};
   return {std::move(**stored), {}};

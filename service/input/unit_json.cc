@@ -377,6 +377,8 @@ Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fu
   return read_units(std::nullopt, text, fuels, name);
 }
 
+bool tells_age_of_a_date(std::string_view text) { return text.find("\"age_as_of\"") != std::string_view::npos; }
+
 Result<std::vector<Unit>> parse_units_at(UtcTime now, std::string_view text, const FuelTable& fuels, const std::string& name) {
   return read_units(now, text, fuels, name);
 }

@@ -73,6 +73,8 @@ std::vector<std::pair<std::string, json::value>> take_prescriptions(json::object
 // A Feature or a FeatureCollection. All mistakes together, with pointers into the document; `fuels` names the known types.
 Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels,
                                       const std::string& name_for_messages = "units");
+// Whether a text of units says how old some fuel was on a date, so that its units are others at another time.
+bool tells_age_of_a_date(std::string_view text);
 // The same at a time: fuel whose age is of a date (age_as_of, which an outcome writes) is older by what has passed since.
 Result<std::vector<Unit>> parse_units_at(UtcTime now, std::string_view text, const FuelTable& fuels,
                                          const std::string& name_for_messages = "units");
