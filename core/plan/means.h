@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "core/base/great_circle.h"
 #include "core/base/time.h"
 #include "core/base/zone.h"
 #include "core/prescription/hour_fit.h"
@@ -22,13 +23,9 @@ struct Needs {
   int patrol_crews = 0, patrol_days = 0;
 };
 
-struct DepotPlace {
-  double latitude_deg = 0, longitude_deg = 0;
-};
-
 struct Depot {
   std::string id, name;
-  std::optional<DepotPlace> place;  // without one it lends nothing and is lent nothing: nobody knows how far it is
+  std::optional<GlobePlace> place;  // without one it lends nothing and is lent nothing: nobody knows how far it is
   int crews = 0, tankers = 0, plant = 0;
 };
 
