@@ -39,26 +39,6 @@ std::set<core::Verdict> verdicts_of(const Call& call, Errors& mistakes) {
   return wanted;
 }
 
-// The district asked for, or the only one a caller may see.
-struct FoundDistrict {
-  const DistrictView* view = nullptr;
-  Response refused;
-};
-FoundDistrict one_district(const Call& call) {
-  std::vector<std::string> seen;
-  for (const auto& [id, view] : call.picture->districts)
-    if (call.may_see(id)) seen.push_back(id);
-  const auto wanted = call.query("district");
-  if (!wanted && seen.size() == 1) return {&call.picture->districts.find(seen.front())->second, {}};
-  if (!wanted)
-    return {nullptr, call.refuse(mistakes_of_query({{ErrorKind::invalid, "required", "?district", "there are several districts",
-                                                     fmt::format("write one of {}", fmt::join(seen, ", "))}}))};
-  const auto found = call.picture->districts.find(*wanted);
-  if (found == call.picture->districts.end()) return {nullptr, call.not_found("district", *wanted)};
-  if (!call.may_see(*wanted)) return {nullptr, call.other_district()};
-  return {&found->second, {}};
-}
-
 // What two things are compared, from ?compare=A,B; nothing where it was not asked for.
 std::optional<std::array<std::string, 2>> pair_asked(const Call& call, std::string_view what, Errors& mistakes) {
   const std::vector<std::string> names = query_list(call, "compare");

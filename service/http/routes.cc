@@ -36,6 +36,9 @@ constexpr std::array kRoutes{
     Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest},
 
+    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, true},
+    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, true},
+
     Route{"GET", "/bookings", kRead, "unit state from to", kJson, list_bookings},
     Route{"POST", "/bookings", kDuty, "", kJson, add_booking},
     Route{"GET", "/bookings/{id}", kRead, "", kJson, show_booking},
