@@ -23,9 +23,11 @@ struct Needs {
   int patrol_crews = 0, patrol_days = 0;
 };
 
+using DepotPlace = GlobePlace;
+
 struct Depot {
   std::string id, name;
-  std::optional<GlobePlace> place;  // without one it lends nothing and is lent nothing: nobody knows how far it is
+  std::optional<DepotPlace> place;  // without one it lends nothing and is lent nothing: nobody knows how far it is
   int crews = 0, tankers = 0, plant = 0;
 };
 

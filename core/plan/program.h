@@ -24,7 +24,8 @@ struct ProgramRow {
 struct Program {
   std::vector<std::int64_t> values;
   std::vector<ProgramRow> rows;
-  int node_limit = 0;  // of the search; what is best until then is the answer
+  int node_limit = 0;               // of the search; what is best until then is the answer
+  std::vector<std::uint8_t> start;  // a choice that keeps all rows, to begin with; may be empty
 };
 
 struct ProgramAnswer {
