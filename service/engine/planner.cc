@@ -72,6 +72,11 @@ class Asked {
     }
     for (const UnitView* view : units_of(picture, district.district.id)) add(picture, *view, true);
     for (const Booking& booking : district.district.bookings) commit(picture, district, booking);
+    // What is committed is no proposal that could be left out.
+    std::erase_if(question_.without, [&](const core::UnitDate& pair) {
+      return std::any_of(question_.commitments.begin(), question_.commitments.end(),
+                         [&](const core::Commitment& c) { return c.unit == pair.unit && c.date == pair.date; });
+    });
   }
 
   const core::PlanQuestion& question() const { return question_; }
@@ -161,10 +166,12 @@ Danger danger_of(const Snapshot& picture, const std::string& district, const cor
   return danger;
 }
 
-Result<core::Proposal> propose_burns(const Snapshot& picture, const DistrictView& district, const PlanWish& wish,
+Result<SharedProposal> propose_burns(const Snapshot& picture, const DistrictView& district, const PlanWish& wish,
                                      const core::ProgramSolver& solver) {
   const Asked asked(picture, district, wish);
-  return core::propose(asked.question(), solver);
+  auto proposal = core::propose(asked.question(), solver);
+  if (!proposal) return proposal.errors();
+  return std::make_shared<const core::Proposal>(*std::move(proposal));
 }
 
 }  // namespace hakea::service

@@ -17,7 +17,7 @@ namespace hakea::service {
 struct PlanWish {
   LocalDate from{}, to{};  // dates that burns may begin on, both included
   DistrictMeans means;     // the district's, or what they would be
-  std::vector<core::UnitDate> with, without;
+  std::vector<core::UnitDate> with{}, without{};
 };
 
 // The first and last date that a day of the district's units is at hand for; none before the first run.
@@ -32,7 +32,8 @@ struct Danger {
 Danger danger_of(const Snapshot& picture, const std::string& district, const core::Limit& quiet);
 
 // The same picture and wish give the same proposal. Errors: those of core::propose.
-Result<core::Proposal> propose_burns(const Snapshot& picture, const DistrictView& district, const PlanWish& wish,
+using SharedProposal = std::shared_ptr<const core::Proposal>;
+Result<SharedProposal> propose_burns(const Snapshot& picture, const DistrictView& district, const PlanWish& wish,
                                      const core::ProgramSolver& solver);
 
 }  // namespace hakea::service

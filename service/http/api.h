@@ -19,13 +19,13 @@ struct ApiParts {
   Store* store = nullptr;
   Clock* clock = nullptr;
   const Config* config = nullptr;
-  bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
+  bool is_demo = false;        // every loopback caller is coordinator; the clock may be moved
+  core::ProgramSolver solver;  // chooses what a plan proposes
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
   std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
-  core::ProgramSolver solver;  // chooses what a plan proposes
 };
 
 // Whether an answer may take seconds: other callers should not wait for it.

@@ -165,7 +165,9 @@ Response digest(const Call& call) {
   const LocalDate shown = date.value_or(zone_of(district).date(call.now));
   const auto before = said_before(*call.parts.store, district, shown);
   if (!before) return call.store_failed(before.error());
-  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr);
+  const auto [from, to] = planned_dates(shown);
+  const auto plan = call.parts.plans->get(*call.picture, district, {from, to, district.district.means}, call.parts.solver);
+  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr, &plan);
   if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
   return call.json(digest_json(made));
 }

@@ -135,25 +135,29 @@ std::string proposal_json(const Snapshot& picture, const core::Proposal& proposa
   return out.end_object().str();
 }
 
+// Mistakes about units that are wanted, with pointers to where they are.
+Errors placed(Errors errors, const PlanWish& wish) {
+  for (Error& error : errors) {
+    const auto wanted =
+        std::find_if(wish.with.begin(), wish.with.end(), [&](const auto& pair) { return pair.unit == error.where; });
+    error.where = wanted == wish.with.end() ? "/with" : pointer_to("/with", static_cast<std::size_t>(wanted - wish.with.begin()));
+  }
+  return errors;
+}
+
 Response answered(const Call& call, const DistrictView& district, const json::value& body) {
   const Snapshot& picture = *call.picture;
   Errors mistakes;
   const PlanWish wish = QuestionReader(picture, district, mistakes).read(body);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
-  const std::string question = district.district.id + " " + json_text(body);
-  std::optional<std::string> answer = call.parts.plans->find(picture.number, question);
-  if (!answer) {
-    const auto proposal = propose_burns(picture, district, wish, call.parts.solver);
-    if (!proposal && proposal.error().kind == ErrorKind::failed)
-      return call.refuse({503, proposal.error().code, "No plan could be made", proposal.error().what, {}});
-    if (!proposal) return call.refuse(mistakes_of_body(proposal.errors()));
-    answer = proposal_json(picture, *proposal);
-    call.parts.plans->keep(picture.number, question, *answer);
-  }
+  const auto plan = call.parts.plans->get(picture, district, wish, call.parts.solver);
+  if (!plan && (plan.error().kind == ErrorKind::failed || plan.error().kind == ErrorKind::unsupported))
+    return call.refuse({503, plan.error().code, "No plan could be made", plan.error().what, {}});
+  if (!plan) return call.refuse(mistakes_of_body(placed(plan.errors(), wish)));
   std::vector<const UnitView*> units;
   for (const auto& [id, view] : picture.units)
     if (view->unit.district == district.district.id) units.push_back(view.get());
-  return call.json(joined_objects(*answer, standing_json(picture, units, call.now)));
+  return call.json(joined_objects(proposal_json(picture, **plan), standing_json(picture, units, call.now)));
 }
 
 }  // namespace
