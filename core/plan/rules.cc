@@ -218,18 +218,13 @@ void add_order_rules(const Book& book, std::vector<Rule>& rules) {
       if (before == unit.id) continue;
       const LocalDate latest = date - days(wait);
       const auto lit = lit_by(unit, before, date);
-      Rule rule = order_rule(date, before, wait);
-      rule.row.terms.push_back({static_cast<std::int32_t>(p), 1});
-      if (!lit) {
-        proposed(
-            before, [&](LocalDate d) { return d <= latest; }, -1, rule);
-      } else if (*lit <= latest) {
-        rule.row.most = 1;
-        proposed(
-            before, [&](LocalDate d) { return d > latest && d <= date; }, 1, rule);
-        if (rule.row.terms.size() == 1) continue;
-      }
-      rules.push_back(std::move(rule));
+      Rule lit_before = order_rule(date, before, wait), not_since = lit_before;
+      lit_before.row.terms.push_back({static_cast<std::int32_t>(p), 1});
+      not_since.row = {lit_before.row.terms, 1};
+      if (!lit) proposed(before, [&](LocalDate d) { return d <= latest; }, -1, lit_before);
+      if (!lit || *lit > latest) rules.push_back(std::move(lit_before));
+      proposed(before, [&](LocalDate d) { return d > latest && d <= date; }, 1, not_since);
+      if (not_since.row.terms.size() > 1) rules.push_back(std::move(not_since));
     }
   }
   // A committed burn that waits for another must not find that lit again in the meantime.
