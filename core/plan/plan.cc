@@ -93,14 +93,15 @@ void complete(const Book& book, Holder& holder) {
     if (!holder.chosen()[p] && !holder.broken_by(p)) holder.add(p);
 }
 
-// Of equally valuable choices the one with earlier dates, then earlier ids: a burn counts the more, the fewer dates and
-// ids come before it.
+// Of equally valuable choices the one with earlier dates, then earlier ids: a burn counts the more, the fewer dates and ids
+// come before it. A date outweighs all ids; the product puts the earlier of two ids on the earlier of two dates.
 std::vector<std::int64_t> preferences(const Book& book) {
   std::vector<std::int64_t> values;
   const auto units = static_cast<std::int64_t>(book.units.size());
+  const std::int64_t dates = (book.question->to - book.question->from).count() + 1;
   for (const Pair& pair : book.pairs) {
-    const std::int64_t days_left = (book.question->to - pair.date).count() + 1;
-    values.push_back(days_left * (units + 1) + units - static_cast<std::int64_t>(pair.unit));
+    const std::int64_t dates_left = (book.question->to - pair.date).count() + 1;
+    values.push_back(dates_left * (dates * units + units - static_cast<std::int64_t>(pair.unit)));
   }
   return values;
 }
