@@ -65,7 +65,7 @@ constexpr std::uint32_t kLargerPlans = 5;
 
 struct LargerPlan : PlanRig {
   explicit LargerPlan(std::uint32_t seed) : PlanRig(5) {
-    fill_by_chance(*this, {.units = 14, .dates = 5, .depots = 3, .scarcity = 2}, seed);
+    fill_by_chance(*this, {.units = 14, .dates = 5, .depots = 3, .scarcity = seed % 2 ? 2.0 : 0.7}, seed);
   }
   Proposal proposal() const {
     auto made = propose(question, solve);
@@ -148,25 +148,25 @@ TEST(LargerPlans, AreTheSameTwiceAndInWhateverOrderTheQuestionIs) {
   }
 }
 
-// Enough alike that a search takes many nodes.
-struct HardPlan : PlanRig {
-  HardPlan() : PlanRig(8) { fill_by_chance(*this, {.units = 45, .dates = 8, .depots = 3, .scarcity = 4}, 3); }
-};
-
 TEST(PlanSolver, GivesTheBestFoundAndABoundWhenItsNodesAreUsedUp) {
-  HardPlan rig;
-  const auto best = propose(rig.question, solve);
-  const auto first = propose(rig.question, [](Program program) {
-    program.node_limit = 1;
-    return service::solve_program(program);
-  });
-  ASSERT_TRUE(best && first);
-  ASSERT_TRUE(best->proven);
-  EXPECT_FALSE(first->proven);
-  EXPECT_LE(first->value, best->value);
-  EXPECT_GE(first->bound, best->value);
-  EXPECT_LT(first->bound, best->value + best->value / 10);
-  EXPECT_TRUE(broken_by(rig.question, pairs(*first)).empty());
+  int unproven = 0;
+  for (std::uint32_t seed = 0; seed < 6; ++seed) {
+    PlanRig rig(10);
+    fill_by_chance(rig, {.units = 50, .dates = 10, .depots = 3, .scarcity = 4}, seed);
+    const auto best = propose(rig.question, solve);
+    const auto first = propose(rig.question, [](Program program) {
+      program.node_limit = 1;
+      return service::solve_program(program);
+    });
+    ASSERT_TRUE(best && first) << seed;
+    ASSERT_TRUE(best->proven) << seed;
+    EXPECT_LE(first->value, best->value) << seed;
+    EXPECT_GE(first->bound, best->value) << seed;
+    EXPECT_LT(first->bound, best->value + best->value / 10) << seed;
+    EXPECT_TRUE(broken_by(rig.question, pairs(*first)).empty()) << seed;
+    unproven += !first->proven;
+  }
+  EXPECT_GT(unproven, 1);
 }
 
 TEST(PlanSolver, SaysThatNothingIsPossible) {
