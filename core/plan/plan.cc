@@ -26,18 +26,22 @@ class Holder {
       for (const ProgramTerm& term : rules_[r].row.terms)
         of_pair_[static_cast<std::size_t>(term.variable)].emplace_back(r, term.factor);
     chosen_.assign(book.pairs.size(), 0);
+    of_unit_.assign(book.units.size(), 0);
   }
 
   const std::vector<Rule>& rules() const { return rules_; }
   const Chosen& chosen() const { return chosen_; }
   void add(std::size_t pair) {
     chosen_[pair] = 1;
+    ++of_unit_[book_.pairs[pair].unit];
     for (const auto& [r, factor] : of_pair_[pair]) left_[r] += factor;
   }
-  // The first rule that adding the pair breaks; null when it fits.
+  // The first rule that adding the pair breaks; null when it fits. A unit is no neighbour of its own, on whatever date.
   const Rule* broken_by(std::size_t pair) const {
-    for (const auto& [r, factor] : of_pair_[pair])
-      if (left_[r] + factor > rules_[r].row.most) return &rules_[r];
+    for (const auto& [r, factor] : of_pair_[pair]) {
+      const std::int64_t own = rules_[r].is_between_units ? of_unit_[book_.pairs[pair].unit] : 0;
+      if (left_[r] - own + factor > rules_[r].row.most) return &rules_[r];
+    }
     return nullptr;
   }
   std::string why(const Rule& rule, std::size_t pair) const { return why_broken(book_, rule, pair, chosen_); }
@@ -46,7 +50,7 @@ class Holder {
   const Book& book_;
   std::vector<Rule> rules_;  // in the order of kinds, so the first broken one is the reason
   std::vector<std::vector<std::pair<std::size_t, std::int64_t>>> of_pair_;
-  std::vector<std::int64_t> left_;
+  std::vector<std::int64_t> left_, of_unit_;
   Chosen chosen_;
 };
 
@@ -93,14 +97,15 @@ void complete(const Book& book, Holder& holder) {
     if (!holder.chosen()[p] && !holder.broken_by(p)) holder.add(p);
 }
 
-// Of equally valuable choices the one with earlier dates, then earlier ids: a burn counts the more, the fewer dates and
-// ids come before it.
+// Of equally valuable choices the one with earlier dates, then earlier ids: a burn counts the more, the fewer dates and ids
+// come before it. A date outweighs all ids; the product puts the earlier of two ids on the earlier of two dates.
 std::vector<std::int64_t> preferences(const Book& book) {
   std::vector<std::int64_t> values;
   const auto units = static_cast<std::int64_t>(book.units.size());
+  const std::int64_t dates = (book.question->to - book.question->from).count() + 1;
   for (const Pair& pair : book.pairs) {
-    const std::int64_t days_left = (book.question->to - pair.date).count() + 1;
-    values.push_back(days_left * (units + 1) + units - static_cast<std::int64_t>(pair.unit));
+    const std::int64_t dates_left = (book.question->to - pair.date).count() + 1;
+    values.push_back(dates_left * (dates * units + units - static_cast<std::int64_t>(pair.unit)));
   }
   return values;
 }

@@ -98,7 +98,8 @@ std::string what_stands(const Book& book, const Rule& rule, std::size_t p, const
     if (const Committed& burn = book.commitments[c]; !named || burn.unit != book.pairs[p].unit)
       return told(*book.units[burn.unit], burn.is_open ? "an open burn, lit on " : "committed on ", burn.date);
   for (const ProgramTerm& term : rule.row.terms)
-    if (const auto other = static_cast<std::size_t>(term.variable); chosen[other] && other != p)
+    if (const auto other = static_cast<std::size_t>(term.variable);
+        chosen[other] && named == (book.pairs[other].unit != book.pairs[p].unit))
       return told(book.unit_of(book.pairs[other]), "proposed on ", book.pairs[other].date);
   return "";
 }

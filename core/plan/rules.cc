@@ -172,7 +172,7 @@ void add_adjacency_rules(const Book& book, std::vector<Rule>& rules) {
   for (const auto& [a, b] : neighbours) {
     const bool is_a = is_committed(book, a, true), is_b = is_committed(book, b, true);
     Rule rule;
-    rule.kind = LossKind::adjacency;
+    rule.kind = LossKind::adjacency, rule.is_between_units = true;
     rule.row.most = is_a || is_b ? 0 : 1;
     for (std::size_t p = 0; p < book.pairs.size(); ++p)
       if ((book.pairs[p].unit == a && (is_b || !is_a)) || (book.pairs[p].unit == b && (is_a || !is_b)))
@@ -221,9 +221,12 @@ void add_order_rules(const Book& book, std::vector<Rule>& rules) {
       Rule lit_before = order_rule(date, before, wait), not_since = lit_before;
       lit_before.row.terms.push_back({static_cast<std::int32_t>(p), 1});
       not_since.row = {lit_before.row.terms, 1};
-      if (!lit) proposed(before, [&](LocalDate d) { return d <= latest; }, -1, lit_before);
+      if (!lit)
+        proposed(
+            before, [&](LocalDate d) { return d <= latest; }, -1, lit_before);
       if (!lit || *lit > latest) rules.push_back(std::move(lit_before));
-      proposed(before, [&](LocalDate d) { return d > latest && d <= date; }, 1, not_since);
+      proposed(
+          before, [&](LocalDate d) { return d > latest && d <= date; }, 1, not_since);
       if (not_since.row.terms.size() > 1) rules.push_back(std::move(not_since));
     }
   }

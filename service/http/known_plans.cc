@@ -8,7 +8,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::size_t kMost = 64;
+constexpr std::size_t kMost = 16;
 
 void write_pairs(JsonWriter& out, const std::vector<core::UnitDate>& pairs) {
   out.begin_list();

@@ -374,7 +374,7 @@ TEST_F(Plan, CommitmentsThatAskForTooMuchLeaveNothing) {
 TEST_F(Plan, OpenBurnsArePatrolledUntilTheyShouldBeOverAndBeyondWhileNobodyClosesThem) {
   question.means.depots[0].crews = 1;
   offer("a", {{0, 0.9}, {1, 0.8}, {2, 0.1}});
-  unit("open").needs = {.crews = 1, .patrol_crews = 1, .patrol_days = 3};
+  unit("open").needs = {.crews = 1, .depot = "", .patrol_crews = 1, .patrol_days = 3};
   commit("open", -2, true);  // patrolled to date 1
   EXPECT_EQ(burns(*this), "a@2");
   question.commitments[0].date = plan_date(-4);  // should have been over yesterday
@@ -438,10 +438,10 @@ struct WrongSolver : Plan {
     offer("a", {{0, 1}});
     offer("b", {{0, 0.5}, {1, 0.5}});
   }
-  std::string answer(const std::function<void(ProgramAnswer&)>& change) {
+  std::string answer(const std::function<void(ProgramAnswer&, const Program&)>& change) {
     const auto proposal = propose(question, [&](const Program& program) {
       auto right = try_every_choice(program);
-      change(*right);
+      change(*right, program);
       return right;
     });
     return proposal ? "a plan" : proposal.error().code + ": " + proposal.error().what;
@@ -449,17 +449,22 @@ struct WrongSolver : Plan {
 };
 
 TEST_F(WrongSolver, IsFoundOut) {
-  EXPECT_EQ(answer([](auto&) {}), "a plan");
-  EXPECT_EQ(answer([](auto& a) { a.chosen = {1, 1, 1}; }), "wrong_answer: the choice that came back breaks a constraint");
-  EXPECT_EQ(answer([](auto& a) { a.chosen = {1}; }), "wrong_answer: an answer for another program came back");
-  EXPECT_EQ(answer([](auto& a) { a.chosen[0] = 7; }), "wrong_answer: an answer has values other than 0 and 1");
-  EXPECT_EQ(answer([](auto& a) { a.chosen.clear(); }), "wrong_answer: an answer without a choice says that it is the best");
-  EXPECT_EQ(answer([](auto& a) { a.bound -= 1; }), "wrong_answer: a choice worth 22500 came back with the bound 22499");
-  EXPECT_EQ(answer([](auto& a) {
-              if (a.bound > 1000) a = {true, {1, 0, 0}, 15'000, true};
+  EXPECT_EQ(answer([](auto&, const auto&) {}), "a plan");
+  EXPECT_EQ(answer([](auto& a, const auto&) {
+              a.chosen = {1, 1, 1};
+            }),
+            "wrong_answer: the choice that came back breaks a constraint");
+  EXPECT_EQ(answer([](auto& a, const auto&) { a.chosen = {1}; }), "wrong_answer: an answer for another program came back");
+  EXPECT_EQ(answer([](auto& a, const auto&) { a.chosen[0] = 7; }), "wrong_answer: an answer has values other than 0 and 1");
+  EXPECT_EQ(answer([](auto& a, const auto&) { a.chosen.clear(); }),
+            "wrong_answer: an answer without a choice says that it is the best");
+  EXPECT_EQ(answer([](auto& a, const auto&) { a.bound -= 1; }),
+            "wrong_answer: a choice worth 22500 came back with the bound 22499");
+  EXPECT_EQ(answer([](auto& a, const auto& program) {
+              a = {true, {1, 0, 0}, program.values[0], true};
             }),
             "wrong_answer: a choice that leaves out what fits came back as the best");
-  EXPECT_EQ(answer([](auto& a) {
+  EXPECT_EQ(answer([](auto& a, const auto&) {
               a = {true, {}, 1, false};
             }),
             "wrong_answer: a choice worth more than the bound that came back was found");

@@ -118,8 +118,8 @@ void fill_by_chance(PlanRig& rig, const PlanSize& size, std::uint32_t seed) {
   };
   share_out(&core::Depot::crews, crews);
   share_out(&core::Depot::tankers, crews);
-  share_out(&core::Depot::plant, std::max(1, crews / 4));
-  means.aircraft = std::max(1, crews / 5);
+  share_out(&core::Depot::plant, std::max(1, crews / 6));
+  means.aircraft = std::max(1, crews / 8);
   const int airsheds = 1 + size.units / 25;
   for (int a = 0; a < airsheds; ++a) {
     core::Airshed& airshed = means.airsheds.emplace_back();
@@ -140,8 +140,8 @@ void fill_by_chance(PlanRig& rig, const PlanSize& size, std::uint32_t seed) {
     core::UnitPlan& plan = rig.plan_of(unit.id);
     unit.needs = {.crews = chance.between(chance.one_in(10) ? 0 : 1, 3),
                   .tankers = chance.between(0, 2),
-                  .aircraft = chance.one_in(6) ? 1 : 0,
-                  .plant = chance.one_in(6) ? 1 : 0,
+                  .aircraft = chance.one_in(4) ? 1 : 0,
+                  .plant = chance.one_in(3) ? 1 : 0,
                   .depot = chance.one_in(12) ? "" : "d" + std::to_string(chance.below(size.depots)),
                   .travel_h = 0.5 * chance.below(4),
                   .patrol_crews = chance.one_in(4) ? 0 : 1,
