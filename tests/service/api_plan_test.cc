@@ -1,4 +1,4 @@
-// The plan through the interface: the demo's headline answers (tests/cases/plan_answers.csv), and what may be asked of it.
+// The plan through the interface: the demo's headline answers (tests/cases/demo_plan_answers.csv), and what may be asked of it.
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
@@ -57,14 +57,14 @@ struct Told {
 void PrintTo(const Told& told, std::ostream* out) { *out << "line " << told.line; }
 
 std::vector<Told> told() {
-  std::ifstream file(tests_folder() + "/cases/plan_answers.csv");
+  std::ifstream file(tests_folder() + "/cases/demo_plan_answers.csv");
   std::vector<Told> all;
   bool header_seen = false;
   std::string line;
   for (int number = 1; std::getline(file, line); ++number) {
     if (line.empty() || line[0] == '#' || !std::exchange(header_seen, true)) continue;
     const auto f = split_csv(line);
-    if (f.size() != 10) throw std::runtime_error(fmt::format("plan_answers.csv:{}: {} columns", number, f.size()));
+    if (f.size() != 10) throw std::runtime_error(fmt::format("demo_plan_answers.csv:{}: {} columns", number, f.size()));
     all.push_back({f[0], f[1], f[2], f[3], f[4], f[5], f[6], f[7], f[8], number});
   }
   return all;
