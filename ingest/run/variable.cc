@@ -133,11 +133,13 @@ std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable, c
 
 void Grids::lay(HorizontalCoordinates& h, const NetcdfFile& file, std::size_t variable,
                 const std::vector<std::size_t>& other_roles) const {
-  if (!stated_ || h.y || h.latitude) return;
+  // A latitude without extent, as that of a first cell, places no cells.
+  if (!stated_ || h.y_dimension || h.x_dimension || h.sounding) return;
   std::vector<std::size_t> left = file.variables()[variable].dimensions;
   std::erase_if(left, [&](std::size_t d) { return std::find(other_roles.begin(), other_roles.end(), d) != other_roles.end(); });
   if (left.size() < 2) return;
   h.stated = true;
+  h.latitude = h.longitude = std::nullopt;
   h.y_dimension = left[left.size() - 2];
   h.x_dimension = left.back();
 }

@@ -220,8 +220,8 @@ TEST(Feed, ReportsAllMistakesTogetherWithTheNearestName) {
     return read ? std::vector<std::string>() : mistakes(read.errors());
   };
   EXPECT_EQ(laid("time_unit = \"hours\"\ngrid = { projection = \"+proj=lcc\", first = [1], steps = [1, 1] }"),
-            (std::vector<std::string>{"f.toml:1:13 bad_time_unit", "f.toml:2:8 wrong_type", "f.toml:2:46 wrong_type",
-                                      "f.toml:2:51 unknown_key"}));
+            (std::vector<std::string>{"f.toml:1:13 bad_time_unit", "f.toml:2:8 wrong_type", "f.toml:2:44 wrong_type",
+                                      "f.toml:2:49 unknown_key"}));
   EXPECT_EQ(laid("[grid]\nprojection = \"+proj=moll\"\nfirst = [1, 1]\nstep = [1, 1]"),
             std::vector<std::string>{"f.toml:1:1 bad_grid"});
   EXPECT_EQ(laid("grid = { projection = \"+proj=longlat\", first = [91, 0], step = [1, 1] }"),
