@@ -26,31 +26,38 @@ class Holder {
       for (const ProgramTerm& term : rules_[r].row.terms)
         of_pair_[static_cast<std::size_t>(term.variable)].emplace_back(r, term.factor);
     chosen_.assign(book.pairs.size(), 0);
-    of_unit_.assign(book.units.size(), 0);
   }
 
   const std::vector<Rule>& rules() const { return rules_; }
   const Chosen& chosen() const { return chosen_; }
   void add(std::size_t pair) {
     chosen_[pair] = 1;
-    ++of_unit_[book_.pairs[pair].unit];
     for (const auto& [r, factor] : of_pair_[pair]) left_[r] += factor;
   }
-  // The first rule that adding the pair breaks; null when it fits. A unit is no neighbour of its own, on whatever date.
+  // The first rule that adding the pair breaks; null when it fits.
   const Rule* broken_by(std::size_t pair) const {
-    for (const auto& [r, factor] : of_pair_[pair]) {
-      const std::int64_t own = rules_[r].is_between_units ? of_unit_[book_.pairs[pair].unit] : 0;
-      if (left_[r] - own + factor > rules_[r].row.most) return &rules_[r];
-    }
+    for (const auto& [r, factor] : of_pair_[pair])
+      if (left_[r] - own(rules_[r], pair) + factor > rules_[r].row.most) return &rules_[r];
     return nullptr;
   }
   std::string why(const Rule& rule, std::size_t pair) const { return why_broken(book_, rule, pair, chosen_); }
 
  private:
+  // What the pair's unit has chosen on other dates, where that is not held against it.
+  std::int64_t own(const Rule& rule, std::size_t pair) const {
+    std::int64_t sum = 0;
+    if (!rule.is_between_units) return sum;
+    for (const ProgramTerm& term : rule.row.terms) {
+      const auto other = static_cast<std::size_t>(term.variable);
+      if (chosen_[other] && book_.pairs[other].unit == book_.pairs[pair].unit) sum += term.factor;
+    }
+    return sum;
+  }
+
   const Book& book_;
   std::vector<Rule> rules_;  // in the order of kinds, so the first broken one is the reason
   std::vector<std::vector<std::pair<std::size_t, std::int64_t>>> of_pair_;
-  std::vector<std::int64_t> left_, of_unit_;
+  std::vector<std::int64_t> left_;
   Chosen chosen_;
 };
 

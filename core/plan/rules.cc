@@ -221,6 +221,7 @@ void add_order_rules(const Book& book, std::vector<Rule>& rules) {
       Rule lit_before = order_rule(date, before, wait), not_since = lit_before;
       lit_before.row.terms.push_back({static_cast<std::int32_t>(p), 1});
       not_since.row = {lit_before.row.terms, 1};
+      not_since.is_between_units = true;
       if (!lit)
         proposed(
             before, [&](LocalDate d) { return d <= latest; }, -1, lit_before);

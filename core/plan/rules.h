@@ -11,8 +11,9 @@ namespace hakea::core {
 
 struct Rule {
   LossKind kind = LossKind::crews;
-  ProgramRow row;                 // by place in Book::pairs; what is committed has been taken off its right side
-  bool is_between_units = false;  // what a unit has on another date is not held against it: the last rules do that
+  ProgramRow row;  // by place in Book::pairs; what is committed has been taken off its right side
+  // Between units: what a unit has on another date is not held against it; the last rules do that.
+  bool is_between_units = false;
   // For the words.
   LocalDate date{};                                           // of what a day has
   std::string of;                                             // a depot's, an airshed's name, the unit that goes before, …

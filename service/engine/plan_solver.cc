@@ -43,7 +43,7 @@ void exchange(A& a, Request& r) {
 Request request_of(const Program& program, const SolverLimits& limits) {
   Request request;
   request.memory_mb = limits.memory_mb;
-  request.cpu_seconds = limits.seconds;
+  request.cpu_seconds = limits.cpu_seconds;
   request.node_limit = program.node_limit;
   request.values = program.values;
   request.start = program.start;

@@ -13,7 +13,7 @@ namespace hakea::service {
 inline constexpr const char* kSolverCommand = "solve-plan";
 
 struct SolverLimits {
-  int seconds = 120;
+  int seconds = 300, cpu_seconds = 120;
   std::size_t memory_mb = 2048;
 };
 
