@@ -12,7 +12,7 @@ namespace {
 using Chosen = std::vector<std::uint8_t>;
 
 // The search may look at so many nodes: more of a small program than of a large one, so that both take seconds at most.
-constexpr int kNodesTimesPairs = 3'000'000, kFewestNodes = 500, kMostNodes = 20'000;
+constexpr int kNodesTimesPairs = 10'000'000, kFewestNodes = 1'000, kMostNodes = 20'000;
 
 int node_limit(std::size_t pairs) {
   return std::clamp(kNodesTimesPairs / std::max(static_cast<int>(pairs), 1), kFewestNodes, kMostNodes);
