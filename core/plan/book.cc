@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <tuple>
 
 #include "core/days/explain.h"
 
@@ -66,7 +67,7 @@ Pair pair_of(const Book& book, std::size_t u, const Day& day) {
     best = {.unit = u, .date = day.date, .window = &window, .value = 0, .reach = reach};
     is_best_reached = is_reached;
   }
-  best.value = burn_value(unit.plan->priority, day.fit.value_or(0), unit.rarity);
+  if (best.window) best.value = burn_value(unit.plan->priority, best.window->fit, unit.rarity);
   return best;
 }
 

@@ -5,14 +5,13 @@
 // constraint is written once (rules.h), as rows that the program keeps and that the reasons are read from.
 #pragma once
 
-#include <functional>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "core/base/result.h"
-#include "core/catalogue/unit_hours.h"
 #include "core/days/day.h"
 #include "core/days/evaluate.h"
 #include "core/plan/means.h"

@@ -2,7 +2,9 @@
 // pair is lost by the first rule that it would break.
 #pragma once
 
+#include <cstdint>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/plan/book.h"
