@@ -4,6 +4,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <utility>
 #include <vector>
@@ -31,8 +32,9 @@ struct Danger {
 };
 Danger danger_of(const Snapshot& picture, const std::string& district, const core::Limit& quiet);
 
-// The same picture and wish give the same proposal. Errors: those of core::propose.
 using SharedProposal = std::shared_ptr<const core::Proposal>;
+
+// The same picture and wish give the same proposal. Errors: those of core::propose.
 Result<SharedProposal> propose_burns(const Snapshot& picture, const DistrictView& district, const PlanWish& wish,
                                      const core::ProgramSolver& solver);
 

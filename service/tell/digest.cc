@@ -15,7 +15,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::string_view kNotKnown = "Not known yet: a plan across units.";
+constexpr std::string_view kNotKnown = "Not known: what could be burnt together.";
 
 std::string offset_words(LocalDate date, const TimeZone& zone) {
   const UtcTime begin = zone.day_begin(date), end = zone.day_begin(date + std::chrono::days(1));
@@ -89,7 +89,7 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
         fmt::format("Issued {} {}.", spoken_date(digest.zone.date(snapshot.now)), clock_text(snapshot.now, digest.zone)));
   if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
   digest.head.push_back(forecast_words(morning));
-  digest.head.emplace_back(kNotKnown);
+  if (!plan) digest.head.emplace_back(kNotKnown);
   digest.head.push_back(scorecard_words(morning));
   digest.cautions.emplace_back(kGuidance);
   digest.cautions.emplace_back(kNotOfficialRating);

@@ -193,8 +193,8 @@ class WrongChild : public ::testing::TestWithParam<Misdeed> {
 TEST_P(WrongChild, IsAnErrorAndHarmsNobody) {
   const LargerPlan rig(1);
   ::setenv("HAKEA_TEST_SOLVER", GetParam().what, 1);
-  const auto proposal = propose(
-      rig.question, [](const Program& program) { return service::solve_program(program, {.seconds = 1}); });
+  const auto proposal =
+      propose(rig.question, [](const Program& program) { return service::solve_program(program, {.seconds = 1}); });
   ASSERT_FALSE(proposal);
   EXPECT_EQ(proposal.error().code, "solver_ended");
   EXPECT_EQ(proposal.error().what, GetParam().said);
