@@ -146,7 +146,8 @@ bool makes_sense(const RunPlan& run, std::size_t points) {
       !std::all_of(run.steps.begin(), run.steps.end(), is_within))
     return false;
   const auto by_point = [&](std::size_t size) { return size == 0 || size == points; };
-  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()))
+  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()) ||
+      !by_point(run.sea.size()) || std::any_of(run.sea.begin(), run.sea.end(), [](Sea sea) { return sea > Sea::near; }))
     return false;
   return std::all_of(run.fields.begin(), run.fields.end(),
                      [&](const FieldPlan& f) {

@@ -98,5 +98,7 @@ int heaviest(const Stencil& s);
 // within two cells; else none, and the point has no values (atmosphere.md 7.4). `mask` holds the share of each cell of a
 // grid that is nx wide.
 void keep_land(Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
+// Whether a cell within two of a stencil's heaviest one is sea: has less than half of land.
+bool has_sea_near(const Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
 
 }  // namespace hakea::ingest

@@ -484,6 +484,11 @@ class Assembly {
     return s;
   }
 
+  Sea sea_by(const Stencil& stencil, const std::optional<FixedField>& mask, std::size_t grid) const {
+    if (!mask || stencil.cells == 0 || !serves(*mask, grid)) return Sea::unknown;
+    return has_sea_near(stencil, mask->values, grids_.all()[grid].nx()) ? Sea::near : Sea::none;
+  }
+
   void weigh_points() {
     refuse_winds_along_other_grids();
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
@@ -503,6 +508,7 @@ class Assembly {
       for (const PointOfInterest& p : points_) {
         Stencil s = feed_.observed ? at_station(g, orography, p) : grid.stencil({p.latitude_deg, p.longitude_deg});
         const bool is_inside = s.cells > 0;
+        if (g == main_grid) plan_.sea.push_back(sea_by(s, mask, g));
         outside += g == main_grid && !is_inside && grid.nx() > 0;
         if (mask && is_inside && serves(*mask, g)) keep_land(s, mask->values, grid.nx());
         at_sea += g == main_grid && is_inside && s.cells == 0;

@@ -11,13 +11,11 @@
 
 namespace hakea::service {
 
-Result<FeedWeather> FeedWeather::read(const std::string& config, const std::vector<std::string>& paths,
+Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
                                       const std::vector<Unit>& units, std::optional<UtcTime> now, TerminalLine& line,
                                       bool& wrong_call) {
   wrong_call = true;
-  const auto feeds = feeds_of_call(config);
-  if (!feeds) return feeds.errors();
-  const auto files = files_of(paths, *feeds);
+  const auto files = files_of(paths, feeds);
   if (!files) return files.errors();
   wrong_call = false;
 
@@ -33,12 +31,12 @@ Result<FeedWeather> FeedWeather::read(const std::string& config, const std::vect
   how.block_ends.push_back(points.size());
 
   Errors lost;
-  for (std::size_t order = 0; order < feeds->size(); ++order) {
-    const ingest::Feed& feed = (*feeds)[order];
+  for (std::size_t order = 0; order < feeds.size(); ++order) {
+    const ingest::Feed& feed = feeds[order];
     FeedRuns runs = runs_of(feed, (*files)[order], now);
     complain(runs.left_out);
     if (runs.files.empty()) {
-      if (feeds->size() > 1)
+      if (feeds.size() > 1)
         complain({ErrorKind::incomplete, "no_run", feed.id, "none of its files could be read as part of a forecast run",
                   "`hakea inspect FILE` says what is in a file"});
       continue;
@@ -133,6 +131,7 @@ std::vector<SamplingNote> FeedWeather::sampling(const Unit& unit) const {
         note.longitude_deg = plan.sampled_at[at].longitude_deg;
       }
       if (at < plan.model_elevation_m.size()) note.model_elevation = Metres(static_cast<double>(plan.model_elevation_m[at]));
+      if (at < plan.sea.size()) note.sea = plan.sea[at];
       notes.push_back(note);
     }
   }

@@ -6,7 +6,6 @@
 
 #include "core/days/confidence.h"
 #include "core/prescription/limit_hours.h"
-#include "service/engine/carried_json.h"
 
 namespace hakea::service {
 namespace {
@@ -49,12 +48,13 @@ AtIssue::AtIssue(const Unit& unit, UnitRunPtr run, const std::vector<UnitRunPtr>
 
 std::string key_at_issue(const Unit& unit, const RunRow& run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
                          const std::vector<EnteredReading>& readings) {
-  std::string key = fmt::format("{}#{}", run.id, run.revision);
+  std::string key = fmt::format("{}#{} {}", run.id, run.revision, unit.traits.fuel.age_years);
   for (const UnitRunPtr& other : known)
     if (gives_hours_before(*other, run.id, run.reference_time)) key += fmt::format(" {}#{}", other->id, other->revision);
   for (const EnteredReading& reading : read_by_then(run.reference_time, readings))
     key += fmt::format(" {}@{}={}", reading.quantity, reading.hour.count, reading.value);
-  if (const auto state = state_by_then(unit, carried, run.reference_time)) key += " " + carried_json(*state);
+  if (const CarriedRow* row = row_to_begin_with(unit, carried, first_hour_from(run.reference_time), kLookedBack))
+    key += " " + row->state;
   return key;
 }
 

@@ -38,7 +38,8 @@ class AtIssue {
   UnitWeatherRecord record_;
 };
 
-// What that rests on, as a text that changes with it: the run, those before it, the state and readings.
+// What that rests on besides the unit as it was entered, as a text that changes with it: the run, those before it, the
+// carried state, readings, and how old the fuel is by now.
 std::string key_at_issue(const Unit& unit, const RunRow& run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
                          const std::vector<EnteredReading>& readings);
 

@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
 
 #include "core/catalogue/carry.h"
 #include "core/catalogue/catalogue.h"
+#include "service/base/content_hash.h"
 #include "service/engine/carried_json.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
@@ -28,7 +30,9 @@ struct Provenance {
 // Which hours of the record before `end` came from which run: [{"from","to","run","revision"}], `run` null for hours that
 // none covers; where several runs (a station, and a forecast for what it does not see) give an hour, [{"from","to","inputs":
 // {quantity:{"run","revision"}}}].
-Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+// Then what was read in these hours, {"at","quantity","value"}, and the hash of the state that was entered before them,
+// {"entered"}.
+Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end, const core::WetnessState* entered) {
   Provenance made;
   JsonWriter out;
   const auto write_run = [&](const UnitRun* run) {
@@ -67,6 +71,14 @@ Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour en
     out.end_object();
     hour = next;
   }
+  for (const EnteredReading& reading : record.readings())
+    if (reading.hour >= first && reading.hour < end)
+      out.begin_object()
+          .text("at", utc_text(reading.hour.start()))
+          .text("quantity", core::catalogue()[reading.quantity].key)
+          .number("value", reading.value)
+          .end_object();
+  if (entered) out.begin_object().text("entered", content_hash(carried_json(*entered))).end_object();
   out.end_list();
   made.text = out.str();
   return made;
@@ -74,19 +86,23 @@ Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour en
 
 }  // namespace
 
+const CarriedRow* row_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
+                                    std::chrono::days back) {
+  const LocalDate newest = unit.traits.zone.rain_day(forecast_begins.start()) - back;
+  const auto after = carried.upper_bound(newest);
+  if (after == carried.begin()) return nullptr;
+  const auto& [day, row] = *std::prev(after);
+  return !unit.initial_state || day > unit.initial_state->as_of ? &row : nullptr;
+}
+
 std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
                                                       std::vector<std::string>& troubles, std::chrono::days back) {
-  const TimeZone& zone = unit.traits.zone;
-  const LocalDate newest = zone.rain_day(forecast_begins.start()) - back;
-  const auto& entered = unit.initial_state;
-  const CarriedRow* best = nullptr;
-  for (const auto& [day, row] : carried)
-    if (day <= newest && (!entered || day > entered->as_of)) best = &row;
-  if (!best) return entered;
-  auto state = parse_carried(best->state, fmt::format("{}, rain day {}", unit.id, date_text(best->rain_day)));
+  const CarriedRow* row = row_to_begin_with(unit, carried, forecast_begins, back);
+  if (!row) return unit.initial_state;
+  auto state = parse_carried(row->state, fmt::format("{}, rain day {}", unit.id, date_text(row->rain_day)));
   if (state) return *std::move(state);
   troubles.push_back(fmt::format("{}: {}", state.error().where, state.error().what));
-  return entered;
+  return unit.initial_state;
 }
 
 std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit& unit, const CarriedDays& carried) {
@@ -100,7 +116,9 @@ std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit
   bool is_new = false;  // every row after a new one is new
   for (; zone.rain_day_end(day) <= record.forecast_begins().start(); day += days(1)) {
     const UtcHour end = first_hour_from(zone.rain_day_end(day));
-    Provenance sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end);
+    const bool is_after_entered = unit.initial_state && day == unit.initial_state->as_of + days(1);
+    Provenance sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end,
+                                    is_after_entered ? &*unit.initial_state : nullptr);
     const auto known = carried.find(day);
     // What a forecast says never stands in for what was observed, not even where the observation is no longer at hand.
     if (known != carried.end() && known->second.is_observed && !sources.is_observed) continue;

@@ -327,6 +327,8 @@ class WatchingEngine final : public Engine {
     return after && clock_.now() >= run.reference_time + *after;
   }
   bool is_ahead(const ArrivedRun& run) const { return run.reference_time > clock_.now() + kAheadOfNow; }
+  // Refused for that when it came, maybe before a restart.
+  static bool was_ahead(const RunRow& row) { return row.reference_time > row.computed_at + kAheadOfNow; }
 
   // Whether there is something to do for a run that is at hand: the same content is evaluated once.
   bool is_due(const ArrivedRun& run) const {
@@ -336,7 +338,7 @@ class WatchingEngine final : public Engine {
     const RunRow* row = weather_.row(run.id);
     if (!row || read_again_.contains(run.id)) return true;
     if (row->content_hash != run.content_hash) return !counts(*row) || !readings_.cover(run);
-    if (row->state == "refused" && is_ahead_.contains(run.id)) return !is_ahead(run);
+    if (row->state == "refused" && was_ahead(*row)) return !is_ahead(run);
     return row->state == "incomplete" && !row->is_published && config_.feeds[run.order].use_incomplete && is_late(run);
   }
 
@@ -353,14 +355,12 @@ class WatchingEngine final : public Engine {
     row.received_at = is_same ? known->received_at : clock_.now();
     row.computed_at = clock_.now();
     if (is_ahead(run)) {
-      is_ahead_.insert(run.id);
       row.state = "refused";
       row.details = why_json(run, {fmt::format("its reference time {} is ahead of now, {}; check the clock of this machine and "
                                                "the time in the file",
                                                utc_text(run.reference_time), utc_text(clock_.now()))});
       return show_only(std::move(row), "its reference time is ahead of now");
     }
-    is_ahead_.erase(run.id);
     const auto picture = picture_.load();
     std::vector<const Unit*> units;
     for (const auto& [id, view] : picture->units) units.push_back(&view->unit);
@@ -398,8 +398,9 @@ class WatchingEngine final : public Engine {
     row.state = read->lacks.empty() ? "complete" : "incomplete";
     row.details = std::move(read->details);
     if (!is_of_use) return show_only(std::move(row), fmt::format("it lacks {}", fmt::join(read->lacks, "; ")));
-    // One that is older than what is published is kept for the hours that have passed.
-    row.is_published = is_newest_of_feed(row);
+    // A whole one that is older than what is published is kept for the hours that have passed. One that lacks something
+    // counts only if it is published: it does, whenever it came.
+    row.is_published = is_newest_of_feed(row) || row.state == "incomplete";
     tell_progress(run, "judging", 0);
     auto published = publish(std::move(row), std::move(read->units), read_s);
     if (published) readings_.counted(run);
@@ -478,7 +479,7 @@ class WatchingEngine final : public Engine {
     for (const auto& [id, run] : units) weather_.put_run(id, run);
     const Stopwatch judging;
     double judging_s = 0;
-    auto made = make({.fresh_row = &row, .fresh = &units, .judge_all = true});
+    auto made = make({.fresh_row = &row, .fresh = &units, .carried = &publication.carried, .judge_all = true});
     if (made) {
       judging_s = judging.seconds();
       publication.run.details = with_timings(row.details, read_s, judging_s);
@@ -486,10 +487,6 @@ class WatchingEngine final : public Engine {
       for (FeedView& feed : (*made)->feeds)
         for (RunRow& shown : feed.runs)
           if (shown.id == row.id) shown.details = publication.run.details;
-      publication.carried = rows_to_carry(**made);
-      // The states are part of the picture they belong to; a restart finds the same ones.
-      for (const CarriedRow& carried : publication.carried)
-        weather_.carried[carried.unit].insert_or_assign(carried.rain_day, carried);
     }
     auto done = made ? store_.publish(publication) : Result<bool>(made.errors());
     if (!done) {
@@ -499,18 +496,6 @@ class WatchingEngine final : public Engine {
     picture_.store(*std::move(made));
     spdlog::info("run {} published, revision {}: read in {:.3f} s, judged in {:.3f} s", row.id, row.revision, read_s, judging_s);
     return true;
-  }
-
-  std::vector<CarriedRow> rows_to_carry(const Snapshot& picture) const {
-    static const CarriedDays kNone;
-    std::vector<CarriedRow> rows;
-    for (const auto& [id, view] : picture.units) {
-      if (!view->weather) continue;
-      const auto known = weather_.carried.find(id);
-      const auto fresh = carried_rows(*view->weather, view->unit, known == weather_.carried.end() ? kNone : known->second);
-      rows.insert(rows.end(), fresh.begin(), fresh.end());
-    }
-    return rows;
   }
 
   void forget_old_series() {
@@ -530,7 +515,7 @@ class WatchingEngine final : public Engine {
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows
   std::vector<Arrivals> arrivals_;
-  std::set<std::string> read_again_, is_ahead_;          // ids of runs
+  std::set<std::string> read_again_;                     // ids of runs
   std::map<std::string, std::vector<FileRow>> unnoted_;  // by feed
   Readings readings_;
   Lateness lateness_;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <tuple>
 
 #include "core/prescription/limit_hours.h"
@@ -94,6 +95,15 @@ class Maker {
   }
 
  private:
+  // A unit while it is judged.
+  struct Judged {
+    std::shared_ptr<UnitView> view;
+    std::shared_ptr<UnitWeatherRecord> record;
+    const std::vector<EnteredReading>* readings = nullptr;
+    std::vector<CarriedRow> carried;
+    std::vector<std::string> troubles;
+  };
+
   Result<bool> read_units() {
     if (call_.before && !call_.read_all) {
       picture_->units = call_.before->units;
@@ -139,30 +149,33 @@ class Maker {
   void judge() {
     const auto readings = readings_of(picture_->observations);
     const std::vector<EnteredReading> none;
-    struct Judged {
-      std::shared_ptr<UnitView> view;
-      const std::vector<EnteredReading>* readings;
-      std::string trouble;
-    };
     std::vector<Judged> all;
     for (auto& [id, view] : picture_->units) {
       if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
+      if (call_.carried) call_.weather->carried[id];  // the map is not changed by several threads
       const auto entered = readings.find(id);
-      all.push_back({std::make_shared<UnitView>(*view), entered == readings.end() ? &none : &entered->second, {}});
-      count_fuel_age(*all.back().view, call_.config->fuels, call_.now);
-      give_weather(*all.back().view, *all.back().readings);
+      Judged& judged = all.emplace_back();
+      judged.view = std::make_shared<UnitView>(*view);
+      judged.readings = entered == readings.end() ? &none : &entered->second;
+      count_fuel_age(*judged.view, call_.config->fuels, call_.now);
+      judged.record = give_weather(*judged.view, *judged.readings);
     }
     for (const Judged& judged : all) picture_->units[judged.view->unit.id] = judged.view;
     for_all(all.size(), [&](std::size_t i) {
-      UnitView& view = *all[i].view;
+      Judged& judged = all[i];
+      UnitView& view = *judged.view;
       if (!view.history && call_.past) view.history = past_of(view.unit);
       view.days.clear();
-      if (!view.weather) return;
-      view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
-      all[i].trouble = weigh_days(view, *all[i].readings);
+      if (!judged.record) return;
+      begin_record(judged);
+      give_whole_runs(judged);
+      view.days = judged_days(*judged.record, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+      weigh_days(judged);
     });
-    for (const Judged& judged : all)
-      if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
+    for (Judged& judged : all) {
+      std::move(judged.troubles.begin(), judged.troubles.end(), std::back_inserter(troubles_));
+      if (call_.carried) std::move(judged.carried.begin(), judged.carried.end(), std::back_inserter(*call_.carried));
+    }
   }
 
   const CarriedDays& carried_of(const Unit& unit) const {
@@ -171,11 +184,55 @@ class Maker {
     return known == call_.weather->carried.end() ? kNone : known->second;
   }
 
-  // What was measured beside the days of a unit; what could not be read for it.
-  std::string weigh_days(UnitView& view, const std::vector<EnteredReading>& readings) const {
+  // Of a run that is being published, the rain days that have ended with it are carried first.
+  void begin_record(Judged& judged) const {
+    const Unit& unit = judged.view->unit;
+    const auto begin = [&](std::vector<std::string>& troubles) {
+      judged.record->begin_with(state_to_begin_with(unit, carried_of(unit), judged.record->forecast_begins(), troubles));
+    };
+    begin(judged.troubles);
+    if (!call_.carried) return;
+    judged.carried = carried_rows(*judged.record, unit, carried_of(unit));
+    CarriedDays& days = call_.weather->carried.find(unit.id)->second;
+    for (const CarriedRow& row : judged.carried) days.insert_or_assign(row.rain_day, row);
+    judged.troubles.clear();
+    begin(judged.troubles);
+  }
+
+  // Beside a newest run that lacks something, what the whole ones before it say.
+  void give_whole_runs(Judged& judged) const {
+    UnitWeatherRecord& record = *judged.record;
+    const Unit& unit = judged.view->unit;
+    std::vector<UnitRunPtr> runs = record.runs();
+    for (const UnitRunPtr& newest : record.newest()) {
+      const RunRow* row = call_.weather->row(newest->id);
+      if (!row || row->state != "incomplete") continue;
+      record.lacks_something = true;
+      const ingest::Feed& feed = call_.config->feeds[newest->order];
+      const auto last = std::find_if(call_.weather->rows.begin(), call_.weather->rows.end(),
+                                     [&](const RunRow& other) { return other.feed == feed.id && other.state == "complete"; });
+      auto whole =
+          last == call_.weather->rows.end() ? Result<UnitRunPtr>(nullptr) : whole_run(*judged.view, *last, feed, newest->order);
+      if (!whole) judged.troubles.push_back(fmt::format("{}: {} cannot be read: {}", unit.id, last->id, whole.error().what));
+      const UnitRunPtr run = whole && *whole && is_for(**whole, unit) ? *whole : nullptr;
+      std::erase_if(runs, [&](const UnitRunPtr& other) {
+        return other->order == newest->order && (!run || other->reference_time >= run->reference_time);
+      });
+      if (run) runs.push_back(run);
+    }
+    if (!record.lacks_something || runs.empty()) return;
+    runs.insert(runs.end(), record.observed().begin(), record.observed().end());
+    auto whole = std::make_shared<UnitWeatherRecord>(std::move(runs), *judged.readings, unit.traits.site);
+    whole->begin_with(state_to_begin_with(unit, carried_of(unit), whole->forecast_begins(), judged.troubles));
+    record.whole = std::move(whole);
+  }
+
+  // What was measured beside the days of a unit.
+  void weigh_days(Judged& judged) const {
+    UnitView& view = *judged.view;
+    const std::vector<EnteredReading>& readings = *judged.readings;
     const CarriedDays& carried = carried_of(view.unit);
     const UnitRun& newest = *view.weather->newest().front();
-    std::string trouble;
     std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;
     std::vector<const SaidAtIssue*> earlier;
     for (const RunRow& row : call_.weather->rows) {  // newest first
@@ -184,9 +241,12 @@ class Maker {
       auto kept = view.said.find(row.id);
       if (kept == view.said.end() || kept->second->key != key) {
         const auto run = whole_run(view, row, call_.config->feeds[newest.order], newest.order);
-        if (!run) trouble = fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what);
+        if (!run) {
+          judged.troubles.push_back(fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what));
+          continue;
+        }
         SaidAtIssue fresh{std::move(key), {}};
-        if (run && *run && is_for(**run, view.unit)) {
+        if (*run && is_for(**run, view.unit)) {
           const AtIssue issue(view.unit, *run, view.weather->runs(), carried, readings);
           fresh.dates = issue.said(issue.hours(core::rows_of_limits(view.unit.prescription)));
         }
@@ -198,9 +258,8 @@ class Maker {
       if (earlier.size() == kRunsAsked) break;
     }
     view.said = std::move(said);
-    if (auto failed = verify_forecasts(view, carried, readings); !failed.empty()) trouble = std::move(failed);
+    if (auto failed = verify_forecasts(view, carried, readings); !failed.empty()) judged.troubles.push_back(std::move(failed));
     weigh(view.days, earlier, view.verified.get(), newest.feed);
-    return trouble;
   }
 
   // A run with all its hours: the one at hand, that of the picture in which it was the newest, else from the store.
@@ -220,7 +279,7 @@ class Maker {
   std::string verify_forecasts(UnitView& view, const CarriedDays& carried, const std::vector<EnteredReading>& readings) const {
     const UtcTime to = std::chrono::floor<std::chrono::days>(picture_->now), from = to - kVerifiedDays;
     std::vector<EnteredReading> observed;
-    std::string key = utc_text(to);
+    std::string key = fmt::format("{} {}", utc_text(to), view.unit.traits.fuel.age_years);
     for (const EnteredReading& reading : readings)
       if (reading.hour.start() >= from && reading.hour.start() < to) {
         observed.push_back(reading);
@@ -230,6 +289,11 @@ class Maker {
       view.verified = nullptr;
       return "";
     }
+    // Where they begin on a rain day that is still to end, its state comes later.
+    const UtcHour first =
+        std::min_element(observed.begin(), observed.end(), [](const auto& a, const auto& b) { return a.hour < b.hour; })->hour;
+    if (const CarriedRow* row = row_to_begin_with(view.unit, carried, first, std::chrono::days(0)))
+      key += " " + date_text(row->rain_day);
     for (const RunRow& row : call_.weather->rows)
       if (counts(row) && row.reference_time >= from && row.reference_time < to)
         key += fmt::format(" {}#{}", row.id, row.revision);
@@ -252,7 +316,8 @@ class Maker {
         history_of(unit, unit_hours_of_tables(unit, *call_.past), {}, {}, plan_of_unit(*picture_, unit).holidays));
   }
 
-  void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {
+  // Null, and nothing said of the unit's weather, where no run foretells it.
+  std::shared_ptr<UnitWeatherRecord> give_weather(UnitView& view, const std::vector<EnteredReading>& readings) const {
     view.weather = nullptr;
     view.run.reset();
     view.sampling.clear();
@@ -261,9 +326,8 @@ class Maker {
     if (const auto known = call_.weather->runs.find(view.unit.id); known != call_.weather->runs.end())
       for (const UnitRunPtr& run : known->second)
         if (is_for(*run, view.unit)) runs.push_back(run);
-    if (std::all_of(runs.begin(), runs.end(), [](const UnitRunPtr& run) { return run->is_observed; })) return;
+    if (std::all_of(runs.begin(), runs.end(), [](const UnitRunPtr& run) { return run->is_observed; })) return nullptr;
     auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings, view.unit.traits.site);
-    record->begin_with(state_to_begin_with(view.unit, carried_of(view.unit), record->forecast_begins(), troubles_));
     const UnitRunPtr main = record->newest().front();
     for (const FeedView& feed : picture_->feeds) {
       if (feed.id != main->feed) continue;
@@ -271,7 +335,6 @@ class Maker {
       for (const RunRow& row : feed.runs)
         if (row.id == main->id) view.run = note_of(row, feed.next_expected);
     }
-    if (view.run && view.run->state == "incomplete") record->may_be_met = met_before(view.unit.id);
     std::vector<UnitRunPtr> sampled = record->newest();
     for (const UnitRunPtr& run : record->observed())
       if (std::none_of(sampled.begin(), sampled.end(), [&](const UnitRunPtr& other) { return other->feed == run->feed; }))
@@ -280,17 +343,10 @@ class Maker {
       for (std::size_t p = 0; p < run->points.size(); ++p) {
         const UnitSeries& series = run->at(p, 0);
         view.sampling.push_back({run->feed, series.sampled_latitude(), series.sampled_longitude(), series.model_elevation(),
-                                 view.unit.points[p].site.elevation});
+                                 view.unit.points[p].site.elevation, series.sea()});
       }
-    view.weather = std::move(record);
-  }
-
-  std::set<LocalDate> met_before(const std::string& unit) const {
-    std::set<LocalDate> dates;
-    const UnitView* view = call_.before ? call_.before->unit(unit) : nullptr;
-    for (const core::Day& day : view ? view->days : std::vector<core::Day>())
-      if (day.weather == core::Verdict::met) dates.insert(day.date);
-    return dates;
+    view.weather = record;
+    return record;
   }
 
   const PictureCall& call_;
@@ -322,6 +378,10 @@ void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
     return std::tuple(b->reference_time, a->order) < std::tuple(a->reference_time, b->order);
   });
   const UtcTime oldest = kept.front()->reference_time - kKeptDays - std::chrono::days(1);
+  // Whole are the newest run, those that are its members, and those that were members of a run that is asked what it said.
+  const auto kept_whole = [](const UnitRun& one) {
+    return one.lagged_runs > 1 ? one.lagged_runs + static_cast<int>(kRunsAsked) : 1;
+  };
   std::map<std::size_t, int> seen;  // by feed
   std::vector<UnitRunPtr> still, foretold;
   for (const UnitRunPtr& one : kept) {
@@ -332,7 +392,7 @@ void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
     // Of an older run only the hours that at most one newer run covers are of use: for what that one lacks.
     const std::size_t k = foretold.size();
     foretold.push_back(one);
-    if (newer < one->lagged_runs || k < 2 || one->end() <= foretold[k - 2]->first()) continue;
+    if (newer < kept_whole(*one) || k < 2 || one->end() <= foretold[k - 2]->first()) continue;
     auto part = std::make_shared<UnitRun>(*one);
     for (auto& members : part->points)
       for (UnitSeries& series : members) series = series.before(foretold[k - 2]->first());

@@ -15,7 +15,8 @@
 
 namespace hakea::service {
 
-// Whether a run's hours are used: published ones, and whole ones that came when a newer one was published already.
+// Whether a run's hours are used: published ones, and whole ones that came when a newer one was published already. (One that
+// lacks something and is used is published, whenever it came.)
 inline bool counts(const RunRow& run) { return run.is_published || run.state == "complete"; }
 
 // What pictures are made of besides people's entries.
@@ -35,11 +36,14 @@ struct KnownWeather {
 struct PictureCall {
   const Config* config = nullptr;
   Store* store = nullptr;
-  const KnownWeather* weather = nullptr;
+  KnownWeather* weather = nullptr;
   const std::vector<ingest::WeatherTable>* past = nullptr;  // hours of past years
   // The run that the picture will be published with, by unit, all its hours: the store does not tell of it yet.
   const RunRow* fresh_row = nullptr;
   const std::map<std::string, UnitRunPtr, std::less<>>* fresh = nullptr;
+  // With such a run: gets the states of rain days that have ended with it. They are put to those of `weather` before
+  // anything is weighed by them, so that a later picture of the same runs is the same.
+  std::vector<CarriedRow>* carried = nullptr;
   const Snapshot* before = nullptr;  // null for the first picture
   UtcTime now{};
   bool is_demo = false;

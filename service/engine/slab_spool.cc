@@ -129,6 +129,7 @@ Result<bool> SlabSpool::tell(std::size_t block, RunColumns& columns) const {
   plan.wind_rotation_deg = part_of(plan_.wind_rotation_deg, begin, end);
   plan.model_elevation_m = part_of(plan_.model_elevation_m, begin, end);
   plan.sampled_at = part_of(plan_.sampled_at, begin, end);
+  plan.sea = part_of(plan_.sea, begin, end);
   columns.on_plan(plan);
   for (const auto& [piece, points] : pieces_[block]) {
     ingest::Slab slab{.field = piece.field,

@@ -20,12 +20,14 @@ enum { kTemperature = 0, kDewPoint = 1, kDirection = 3, kPressure = 8, kMixingHe
 constexpr std::uint8_t kDisagrees = 0x80;
 constexpr std::uint32_t kPackedAs = 0x33534b48;  // "HKS3": changes with the layout below
 
+constexpr unsigned kSeaBit = 24;
+
 // What stands before the columns. Read by the machine that wrote it: the series can be made again.
 struct PackedHead {
   std::uint32_t packed_as, hours, columns;
   std::int32_t first;
   float model_elevation_m;
-  std::uint32_t columns_at_hand;
+  std::uint32_t columns_at_hand;  // bit by column; from kSeaBit on ingest::Sea
   double place_latitude, place_longitude, sampled_latitude, sampled_longitude;
 };
 
@@ -155,6 +157,7 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     sampled_latitude_ = sampled[point].latitude_deg;
     sampled_longitude_ = sampled[point].longitude_deg;
   }
+  if (const auto& sea = run.plan().sea; point < sea.size()) sea_ = sea[point];
   std::vector<float> all(kColumns * hours_);
   auto marks = std::make_shared<Marks>();
   marks->flags.resize(kColumns * hours_);
@@ -240,7 +243,7 @@ std::string UnitSeries::pack() const {
                         static_cast<std::uint32_t>(kColumns),
                         first_.count,
                         model_elevation_m_,
-                        columns_at_hand_,
+                        columns_at_hand_ | static_cast<std::uint32_t>(sea_) << kSeaBit,
                         place_latitude_,
                         place_longitude_,
                         sampled_latitude_,
@@ -260,16 +263,20 @@ Result<UnitSeries> UnitSeries::unpack(std::string_view bytes, const std::string&
   if (bytes.size() < sizeof head) return damaged;
   std::memcpy(&head, bytes.data(), sizeof head);
   bytes.remove_prefix(sizeof head);
+  static_assert(kColumns <= kSeaBit);
+  const std::uint32_t sea = head.columns_at_hand >> kSeaBit;
+  head.columns_at_hand &= (std::uint32_t{1} << kSeaBit) - 1;
   const std::size_t count = std::size_t{head.hours} * kColumns,
                     values = std::size_t{head.hours} * static_cast<std::size_t>(std::popcount(head.columns_at_hand));
   if (head.packed_as != kPackedAs || head.columns != kColumns || head.columns_at_hand >> kColumns != 0 ||
-      bytes.size() < values * sizeof(float) + head.hours)
+      sea > static_cast<std::uint32_t>(ingest::Sea::near) || bytes.size() < values * sizeof(float) + head.hours)
     return damaged;
   UnitSeries series;
   series.first_ = {head.first};
   series.hours_ = head.hours;
   series.model_elevation_m_ = head.model_elevation_m;
   series.columns_at_hand_ = head.columns_at_hand;
+  series.sea_ = static_cast<ingest::Sea>(sea);
   series.place_latitude_ = head.place_latitude;
   series.place_longitude_ = head.place_longitude;
   series.sampled_latitude_ = head.sampled_latitude;

@@ -62,6 +62,8 @@ class UnitSeries {
   }
   double sampled_latitude() const { return sampled_latitude_; }
   double sampled_longitude() const { return sampled_longitude_; }
+  // Whether the feed's grid has sea by the place.
+  ingest::Sea sea() const { return sea_; }
   RunHour hour(std::size_t i) const;
   // Whether there is a value at all.
   bool is_at_hand() const { return columns_at_hand_ != 0; }
@@ -79,6 +81,7 @@ class UnitSeries {
   std::size_t hours_ = 0;
   float model_elevation_m_ = 0;
   double place_latitude_ = 0, place_longitude_ = 0, sampled_latitude_ = 0, sampled_longitude_ = 0;
+  ingest::Sea sea_ = ingest::Sea::unknown;
   struct Marks {
     std::vector<std::uint8_t> flags, why;  // [column * hours + hour]: the surface quantities, then those of the air
     bool operator==(const Marks&) const = default;

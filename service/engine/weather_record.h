@@ -5,7 +5,6 @@
 #include <array>
 #include <memory>
 #include <optional>
-#include <set>
 #include <string>
 #include <vector>
 
@@ -75,6 +74,7 @@ class UnitWeatherRecord {
   const std::vector<UnitRunPtr>& runs() const { return runs_; }          // all that foretell, the newest first
   const std::vector<UnitRunPtr>& observed() const { return observed_; }  // the nearest first
   const std::optional<core::WetnessState>& state() const { return state_; }
+  const std::vector<EnteredReading>& readings() const { return readings_; }
   // Of a feed: the members of its newest run, then those of the runs that lag behind it. Of the main series: as many as the
   // feed with the most of them has; in hours of a feed with fewer those come again and again.
   std::size_t members(Feed feed) const;
@@ -93,8 +93,10 @@ class UnitWeatherRecord {
   using Givers = std::array<const UnitRun*, kSurfaceQuantities>;
   Givers givers(UtcHour hour) const;
 
-  // Dates that may be met although the newest run is incomplete: it may lose windows, but opens none. None: no restriction.
-  std::optional<std::set<LocalDate>> may_be_met;
+  // Where a newest run lacks something: what the whole ones before it say, null where there are none. Such a run may lose
+  // windows, but opens none.
+  bool lacks_something = false;
+  std::shared_ptr<const UnitWeatherRecord> whole;
 
  private:
   // One member of a feed: a member of its newest run, or of a run that lags behind it.

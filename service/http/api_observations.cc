@@ -112,33 +112,12 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
 }  // namespace
 
 Response list_observations(const Call& call) {
-  Errors mistakes;
-  const auto time = [&](std::string_view name) -> std::optional<UtcTime> {
-    const auto text = call.query(name);
-    if (!text) return std::nullopt;
-    const auto instant = parse_instant(*text);
-    if (instant) return *instant;
-    mistakes.push_back(
-        {ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what, instant.error().hint});
-    return std::nullopt;
-  };
-  const auto from = time("from"), to = time("to");
-  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
   if (!entries) return call.store_failed(entries.error());
+  const AskedFor asked = asked_for(call, *entries, AskedBy::instant, {"unit", "station", "kind"});
+  if (asked.refused) return *asked.refused;
   std::string list;
-  for (const Entry& entry : *entries) {
-    const json::value body = body_of(entry);
-    if (!may_see_entry(call, body)) continue;
-    const auto is_other = [&](std::string_view name) {
-      const auto wanted = call.query(name);
-      return wanted && text_member(body, name) != *wanted;
-    };
-    if (is_other("unit") || is_other("station") || is_other("kind")) continue;
-    const auto instant = parse_instant(text_member(body, "at"));
-    if ((from && (!instant || *instant < *from)) || (to && (!instant || *instant >= *to))) continue;
-    (list += list.empty() ? "" : ",") += entry_json(entry);
-  }
+  for (const auto& [entry, body] : asked.entries) (list += list.empty() ? "" : ",") += entry_json(*entry);
   return call.json(R"({"observations":[)" + list + "]}");
 }
 

@@ -77,7 +77,7 @@ struct RunRow {
   std::string state;         // complete incomplete refused
   std::string content_hash;  // of the files it was read from: the same content is not evaluated twice
   UtcTime received_at{}, computed_at{};
-  bool is_published = false;  // some time the run that days rest on
+  bool is_published = false;  // some time the run that days rest on; of an incomplete one, that its hours are used
   std::string details;        // JSON: files, refusals with reasons, missing steps, quality, timings
 };
 

@@ -53,7 +53,7 @@ TEST_F(EngineTest, TheSameFileAgainChangesNothing) {
   EXPECT_EQ(store_.publications, 1);
 }
 
-TEST_F(EngineTest, AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
+TEST_F(EngineTest, H16_AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
   add_feed("fine", 72);
   enter_unit("u", kMild);
   start();
@@ -428,7 +428,7 @@ TEST_F(EngineTest, AUnitThatIsNewGetsItsHoursFromTheFilesThatAreThere) {
   EXPECT_EQ(says("w"), says("u"));
 }
 
-TEST_F(EngineTest, ReadersSeeAllOldOrAllNew) {
+TEST_F(EngineTest, H16_ReadersSeeAllOldOrAllNew) {
   add_feed("fine", 72);
   for (int i = 0; i < 12; ++i) enter_unit("u" + std::to_string(i), kMild);
   start();
