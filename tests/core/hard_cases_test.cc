@@ -38,8 +38,8 @@ TEST(HardCase, H8_ANightThatKeepsItsSmokeTakesTheDayOutOfTheTopRankAndAnEarlierE
   ASSERT_TRUE(day.night_smoke->finish_by);
   EXPECT_EQ(*day.night_smoke->finish_by, (rig.first() + 15).start()) << "15:00 standard time";
   EXPECT_TRUE(
-      day.why.ends_with("; night smoke limit not met: wind speed at 10 m in the night after is 1 km/h, needs at least 5 "
-                        "km/h; before such a night an end by 15:00 is advised"))
+      day.why.ends_with("; night smoke limit not met: wind speed at 10 m in the open in the night after is 1 km/h, needs at "
+                        "least 5 km/h; before such a night an end by 15:00 is advised"))
       << day.why;
   EXPECT_FALSE(rig.day(1).night_smoke);
 }

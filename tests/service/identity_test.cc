@@ -42,6 +42,7 @@ const std::vector<fs::path>& runs() {
 class Identity : public ::testing::Test {
  protected:
   void begin() {
+    stop();
     folder_ = std::make_unique<TempDir>();
     settings_ = demo_settings(folder_->path().string(), 0);
     for (const ingest::Feed& feed : settings_.config.feeds) fs::create_directories(feed.path);
@@ -54,9 +55,12 @@ class Identity : public ::testing::Test {
     clock_.set(kThen);
     engine_ = must(Engine::start(settings_.config, *store_, clock_, {.is_demo = true, .before_look = {}}));
   }
-  void start_again() {
+  void stop() {
     engine_.reset();
     store_.reset();
+  }
+  void start_again() {
+    stop();
     start();
   }
   void deliver(const fs::path& run) {
