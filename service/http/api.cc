@@ -95,6 +95,11 @@ Response answered(const ApiParts& parts, const Request& request) {
 
 }  // namespace
 
+bool takes_long(const Request& request) {
+  const FoundRoute found = find_route(request.method, request.path);
+  return found.route && found.route->is_long;
+}
+
 Response respond(const ApiParts& parts, const Request& request) {
   Response answer;
   try {
