@@ -179,7 +179,7 @@ class Gully : public ::testing::Test {
     in_the_open_ = of(open_);
     in_shade_m_h_ = highest(shaded_[0][0]);
     prescription_.within = ClockSpan{9h, 17h};
-    prescription_.duration_h = 4;
+    prescription_.duration_h = 8;  // all of it
   }
   UnitHours of(const UnitTraits& unit) const {
     UnitHours hours = fair_hours(unit, nine_on(unit, date(2027, 4, 1)), 24 * 4);
