@@ -165,22 +165,40 @@ class WatchingEngine final : public Engine {
     auto carried = store_.carried(unit);
     if (!carried) return carried.errors();
     for (CarriedRow& row : *carried) weather_.carried[unit].insert_or_assign(row.rain_day, std::move(row));
-    std::optional<UtcTime> newest;
-    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row)  // oldest first, as they came
-      if (counts(*row)) newest = row->reference_time;
-    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {
-      const auto feed =
-          std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row->feed; });
-      if (!counts(*row) || feed == config_.feeds.end()) continue;
-      if (row->reference_time < *newest - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
-      auto run = stored_run(store_, *row, *feed, static_cast<std::size_t>(feed - config_.feeds.begin()), unit);
-      if (!run && run.error().code != "damaged_series") return run.errors();
-      if (!run)
-        read_again_.insert(row->id);
-      else if (*run)
-        weather_.put_run(unit, *std::move(run));
+    const auto newest = std::find_if(weather_.rows.begin(), weather_.rows.end(), [](const RunRow& row) { return counts(row); });
+    std::set<std::string> done;                // feeds of stations of which nothing older is of use
+    for (const RunRow& row : weather_.rows) {  // newest first
+      const ingest::Feed* feed = feed_of(row);
+      if (!counts(row) || !feed || !feed->observed || done.contains(feed->id)) continue;
+      const auto run = load_run(unit, row, *feed);
+      if (!run) return run.errors();
+      if (*run && is_seen_no_more(**run, newest->reference_time)) done.insert(feed->id);
+    }
+    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {  // oldest first, as they came
+      const ingest::Feed* feed = feed_of(*row);
+      if (!counts(*row) || !feed || feed->observed) continue;
+      if (row->reference_time < newest->reference_time - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
+      if (const auto run = load_run(unit, *row, *feed); !run) return run.errors();
     }
     return true;
+  }
+
+  const ingest::Feed* feed_of(const RunRow& row) const {
+    const auto feed =
+        std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
+    return feed == config_.feeds.end() ? nullptr : &*feed;
+  }
+
+  // A damaged one is read again; null then, and where the store has none.
+  Result<UnitRunPtr> load_run(const std::string& unit, const RunRow& row, const ingest::Feed& feed) {
+    auto run = stored_run(store_, row, feed, static_cast<std::size_t>(&feed - config_.feeds.data()), unit);
+    if (!run && run.error().code != "damaged_series") return run.errors();
+    if (!run) {
+      read_again_.insert(row.id);
+      return UnitRunPtr();
+    }
+    if (*run) weather_.put_run(unit, *run);
+    return run;
   }
 
   bool is_newest_of_feed(const RunRow& row) const {

@@ -77,6 +77,17 @@ FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, Utc
   return view;
 }
 
+// Where the stations are that feeds tell of.
+StationPlaces places_of_stations(const KnownWeather& weather) {
+  StationPlaces places;
+  for (const auto& [unit, runs] : weather.runs)
+    for (const UnitRunPtr& run : runs)
+      for (const auto& stations : run->is_observed ? run->points : std::vector<std::vector<UnitSeries>>())
+        for (const UnitSeries& series : stations)
+          if (series.is_at_hand()) places.try_emplace(series.station(), series.sampled_site());
+  return places;
+}
+
 class Maker {
  public:
   Maker(const PictureCall& call, std::vector<std::string>& troubles) : call_(call), troubles_(troubles) {}
@@ -137,20 +148,18 @@ class Maker {
 
   // Each judged unit gets a view of its own; the others' are shared with the picture before.
   void judge() {
-    const auto readings = readings_of(picture_->observations);
-    const std::vector<EnteredReading> none;
+    const PostedWeather posted = posted_weather(picture_->observations, places_of_stations(*call_.weather),
+                                                picture_->now - kVerifiedDays - std::chrono::days(1));
     struct Judged {
       std::shared_ptr<UnitView> view;
-      const std::vector<EnteredReading>* readings;
       std::string trouble;
     };
     std::vector<Judged> all;
     for (auto& [id, view] : picture_->units) {
       if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
-      const auto entered = readings.find(id);
-      all.push_back({std::make_shared<UnitView>(*view), entered == readings.end() ? &none : &entered->second, {}});
+      all.push_back({std::make_shared<UnitView>(*view), {}});
       count_fuel_age(*all.back().view, call_.config->fuels, call_.now);
-      give_weather(*all.back().view, *all.back().readings);
+      give_weather(*all.back().view, entered_for(posted, all.back().view->unit));
     }
     for (const Judged& judged : all) picture_->units[judged.view->unit.id] = judged.view;
     for_all(all.size(), [&](std::size_t i) {
@@ -159,7 +168,7 @@ class Maker {
       view.days.clear();
       if (!view.weather) return;
       view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
-      all[i].trouble = weigh_days(view, *all[i].readings);
+      all[i].trouble = weigh_days(view);
     });
     for (const Judged& judged : all)
       if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
@@ -172,7 +181,8 @@ class Maker {
   }
 
   // What was measured beside the days of a unit; what could not be read for it.
-  std::string weigh_days(UnitView& view, const std::vector<EnteredReading>& readings) const {
+  std::string weigh_days(UnitView& view) const {
+    const ObservedWeather& seen = view.weather->seen();
     const CarriedDays& carried = carried_of(view.unit);
     const UnitRun& newest = *view.weather->newest().front();
     std::string trouble;
@@ -180,14 +190,14 @@ class Maker {
     std::vector<const SaidAtIssue*> earlier;
     for (const RunRow& row : call_.weather->rows) {  // newest first
       if (row.feed != newest.feed || !counts(row) || row.reference_time >= newest.reference_time) continue;
-      std::string key = key_at_issue(view.unit, row, view.weather->runs(), carried, readings);
+      std::string key = key_at_issue(view.unit, row, view.weather->runs(), carried, seen);
       auto kept = view.said.find(row.id);
       if (kept == view.said.end() || kept->second->key != key) {
         const auto run = whole_run(view, row, call_.config->feeds[newest.order], newest.order);
         if (!run) trouble = fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what);
         SaidAtIssue fresh{std::move(key), {}};
         if (run && *run && is_for(**run, view.unit)) {
-          const AtIssue issue(view.unit, *run, view.weather->runs(), carried, readings);
+          const AtIssue issue(view.unit, *run, view.weather->runs(), carried, seen);
           fresh.dates = issue.said(issue.hours(core::rows_of_limits(view.unit.prescription)));
         }
         kept = said.emplace(row.id, std::make_shared<const SaidAtIssue>(std::move(fresh))).first;
@@ -198,7 +208,7 @@ class Maker {
       if (earlier.size() == kRunsAsked) break;
     }
     view.said = std::move(said);
-    if (auto failed = verify_forecasts(view, carried, readings); !failed.empty()) trouble = std::move(failed);
+    if (auto failed = verify_forecasts(view, carried); !failed.empty()) trouble = std::move(failed);
     weigh(view.days, earlier, view.verified.get(), newest.feed);
     return trouble;
   }
@@ -217,21 +227,17 @@ class Maker {
   }
 
   // Once a day of UTC, and where observations of days before it or runs have come late.
-  std::string verify_forecasts(UnitView& view, const CarriedDays& carried, const std::vector<EnteredReading>& readings) const {
+  std::string verify_forecasts(UnitView& view, const CarriedDays& carried) const {
     const UtcTime to = std::chrono::floor<std::chrono::days>(picture_->now), from = to - kVerifiedDays;
-    std::vector<EnteredReading> observed;
-    std::string key = utc_text(to);
-    for (const EnteredReading& reading : readings)
-      if (reading.hour.start() >= from && reading.hour.start() < to) {
-        observed.push_back(reading);
-        key += fmt::format(" {}@{}={}", reading.quantity, reading.hour.count, reading.value);
-      }
-    if (observed.empty()) {
+    ObservedWeather seen = view.weather->seen();
+    seen.keep_only(first_hour_from(from), UtcHour::of(to));
+    if (!seen.has_any()) {
       view.verified = nullptr;
       return "";
     }
+    std::string key = fmt::format("{} {:x}", utc_text(to), seen.fingerprint(first_hour_from(from), UtcHour::of(to)));
     for (const RunRow& row : call_.weather->rows)
-      if (counts(row) && row.reference_time >= from && row.reference_time < to)
+      if (counts(row) && row.reference_time >= from && row.reference_time < to && !is_of_stations(row))
         key += fmt::format(" {}#{}", row.id, row.revision);
     if (view.verified && view.verified_key == key) return "";
     auto runs = runs_of(call_.weather->rows, *call_.config, view.unit, from, to,
@@ -240,9 +246,14 @@ class Maker {
                           return whole_run(view, row, feed, order);
                         });
     if (!runs) return fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, runs.error().what);
-    view.verified = std::make_shared<const Verification>(verify(view.unit, *runs, carried, observed, to));
+    view.verified = std::make_shared<const Verification>(verify(view.unit, *runs, carried, view.weather->seen(), from, to));
     view.verified_key = std::move(key);
     return "";
+  }
+
+  bool is_of_stations(const RunRow& row) const {
+    const std::vector<ingest::Feed>& feeds = call_.config->feeds;
+    return std::any_of(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed && f.observed; });
   }
 
   // What past years say of a unit as it was entered; a changed one comes without.
@@ -252,7 +263,7 @@ class Maker {
         history_of(unit, unit_hours_of_tables(unit, *call_.past), {}, {}, plan_of_unit(*picture_, unit).holidays));
   }
 
-  void give_weather(UnitView& view, const std::vector<EnteredReading>& readings) {
+  void give_weather(UnitView& view, EnteredWeather entered) {
     view.weather = nullptr;
     view.run.reset();
     view.sampling.clear();
@@ -262,7 +273,7 @@ class Maker {
       for (const UnitRunPtr& run : known->second)
         if (is_for(*run, view.unit)) runs.push_back(run);
     if (std::all_of(runs.begin(), runs.end(), [](const UnitRunPtr& run) { return run->is_observed; })) return;
-    auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), readings, view.unit.traits.site);
+    auto record = std::make_shared<UnitWeatherRecord>(runs, std::move(entered), view.unit.points);
     record->begin_with(state_to_begin_with(view.unit, carried_of(view.unit), record->forecast_begins(), troubles_));
     const UnitRunPtr main = record->newest().front();
     for (const FeedView& feed : picture_->feeds) {
@@ -272,17 +283,33 @@ class Maker {
         if (row.id == main->id) view.run = note_of(row, feed.next_expected);
     }
     if (view.run && view.run->state == "incomplete") record->may_be_met = met_before(view.unit.id);
-    std::vector<UnitRunPtr> sampled = record->newest();
-    for (const UnitRunPtr& run : record->observed())
-      if (std::none_of(sampled.begin(), sampled.end(), [&](const UnitRunPtr& other) { return other->feed == run->feed; }))
-        sampled.push_back(run);
-    for (const UnitRunPtr& run : sampled)
+    for (const UnitRunPtr& run : record->newest())
       for (std::size_t p = 0; p < run->points.size(); ++p) {
         const UnitSeries& series = run->at(p, 0);
-        view.sampling.push_back({run->feed, series.sampled_latitude(), series.sampled_longitude(), series.model_elevation(),
-                                 view.unit.points[p].site.elevation});
+        view.sampling.push_back({.feed = run->feed,
+                                 .latitude_deg = series.sampled_latitude(),
+                                 .longitude_deg = series.sampled_longitude(),
+                                 .model_elevation = series.model_elevation(),
+                                 .unit_elevation = view.unit.points[p].site.elevation});
       }
+    for (std::size_t p = 0; p < view.unit.points.size(); ++p) note_stations(*record, p, view);
     view.weather = std::move(record);
+  }
+
+  // Each once, whatever number of its files there is.
+  static void note_stations(const UnitWeatherRecord& record, std::size_t point, UnitView& view) {
+    std::set<std::pair<std::string, std::string>> told;
+    for (const StationOfPoint& station : record.seen().stations(point)) {
+      const core::Site site = station.site();
+      SamplingNote note{.feed = station.run ? station.run->feed : "observations",
+                        .latitude_deg = site.latitude_deg,
+                        .longitude_deg = site.longitude_deg,
+                        .model_elevation = site.elevation,
+                        .unit_elevation = view.unit.points[point].site.elevation,
+                        .station = station.name(),
+                        .distance_km = station.km};
+      if (told.emplace(note.feed, note.station).second) view.sampling.push_back(std::move(note));
+    }
   }
 
   std::set<LocalDate> met_before(const std::string& unit) const {
@@ -314,6 +341,10 @@ void KnownWeather::put_row(RunRow row) {
   });
 }
 
+bool is_seen_no_more(const UnitRun& observed, UtcTime newest) {
+  return observed.end().start() < newest - kVerifiedDays - std::chrono::days(1);
+}
+
 void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
   std::vector<UnitRunPtr>& kept = runs[unit];
   std::erase_if(kept, [&](const UnitRunPtr& other) { return other->id == run->id; });
@@ -326,7 +357,8 @@ void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
   std::vector<UnitRunPtr> still, foretold;
   for (const UnitRunPtr& one : kept) {
     const int newer = seen[one->order]++;
-    if (newer > 0 && one->reference_time < oldest) continue;
+    const bool is_old = one->is_observed ? is_seen_no_more(*one, kept.front()->reference_time) : one->reference_time < oldest;
+    if (newer > 0 && is_old) continue;
     still.push_back(one);
     if (one->is_observed) continue;
     // Of an older run only the hours that at most one newer run covers are of use: for what that one lacks.

@@ -18,6 +18,9 @@ namespace hakea::service {
 // Whether a run's hours are used: published ones, and whole ones that came when a newer one was published already.
 inline bool counts(const RunRow& run) { return run.is_published || run.state == "complete"; }
 
+// Whether what stations saw is too old for anything, beside a run of that reference time.
+bool is_seen_no_more(const UnitRun& observed, UtcTime newest);
+
 // What pictures are made of besides people's entries.
 struct KnownWeather {
   std::map<std::string, std::vector<UnitRunPtr>, std::less<>> runs;  // by unit: published ones, as far back as they are kept

@@ -28,13 +28,8 @@ Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, const ingest::Fee
   const auto blobs = store.series(row.id, unit);
   if (!blobs) return blobs.errors();
   if (blobs->empty()) return UnitRunPtr();
-  auto run = std::make_shared<UnitRun>();
+  auto run = std::make_shared<UnitRun>(run_of_feed(feed, order, row.reference_time));
   run->id = row.id;
-  run->feed = row.feed;
-  run->order = order;
-  run->reference_time = row.reference_time;
-  run->lagged_runs = feed.lagged_runs;
-  run->is_observed = feed.observed;
   run->revision = row.revision;
   for (const SeriesBlob& blob : *blobs) {  // by point and member
     auto series = UnitSeries::unpack(blob.bytes, row.id);
@@ -61,7 +56,8 @@ Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const C
   return runs;
 }
 
-Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays) {
+Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays,
+                                      const EnteredWeather& entered) {
   const auto rows = store.runs();
   if (!rows) return rows.errors();
   auto runs = runs_of(*rows, config, unit, UtcTime::min(), UtcTime::max(),
@@ -73,10 +69,9 @@ Result<core::History> archive_history(Store& store, const Config& config, const 
   if (std::all_of(runs->begin(), runs->end(), is_observed)) return core::History();
   const auto carried = store.carried(unit.id);
   if (!carried) return carried.errors();
-  UnitWeatherRecord record(*std::move(runs), {}, unit.traits.site);
-  UtcHour first = record.runs().front()->first();
-  for (const auto* all : {&record.runs(), &record.observed()})
-    for (const UnitRunPtr& run : *all) first = std::min(first, run->first());
+  UnitWeatherRecord record(*runs, entered, unit.points);
+  UtcHour first = record.seen().first().value_or(record.runs().front()->first());
+  for (const UnitRunPtr& run : record.runs()) first = std::min(first, run->first());
   record.begin_with(state_at(unit, *carried, first));
   return history_of(unit, record.hours(unit, std::nullopt, record.forecast_begins()), {}, {}, holidays);
 }

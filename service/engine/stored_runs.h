@@ -24,7 +24,8 @@ using RunSource = std::function<Result<UnitRunPtr>(const RunRow& row, const inge
 Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const Config& config, const Unit& unit, UtcTime from,
                                         UtcTime to, const RunSource& read);
 
-// What the runs of the archive say of the hours that have passed, of each hour that of the shortest lead.
-Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays);
+// What the archive says of the hours that have passed: what was seen, else of each hour the run of the shortest lead.
+Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays,
+                                      const EnteredWeather& entered);
 
 }  // namespace hakea::service

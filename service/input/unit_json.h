@@ -17,6 +17,8 @@ namespace hakea::service {
 struct Position {
   double longitude_deg = 0, latitude_deg = 0;
 };
+// [longitude, latitude]; what is no position is a mistake.
+std::optional<Position> read_position(const json::value& value, const std::string& pointer, Errors& mistakes);
 using Ring = std::vector<Position>;
 
 struct Geometry {

@@ -296,14 +296,16 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
     }
   }
   out.end_list().key("sampling").begin_list();
-  for (const SamplingNote& s : sampling)
+  for (const SamplingNote& s : sampling) {
     out.begin_object()
         .text("feed", s.feed)
         .number("lat", s.latitude_deg)
         .number("lon", s.longitude_deg)
         .number("model_elevation_m", s.model_elevation.value())
-        .number("unit_elevation_m", s.unit_elevation.value())
-        .end_object();
+        .number("unit_elevation_m", s.unit_elevation.value());
+    if (!s.station.empty()) out.text("station", s.station).tenths("distance_km", s.distance_km);
+    out.end_object();
+  }
   out.end_list().end_object();
 }
 

@@ -26,6 +26,8 @@ struct SamplingNote {
   std::string feed;
   double latitude_deg = 0, longitude_deg = 0;
   Metres model_elevation, unit_elevation;
+  std::string station{};  // that saw it; empty for what was foretold
+  double distance_km = 0;
 };
 
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone);

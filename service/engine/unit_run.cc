@@ -1,0 +1,100 @@
+#include "service/engine/unit_run.h"
+
+#include <algorithm>
+
+#include "service/engine/arrivals.h"
+
+namespace hakea::service {
+ingest::StationSite site_of(const core::Site& place) {
+  return {place.latitude_deg, place.longitude_deg, place.elevation.value()};
+}
+
+// Members of a forecast have the same hours.
+UtcHour UnitRun::first() const {
+  UtcHour first = points.front().front().first();
+  for (std::size_t s = 1; s < points.front().size() && is_observed; ++s) first = std::min(first, points.front()[s].first());
+  return first;
+}
+
+UtcHour UnitRun::end() const {
+  UtcHour end = points.front().front().end();
+  for (std::size_t s = 1; s < points.front().size() && is_observed; ++s) end = std::max(end, points.front()[s].end());
+  return end;
+}
+
+bool UnitRun::is_at_hand() const {
+  return std::any_of(points.begin(), points.end(), [](const auto& members) {
+    return std::any_of(members.begin(), members.end(), [](const UnitSeries& series) { return series.is_at_hand(); });
+  });
+}
+
+UnitRun run_of_feed(const ingest::Feed& feed, std::size_t order, UtcTime reference_time) {
+  UnitRun run;
+  run.id = run_id(feed.id, reference_time);
+  run.feed = feed.id;
+  run.order = order;
+  run.reference_time = reference_time;
+  run.lagged_runs = feed.lagged_runs;
+  run.is_observed = feed.observed;
+  return run;
+}
+
+UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& columns, const Unit& unit,
+                 std::size_t first_point) {
+  UnitRun run = run_of_feed(feed, order, columns.plan().reference_time);
+  for (std::size_t p = 0; p < unit.points.size(); ++p) {
+    std::vector<UnitSeries>& members = run.points.emplace_back();
+    for (std::size_t member = 0; member < columns.members(); ++member) {
+      members.emplace_back(columns, first_point + p, member, unit.points[p].site);
+      // What lies beyond the feed's lead hours is another feed's to say.
+      if (feed.hours) members.back() = members.back().before(UtcHour::of(run.reference_time) + feed.hours->last + 1);
+      members.back().share_marks_of(members.front());
+    }
+  }
+  return run;
+}
+
+UnitRun observed_run(const ingest::Feed& feed, std::size_t order, const ingest::RunPlan& plan,
+                     const std::vector<UnitSeries>& stations, const Unit& unit, std::size_t first_point) {
+  UnitRun run = run_of_feed(feed, order, plan.reference_time);
+  for (std::size_t p = 0; p < unit.points.size(); ++p) {
+    const core::Site& place = unit.points[p].site;
+    std::vector<UnitSeries>& near = run.points.emplace_back();
+    for (const std::int32_t station : plan.near[first_point + p])
+      near.push_back(stations[static_cast<std::size_t>(station)].for_place(place));
+    if (near.empty()) near.emplace_back(ingest::hours_of(plan).first, place);
+  }
+  return run;
+}
+
+UnitRun joined(const std::vector<UnitRunPtr>& of_files, const Unit& unit) {
+  UnitRun run = *of_files.front();
+  for (std::size_t p = 0; p < unit.points.size(); ++p) {
+    const core::Site& place = unit.points[p].site;
+    std::vector<std::pair<ingest::Nearness, const UnitSeries*>> all;
+    for (const UnitRunPtr& file : of_files)
+      for (const UnitSeries& series : file->points[p])
+        if (const auto near = ingest::nearness(site_of(place), site_of(series.sampled_site())); near && series.is_at_hand())
+          all.emplace_back(*near, &series);
+    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::vector<UnitSeries> near;
+    for (const auto& [nearness, series] : all) {
+      if (near.size() == ingest::kStationsAsked) break;
+      // The nearest is whole, and shared by the units that it is near to.
+      UnitSeries adds = near.empty() ? *series : series->beside(near);
+      if (adds.is_at_hand()) near.push_back(std::move(adds));
+    }
+    if (near.empty()) near.emplace_back(run.points[p].front().first(), place);
+    run.points[p] = std::move(near);
+  }
+  return run;
+}
+
+bool is_for(const UnitRun& run, const Unit& unit) {
+  if (run.points.size() != unit.points.size()) return false;
+  for (std::size_t p = 0; p < run.points.size(); ++p)
+    if (!run.points[p].front().is_for(unit.points[p].site)) return false;
+  return true;
+}
+
+}  // namespace hakea::service

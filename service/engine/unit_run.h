@@ -1,0 +1,50 @@
+// One run at the points of one unit: what a model foretold, or what stations saw.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "ingest/station/nearest.h"
+#include "service/engine/unit_series.h"
+#include "service/input/unit_json.h"
+
+namespace hakea::service {
+
+struct UnitRun {
+  std::string id, feed;
+  std::size_t order = 0;  // of the feed in the configuration
+  UtcTime reference_time{};
+  int lagged_runs = 1;       // of the feed: so many of its newest runs are members of one ensemble
+  bool is_observed = false;  // what stations saw
+  int revision = 1;
+  // [point][member], each at least one; of what was observed [point][station], the nearest first, where the others hold
+  // only what those before them lack.
+  std::vector<std::vector<UnitSeries>> points;
+
+  UtcHour first() const;
+  UtcHour end() const;
+  std::size_t members() const { return points.front().size(); }
+  // A run of fewer members repeats them.
+  const UnitSeries& at(std::size_t point, std::size_t member) const { return points[point][member % points[point].size()]; }
+  // Whether any value was found at the unit: none outside the feed's grid.
+  bool is_at_hand() const;
+};
+using UnitRunPtr = std::shared_ptr<const UnitRun>;
+
+ingest::StationSite site_of(const core::Site& place);
+
+// A run of a feed without points yet.
+UnitRun run_of_feed(const ingest::Feed& feed, std::size_t order, UtcTime reference_time);
+// Of a run that was read for many points: what it says at those of a unit, which begin with `first_point`.
+UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& columns, const Unit& unit,
+                 std::size_t first_point);
+// Of what stations saw: `near` says for each point of the unit which of them speak for it, the nearest first.
+UnitRun observed_run(const ingest::Feed& feed, std::size_t order, const ingest::RunPlan& plan,
+                     const std::vector<UnitSeries>& stations, const Unit& unit, std::size_t first_point);
+// The same run from several files of stations.
+UnitRun joined(const std::vector<UnitRunPtr>& of_files, const Unit& unit);
+// Whether the run was read for the points the unit has now.
+bool is_for(const UnitRun& run, const Unit& unit);
+
+}  // namespace hakea::service
