@@ -12,11 +12,10 @@ namespace hakea::service {
 namespace {
 
 // How far back hours are looked at; the state stands for everything before. Few, so that a picture has them at hand.
-constexpr std::chrono::days kLookedBack{3};
+constexpr std::chrono::days kLookedBack = kHoursBefore - std::chrono::days(1);
 
 bool gives_hours_before(const UnitRun& other, const std::string& id, UtcTime reference_time) {
-  return other.id != id && other.reference_time <= reference_time &&
-         other.reference_time >= reference_time - kLookedBack - std::chrono::days(1);
+  return other.id != id && other.reference_time <= reference_time && other.reference_time >= reference_time - kHoursBefore;
 }
 
 std::vector<UnitRunPtr> by_then(const UnitRunPtr& run, const std::vector<UnitRunPtr>& known) {

@@ -13,6 +13,9 @@
 
 namespace hakea::service {
 
+// Runs that are older by more than this give no hours before a run.
+inline constexpr std::chrono::days kHoursBefore{4};
+
 class AtIssue {
  public:
   // `known`: other runs that foretell, of which those that are older by a few days at most give the hours before, where nothing

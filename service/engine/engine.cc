@@ -101,7 +101,7 @@ class WatchingEngine final : public Engine {
     const auto units = store_.entries(EntryKind::unit);
     if (!units) return units.errors();
     for (const Entry& unit : *units)
-      if (auto loaded = load(unit.id); !loaded) return loaded.errors();
+      if (auto loaded = load(unit.id, units->size()); !loaded) return loaded.errors();
     const auto lost = store_.runs_without_series();
     if (!lost) return lost.errors();
     for (const RunRow& run : *lost) read_again_.insert(run.id);
@@ -161,24 +161,25 @@ class WatchingEngine final : public Engine {
   }
 
   // The columns and states of a unit that are still of use.
-  Result<bool> load(const std::string& unit) {
+  Result<bool> load(const std::string& unit, std::size_t units) {
     auto carried = store_.carried(unit);
     if (!carried) return carried.errors();
     for (CarriedRow& row : *carried) weather_.carried[unit].insert_or_assign(row.rain_day, std::move(row));
     const auto newest = std::find_if(weather_.rows.begin(), weather_.rows.end(), [](const RunRow& row) { return counts(row); });
     std::set<std::string> done;                // feeds of stations of which nothing older is of use
-    for (const RunRow& row : weather_.rows) {  // newest first
+    for (const RunRow& row : weather_.rows) {  // newest first, so that of older ones only what is of use is kept
       const ingest::Feed* feed = feed_of(row);
-      if (!counts(row) || !feed || !feed->observed || done.contains(feed->id)) continue;
-      const auto run = load_run(unit, row, *feed);
-      if (!run) return run.errors();
-      if (*run && is_seen_no_more(**run, newest->reference_time)) done.insert(feed->id);
-    }
-    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {  // oldest first, as they came
-      const ingest::Feed* feed = feed_of(*row);
-      if (!counts(*row) || !feed || feed->observed) continue;
-      if (row->reference_time < newest->reference_time - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
-      if (const auto run = load_run(unit, *row, *feed); !run) return run.errors();
+      if (!counts(row) || !feed || done.contains(feed->id)) continue;
+      if (!feed->observed && row.reference_time < newest->reference_time - kKeptDays - std::chrono::days(1) &&
+          !is_newest_of_feed(row))
+        continue;
+      auto run = stored_run(store_, row, *feed, static_cast<std::size_t>(feed - config_.feeds.data()), unit);
+      if (!run && run.error().code != "damaged_series") return run.errors();
+      if (!run) read_again_.insert(row.id);
+      if (!run || !*run) continue;
+      if (feed->observed && is_seen_no_more(**run, newest->reference_time)) done.insert(feed->id);
+      const bool is_large = !feed->observed && (*run)->members() * (*run)->points.size() * units > settings_.series_held;
+      weather_.put_run(unit, *std::move(run), is_large);
     }
     return true;
   }
@@ -187,18 +188,6 @@ class WatchingEngine final : public Engine {
     const auto feed =
         std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
     return feed == config_.feeds.end() ? nullptr : &*feed;
-  }
-
-  // A damaged one is read again; null then, and where the store has none.
-  Result<UnitRunPtr> load_run(const std::string& unit, const RunRow& row, const ingest::Feed& feed) {
-    auto run = stored_run(store_, row, feed, static_cast<std::size_t>(&feed - config_.feeds.data()), unit);
-    if (!run && run.error().code != "damaged_series") return run.errors();
-    if (!run) {
-      read_again_.insert(row.id);
-      return UnitRunPtr();
-    }
-    if (*run) weather_.put_run(unit, *run);
-    return run;
   }
 
   bool is_newest_of_feed(const RunRow& row) const {
@@ -385,9 +374,10 @@ class WatchingEngine final : public Engine {
     const ingest::Feed& feed = config_.feeds[run.order];
     const Stopwatch reading;
     // Where a run comes file by file its headers say whether it is complete: only then are all its values read.
-    auto read = feed.hours && run.files.size() > 1 ? read_run_for(feed, run, {}) : Result<ReadRun>(ReadRun());
+    auto read = feed.hours && run.files.size() > 1 ? read_run_for(feed, run, {}, *weather_.shelf) : Result<ReadRun>(ReadRun());
     if (read && is_enough(*read, run))
-      read = read_run_for(feed, run, units, [&](double share) { tell_progress(run, "reading", share); });
+      read = read_run_for(feed, run, units, *weather_.shelf, settings_.series_held,
+                          [&](double share) { tell_progress(run, "reading", share); });
     const double read_s = reading.seconds();
     const bool is_of_use = read && is_enough(*read, run);
     // What came of files that went or were written meanwhile says nothing of those that are there now; what failed for want of
@@ -477,17 +467,18 @@ class WatchingEngine final : public Engine {
 
   // DESIGN §8: series first, then one transaction that makes them count, then the swap.
   Result<bool> publish(RunRow row, std::map<std::string, UnitRunPtr, std::less<>> units, double read_s) {
-    std::vector<SeriesBlob> blobs;
     for (auto& [id, read] : units) {
       auto run = std::make_shared<UnitRun>(*read);
       run->revision = row.revision;
-      for (std::size_t p = 0; p < run->points.size(); ++p)
-        for (std::size_t m = 0; m < run->points[p].size(); ++m)
-          blobs.push_back({id, static_cast<int>(p), static_cast<int>(m), run->points[p][m].pack()});
       read = std::move(run);
     }
-    if (auto put = store_.put_series(row.id, row.revision, row.content_hash, blobs); !put) return put;
-    blobs.clear();
+    auto next = units.begin();
+    const auto put = store_.put_series(row.id, row.revision, row.content_hash, [&]() -> Result<std::vector<SeriesBlob>> {
+      if (next == units.end()) return std::vector<SeriesBlob>();
+      const auto& [id, run] = *next++;
+      return blobs_of(id, *run);
+    });
+    if (!put) return put;
 
     const std::lock_guard lock(publishing_);
     KnownWeather before = weather_;

@@ -167,8 +167,13 @@ class Maker {
       if (!view.history && call_.past) view.history = past_of(view.unit);
       view.days.clear();
       if (!view.weather) return;
-      view.days = judged_days(*view.weather, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
-      all[i].trouble = weigh_days(view);
+      const auto record = whole(view.weather);
+      if (!record) {
+        all[i].trouble = fmt::format("{}: it cannot be judged: {}; {}", view.unit.id, record.error().what, record.error().hint);
+        return;
+      }
+      view.days = judged_days(**record, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+      all[i].trouble = weigh_days(view, **record);
     });
     for (const Judged& judged : all)
       if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
@@ -181,23 +186,23 @@ class Maker {
   }
 
   // What was measured beside the days of a unit; what could not be read for it.
-  std::string weigh_days(UnitView& view) const {
-    const ObservedWeather& seen = view.weather->seen();
+  std::string weigh_days(UnitView& view, const UnitWeatherRecord& record) const {
+    const ObservedWeather& seen = record.seen();
     const CarriedDays& carried = carried_of(view.unit);
-    const UnitRun& newest = *view.weather->newest().front();
+    const UnitRun& newest = *record.newest().front();
     std::string trouble;
     std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;
     std::vector<const SaidAtIssue*> earlier;
     for (const RunRow& row : call_.weather->rows) {  // newest first
       if (row.feed != newest.feed || !counts(row) || row.reference_time >= newest.reference_time) continue;
-      std::string key = key_at_issue(view.unit, row, view.weather->runs(), carried, seen);
+      std::string key = key_at_issue(view.unit, row, record.runs(), carried, seen);
       auto kept = view.said.find(row.id);
       if (kept == view.said.end() || kept->second->key != key) {
         const auto run = whole_run(view, row, call_.config->feeds[newest.order], newest.order);
         if (!run) trouble = fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what);
         SaidAtIssue fresh{std::move(key), {}};
         if (run && *run && is_for(**run, view.unit)) {
-          const AtIssue issue(view.unit, *run, view.weather->runs(), carried, seen);
+          const AtIssue issue(view.unit, *run, record.runs(), carried, seen);
           fresh.dates = issue.said(issue.hours(core::rows_of_limits(view.unit.prescription)));
         }
         kept = said.emplace(row.id, std::make_shared<const SaidAtIssue>(std::move(fresh))).first;
@@ -217,12 +222,12 @@ class Maker {
   Result<UnitRunPtr> whole_run(const UnitView& view, const RunRow& row, const ingest::Feed& feed, std::size_t order) const {
     if (call_.fresh && call_.fresh_row->id == row.id) {
       const auto fresh = call_.fresh->find(view.unit.id);
-      return fresh == call_.fresh->end() ? UnitRunPtr() : fresh->second;
+      return fresh == call_.fresh->end() ? UnitRunPtr() : whole(fresh->second);
     }
     const UnitView* before = call_.before ? call_.before->unit(view.unit.id) : nullptr;
     if (before && before->weather)
       if (UnitRunPtr run = before->weather->newest_of(order); run && run->id == row.id && run->revision == row.revision)
-        return run;
+        return whole(run);
     return stored_run(*call_.store, row, feed, order, view.unit.id);
   }
 
@@ -236,24 +241,37 @@ class Maker {
       return "";
     }
     std::string key = fmt::format("{} {:x}", utc_text(to), seen.fingerprint(first_hour_from(from), UtcHour::of(to)));
-    for (const RunRow& row : call_.weather->rows)
-      if (counts(row) && row.reference_time >= from && row.reference_time < to && !is_of_stations(row))
-        key += fmt::format(" {}#{}", row.id, row.revision);
+    for (const RunRow& row : foretelling(from, to)) key += fmt::format(" {}#{}", row.id, row.revision);
     if (view.verified && view.verified_key == key) return "";
-    auto runs = runs_of(call_.weather->rows, *call_.config, view.unit, from, to,
-                        [&](const RunRow& row, const ingest::Feed& feed, std::size_t order) -> Result<UnitRunPtr> {
-                          if (feed.observed) return UnitRunPtr();  // foretells nothing
-                          return whole_run(view, row, feed, order);
-                        });
-    if (!runs) return fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, runs.error().what);
-    view.verified = std::make_shared<const Verification>(verify(view.unit, *runs, carried, view.weather->seen(), from, to));
+    auto verified = verify(
+        view.unit, foretelling(from, to), [&](const RunRow& row) { return run_to_verify(view, row); }, carried,
+        view.weather->seen(), from, to);
+    if (!verified) return fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, verified.error().what);
+    view.verified = std::make_shared<const Verification>(*std::move(verified));
     view.verified_key = std::move(key);
     return "";
   }
 
-  bool is_of_stations(const RunRow& row) const {
+  // Runs that count and foretell, with reference times in [from, to), oldest first.
+  std::vector<RunRow> foretelling(UtcTime from, UtcTime to) const {
+    std::vector<RunRow> rows;
+    for (auto row = call_.weather->rows.rbegin(); row != call_.weather->rows.rend(); ++row)
+      if (const ingest::Feed* feed = feed_of(*row);
+          feed && !feed->observed && counts(*row) && row->reference_time >= from && row->reference_time < to)
+        rows.push_back(*row);
+    return rows;
+  }
+  const ingest::Feed* feed_of(const RunRow& row) const {
     const std::vector<ingest::Feed>& feeds = call_.config->feeds;
-    return std::any_of(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed && f.observed; });
+    const auto feed = std::find_if(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
+    return feed == feeds.end() ? nullptr : &*feed;
+  }
+  // Null for one that was read for other points, or is damaged: the engine reads it again.
+  Result<UnitRunPtr> run_to_verify(const UnitView& view, const RunRow& row) const {
+    const ingest::Feed* const feed = feed_of(row);
+    auto run = whole_run(view, row, *feed, static_cast<std::size_t>(feed - call_.config->feeds.data()));
+    if (!run && run.error().code != "damaged_series") return run;
+    return run && *run && is_for(**run, view.unit) ? run : Result<UnitRunPtr>(UnitRunPtr());
   }
 
   // What past years say of a unit as it was entered; a changed one comes without.
@@ -345,8 +363,9 @@ bool is_seen_no_more(const UnitRun& observed, UtcTime newest) {
   return observed.end().start() < newest - kVerifiedDays - std::chrono::days(1);
 }
 
-void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
+void KnownWeather::put_run(const std::string& unit, UnitRunPtr run, bool is_large) {
   std::vector<UnitRunPtr>& kept = runs[unit];
+  const std::string id = run->id;
   std::erase_if(kept, [&](const UnitRunPtr& other) { return other->id == run->id; });
   kept.push_back(std::move(run));
   std::sort(kept.begin(), kept.end(), [](const UnitRunPtr& a, const UnitRunPtr& b) {
@@ -365,11 +384,13 @@ void KnownWeather::put_run(const std::string& unit, UnitRunPtr run) {
     const std::size_t k = foretold.size();
     foretold.push_back(one);
     if (newer < one->lagged_runs || k < 2 || one->end() <= foretold[k - 2]->first()) continue;
-    auto part = std::make_shared<UnitRun>(*one);
-    for (auto& members : part->points)
-      for (UnitSeries& series : members) series = series.before(foretold[k - 2]->first());
-    still.back() = std::move(part);
+    // What cannot be read from the shelf or written to it stays as long as it is; who needs it will say so.
+    if (auto part = before(*one, foretold[k - 2]->first(), *shelf)) still.back() = std::make_shared<UnitRun>(*std::move(part));
   }
+  // What the shelf does not take is held.
+  for (UnitRunPtr& one : still)
+    if (is_large && one->id == id && one->is_whole())
+      if (auto rest = put_aside(*one, *shelf)) one = std::make_shared<UnitRun>(*std::move(rest));
   kept = std::move(still);
 }
 

@@ -29,10 +29,13 @@ struct KnownWeather {
   std::map<std::string, std::vector<FileRow>, std::less<>> refused;  // by feed
   std::map<std::string, std::string, std::less<>> trouble;           // by feed
 
+  std::shared_ptr<SeriesShelf> shelf = std::make_shared<SeriesShelf>();  // for members that are too many to be held
+
   const RunRow* row(std::string_view run) const;
   void put_row(RunRow row);
-  // Adds a run of a unit in place of an older revision, and lets go of hours that newer runs cover.
-  void put_run(const std::string& unit, UnitRunPtr run);
+  // Adds a run of a unit in place of an older revision, and lets go of hours that newer runs cover; what is left of a large one
+  // is put aside.
+  void put_run(const std::string& unit, UnitRunPtr run, bool is_large = false);
 };
 
 struct PictureCall {

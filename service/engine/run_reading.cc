@@ -157,7 +157,7 @@ std::string details_json(const RunWeather& weather, const std::vector<ingest::Re
 }  // namespace
 
 Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
-                             const TellShare& tell) {
+                             SeriesShelf& shelf, std::size_t held, const TellShare& tell) {
   std::vector<core::Site> sites;
   std::vector<std::size_t> block_ends, first_point;
   for (const Unit* unit : units) {
@@ -206,6 +206,11 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
       auto mine = std::make_shared<UnitRun>(feed.observed ? joined(at_unit, *units[u]) : *at_unit.back());
       mine->id = run.id;  // as its files were sorted
       mine->reference_time = run.reference_time;
+      if (!feed.observed && mine->members() > 1 && mine->members() * sites.size() > held) {
+        auto rest = put_aside(*mine, shelf);
+        if (!rest) return rest.errors();
+        *mine = *std::move(rest);
+      }
       read.units.emplace(units[u]->id, std::move(mine));
     }
   }

@@ -1,6 +1,8 @@
 #include "service/engine/unit_run.h"
 
 #include <algorithm>
+#include <cstdint>
+#include <cstring>
 
 #include "service/engine/arrivals.h"
 
@@ -23,6 +25,7 @@ UtcHour UnitRun::end() const {
 }
 
 bool UnitRun::is_at_hand() const {
+  if (aside) return aside->is_at_hand;
   return std::any_of(points.begin(), points.end(), [](const auto& members) {
     return std::any_of(members.begin(), members.end(), [](const UnitSeries& series) { return series.is_at_hand(); });
   });
@@ -88,6 +91,54 @@ UnitRun joined(const std::vector<UnitRunPtr>& of_files, const Unit& unit) {
     run.points[p] = std::move(near);
   }
   return run;
+}
+
+Result<UnitRun> put_aside(const UnitRun& run, SeriesShelf& shelf) {
+  auto series = shelf.put(packed(run));
+  if (!series) return series.errors();
+  UnitRun rest = run;
+  rest.aside = std::make_shared<const UnitRun::Aside>(UnitRun::Aside{*std::move(series), run.members(), run.is_at_hand()});
+  for (auto& members : rest.points) members.resize(1);
+  return rest;
+}
+
+Result<UnitRunPtr> whole(const UnitRunPtr& run) {
+  if (run->is_whole()) return run;
+  const auto packs = run->aside->series->read();
+  if (!packs) return packs.errors();
+  auto taken_up = std::make_shared<UnitRun>(*run);
+  taken_up->aside = nullptr;
+  std::string_view rest = *packs;
+  for (auto& members : taken_up->points) {
+    members.clear();
+    for (std::size_t m = 0; m < run->members(); ++m) {
+      auto series = UnitSeries::unpack(next_pack(rest), run->id);
+      if (!series) return series.errors();
+      members.push_back(*std::move(series));
+      members.back().share_marks_of(members.front());
+    }
+  }
+  return UnitRunPtr(std::move(taken_up));
+}
+
+Result<UnitRun> before(const UnitRun& run, UtcHour end, SeriesShelf& shelf) {
+  const auto all = whole(std::make_shared<const UnitRun>(run));
+  if (!all) return all.errors();
+  UnitRun part = **all;
+  for (auto& members : part.points)
+    for (UnitSeries& series : members) series = series.before(end);
+  return run.is_whole() ? Result<UnitRun>(std::move(part)) : put_aside(part, shelf);
+}
+
+Result<std::vector<SeriesBlob>> blobs_of(const std::string& unit, const UnitRun& run) {
+  const auto packs = run.is_whole() ? Result<std::string>(packed(run)) : run.aside->series->read();
+  if (!packs) return packs.errors();
+  std::vector<SeriesBlob> blobs;
+  std::string_view rest = *packs;
+  for (std::size_t p = 0; p < run.points.size(); ++p)
+    for (std::size_t m = 0; m < (run.is_whole() ? run.points[p].size() : run.members()); ++m)
+      blobs.push_back({unit, static_cast<int>(p), static_cast<int>(m), std::string(next_pack(rest))});
+  return blobs;
 }
 
 bool is_for(const UnitRun& run, const Unit& unit) {

@@ -1,4 +1,7 @@
 // One run at the points of one unit: what a model foretold, or what stations saw.
+//
+// Of an ensemble too large to be held all members but the first are put aside (series_shelf.h): what is asked of a run is
+// answered by the first, or by whole(), which takes the others up again.
 #pragma once
 
 #include <memory>
@@ -6,8 +9,10 @@
 #include <vector>
 
 #include "ingest/station/nearest.h"
+#include "service/engine/series_shelf.h"
 #include "service/engine/unit_series.h"
 #include "service/input/unit_json.h"
+#include "service/store/store.h"
 
 namespace hakea::service {
 
@@ -21,12 +26,23 @@ struct UnitRun {
   // [point][member], each at least one; of what was observed [point][station], the nearest first, where the others hold
   // only what those before them lack.
   std::vector<std::vector<UnitSeries>> points;
+  // Where the members of all points are, if only the first ones are above.
+  struct Aside {
+    SeriesShelf::PiecePtr series;
+    std::size_t members = 0;
+    bool is_at_hand = false;
+  };
+  std::shared_ptr<const Aside> aside;
 
   UtcHour first() const;
   UtcHour end() const;
-  std::size_t members() const { return points.front().size(); }
-  // A run of fewer members repeats them.
-  const UnitSeries& at(std::size_t point, std::size_t member) const { return points[point][member % points[point].size()]; }
+  bool is_whole() const { return !aside; }
+  std::size_t members() const { return aside ? aside->members : points.front().size(); }
+  // A run of fewer members repeats them. One that is not whole has the first one only.
+  const UnitSeries& at(std::size_t point, std::size_t member) const {
+    HAKEA_EXPECT(is_whole() || member % members() == 0);
+    return points[point][member % points[point].size()];
+  }
   // Whether any value was found at the unit: none outside the feed's grid.
   bool is_at_hand() const;
 };
@@ -44,6 +60,17 @@ UnitRun observed_run(const ingest::Feed& feed, std::size_t order, const ingest::
                      const std::vector<UnitSeries>& stations, const Unit& unit, std::size_t first_point);
 // The same run from several files of stations.
 UnitRun joined(const std::vector<UnitRunPtr>& of_files, const Unit& unit);
+
+// Runs of so many series, those of all units together, are put aside [our own default]: some 60 MB of ten days.
+inline constexpr std::size_t kSeriesHeld = 8192;
+// The run with all members but the first put aside. Error of both: those of the shelf; of whole() also `damaged_series`.
+Result<UnitRun> put_aside(const UnitRun& run, SeriesShelf& shelf);
+Result<UnitRunPtr> whole(const UnitRunPtr& run);
+// Only the hours before `end`, of all members; those of a run that is not whole stay aside.
+Result<UnitRun> before(const UnitRun& run, UtcHour end, SeriesShelf& shelf);
+// As the store keeps them.
+Result<std::vector<SeriesBlob>> blobs_of(const std::string& unit, const UnitRun& run);
+
 // Whether the run was read for the points the unit has now.
 bool is_for(const UnitRun& run, const Unit& unit);
 

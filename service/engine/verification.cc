@@ -181,8 +181,8 @@ ScoreCell cell_of(const Unit& unit, std::string feed, std::size_t quantity, UtcT
           .three_hours = static_cast<int>(std::chrono::floor<std::chrono::hours>(local - date).count() / 3)};
 }
 
-Verification verify(const Unit& unit, const std::vector<UnitRunPtr>& runs, const CarriedDays& carried, ObservedWeather seen,
-                    UtcTime from, UtcTime to) {
+Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, const ReadRunOf& read, const CarriedDays& carried,
+                            ObservedWeather seen, UtcTime from, UtcTime to) {
   Verification verification;
   const ObservedWeather known = seen;  // of which each run has its part
   seen.keep_only(first_hour_from(from), UtcHour::of(to));
@@ -197,10 +197,21 @@ Verification verify(const Unit& unit, const std::vector<UnitRunPtr>& runs, const
   wanted = core::with_inputs(wanted);
 
   std::map<ScoreCell, PairsOfCell> cells;
-  for (const UnitRunPtr& run : runs) {
+  std::vector<UnitRunPtr> around;  // those that the run at hand can rest on: a few at a time, however many there are
+  std::size_t next_row = 0;
+  for (const RunRow& row : rows) {
+    std::erase_if(around, [&](const UnitRunPtr& other) { return other->reference_time < row.reference_time - kHoursBefore; });
+    for (; next_row < rows.size() && rows[next_row].reference_time <= row.reference_time; ++next_row) {
+      const auto taken_up = read(rows[next_row]);
+      if (!taken_up) return taken_up.errors();
+      if (*taken_up) around.push_back(*taken_up);
+    }
+    const auto at = std::find_if(around.begin(), around.end(), [&](const UnitRunPtr& other) { return other->id == row.id; });
+    if (at == around.end()) continue;
+    const UnitRunPtr run = *at;
     const auto next = observed.lower_bound(first_hour_from(run->reference_time));
     if (next == observed.end() || next->first >= run->end()) continue;
-    const AtIssue issue(unit, run, runs, carried, known);
+    const AtIssue issue(unit, run, around, carried, known);
     const Points hours = issue.hours(wanted);
     if (hours.empty() || hours.front().empty()) continue;
     take_pairs(issue, hours, observed, unit, cells);

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -55,10 +56,12 @@ struct Verification {
   std::map<std::pair<std::string, int>, ScoredWindows> windows;  // by feed and lead in days of the local calendar
 };
 
-// `runs` foretell, oldest first; what was seen from one time to another counts, and pairs of hours that a run forecast. What was
-// read on site comes before what stations saw.
-Verification verify(const Unit& unit, const std::vector<UnitRunPtr>& runs, const CarriedDays& carried, ObservedWeather seen,
-                    UtcTime from, UtcTime to);
+// `rows` are of runs that foretell, oldest first, each taken up by `read` when its turn comes (null: it is left out); what was
+// seen from one time to another counts, and pairs of hours that a run forecast. What was read on site comes before what stations
+// saw. Errors: those of `read`.
+using ReadRunOf = std::function<Result<UnitRunPtr>(const RunRow&)>;
+Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, const ReadRunOf& read, const CarriedDays& carried,
+                            ObservedWeather seen, UtcTime from, UtcTime to);
 
 // Of the windows that a feed called so many days ahead, how many came; none before enough days were verified to say so.
 std::optional<core::Agreement> windows_that_came(const Verification& verification, const std::string& feed, int lead_days);

@@ -86,7 +86,7 @@ std::vector<UtcHour> UnitWeatherRecord::member_ends(Feed feed) const {
   std::vector<UtcHour> ends(members(feed), first_);
   for (std::size_t m = 0; m < ends.size(); ++m)
     for (std::size_t k = 0; k < strands_.size(); ++k)
-      if (!feed || newest_[k]->order == *feed) ends[m] = std::max(ends[m], strands_[k][m % strands_[k].size()].at(0).end());
+      if (!feed || newest_[k]->order == *feed) ends[m] = std::max(ends[m], strands_[k][m % strands_[k].size()].run->end());
   return ends;
 }
 
@@ -183,6 +183,24 @@ UnitWeatherRecord::Givers UnitWeatherRecord::givers(UtcHour hour) const {
     return true;
   });
   return givers;
+}
+
+bool UnitWeatherRecord::is_whole() const {
+  return std::all_of(runs_.begin(), runs_.end(), [](const UnitRunPtr& run) { return run->is_whole(); });
+}
+
+Result<WeatherRecordPtr> whole(const WeatherRecordPtr& record) {
+  if (record->is_whole()) return record;
+  std::vector<UnitRunPtr> runs;
+  for (const UnitRunPtr& run : record->runs_) {
+    auto taken_up = whole(run);
+    if (!taken_up) return taken_up.errors();
+    runs.push_back(*std::move(taken_up));
+  }
+  auto taken_up = std::make_shared<UnitWeatherRecord>(std::move(runs), record->seen_);
+  taken_up->begin_with(record->state_, record->before_);
+  taken_up->may_be_met = record->may_be_met;
+  return WeatherRecordPtr(std::move(taken_up));
 }
 
 }  // namespace hakea::service

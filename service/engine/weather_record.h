@@ -53,6 +53,8 @@ class UnitWeatherRecord {
   // Where the forecast begins: what is before it has passed.
   UtcHour forecast_begins() const { return forecast_begins_; }
 
+  // Whether all members of its runs are at hand; the hours of others than the first are there only then.
+  bool is_whole() const;
   // [point][member], fed columns filled, readings entered, nothing computed. `unit` must outlive them and have the points
   // that the runs were read for. Hours from `end` on are left out.
   std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt) const;
@@ -88,6 +90,8 @@ class UnitWeatherRecord {
   std::optional<std::size_t> index_of(std::size_t feed) const;
   UtcHour end_of(Feed feed) const;
 
+  friend Result<std::shared_ptr<const UnitWeatherRecord>> whole(const std::shared_ptr<const UnitWeatherRecord>& record);
+
   ObservedWeather seen_;
   std::vector<UnitRunPtr> runs_, newest_;
   std::vector<Strands> strands_;  // by newest_
@@ -95,5 +99,9 @@ class UnitWeatherRecord {
   Before before_ = Before::left_out;
   UtcHour first_, forecast_begins_;
 };
+
+using WeatherRecordPtr = std::shared_ptr<const UnitWeatherRecord>;
+// With all members at hand: of a record that is whole, itself. Errors: those of whole() of a run.
+Result<WeatherRecordPtr> whole(const WeatherRecordPtr& record);
 
 }  // namespace hakea::service
