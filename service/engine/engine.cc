@@ -129,7 +129,11 @@ class WatchingEngine final : public Engine {
     return renewed;
   }
 
-  Result<bool> catch_up() override { return look(); }
+  Result<bool> catch_up() override {
+    auto done = look();
+    while (done && !picture_.load()->unverified.empty()) done = look();
+    return done;
+  }
 
   std::vector<std::string> troubles() const override {
     const std::lock_guard lock(telling_);
@@ -154,9 +158,11 @@ class WatchingEngine final : public Engine {
  private:
   void keep_watching(const std::stop_token& stop) {
     while (!stop.stop_requested()) {
-      if (const auto looked = look(); !looked) spdlog::error("engine: {}", text_of(looked.errors()));
+      const auto looked = look();
+      if (!looked) spdlog::error("engine: {}", text_of(looked.errors()));
       ++heartbeat_;
-      if (!stop.stop_requested()) watch_.wait(kLookEveryMs);
+      const bool has_more = looked && !picture_.load()->unverified.empty();
+      if (!stop.stop_requested() && !has_more) watch_.wait(kLookEveryMs);
     }
   }
 
@@ -213,6 +219,7 @@ class WatchingEngine final : public Engine {
     call.before = before.get();
     call.now = clock_.now();
     call.is_demo = settings_.is_demo;
+    call.verify_at_most = settings_.verified_at_once;
     std::vector<std::string> troubles;
     auto made = make_picture(call, troubles);
     const std::lock_guard lock(telling_);
@@ -254,11 +261,22 @@ class WatchingEngine final : public Engine {
       const std::lock_guard publishing(publishing_);
       if (auto renewed = renew({.judge_all = is_new_hour}); !renewed) return failed(renewed.errors());
     }
+    if (auto verified = verify_more(); !verified) return failed(verified.errors());
     lateness_.tell(picture_.load()->feeds, late_runs(due));
     forget_old_series();
     const std::lock_guard telling(telling_);
     last_failure_.clear();
     return true;
+  }
+
+  // Units whose forecasts were not verified with the pictures before.
+  Result<bool> verify_more() {
+    constexpr std::size_t kAtOnce = 16;
+    const std::lock_guard lock(publishing_);
+    std::set<std::string> units = picture_.load()->unverified;
+    if (units.empty()) return true;
+    if (units.size() > kAtOnce) units.erase(std::next(units.begin(), kAtOnce), units.end());
+    return renew({.units = std::move(units)});
   }
 
   Result<bool> failed(const Errors& errors) {

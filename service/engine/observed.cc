@@ -67,9 +67,11 @@ ObservedWeather::ObservedWeather(std::vector<UnitRunPtr> runs, EnteredWeather en
     };
     // What somebody posted of a station comes before what its feed says: it may be a correction.
     for (const PostedStationPtr& posted : entered.stations) add({.posted = posted});
-    for (const UnitRunPtr& run : runs)
-      for (const UnitSeries& series : p < run->points.size() ? run->points[p] : std::vector<UnitSeries>())
+    for (const UnitRunPtr& run : runs) {
+      if (p >= run->points.size()) continue;
+      for (const UnitSeries& series : run->points[p])
         if (series.is_at_hand()) add({.run = run, .series = &series});
+    }
     std::stable_sort(near.begin(), near.end(), [](const auto& a, const auto& b) {
       const auto rank = [](const auto& station) {
         const UnitRun* const run = station.second.run.get();  // of equally near ones the latest

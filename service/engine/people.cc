@@ -226,6 +226,7 @@ std::string station_name(const json::value& observation) {
 }
 
 std::set<std::string> heeding_units(const json::value& observation, const Snapshot& picture) {
+  if (!observation.is_object()) return {};
   const json::value* values = observation.as_object().if_contains("values");
   if (text_member(observation, "kind") != "reading" || !values || !values->is_object()) return {};
   if (const std::string unit = text_member(observation, "unit"); !unit.empty()) return {unit};

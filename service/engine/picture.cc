@@ -81,10 +81,12 @@ FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, Utc
 StationPlaces places_of_stations(const KnownWeather& weather) {
   StationPlaces places;
   for (const auto& [unit, runs] : weather.runs)
-    for (const UnitRunPtr& run : runs)
-      for (const auto& stations : run->is_observed ? run->points : std::vector<std::vector<UnitSeries>>())
+    for (const UnitRunPtr& run : runs) {
+      if (!run->is_observed) continue;
+      for (const auto& stations : run->points)
         for (const UnitSeries& series : stations)
           if (series.is_at_hand()) places.try_emplace(series.station(), series.sampled_site());
+    }
   return places;
 }
 
@@ -150,33 +152,59 @@ class Maker {
   void judge() {
     const PostedWeather posted = posted_weather(picture_->observations, places_of_stations(*call_.weather),
                                                 picture_->now - kVerifiedDays - std::chrono::days(1));
-    struct Judged {
-      std::shared_ptr<UnitView> view;
-      std::string trouble;
-    };
     std::vector<Judged> all;
     for (auto& [id, view] : picture_->units) {
-      if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) continue;
-      all.push_back({std::make_shared<UnitView>(*view), {}});
+      if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) {
+        if (call_.before && call_.before->unverified.contains(id)) picture_->unverified.insert(id);
+        continue;
+      }
+      all.push_back({.view = std::make_shared<UnitView>(*view)});
       count_fuel_age(*all.back().view, call_.config->fuels, call_.now);
       give_weather(*all.back().view, entered_for(posted, all.back().view->unit));
     }
     for (const Judged& judged : all) picture_->units[judged.view->unit.id] = judged.view;
-    for_all(all.size(), [&](std::size_t i) {
-      UnitView& view = *all[i].view;
-      if (!view.history && call_.past) view.history = past_of(view.unit);
-      view.days.clear();
-      if (!view.weather) return;
-      const auto record = whole(view.weather);
-      if (!record) {
-        all[i].trouble = fmt::format("{}: it cannot be judged: {}; {}", view.unit.id, record.error().what, record.error().hint);
-        return;
-      }
-      view.days = judged_days(**record, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
-      all[i].trouble = weigh_days(view, **record);
-    });
-    for (const Judged& judged : all)
+    for_all(all.size(), [&](std::size_t i) { judge_one(all[i]); });
+    const std::vector<Judged*> due = due_for_verification(all);
+    for_all(due.size(), [&](std::size_t i) { verify_forecasts(*due[i]); });
+    for (const Judged& judged : all) {
       if (!judged.trouble.empty()) troubles_.push_back(judged.trouble);
+      if (!judged.view->days.empty()) weigh_days(*judged.view);
+    }
+  }
+
+  struct Judged {
+    std::shared_ptr<UnitView> view;
+    std::string verified_key{};  // of the verification that is due; empty where none is
+    std::string trouble{};       // what could not be read for it
+  };
+
+  void judge_one(Judged& judged) const {
+    UnitView& view = *judged.view;
+    if (!view.history && call_.past) view.history = past_of(view.unit);
+    view.days.clear();
+    if (!view.weather) return;
+    const auto record = whole(view.weather);
+    if (!record) {
+      judged.trouble = fmt::format("{}: it cannot be judged: {}; {}", view.unit.id, record.error().what, record.error().hint);
+      return;
+    }
+    view.days = judged_days(**record, view.unit, plan_of_unit(*picture_, view.unit), picture_->now);
+    judged.trouble = ask_earlier_runs(view, **record);
+    judged.verified_key = verification_due(view);
+  }
+
+  // As many as may be verified with this picture, in order of their names; the others wait for the next.
+  std::vector<Judged*> due_for_verification(std::vector<Judged>& all) {
+    std::vector<Judged*> due;
+    const std::size_t of_a_unit = foretelling(verified_from(), verified_to()).size();
+    for (Judged& judged : all) {
+      if (judged.verified_key.empty()) continue;
+      if (due.empty() || (due.size() + 1) * of_a_unit <= call_.verify_at_most)
+        due.push_back(&judged);
+      else
+        picture_->unverified.insert(judged.view->unit.id);
+    }
+    return due;
   }
 
   const CarriedDays& carried_of(const Unit& unit) const {
@@ -185,18 +213,17 @@ class Maker {
     return known == call_.weather->carried.end() ? kNone : known->second;
   }
 
-  // What was measured beside the days of a unit; what could not be read for it.
-  std::string weigh_days(UnitView& view, const UnitWeatherRecord& record) const {
+  // What the runs before the newest said of a unit; what could not be read of them.
+  std::string ask_earlier_runs(UnitView& view, const UnitWeatherRecord& record) const {
     const ObservedWeather& seen = record.seen();
     const CarriedDays& carried = carried_of(view.unit);
     const UnitRun& newest = *record.newest().front();
     std::string trouble;
     std::map<std::string, std::shared_ptr<const SaidAtIssue>> said;
-    std::vector<const SaidAtIssue*> earlier;
     for (const RunRow& row : call_.weather->rows) {  // newest first
       if (row.feed != newest.feed || !counts(row) || row.reference_time >= newest.reference_time) continue;
       std::string key = key_at_issue(view.unit, row, record.runs(), carried, seen);
-      auto kept = view.said.find(row.id);
+      const auto kept = view.said.find(row.id);
       if (kept == view.said.end() || kept->second->key != key) {
         const auto run = whole_run(view, row, call_.config->feeds[newest.order], newest.order);
         if (!run) trouble = fmt::format("{}: what {} said cannot be read: {}", view.unit.id, row.id, run.error().what);
@@ -205,17 +232,21 @@ class Maker {
           const AtIssue issue(view.unit, *run, record.runs(), carried, seen);
           fresh.dates = issue.said(issue.hours(core::rows_of_limits(view.unit.prescription)));
         }
-        kept = said.emplace(row.id, std::make_shared<const SaidAtIssue>(std::move(fresh))).first;
+        said.emplace(row.id, std::make_shared<const SaidAtIssue>(std::move(fresh)));
       } else {
-        kept = said.insert(*kept).first;
+        said.insert(*kept);
       }
-      earlier.push_back(kept->second.get());
-      if (earlier.size() == kRunsAsked) break;
+      if (said.size() == kRunsAsked) break;
     }
     view.said = std::move(said);
-    if (auto failed = verify_forecasts(view, carried); !failed.empty()) trouble = std::move(failed);
-    weigh(view.days, earlier, view.verified.get(), newest.feed);
     return trouble;
+  }
+
+  // What was measured beside the days of a unit.
+  static void weigh_days(UnitView& view) {
+    std::vector<const SaidAtIssue*> earlier;
+    for (const auto& [run, said] : view.said) earlier.push_back(said.get());
+    weigh(view.days, earlier, view.verified.get(), view.weather->newest().front()->feed);
   }
 
   // A run with all its hours: the one at hand, that of the picture in which it was the newest, else from the store.
@@ -231,25 +262,35 @@ class Maker {
     return stored_run(*call_.store, row, feed, order, view.unit.id);
   }
 
-  // Once a day of UTC, and where observations of days before it or runs have come late.
-  std::string verify_forecasts(UnitView& view, const CarriedDays& carried) const {
-    const UtcTime to = std::chrono::floor<std::chrono::days>(picture_->now), from = to - kVerifiedDays;
+  UtcTime verified_to() const { return std::chrono::floor<std::chrono::days>(picture_->now); }
+  UtcTime verified_from() const { return verified_to() - kVerifiedDays; }
+
+  // Once a day of UTC, and where what was seen on days before it or runs have come late: what it will be made from; empty where
+  // nothing is due.
+  std::string verification_due(UnitView& view) const {
+    const UtcHour from = first_hour_from(verified_from()), to = UtcHour::of(verified_to());
     ObservedWeather seen = view.weather->seen();
-    seen.keep_only(first_hour_from(from), UtcHour::of(to));
+    seen.keep_only(from, to);
     if (!seen.has_any()) {
       view.verified = nullptr;
       return "";
     }
-    std::string key = fmt::format("{} {:x}", utc_text(to), seen.fingerprint(first_hour_from(from), UtcHour::of(to)));
-    for (const RunRow& row : foretelling(from, to)) key += fmt::format(" {}#{}", row.id, row.revision);
-    if (view.verified && view.verified_key == key) return "";
+    std::string key = fmt::format("{} {:x}", utc_text(verified_to()), seen.fingerprint(from, to));
+    for (const RunRow& row : foretelling(verified_from(), verified_to())) key += fmt::format(" {}#{}", row.id, row.revision);
+    return view.verified && view.verified_key == key ? "" : key;
+  }
+
+  void verify_forecasts(Judged& judged) const {
+    UnitView& view = *judged.view;
     auto verified = verify(
-        view.unit, foretelling(from, to), [&](const RunRow& row) { return run_to_verify(view, row); }, carried,
-        view.weather->seen(), from, to);
-    if (!verified) return fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, verified.error().what);
+        view.unit, foretelling(verified_from(), verified_to()), [&](const RunRow& row) { return run_to_verify(view, row); },
+        carried_of(view.unit), view.weather->seen(), verified_from(), verified_to());
+    if (!verified) {
+      judged.trouble = fmt::format("{}: its forecasts cannot be read to be verified: {}", view.unit.id, verified.error().what);
+      return;
+    }
     view.verified = std::make_shared<const Verification>(*std::move(verified));
-    view.verified_key = std::move(key);
-    return "";
+    view.verified_key = std::move(judged.verified_key);
   }
 
   // Runs that count and foretell, with reference times in [from, to), oldest first.

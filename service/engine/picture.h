@@ -49,9 +49,10 @@ struct PictureCall {
   const Snapshot* before = nullptr;  // null for the first picture
   UtcTime now{};
   bool is_demo = false;
-  bool read_all = false;          // read all units from the store, not only the changed ones
-  std::set<std::string> units{};  // changed ones: read and judged
-  bool judge_all = false;         // judge also those that were not changed
+  bool read_all = false;           // read all units from the store, not only the changed ones
+  std::set<std::string> units{};   // changed ones: read and judged
+  bool judge_all = false;          // judge also those that were not changed
+  std::size_t verify_at_most = 0;  // runs at units; at least one unit is verified, the rest with the next pictures
 };
 
 // `troubles` gets a sentence for whatever could not be used.

@@ -122,6 +122,7 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
     if (is_newest) {
       newest = held.plan().reference_time;
       newest_begins = ingest::hours_of(held.plan()).first;
+      if (feed.hours) newest_begins = std::max(newest_begins, UtcHour::of(*newest) + feed.hours->first);
     }
     weather.runs_.push_back(std::move(held));
   }

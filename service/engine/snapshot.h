@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -73,6 +74,7 @@ struct Snapshot {
   std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> retired;
   std::vector<Entry> bookings, stops, observations;  // as entered, by id
   std::vector<FeedView> feeds;                       // in configured order
+  std::set<std::string> unverified;                  // units whose verification is still to be brought up to the day
 
   const UnitView* unit(std::string_view id) const;
   // The open bookings (lit, mop_up, patrol) of a unit are in districts[…].district.bookings.

@@ -7,6 +7,32 @@
 #include "service/engine/arrivals.h"
 
 namespace hakea::service {
+namespace {
+
+// The series of all points one after the other, before each how many bytes it has.
+std::string packed(const UnitRun& run) {
+  std::string packs;
+  for (const auto& members : run.points)
+    for (const UnitSeries& series : members) {
+      const std::string pack = series.pack();
+      const std::uint64_t bytes = pack.size();
+      packs.append(reinterpret_cast<const char*>(&bytes), sizeof bytes);
+      packs += pack;
+    }
+  return packs;
+}
+
+std::string_view next_pack(std::string_view& packs) {
+  std::uint64_t bytes = 0;
+  if (packs.size() < sizeof bytes) return {};  // what cannot be unpacked is found to be damaged
+  std::memcpy(&bytes, packs.data(), sizeof bytes);
+  const std::string_view pack = packs.substr(sizeof bytes, bytes);
+  packs.remove_prefix(sizeof bytes + pack.size());
+  return pack;
+}
+
+}  // namespace
+
 ingest::StationSite site_of(const core::Site& place) {
   return {place.latitude_deg, place.longitude_deg, place.elevation.value()};
 }
@@ -24,6 +50,8 @@ UtcHour UnitRun::end() const {
   return end;
 }
 
+UtcHour UnitRun::begins() const { return first_lead > 0 ? std::min(first(), first_hour_from(reference_time)) : first(); }
+
 bool UnitRun::is_at_hand() const {
   if (aside) return aside->is_at_hand;
   return std::any_of(points.begin(), points.end(), [](const auto& members) {
@@ -38,6 +66,7 @@ UnitRun run_of_feed(const ingest::Feed& feed, std::size_t order, UtcTime referen
   run.order = order;
   run.reference_time = reference_time;
   run.lagged_runs = feed.lagged_runs;
+  run.first_lead = feed.hours ? feed.hours->first : 0;
   run.is_observed = feed.observed;
   return run;
 }
@@ -49,8 +78,11 @@ UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& 
     std::vector<UnitSeries>& members = run.points.emplace_back();
     for (std::size_t member = 0; member < columns.members(); ++member) {
       members.emplace_back(columns, first_point + p, member, unit.points[p].site);
-      // What lies beyond the feed's lead hours is another feed's to say.
-      if (feed.hours) members.back() = members.back().before(UtcHour::of(run.reference_time) + feed.hours->last + 1);
+      // What lies outside the feed's lead hours is another's to say.
+      const UtcHour issued = UtcHour::of(run.reference_time);
+      if (feed.hours && feed.hours->first > 0)
+        members.back() = members.back().part(issued + feed.hours->first, members.back().end());
+      if (feed.hours) members.back() = members.back().before(issued + feed.hours->last + 1);
       members.back().share_marks_of(members.front());
     }
   }

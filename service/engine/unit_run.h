@@ -21,6 +21,7 @@ struct UnitRun {
   std::size_t order = 0;  // of the feed in the configuration
   UtcTime reference_time{};
   int lagged_runs = 1;       // of the feed: so many of its newest runs are members of one ensemble
+  int first_lead = 0;        // of the feed, hours: what is before it is another's to say
   bool is_observed = false;  // what stations saw
   int revision = 1;
   // [point][member], each at least one; of what was observed [point][station], the nearest first, where the others hold
@@ -36,6 +37,8 @@ struct UnitRun {
 
   UtcHour first() const;
   UtcHour end() const;
+  // Where its forecast begins, though its feed may speak of later hours only.
+  UtcHour begins() const;
   bool is_whole() const { return !aside; }
   std::size_t members() const { return aside ? aside->members : points.front().size(); }
   // A run of fewer members repeats them. One that is not whole has the first one only.

@@ -45,8 +45,8 @@ UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> foretold, ObservedW
       ++taken;
     }
   }
-  forecast_begins_ = newest_.front()->first();
-  for (const UnitRunPtr& run : newest_) forecast_begins_ = std::max(forecast_begins_, run->first());
+  forecast_begins_ = newest_.front()->begins();
+  for (const UnitRunPtr& run : newest_) forecast_begins_ = std::max(forecast_begins_, run->begins());
   first_ = runs_.front()->first();
   for (const UnitRunPtr& run : runs_) first_ = std::min(first_, run->first());
   first_ = std::min(first_, seen_.first().value_or(first_));
@@ -112,8 +112,9 @@ void UnitWeatherRecord::foretold(UtcHour hour, std::size_t point, std::size_t me
     const auto k = index_of(*feed);
     if (k && hour >= newest_[*k]->first()) return of_strand(*k);
   } else if (hour >= forecast_begins_) {
-    if (const auto k = feed_of(hour, point, member)) of_strand(*k);
-    return;
+    if (const auto k = feed_of(hour, point, member)) return of_strand(*k);
+    // Before the first lead hour of a feed an older run may still speak.
+    if (std::none_of(newest_.begin(), newest_.end(), [&](const UnitRunPtr& run) { return run->first() > hour; })) return;
   }
   for (const UnitRunPtr& run : runs_)
     if (const UnitSeries& series = run->at(point, member); series.covers(hour) && !visit(*run, series)) return;

@@ -135,6 +135,29 @@ TEST_F(VerificationTest, HoldsForecastsAgainstTheNearestStationHourByHour) {
   EXPECT_EQ(tables(), before);
 }
 
+// What one picture has no time for comes with the next.
+TEST_F(VerificationTest, OfManyUnitsIsMadeAFewAtATime) {
+  settings_.verified_at_once = 1;
+  add_stations();
+  for (const char* id : {"v", "w"}) enter_unit(id, kMild, 150.1);
+  see(12 + 24 * 3);
+  start();
+  for (int day = 0; day < 4; ++day) put_run(day);
+  set_clock(12 + 24 * 3 + 7.5);
+  catch_up();
+  EXPECT_TRUE(picture()->unverified.empty());
+  for (const char* id : {"u", "v", "w"}) {
+    ASSERT_TRUE(unit(id).verified) << id;
+    EXPECT_FALSE(unit(id).verified->cells.empty()) << id;
+  }
+  stop();
+  settings_.verified_at_once = 1'000'000;
+  const std::string before = text_of(*last_);
+  start();
+  EXPECT_TRUE(picture()->unverified.empty());
+  EXPECT_EQ(text_of(*picture()), before);
+}
+
 TEST_F(VerificationTest, WhatWasReadOnSiteComesBeforeStationsAndPostedStationsCountToo) {
   add_stations();
   see(24);
