@@ -371,6 +371,26 @@ Grid::Bounds Grid::bounds() const {
   return b;
 }
 
+bool Grid::has_cells_of(const Grid& other) const {
+  if (nx_ != other.nx_ || ny_ != other.ny_ || nx_ == 0 || ny_ == 0) return false;
+  const auto last_y = static_cast<std::int32_t>(ny_) - 1, last_x = static_cast<std::int32_t>(nx_) - 1;
+  for (const auto& [y, x] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x)}) {
+    const GeoPosition a = position(y, x), b = other.position(y, x);
+    constexpr double kDigits = 0.002;  // degrees
+    if (!(std::abs(a.latitude_deg - b.latitude_deg) < kDigits &&
+          std::abs(std::remainder(a.longitude_deg - b.longitude_deg, 360.0)) < kDigits))
+      return false;
+  }
+  return true;
+}
+
+double mean_of(const Stencil& s, const std::vector<double>& values, std::size_t nx) {
+  double mean = s.cells > 0 ? 0 : std::nan("");
+  for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+    mean += static_cast<double>(s.weight[k]) * values[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])];
+  return mean;
+}
+
 namespace {
 
 constexpr std::int32_t kFurthest = 2;  // cells from the heaviest one in which land and sea are looked for

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <iterator>
+#include <map>
 
 #include "core/catalogue/carry.h"
 #include "core/catalogue/catalogue.h"
@@ -27,56 +28,81 @@ struct Provenance {
   bool is_observed = true;  // of every input of every hour
 };
 
-// Which hours of the record before `end` came from which run: [{"from","to","run","revision"}], `run` null for hours that
-// none covers; where several runs (a station, and a forecast for what it does not see) give an hour, [{"from","to","inputs":
-// {quantity:{"run","revision"}}}].
-// Then what was read in these hours, {"at","quantity","value"}, and the hash of the state that was entered before them,
-// {"entered"}.
+void write_giver(JsonWriter& out, const UnitWeatherRecord::Giver& giver) {
+  if (giver.run)
+    out.text("run", giver.run->id).whole("revision", giver.run->revision);
+  else if (giver.station)
+    out.text("observation", giver.entry);
+  else
+    out.null("run");
+  if (giver.station)
+    out.text("station", giver.station->name())
+        .tenths("distance_km", giver.station->km)
+        .tenths("higher_m", giver.station->higher_m);
+}
+
+// What people read on site, by hour and quantity; of the same the last that was entered.
+using OnSite = std::map<UtcHour, std::map<std::size_t, const EnteredReading*>>;
+
+OnSite read_on_site(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+  OnSite read;
+  for (const EnteredReading& reading : record.seen().readings())
+    if (reading.hour >= first && reading.hour < end) read[reading.hour][reading.quantity] = &reading;
+  return read;
+}
+
+// Whether an input of the states was read on site; the dew point may have been as humidity.
+bool is_read(const OnSite& on_site, UtcHour hour, std::string_view input) {
+  const auto read = on_site.find(hour);
+  if (read == on_site.end()) return false;
+  return read->second.contains(core::quantity_index(input)) ||
+         (input == "dew_point_temperature" && read->second.contains(core::quantity_index("relative_humidity")));
+}
+
+// Which hours of the record before `end` came from what: [{"from","to","run","revision"}], `run` null for hours that none
+// covers, with "station","distance_km","higher_m" for what a station saw; "observation" in place of the run where somebody posted
+// it. Where several give an hour, [{"from","to","inputs":{quantity:{…}}}]. Then what was read on site in these hours,
+// {"at","quantity","observation"}, and the hash of the state that was entered before them, {"entered"}.
 Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end, const core::WetnessState* entered) {
   Provenance made;
+  const OnSite on_site = read_on_site(record, first, end);
   JsonWriter out;
-  const auto write_run = [&](const UnitRun* run) {
-    if (run)
-      out.text("run", run->id).whole("revision", run->revision);
-    else
-      out.null("run");
-  };
   out.begin_list();
   for (UtcHour hour = first; hour < end;) {
     const UnitWeatherRecord::Givers givers = record.givers(hour);
     UtcHour next = hour + 1;
     while (next < end && record.givers(next) == givers) next = next + 1;
     out.begin_object().text("from", utc_text(hour.start())).text("to", utc_text(next.start()));
-    const UnitRun* only = nullptr;
+    const UnitWeatherRecord::Giver nobody, *only = &nobody;
     bool is_one = true;
-    for (const UnitRun* run : givers) {
-      is_one = is_one && (!run || !only || run == only);
-      if (run) only = run;
+    for (const UnitWeatherRecord::Giver& giver : givers) {
+      is_one = is_one && (giver == nobody || *only == nobody || giver == *only);
+      if (giver != nobody) only = &giver;
     }
     if (is_one) {
-      write_run(only);
+      write_giver(out, *only);
     } else {
       out.key("inputs").begin_object();
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
-        if (!givers[q]) continue;
+        if (givers[q] == nobody) continue;
         out.key(kSurfaceKeys[q]).begin_object();
-        write_run(givers[q]);
+        write_giver(out, givers[q]);
         out.end_object();
       }
       out.end_object();
     }
-    for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
-      if (std::find(kInputs.begin(), kInputs.end(), kSurfaceKeys[q]) != kInputs.end())
-        made.is_observed = made.is_observed && givers[q] && givers[q]->is_observed;
     out.end_object();
-    hour = next;
+    for (; hour < next; hour = hour + 1)
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+        if (std::find(kInputs.begin(), kInputs.end(), kSurfaceKeys[q]) != kInputs.end())
+          made.is_observed = made.is_observed && (givers[q].station || is_read(on_site, hour, kSurfaceKeys[q]));
   }
-  for (const EnteredReading& reading : record.readings())
-    if (reading.hour >= first && reading.hour < end)
+  for (const auto& [hour, read] : on_site)
+    for (const auto& [quantity, reading] : read)
       out.begin_object()
-          .text("at", utc_text(reading.hour.start()))
-          .text("quantity", core::catalogue()[reading.quantity].key)
-          .number("value", reading.value)
+          .text("at", utc_text(hour.start()))
+          .text("quantity", core::catalogue()[quantity].key)
+          .text("observation", reading->entry)
           .end_object();
   if (entered) out.begin_object().text("entered", content_hash(carried_json(*entered))).end_object();
   out.end_list();

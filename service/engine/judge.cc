@@ -85,7 +85,9 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
   for (const UnitRunPtr& run : record.newest()) {
     feeds.push_back(computed(record.hours(unit, run->order), wanted));
     days = evaluated(feeds.back(), run->order, run->reference_time, {});
-    judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
+    const UtcHour first = run->first_lead > 0 ? run->first() : feeds.back().front().front().first;
+    judgements.push_back(core::judged_alone(run->feed, run->id, first, run->end(), days));
+    std::erase_if(judgements.back().dates, [&](const auto& on) { return on.date < unit.traits.zone.date(first.start()); });
   }
   if (feeds.size() > 1) {  // of a single feed the main series is its own
     const Points main = computed(record.hours(unit, std::nullopt), wanted);
@@ -95,7 +97,7 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
   days = core::join_feeds(std::move(days), judgements);
   flag_sea_breeze(days, record, unit);
   if (record.lacks_something)
-    open_nothing_new(days, record.whole ? judged_days(*record.whole, unit, plan, now) : std::vector<core::Day>());
+    open_nothing_new(days, record.of_whole_runs ? judged_days(*record.of_whole_runs, unit, plan, now) : std::vector<core::Day>());
   return days;
 }
 

@@ -339,6 +339,7 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
       out.null("sea");
     else
       out.text("sea", s.sea == ingest::Sea::near ? "near" : "none");
+    if (!s.station.empty()) out.text("station", s.station).tenths("distance_km", s.distance_km);
     out.end_object();
   }
   out.end_list().end_object();

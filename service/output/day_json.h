@@ -28,6 +28,8 @@ struct SamplingNote {
   double latitude_deg = 0, longitude_deg = 0;
   Metres model_elevation, unit_elevation;
   ingest::Sea sea = ingest::Sea::unknown;  // in the feed's grid there
+  std::string station{};                   // that saw it; empty for what was foretold
+  double distance_km = 0;
 };
 
 void write_window(JsonWriter& out, const core::Window& window, const core::Prescription& prescription, const TimeZone& zone);

@@ -243,6 +243,29 @@ TEST_F(ApiEntries, SeveralObservationsAreStoredTogetherOrNotAtAll) {
   EXPECT_EQ(made.at("/observations/1/id"), R"("2")");
 }
 
+TEST_F(ApiEntries, AReadingOfAStationSaysWhoseWeatherItBearsOn) {
+  const auto post = [&](const std::string& who, const std::string& values) {
+    return rig->call("POST", "/observations",
+                     "{" + who + R"(,"at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{)" + values + "}}");
+  };
+  const std::string wind = R"("wind_speed":{"value":9,"unit":"km/h"})";
+  const Answer near = post(R"("station":"mast","position":[152.61,-37.72],"elevation_m":200)", wind);
+  ASSERT_EQ(near.status, 201) << near.text;
+  EXPECT_EQ(near.at("/position"), "[1.5261E2,-3.772E1]");
+  EXPECT_NE(near.at("/counts_for").find(R"("sawpit-ridge")"), std::string::npos);
+  EXPECT_EQ(near.at("/counts_for").find(R"("blue-gum-spur")"), std::string::npos) << "670 m higher";
+  EXPECT_EQ(rig->get("/observations/1").at("/counts_for"), near.at("/counts_for"));
+  EXPECT_EQ(post(R"("station":"mast")", wind).at("/counts_for"), near.at("/counts_for")) << "it is where it was";
+  EXPECT_EQ(post(R"("station":"elsewhere")", wind).at("/counts_for"), "[]") << "nobody said where";
+  EXPECT_EQ(post(R"("station":"mast")", R"("kbdi":{"value":9,"unit":"mm"})").at("/counts_for"), "[]") << "no weather";
+  EXPECT_EQ(post(R"("position":[152.61,-37.72])", wind).status, 201) << "a place needs no name";
+  EXPECT_EQ(post(R"("unit":"sawpit-ridge","position":[152.61,-37.72])", wind).at("/counts_for"), R"(["sawpit-ridge"])");
+  EXPECT_EQ(post(R"("station":"mast","position":[152.61])", wind).mistakes(), Strings{"/position not_a_position"});
+  EXPECT_EQ(post(R"("station":"mast","elevation_m":200)", wind).mistakes(), Strings{"/position required"});
+  EXPECT_EQ(rig->call("POST", "/observations", R"({"at":"2027-03-30T06:00:00+11:00","values":{)" + wind + "}}").mistakes(),
+            Strings{"/unit required"});
+}
+
 TEST_F(ApiEntries, AllMistakesOfAnObservationAreNamed) {
   const Answer refused =
       rig->call("POST", "/observations", R"({"unit":"sawpit-ridge","station":"x","at":"2027-04-30T06:00:00+11:00","kind":"guess",

@@ -143,6 +143,24 @@ TEST_F(SeveralFeeds, SayNothingBeyondTheirLeadHours) {
   EXPECT_EQ(day(cut, "2027-04-01").at("verdict").as_string(), "out");
 }
 
+TEST_F(SeveralFeeds, SayNothingBeforeTheirFirstLeadHour) {
+  put("fine", "a.nc", warmth(20, 68));
+  put("coarse", "a.nc", warmth(25, 68));
+  const auto assess = [&](const std::string& hours) {
+    return assessed(warm_, "--feed-config " + write("f.toml", fmt::format("[feeds.coarse]\npath = \"coarse\"\n{}\n"
+                                                                          "[feeds.fine]\npath = \"fine\"\n",
+                                                                          hours)));
+  };
+  const json::value whole = assess("");
+  EXPECT_EQ(day(whole, "2027-03-30").at("verdict").as_string(), "out");
+  EXPECT_EQ(verdicts(day(whole, "2027-03-30")), "coarse out, fine met");
+  const json::value cut = assess("hours = \"30/68/1\"");
+  EXPECT_EQ(day(cut, "2027-03-30").at("verdict").as_string(), "met");
+  EXPECT_EQ(verdicts(day(cut, "2027-03-30")), "fine met");
+  EXPECT_EQ(day(cut, "2027-04-01").at("verdict").as_string(), "out") << "from 17:00 of 31 March on";
+  EXPECT_EQ(verdicts(day(cut, "2027-04-01")), "coarse out, fine met");
+}
+
 TEST_F(SeveralFeeds, AUnitOutsideTheFirstGridIsServedByTheSecond) {
   test::SmallForecast far = warmth(20, 20);
   far.longitudes = {10, 12};
