@@ -54,7 +54,8 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"fmt/", {"ingest/", "service/"}},
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
-    {"openssl/", {"service/access/tokens", "service/base/content_hash"}},
+    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash"}},
+    {"curl/", {"service/access/key_fetch"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},
 };

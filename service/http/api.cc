@@ -7,6 +7,7 @@
 
 #include "core/base/nearest.h"
 #include "core/base/words.h"
+#include "service/access/secret.h"
 #include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/routes.h"
@@ -59,22 +60,10 @@ Response answered(const ApiParts& parts, const Request& request) {
   }
   const Route& route = *found.route;
   const UtcTime now = parts.clock->now();
-  auto caller = caller_of(parts, request, now);
+  auto caller = caller_of(parts, request, route, now);
   if (auto* nobody = std::get_if<Response>(&caller)) return *std::move(nobody);
   Actor& actor = std::get<Actor>(caller);
-  if (actor.role < route.least) {
-    Response answer =
-        refused(request, {403,
-                          "role",
-                          "Your role may not do this",
-                          fmt::format("it takes the role {}; this caller's is {}", word(route.least), word(actor.role)),
-                          {}});
-    if (!actor.token_id.empty())
-      answer.headers.emplace_back(
-          "WWW-Authenticate",
-          fmt::format("Bearer realm=\"hakea\", error=\"insufficient_scope\", scope=\"{}\"", word(route.least)));
-    return answer;
-  }
+  if (auto no = not_allowed(parts, request, route, actor)) return *std::move(no);
   if (auto wrong = wrong_query(route, request)) return refused(request, *wrong);
   const auto type = best_type(request.header("accept"), route.types);
   if (!type)
@@ -102,10 +91,11 @@ Response respond(const ApiParts& parts, const Request& request) {
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }
+  if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
   // Answers change with every run and entry, and say so themselves.
   answer.headers.emplace_back("Cache-Control",
                               request.method == "GET" || request.method == "HEAD" ? "private, no-cache" : "no-store");
-  answer.headers.emplace_back("Vary", "Accept, Authorization");
+  answer.headers.emplace_back("Vary", "Accept, Authorization, Cookie");
   return answer;
 }
 

@@ -4,6 +4,7 @@
 #include <functional>
 #include <memory>
 
+#include "service/access/oidc.h"
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/failed_callers.h"
@@ -20,6 +21,7 @@ struct ApiParts {
   bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
+  std::shared_ptr<Oidc> oidc;  // takes tokens of the identity provider; null: none is configured
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
 };
