@@ -55,6 +55,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash"}},
+    {"prometheus/", {"service/app/metrics"}},
     {"curl/", {"service/access/key_fetch"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},

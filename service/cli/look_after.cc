@@ -139,6 +139,9 @@ int run_backup(const Arguments& call) {
   const auto folder = data_folder(call);
   if (const int* code = std::get_if<int>(&folder)) return *code;
   if (const auto done = back_up(std::get<std::string>(folder), call.operand()); !done) return failed(done.errors());
+  // For the metrics; a backup is a good one without it.
+  if (const auto store = Store::open_beside(std::get<std::string>(folder)))
+    (void)(*store)->set_note(kBackupNote, utc_text(clock_time()));
   fmt::print("{} holds what people entered, checked\n", call.operand());
   return kDone;
 }

@@ -45,7 +45,7 @@ bool is_json(std::string_view content_type) {
          (type.starts_with("application/") && type.ends_with("+json"));
 }
 
-Response answered(const ApiParts& parts, const Request& request) {
+Response answered(const ApiParts& parts, const Request& request, CallNote& note) {
   const FoundRoute found = find_route(request.method, request.path);
   if (found.methods.empty())
     return refused(request, {404, "not_found", "There is no such thing", fmt::format("nothing stands at {}", request.path), {}});
@@ -59,10 +59,12 @@ Response answered(const ApiParts& parts, const Request& request) {
     return answer;
   }
   const Route& route = *found.route;
+  note.route = route.path;
   const UtcTime now = parts.clock->now();
   auto caller = caller_of(parts, request, route, now);
   if (auto* nobody = std::get_if<Response>(&caller)) return *std::move(nobody);
   Actor& actor = std::get<Actor>(caller);
+  note.actor = actor.name;
   if (auto no = not_allowed(parts, request, route, actor)) return *std::move(no);
   if (auto wrong = wrong_query(route, request)) return refused(request, *wrong);
   const auto type = best_type(request.header("accept"), route.types);
@@ -84,10 +86,11 @@ Response answered(const ApiParts& parts, const Request& request) {
 
 }  // namespace
 
-Response respond(const ApiParts& parts, const Request& request) {
+Response respond(const ApiParts& parts, const Request& request, CallNote* note) {
   Response answer;
+  CallNote own;
   try {
-    answer = answered(parts, request);
+    answer = answered(parts, request, note ? *note : own);
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }

@@ -26,7 +26,13 @@ struct ApiParts {
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
 };
 
+// What is told of a call in the log and in metrics: never its path, which may hold anything.
+struct CallNote {
+  std::string_view route;  // the template; empty for a path that is not known
+  std::string actor;       // empty for nobody
+};
+
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
-Response respond(const ApiParts& parts, const Request& request);
+Response respond(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
 
 }  // namespace hakea::service

@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <sstream>
 
+#include "service/base/content_hash.h"
 #include "service/input/access_config.h"
 #include "service/input/json.h"
 #include "service/input/toml_table.h"
@@ -102,6 +103,20 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
   table.refuse_unknown_keys();
 }
 
+// What days rest on, all of it: how callers are served is left out.
+std::string hash_of_what_judges(const toml::table& document, const Config& config) {
+  toml::table rest = document;
+  for (const char* other : {"auth", "service"}) rest.erase(other);
+  std::ostringstream text;
+  text << rest;
+  std::set<std::string> files(config.history.begin(), config.history.end());
+  std::error_code failed;
+  if (!config.tables.empty())
+    for (const auto& file : std::filesystem::directory_iterator(config.tables, failed)) files.insert(file.path().string());
+  for (const std::string& file : files) text << '\n' << file << ' ' << content_hash_of_file(file).value_or("");
+  return content_hash(std::move(text).str());
+}
+
 }  // namespace
 
 Result<Config> read_config(const std::string& path) {
@@ -136,6 +151,7 @@ Result<Config> read_config(const std::string& path) {
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;
+  config.judged_by = hash_of_what_judges(*document, config);
   return config;
 }
 

@@ -28,6 +28,7 @@ struct Config {
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();
   std::vector<std::string> history;  // weather tables of past years, from which units have their history
+  std::string judged_by;             // a hash of all that days rest on: feeds, tables, past years
   std::vector<ingest::Feed> feeds;   // in the order of the file, which is the order of preference
 };
 

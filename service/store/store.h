@@ -193,6 +193,9 @@ class Store {
   virtual std::string trouble() const = 0;
 };
 
+// The note of when that last went well, as a time.
+inline constexpr std::string_view kBackupNote = "backup";
+
 // A checked copy of a folder's state.db at a path that does not exist yet. The service may run. Errors also: `exists`,
 // `not_found`, `damaged_database`.
 Result<bool> back_up(const std::string& folder, const std::string& path);
