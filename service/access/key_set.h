@@ -3,10 +3,11 @@
 #pragma once
 
 #include <functional>
-#include <map>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/base/result.h"
 #include "core/base/time.h"

@@ -1,5 +1,7 @@
 #include "service/access/page_session.h"
 
+#include <algorithm>
+
 #include "service/access/secret.h"
 #include "service/access/tokens.h"
 #include "service/base/content_hash.h"

@@ -48,7 +48,7 @@ std::string without_secrets(std::string_view text) {
     std::size_t kept = 0, hidden = 0;
     if (rest.starts_with(kOurs)) {
       const std::size_t id = kOurs.size() + kIdLength + 1;
-      if (const std::size_t letters = letters_at(text, at); letters >= id + kLeast) {
+      if (const std::size_t letters = letters_at(text, at); letters >= id + kLeast && rest[id - 1] == '_') {
         kept = id;
         hidden = letters - id;
       }

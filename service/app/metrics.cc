@@ -80,7 +80,8 @@ struct Metrics::Families {
                                                       .Register(registry);
   prometheus::Gauge& ready =
       prometheus::BuildGauge().Name("hakea_ready").Help("Whether /readyz says ready.").Register(registry).Add({});
-  std::mutex lock;  // of what follows, and of gauges that are set together
+  std::mutex lock;                       // of what follows, and of gauges that are set together
+  std::vector<prometheus::Gauge*> ages;  // of the feeds that are there
   bool has_seen = false;
   std::set<std::pair<std::string, int>> seen;  // runs and their revisions
 };
@@ -130,10 +131,13 @@ std::string Metrics::text(const Now& now) {
   std::map<std::string_view, int> days;
   using enum core::Verdict;
   for (const core::Verdict verdict : {met, unknown, near_miss, out, blocked}) days[core::word(verdict)] = 0;
+  for (prometheus::Gauge* age : std::exchange(f.ages, {})) f.cycle_age.Remove(age);  // a feed may have gone
   if (now.picture) {
     for (const FeedView& feed : now.picture->feeds)
-      if (feed.newest_complete)
-        f.cycle_age.Add({{"feed", feed.id}}).Set(static_cast<double>((now.now - feed.newest_complete->reference_time).count()));
+      if (feed.newest_complete) {
+        f.ages.push_back(&f.cycle_age.Add({{"feed", feed.id}}));
+        f.ages.back()->Set(static_cast<double>((now.now - feed.newest_complete->reference_time).count()));
+      }
     for (const auto& [id, view] : now.picture->units)
       for (const core::Day& day : view->days) ++days[core::word(day.verdict)];
   }

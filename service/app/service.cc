@@ -119,7 +119,7 @@ Result<bool> Service::move_clock(UtcTime to) {
 }
 
 Result<bool> Service::serve(const std::function<void(int port)>& listening) {
-  parts_ = {
+  parts_ = ApiParts{
       .engine = engine_.get(),
       .store = store_.get(),
       .clock = &clock_,
@@ -152,12 +152,13 @@ void Service::start_admin() {
                        [this] {
                          const Gate::Pass pass(gate_);
                          const bool can_write = is_writable();
-                         const auto noted = store_->note(kBackupNote);
-                         const auto backup = noted && *noted ? parse_instant(**noted) : Result<UtcTime>(Errors());
+                         std::optional<UtcTime> backup;
+                         if (const auto noted = store_->note(kBackupNote); noted && *noted)
+                           if (const auto at = parse_instant(**noted)) backup = *at;
                          return metrics_.text({.picture = engine_->snapshot(),
                                                .now = clock_.now(),
                                                .data = config_->data,
-                                               .last_backup = noted && *noted && backup ? std::optional(*backup) : std::nullopt,
+                                               .last_backup = backup,
                                                .is_ready = readiness_of(*engine_, can_write).is_ready()});
                        }};
   auto admin = Server::start(config_->admin, [parts](const Request& request) { return respond_as_admin(parts, request); });
@@ -247,7 +248,7 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
       engine_config_ = next;
     else
       engine = start_engine(*engine_config_);
-    HAKEA_EXPECT(engine);  // it began with this before; the manager starts us again
+    HAKEA_EXPECT(bool(engine));  // it began with this before; the manager starts us again
     engine_ = *std::move(engine);
     parts_.engine = engine_.get();
     if (!failed.empty()) return failed;

@@ -157,7 +157,7 @@ TEST_F(MetricsOfTheDemo, HaveTheNamesOfTheInterfaceAndNoUnit) {
        {"hakea_feed_cycle_age_seconds{feed=\"fine\"} ", "hakea_window_state{state=\"met\"} ",
         "hakea_window_state{state=\"blocked\"} ", "hakea_sqlite_wal_bytes ", "hakea_build_info{version=\"",
         "hakea_cycle_processing_seconds_count ", "hakea_ready 1", "# TYPE hakea_http_request_seconds histogram",
-        "hakea_http_request_seconds_count{route=\"unknown\",method=\"other\",code=\"404\"} 1"})
+        "hakea_http_request_seconds_count{code=\"404\",method=\"other\",route=\"unknown\"} 1"})
     EXPECT_NE(said.find(line), std::string::npos) << line << " in\n" << said;
   std::set<std::string> labels;
   const std::regex label(R"re([{,]([a-z_]+)=")re");
