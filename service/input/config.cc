@@ -109,6 +109,7 @@ std::string hash_of_what_judges(const toml::table& document, const Config& confi
   for (const char* other : {"auth", "service"}) rest.erase(other);
   std::ostringstream text;
   text << rest;
+  for (const ingest::Feed& feed : config.feeds) text << '\n' << feed.id;  // the library forgets their order
   std::set<std::string> files(config.history.begin(), config.history.end());
   std::error_code failed;
   if (!config.tables.empty())

@@ -1,5 +1,6 @@
 // Every operation of the interface against every kind of caller. What is expected stands here, written from the table of roles
 // (roles by what they may write), not from the routes; the matrix is printed whole. An operation that stands in no row fails.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include "service/http/routes.h"

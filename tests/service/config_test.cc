@@ -111,6 +111,7 @@ TEST_F(Configuration, WhatDaysRestOnIsToldFromHowCallersAreServed) {
   const std::string feed = "[feeds.fine]\npath = \"a\"\n";
   EXPECT_EQ(key(feed), key(feed + "[auth]\nanonymous_read = true\n"));
   EXPECT_NE(key(feed), key("[feeds.fine]\npath = \"b\"\n"));
+  EXPECT_NE(key("[feeds.a]\n[feeds.b]\n"), key("[feeds.b]\n[feeds.a]\n")) << "the order is the preference";
   folder_.write("past.csv", "time_utc\n");
   const std::string before = key("history = [\"past.csv\"]\n");
   folder_.write("past.csv", "time_utc\n2027-01-01T00:00:00Z\n");

@@ -2,11 +2,13 @@
 // written down anywhere.
 #include <gtest/gtest.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <sys/un.h>
 
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+#include <thread>
 
 #include "service/input/json.h"
 #include "tests/service/program.h"
@@ -112,20 +114,22 @@ TEST_F(Operation, TheServiceManagerIsToldOfStartReloadAndEnd) {
   ASSERT_EQ(bind(manager, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);
   const timeval patience{60, 0};
   setsockopt(manager, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+  std::string heard;
+  std::jthread listener([&] {
+    for (char bytes[512]; heard.find("STOPPING=1") == std::string::npos;) {
+      const ssize_t n = recv(manager, bytes, sizeof bytes, 0);
+      if (n <= 0) break;
+      heard += std::string(bytes, static_cast<std::size_t>(n)) + "|";
+    }
+  });
   setenv("NOTIFY_SOCKET", name.c_str(), 1);
-  const std::string path = config();
   {
-    test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", path});
+    test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config()});
     unsetenv("NOTIFY_SOCKET");
-    ASSERT_TRUE(says_after_hup(service, kTaken));
+    EXPECT_TRUE(says_after_hup(service, kTaken)) << service.log();
     EXPECT_EQ(service.end(SIGTERM), 0);
   }
-  std::string heard;
-  for (char bytes[512];;) {
-    const ssize_t n = recv(manager, bytes, sizeof bytes, MSG_DONTWAIT);
-    if (n <= 0) break;
-    heard += std::string(bytes, static_cast<std::size_t>(n)) + "|";
-  }
+  listener.join();
   close(manager);
   const std::size_t ready = heard.find("READY=1"), reloading = heard.find("RELOADING=1"),
                     again = heard.find("READY=1", reloading == std::string::npos ? 0 : reloading + 11),
