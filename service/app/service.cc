@@ -8,6 +8,7 @@
 #include "service/access/secret.h"
 #include "service/app/notify.h"
 #include "service/base/log.h"
+#include "service/engine/plan_solver.h"
 #include "service/input/json.h"
 #include "service/output/time_text.h"
 #include "service/tell/said.h"
@@ -125,10 +126,12 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .clock = &clock_,
       .config = config_.get(),
       .is_demo = settings_.is_demo,
+      .solver = [](const core::Program& program) { return solve_program(program); },
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>(),
       .oidc = oidc_of(*config_)};
   start_admin();
-  auto server = Server::start(settings_.config.server, [this](const Request& request) { return answer(request); });
+  auto server = Server::start(
+      settings_.config.server, [this](const Request& request) { return answer(request); }, takes_long);
   if (!server) return server.errors();
   server_ = *std::move(server);
   listening(server_->port());
@@ -251,6 +254,7 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
     HAKEA_EXPECT(bool(engine));  // it began with this before; the manager starts us again
     engine_ = *std::move(engine);
     parts_.engine = engine_.get();
+    parts_.plans = std::make_shared<KnownPlans>();  // they are of pictures of the engine that ended
     if (!failed.empty()) return failed;
   }
   config_ = std::move(next);

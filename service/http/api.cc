@@ -86,6 +86,11 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note)
 
 }  // namespace
 
+bool takes_long(const Request& request) {
+  const FoundRoute found = find_route(request.method, request.path);
+  return found.route && found.route->is_long;
+}
+
 Response respond(const ApiParts& parts, const Request& request, CallNote* note) {
   Response answer;
   CallNote own;

@@ -4,10 +4,12 @@
 #include <functional>
 #include <memory>
 
+#include "core/plan/program.h"
 #include "service/access/oidc.h"
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/failed_callers.h"
+#include "service/http/known_plans.h"
 #include "service/http/message.h"
 #include "service/store/store.h"
 
@@ -18,12 +20,14 @@ struct ApiParts {
   Store* store = nullptr;
   Clock* clock = nullptr;
   const Config* config = nullptr;
-  bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
+  bool is_demo = false;        // every loopback caller is coordinator; the clock may be moved
+  core::ProgramSolver solver;  // chooses what a plan proposes
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
   std::shared_ptr<Oidc> oidc;  // takes tokens of the identity provider; null: none is configured
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
+  std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
 };
 
 // What is told of a call in the log and in metrics: never its path, which may hold anything.
@@ -31,6 +35,9 @@ struct CallNote {
   std::string_view route;  // the template; empty for a path that is not known
   std::string actor;       // empty for nobody
 };
+
+// Whether an answer may take seconds: other callers should not wait for it.
+bool takes_long(const Request& request);
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
 Response respond(const ApiParts& parts, const Request& request, CallNote* note = nullptr);

@@ -17,6 +17,7 @@ struct Route {
   std::string_view query;  // known parameters, separated by blanks
   std::string_view types;  // media types it answers in, the first by default
   Response (*answer)(const Call&);
+  bool is_long = false;  // may take seconds
 };
 
 std::span<const Route> routes();
