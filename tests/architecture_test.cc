@@ -56,7 +56,9 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"coin/", {"service/engine/plan_solver"}},
-    {"openssl/", {"service/access/tokens", "service/base/content_hash"}},
+    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash"}},
+    {"prometheus/", {"service/app/metrics"}},
+    {"curl/", {"service/access/key_fetch"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},
 };

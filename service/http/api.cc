@@ -7,6 +7,7 @@
 
 #include "core/base/nearest.h"
 #include "core/base/words.h"
+#include "service/access/secret.h"
 #include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/routes.h"
@@ -44,7 +45,7 @@ bool is_json(std::string_view content_type) {
          (type.starts_with("application/") && type.ends_with("+json"));
 }
 
-Response answered(const ApiParts& parts, const Request& request) {
+Response answered(const ApiParts& parts, const Request& request, CallNote& note) {
   const FoundRoute found = find_route(request.method, request.path);
   if (found.methods.empty())
     return refused(request, {404, "not_found", "There is no such thing", fmt::format("nothing stands at {}", request.path), {}});
@@ -58,23 +59,13 @@ Response answered(const ApiParts& parts, const Request& request) {
     return answer;
   }
   const Route& route = *found.route;
+  note.route = route.path;
   const UtcTime now = parts.clock->now();
-  auto caller = caller_of(parts, request, now);
+  auto caller = caller_of(parts, request, route, now);
   if (auto* nobody = std::get_if<Response>(&caller)) return *std::move(nobody);
   Actor& actor = std::get<Actor>(caller);
-  if (actor.role < route.least) {
-    Response answer =
-        refused(request, {403,
-                          "role",
-                          "Your role may not do this",
-                          fmt::format("it takes the role {}; this caller's is {}", word(route.least), word(actor.role)),
-                          {}});
-    if (!actor.token_id.empty())
-      answer.headers.emplace_back(
-          "WWW-Authenticate",
-          fmt::format("Bearer realm=\"hakea\", error=\"insufficient_scope\", scope=\"{}\"", word(route.least)));
-    return answer;
-  }
+  note.actor = actor.name;
+  if (auto no = not_allowed(parts, request, route, actor)) return *std::move(no);
   if (auto wrong = wrong_query(route, request)) return refused(request, *wrong);
   const auto type = best_type(request.header("accept"), route.types);
   if (!type)
@@ -100,17 +91,19 @@ bool takes_long(const Request& request) {
   return found.route && found.route->is_long;
 }
 
-Response respond(const ApiParts& parts, const Request& request) {
+Response respond(const ApiParts& parts, const Request& request, CallNote* note) {
   Response answer;
+  CallNote own;
   try {
-    answer = answered(parts, request);
+    answer = answered(parts, request, note ? *note : own);
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }
+  if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
   // Answers change with every run and entry, and say so themselves.
   answer.headers.emplace_back("Cache-Control",
                               request.method == "GET" || request.method == "HEAD" ? "private, no-cache" : "no-store");
-  answer.headers.emplace_back("Vary", "Accept, Authorization");
+  answer.headers.emplace_back("Vary", "Accept, Authorization, Cookie");
   return answer;
 }
 

@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "core/plan/program.h"
+#include "service/access/oidc.h"
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/failed_callers.h"
@@ -23,15 +24,22 @@ struct ApiParts {
   core::ProgramSolver solver;  // chooses what a plan proposes
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
+  std::shared_ptr<Oidc> oidc;  // takes tokens of the identity provider; null: none is configured
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
   std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
+};
+
+// What is told of a call in the log and in metrics: never its path, which may hold anything.
+struct CallNote {
+  std::string_view route;  // the template; empty for a path that is not known
+  std::string actor;       // empty for nobody
 };
 
 // Whether an answer may take seconds: other callers should not wait for it.
 bool takes_long(const Request& request);
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
-Response respond(const ApiParts& parts, const Request& request);
+Response respond(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
 
 }  // namespace hakea::service

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "service/http/audit_rows.h"
 #include "service/http/handlers.h"
 #include "service/output/day_json.h"
 #include "service/output/json_text.h"
@@ -191,6 +192,7 @@ Response list_audit(const Call& call) {
   JsonWriter out;
   out.begin_object().key("audit").begin_list();
   for (const AuditRow& row : *rows) {
+    if (!may_see_audit_row(call, row)) continue;
     out.begin_object().whole("seq", row.seq).text("at", utc_text(row.at)).text("actor", row.actor).text("token_id", row.token_id);
     out.text("address", row.address).text("request_id", row.request_id).text("action", row.action).text("object", row.object);
     out.text("reason", row.reason);

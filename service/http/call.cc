@@ -39,6 +39,29 @@ Response refused_by_store(const Call& call, const Error& error) {
   return answer;
 }
 
+// The first change that a token held to units may not make, or null. Whoever is on duty may forbid anything; what is lifted or
+// changed must be of their units, as everything else.
+const Change* change_beyond_units(const Call& call, const std::vector<Change>& changes) {
+  if (call.actor.units.empty()) return nullptr;
+  const auto is_beyond = [&](const std::string& body) {
+    const auto read = parse_json(body, "body");
+    const json::value* scope = read && read->is_object() ? read->get_object().if_contains("scope") : nullptr;
+    return !read || !call.actor.may_write_unit(text_member(scope ? *scope : *read, "unit"));
+  };
+  for (const Change& change : changes) {
+    if (change.kind == EntryKind::unit || change.kind == EntryKind::prescription) {
+      if (!call.actor.may_write_unit(change.id.substr(0, change.id.find('/')))) return &change;
+      continue;
+    }
+    if (change.kind == EntryKind::stop && change.id.empty()) continue;
+    if (change.body && is_beyond(*change.body)) return &change;
+    if (change.id.empty()) continue;
+    const auto standing = call.parts.store->entry(change.kind, change.id);
+    if (!standing || (*standing && is_beyond((*standing)->body))) return &change;
+  }
+  return nullptr;
+}
+
 }  // namespace
 
 std::optional<std::string> Call::query(std::string_view name) const {
@@ -139,6 +162,15 @@ Expected expected_revision(const Call& call, int current) {
 
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units) {
   Written written;
+  if (const Change* foreign = change_beyond_units(call, changes)) {
+    written.refused = call.refuse({403,
+                                   "other_unit",
+                                   "This token is for other units",
+                                   fmt::format("{} is not of {}", foreign->id.empty() ? word(foreign->kind) : foreign->id,
+                                               fmt::join(call.actor.units, ", ")),
+                                   {}});
+    return written;
+  }
   auto entries = call.parts.store->write(call.actor, call.now, changes);
   if (!entries) {
     written.refused = refused_by_store(call, entries.error());

@@ -90,7 +90,8 @@ struct Written {
   std::shared_ptr<const Snapshot> picture;  // published after it
   std::optional<Response> refused;
 };
-// Stores the changes, then judges the units again that they touch (an empty set: all of them; none: nothing to judge).
+// Refuses changes to units that the caller's token does not hold; else stores them, then judges the units again that they touch
+// (an empty set: all of them; none: nothing to judge).
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units);
 
 // Removes what answers carry and entries do not hold, so that what was read may be sent back.

@@ -8,7 +8,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator;
+constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
                            kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
 
@@ -67,6 +67,13 @@ constexpr std::array kRoutes{
     Route{"GET", "/quantities", kRead, "", kJson, list_quantities},
     Route{"GET", "/status", kRead, "", kJson, show_status},
     Route{"GET", "/audit", kDecide, "before limit", kJson, list_audit},
+
+    Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
+    Route{"GET", "/session", kRead, "", kJson, show_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };

@@ -13,7 +13,7 @@ namespace hakea::service {
 struct Route {
   std::string_view method;
   std::string_view path;   // below /api/v1; {id} stands for one segment
-  Role least;              // may call it; roles above it too
+  Role least;              // may call it, and roles above it that have the scope (service/access/scopes.h)
   std::string_view query;  // known parameters, separated by blanks
   std::string_view types;  // media types it answers in, the first by default
   Response (*answer)(const Call&);

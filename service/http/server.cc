@@ -11,6 +11,7 @@
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <boost/asio.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
@@ -21,6 +22,7 @@
 #include <sstream>
 #include <thread>
 
+#include "service/access/secret.h"
 #include "service/base/clock.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
@@ -78,7 +80,7 @@ std::string lower(std::string_view text) {
 
 // What a caller may name a request: short and harmless in a log.
 bool is_request_id(std::string_view id) {
-  return !id.empty() && id.size() <= 64 && std::all_of(id.begin(), id.end(), [](char c) {
+  return !id.empty() && without_secrets(id) == id && id.size() <= 64 && std::all_of(id.begin(), id.end(), [](char c) {
     return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '_' || c == '.';
   });
 }
@@ -144,6 +146,7 @@ class BeastServer final : public Server {
                    "give an address of this machine and a free port"};
     port_ = acceptor_.local_endpoint().port();
     asio::co_spawn(io_, accept_all(), asio::detached);
+    asio::co_spawn(io_, beat(), asio::detached);
     thread_ = std::thread([this] {
       io_.run();
       ended_.set_value();
@@ -152,6 +155,7 @@ class BeastServer final : public Server {
   }
 
   int port() const override { return port_; }
+  std::uint64_t heartbeat() const override { return beats_; }
 
   void stop(int seconds) override {
     if (!thread_.joinable()) return;
@@ -160,6 +164,7 @@ class BeastServer final : public Server {
       error_code ignored;
       acceptor_.close(ignored);
       retry_.cancel();
+      pulse_.cancel();
       for (Session* session : sessions_)
         if (session->is_idle) session->socket.close(ignored);
     });
@@ -187,6 +192,16 @@ class BeastServer final : public Server {
         retry_.expires_after(std::chrono::milliseconds(100));
         co_await retry_.async_wait(token);
       }
+    }
+  }
+
+  asio::awaitable<void> beat() {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    while (!is_stopping_) {
+      ++beats_;
+      pulse_.expires_after(std::chrono::seconds(1));
+      co_await pulse_.async_wait(token);
     }
   }
 
@@ -405,7 +420,8 @@ class BeastServer final : public Server {
   asio::io_context io_{1};
   asio::thread_pool readers_{1}, writers_{1}, thinkers_{1};
   tcp::acceptor acceptor_{io_};
-  asio::steady_timer retry_{io_};
+  asio::steady_timer retry_{io_}, pulse_{io_};
+  std::atomic<std::uint64_t> beats_ = 0;
   std::thread thread_;
 };
 

@@ -8,6 +8,8 @@
 #include <filesystem>
 #include <sstream>
 
+#include "service/base/content_hash.h"
+#include "service/input/access_config.h"
 #include "service/input/json.h"
 #include "service/input/toml_table.h"
 
@@ -63,6 +65,13 @@ void read_whole(TomlTable& table, std::string_view key, double lowest, double hi
     value = static_cast<T>(*number);
 }
 
+void check_address(TomlTable& table, std::string_view key, const std::string& address) {
+  in6_addr parsed{};
+  if (inet_pton(AF_INET, address.c_str(), &parsed) != 1 && inet_pton(AF_INET6, address.c_str(), &parsed) != 1)
+    table.refuse(key, "not_an_address", fmt::format("\"{}\" is not an IP address", address),
+                 "write one such as 127.0.0.1, ::1 or 0.0.0.0");
+}
+
 void read_service(const toml::node& node, const std::string& path, const std::filesystem::path& beside, Config& config,
                   Errors& mistakes) {
   TomlTable table(node, "service", path, mistakes);
@@ -72,13 +81,15 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
   }
   ServerSettings& server = config.server;
   if (const auto address = table.text("address")) {
-    in6_addr parsed{};
-    if (inet_pton(AF_INET, address->c_str(), &parsed) != 1 && inet_pton(AF_INET6, address->c_str(), &parsed) != 1)
-      table.refuse("address", "not_an_address", fmt::format("\"{}\" is not an IP address", *address),
-                   "write one such as 127.0.0.1, ::1 or 0.0.0.0");
+    check_address(table, "address", *address);
     server.address = *address;
   }
   read_whole(table, "port", 0, 65535, server.port);
+  if (const auto address = table.text("admin_address")) {
+    check_address(table, "admin_address", *address);
+    config.admin.address = *address;
+  }
+  read_whole(table, "admin_port", 0, 65535, config.admin.port);
   if (const toml::node* limits = table.find("limits")) {
     TomlTable limit(*limits, "service.limits", path, mistakes);
     read_whole(limit, "header_bytes", 1024, 1 << 20, server.header_bytes);
@@ -90,6 +101,21 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
     limit.refuse_unknown_keys();
   }
   table.refuse_unknown_keys();
+}
+
+// What days rest on, all of it: how callers are served is left out.
+std::string hash_of_what_judges(const toml::table& document, const Config& config) {
+  toml::table rest = document;
+  for (const char* other : {"auth", "service"}) rest.erase(other);
+  std::ostringstream text;
+  text << rest;
+  for (const ingest::Feed& feed : config.feeds) text << '\n' << feed.id;  // the library forgets their order
+  std::set<std::string> files(config.history.begin(), config.history.end());
+  std::error_code failed;
+  if (!config.tables.empty())
+    for (const auto& file : std::filesystem::directory_iterator(config.tables, failed)) files.insert(file.path().string());
+  for (const std::string& file : files) text << '\n' << file << ' ' << content_hash_of_file(file).value_or("");
+  return content_hash(std::move(text).str());
 }
 
 }  // namespace
@@ -122,9 +148,11 @@ Result<Config> read_config(const std::string& path) {
   }
   for (const std::string& file : table.texts("history")) config.history.push_back((beside / file).lexically_normal().string());
   if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);
+  if (const toml::node* access = table.find("auth")) config.access = read_access(*access, path, beside, mistakes);
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;
+  config.judged_by = hash_of_what_judges(*document, config);
   return config;
 }
 

@@ -107,6 +107,18 @@ CREATE TABLE carried (
 CREATE TABLE note (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 )sql";
 
+// Scopes are NULL where a token has all of its role; else words, one a line, as are units.
+constexpr std::string_view kState2 = R"sql(
+ALTER TABLE token ADD COLUMN scopes TEXT;
+ALTER TABLE token ADD COLUMN units TEXT NOT NULL DEFAULT '';
+CREATE TABLE session (
+  id_hash TEXT PRIMARY KEY,
+  token_id TEXT NOT NULL,
+  began_at INTEGER NOT NULL,
+  seen_at INTEGER NOT NULL
+) WITHOUT ROWID;
+)sql";
+
 constexpr std::string_view kSeries1 = R"sql(
 CREATE TABLE run (
   key INTEGER PRIMARY KEY,
@@ -125,7 +137,7 @@ CREATE TABLE series (
 );
 )sql";
 
-constexpr std::array kState = {kState1};
+constexpr std::array kState = {kState1, kState2};
 constexpr std::array kSeries = {kSeries1};
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include "service/store/runs.h"
 #include "service/store/schema.h"
 #include "service/store/series.h"
+#include "service/store/sessions.h"
 
 namespace hakea::service {
 namespace {
@@ -133,6 +134,25 @@ class SqliteStore final : public Store {
     if (!known) return known.errors();
     if (!*known || ((*known)->last_used_at && (*known)->last_used_at >= minute)) return true;
     return write_to(*state_, [&](Transaction& t) { t.run("UPDATE token SET last_used_at = ? WHERE id = ?", {minute, id}); });
+  }
+
+  Result<bool> add_session(const Actor& actor, const PageSession& session, UtcTime oldest) override {
+    return write_to(*state_, [&](Transaction& t) { service::add_session(t, actor, session, oldest); });
+  }
+  Result<std::optional<PageSession>> session(std::string_view id_hash) override {
+    return state_->read([&](Database& state) { return service::session(state, id_hash); });
+  }
+  Result<bool> session_seen(std::string_view id_hash, UtcTime now) override {
+    const UtcTime minute = std::chrono::floor<std::chrono::minutes>(now);
+    const auto known = session(id_hash);
+    if (!known) return known.errors();
+    if (!*known || (*known)->seen_at >= minute) return true;
+    return write_to(*state_, [&](Transaction& t) {
+      t.run("UPDATE session SET seen_at = ? WHERE id_hash = ?", {minute, id_hash});
+    });
+  }
+  Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) override {
+    return write_to(*state_, [&](Transaction& t) { service::end_session(t, actor, now, id_hash); });
   }
 
   Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,

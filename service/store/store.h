@@ -63,9 +63,17 @@ struct Token {
   std::string name;         // who it was made for
   std::string secret_hash;  // SHA-256, hex
   Role role = Role::viewer;
-  std::vector<std::string> districts;  // empty: all
+  std::optional<Scopes> scopes{};      // these alone; none: all of the role
+  std::vector<std::string> districts;  // read and write these alone; empty: all
+  std::vector<std::string> units;      // write these alone; empty: all of the districts
   UtcTime created_at{}, expires_at{};
   std::optional<UtcTime> last_used_at, revoked_at;
+};
+
+// A page that signed in with a token: what its cookie holds stands here as a hash only.
+struct PageSession {
+  std::string id_hash, token_id;
+  UtcTime began_at{}, seen_at{};
 };
 
 // One revision of one run. What is here is shown by /runs and /feeds.
@@ -145,6 +153,13 @@ class Store {
   virtual Result<bool> revoke_token(const Actor& actor, UtcTime now, std::string_view id) = 0;  // Error also: `not_found`
   virtual Result<bool> token_used(std::string_view id, UtcTime now) = 0;                        // kept to the minute
 
+  // --- page sessions ---
+  // Those that began before `oldest` are dropped on the way.
+  virtual Result<bool> add_session(const Actor& actor, const PageSession& session, UtcTime oldest) = 0;
+  virtual Result<std::optional<PageSession>> session(std::string_view id_hash) = 0;
+  virtual Result<bool> session_seen(std::string_view id_hash, UtcTime now) = 0;  // kept to the minute
+  virtual Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) = 0;
+
   // --- runs ---
   // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
   virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
@@ -177,6 +192,9 @@ class Store {
   // What last went wrong with writing, empty when the last write succeeded: shown by /status.
   virtual std::string trouble() const = 0;
 };
+
+// The note of when that last went well, as a time.
+inline constexpr std::string_view kBackupNote = "backup";
 
 // A checked copy of a folder's state.db at a path that does not exist yet. The service may run. Errors also: `exists`,
 // `not_found`, `damaged_database`.

@@ -134,8 +134,17 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
+  Token wanted;
+  wanted.role = role;
+  wanted.districts = std::move(districts);
+  return token(std::move(wanted));
+}
+
+std::string ApiRig::token(Token wanted) {
   const UtcTime now = clock.now();
-  const NewToken made = must(new_token(std::string(word(role)), role, std::move(districts), now, now + std::chrono::days(30)));
+  if (wanted.name.empty()) wanted.name = word(wanted.role);
+  if (wanted.expires_at == UtcTime{}) wanted.expires_at = now + std::chrono::days(30);
+  const NewToken made = must(new_token(std::move(wanted), now));
   must(store_->add_token({"test", "", "", "", Role::operator_, {}}, now, made.row));
   return made.text;
 }

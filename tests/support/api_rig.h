@@ -43,6 +43,8 @@ class ApiRig {
   // Calls carry this token from now on; an empty one: none.
   void use_token(const std::string& token) { token_ = token; }
   std::string token(service::Role role, std::vector<std::string> districts = {});
+  std::string token(service::Token wanted);  // without name or expiry: named by its role, for 30 days
+  service::Config& config() { return config_; }
 
   service::Store& store() { return *store_; }
   service::ApiParts& parts() { return parts_; }

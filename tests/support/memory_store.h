@@ -24,6 +24,10 @@ class MemoryStore final : public Store {
   Result<std::optional<Token>> token(std::string_view) override { return std::optional<Token>(); }
   Result<bool> revoke_token(const Actor&, UtcTime, std::string_view) override { return true; }
   Result<bool> token_used(std::string_view, UtcTime) override { return true; }
+  Result<bool> add_session(const Actor&, const PageSession&, UtcTime) override { return true; }
+  Result<std::optional<PageSession>> session(std::string_view) override { return std::optional<PageSession>(); }
+  Result<bool> session_seen(std::string_view, UtcTime) override { return true; }
+  Result<bool> end_session(const Actor&, UtcTime, std::string_view) override { return true; }
 
   Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
                           std::span<const SeriesBlob> blobs) override;
