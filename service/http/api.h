@@ -7,7 +7,10 @@
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/failed_callers.h"
+#include "service/http/known_answers.h"
 #include "service/http/message.h"
+#include "service/http/rate_limit.h"
+#include "service/http/running_requests.h"
 #include "service/store/store.h"
 
 namespace hakea::service {
@@ -22,6 +25,9 @@ struct ApiParts {
   std::function<Result<bool>(UtcTime to)> move_clock;
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
+  std::shared_ptr<RateLimit> rate_limit = std::make_shared<RateLimit>();
+  std::shared_ptr<KnownAnswers> answers = std::make_shared<KnownAnswers>();
+  std::shared_ptr<RunningRequests> running = std::make_shared<RunningRequests>();
 };
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.

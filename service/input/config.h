@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "ingest/feed.h"
+#include "service/http/api_settings.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
 #include "service/input/ventilation_table.h"
@@ -15,6 +16,7 @@ namespace hakea::service {
 struct Config {
   std::string data = "/var/lib/hakea";  // folder of the databases
   ServerSettings server;
+  ApiSettings api;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();

@@ -46,6 +46,7 @@ class ApiRig {
 
   service::Store& store() { return *store_; }
   service::ApiParts& parts() { return parts_; }
+  service::Config& config() { return config_; }
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
   // The next writes fail with this error; empty: they succeed again.
   void let_judging_fail(bool fails);

@@ -121,6 +121,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->unit = must(parse_units(view->feature_json, fuels_)).front();
     count_fuel_age(*view, fuels_, now_);
     view->revision = entry.revision;
+    view->updated_at = entry.at;
     view->run = run;
     view->freshness = Freshness::current;
     view->weather = record_of(view->unit, *tables_, run);
