@@ -23,7 +23,8 @@ KeyedDeed deed_in(const Row& row) {
   deed.hash = row.text(0);
   const std::string objects = row.text(1);
   for (const std::string_view object : words(objects, '\n')) deed.objects.emplace_back(object);
-  if (!row.is_null(2)) deed.answer = {static_cast<int>(row.number(2)), row.text(3), row.text(5), headers_in(row.text(4))};
+  if (!row.is_null(2))
+    deed.answer = KeyedDeed::Answer{static_cast<int>(row.number(2)), row.text(3), row.text(5), headers_in(row.text(4))};
   return deed;
 }
 
