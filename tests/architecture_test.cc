@@ -46,7 +46,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
 const std::map<std::string, std::vector<std::string>> kDoors = {
     {"netcdf", {"ingest/format/netcdf_file", "ingest/format/netcdf_output", "ingest/format/chunk_reader"}},
     {"hdf5", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
-    {"libdeflate.h", {"ingest/format/chunk_reader"}},
+    {"libdeflate.h", {"ingest/format/chunk_reader", "service/http/compression"}},
     {"eccodes.h", {"ingest/format/grib_file"}},
     {"udunits2.h", {"ingest/cf/units"}},
     {"proj.h", {"ingest/grid/projection"}},

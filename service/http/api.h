@@ -9,8 +9,11 @@
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/failed_callers.h"
+#include "service/http/known_answers.h"
 #include "service/http/known_plans.h"
 #include "service/http/message.h"
+#include "service/http/rate_limit.h"
+#include "service/http/running_requests.h"
 #include "service/store/store.h"
 
 namespace hakea::service {
@@ -28,6 +31,9 @@ struct ApiParts {
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
   std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
+  std::shared_ptr<RateLimit> rate_limit = std::make_shared<RateLimit>();
+  std::shared_ptr<KnownAnswers> answers = std::make_shared<KnownAnswers>();
+  std::shared_ptr<RunningRequests> running = std::make_shared<RunningRequests>();
 };
 
 // What is told of a call in the log and in metrics: never its path, which may hold anything.

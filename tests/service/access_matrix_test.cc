@@ -93,19 +93,22 @@ class AccessMatrix : public ::testing::Test {
     ApiRig& r = *rig;
     // One observation and one outcome of tallowmere to be shown.
     r.use_token(r.token(Role::coordinator));
-    ASSERT_EQ(r.call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
-    ASSERT_EQ(r.call("POST", "/outcomes", body_of({"POST", "/outcomes"})).status, 201);
+    ASSERT_EQ(r.call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
+    ASSERT_EQ(r.call("POST", "/outcomes", body_of({"POST", "/outcomes"}), keyed()).status, 201);
   }
   std::string body_of(std::pair<std::string_view, std::string_view> operation) const {
     for (const Route& route : routes())
       if (route.method == operation.first && route.path == operation.second) return body_of_operation(route, *rig);
     return {};
   }
+  // A key of its own for each request that needs one.
+  std::map<std::string, std::string> keyed() { return {{"idempotency-key", fmt::format("\"k-{}\"", ++keys_)}}; }
   std::size_t audited() const { return (*rig->store().audit(0, 100000)).size(); }
 
   // The status of an operation as a caller with this header; a write is not meant to succeed unless `is_real`.
   Answer call(const Route& route, const std::map<std::string, std::string>& headers, bool is_real) {
-    std::map<std::string, std::string> all = headers;
+    std::map<std::string, std::string> all = keyed();
+    all.insert(headers.begin(), headers.end());
     const bool is_read = route.method == "GET";
     // Nobody's revision: whoever is let in fails on it or on its body, and nothing changes.
     if (!is_read) all["if-match"] = is_real ? "*" : "\"r999999\"";
@@ -118,6 +121,9 @@ class AccessMatrix : public ::testing::Test {
   }
 
   std::unique_ptr<ApiRig> rig;
+
+ private:
+  int keys_ = 0;
 };
 
 std::map<std::string, std::string> bearer(const std::string& token) { return {{"authorization", "Bearer " + token}}; }
@@ -222,14 +228,15 @@ TEST_F(AccessMatrix, AnOfficersTokenWritesForItsOwnUnitsOnly) {
   rig->use_token(rig->token(wanted));
   const std::size_t rows = audited();
   for (const char* path : {"/observations", "/outcomes", "/bookings"}) {
-    const Answer answer = rig->call("POST", path, body_of({"POST", path}));
+    const Answer answer = rig->call("POST", path, body_of({"POST", path}), keyed());
     EXPECT_EQ(answer.status, 403) << path << answer.text;
     EXPECT_EQ(answer.at("/type"), R"("/problems/other_unit")") << path;
   }
   EXPECT_EQ(
       rig->call(
              "POST", "/observations",
-             R"({"station":"airport","at":"2027-03-30T06:00:00+11:00","values":{"relative_humidity":{"value":52,"unit":"%"}}})")
+             R"({"station":"airport","at":"2027-03-30T06:00:00+11:00","values":{"relative_humidity":{"value":52,"unit":"%"}}})",
+             keyed())
           .status,
       403)
       << "a station is no unit of theirs";
@@ -237,7 +244,7 @@ TEST_F(AccessMatrix, AnOfficersTokenWritesForItsOwnUnitsOnly) {
   EXPECT_EQ(rig->get("/units/sawpit-ridge/days").status, 200) << "they read all";
   wanted.units = {"sawpit-ridge"};
   rig->use_token(rig->token(wanted));
-  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
+  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
   // On duty, they forbid what they must.
   EXPECT_EQ(rig->call("POST", "/stops",
                       R"({"scope":{"district":"tallowmere"},"from":"2027-04-02","to":"2027-04-02","kind":"declared_ban"})")
@@ -266,7 +273,7 @@ TEST_F(AccessMatrix, ANarrowedTokenDoesWhatItsScopesSay) {
   wanted.role = Role::coordinator;
   wanted.scopes = Scopes{Scope::observations};
   rig->use_token(rig->token(wanted));
-  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
+  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
   const Answer reading = rig->get("/units");
   EXPECT_EQ(reading.status, 403);
   EXPECT_EQ(reading.header("WWW-Authenticate"), R"(Bearer realm="hakea", error="insufficient_scope", scope="read")");

@@ -128,8 +128,8 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
   const Response response = respond(parts_, request);
-  Answer answer{response.status, response.content_type, response.body, {}, response.headers};
-  if (auto document = parse_json(response.body, "answer")) answer.body = *std::move(document);
+  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
+  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
   return answer;
 }
 

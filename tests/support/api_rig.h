@@ -44,10 +44,10 @@ class ApiRig {
   void use_token(const std::string& token) { token_ = token; }
   std::string token(service::Role role, std::vector<std::string> districts = {});
   std::string token(service::Token wanted);  // without name or expiry: named by its role, for 30 days
-  service::Config& config() { return config_; }
 
   service::Store& store() { return *store_; }
   service::ApiParts& parts() { return parts_; }
+  service::Config& config() { return config_; }
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
   // The next writes fail with this error; empty: they succeed again.
   void let_judging_fail(bool fails);
