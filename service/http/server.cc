@@ -1,6 +1,6 @@
 // The only file that sees Beast and Asio. One thread does all input and output, so that nothing of it needs a lock; one
 // worker calls the handlers of reads and one those of writes, since a write waits for the disk and for what it makes the
-// engine judge.
+// engine judge; a third calls those that take long.
 //
 // A session is one coroutine: first bytes, header, body, handler, answer, and again while the connection is kept. The
 // compiler may destroy temporaries of a co_await expression twice (GCC bug 101367), so whatever it needs gets a name first,
@@ -120,7 +120,8 @@ Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerS
 
 class BeastServer final : public Server {
  public:
-  BeastServer(ServerSettings settings, Respond respond) : settings_(std::move(settings)), respond_(std::move(respond)) {
+  BeastServer(ServerSettings settings, Respond respond, TakesLong takes_long)
+      : settings_(std::move(settings)), respond_(std::move(respond)), takes_long_(std::move(takes_long)) {
     id_prefix_ = fmt::format("{:08x}", std::random_device()());
   }
   ~BeastServer() override { stop(0); }
@@ -166,7 +167,7 @@ class BeastServer final : public Server {
     ended_.get_future().wait_for(std::chrono::seconds(seconds));
     io_.stop();
     thread_.join();
-    for (asio::thread_pool* workers : {&readers_, &writers_}) {
+    for (asio::thread_pool* workers : {&readers_, &writers_, &thinkers_}) {
       workers->stop();
       workers->join();
     }
@@ -346,8 +347,9 @@ class BeastServer final : public Server {
       request.query = target->query;
       request.body = std::move(message.body());
       const bool is_read = request.method == "GET" || request.method == "HEAD";
+      asio::thread_pool& workers = takes_long_ && takes_long_(request) ? thinkers_ : is_read ? readers_ : writers_;
       auto work = handled(&respond_, &request);
-      answer = co_await asio::co_spawn(is_read ? readers_ : writers_, std::move(work), asio::use_awaitable);
+      answer = co_await asio::co_spawn(workers, std::move(work), asio::use_awaitable);
     }
     answer.headers.emplace_back("X-Request-Id", request.request_id);
     co_return answer;
@@ -392,6 +394,7 @@ class BeastServer final : public Server {
 
   const ServerSettings settings_;
   const Respond respond_;
+  const TakesLong takes_long_;
   std::string id_prefix_;
   std::uint64_t requests_ = 0;
   int port_ = 0;
@@ -400,7 +403,7 @@ class BeastServer final : public Server {
   std::map<std::string, int> by_address_;
   std::promise<void> ended_;
   asio::io_context io_{1};
-  asio::thread_pool readers_{1}, writers_{1};
+  asio::thread_pool readers_{1}, writers_{1}, thinkers_{1};
   tcp::acceptor acceptor_{io_};
   asio::steady_timer retry_{io_};
   std::thread thread_;
@@ -408,8 +411,8 @@ class BeastServer final : public Server {
 
 }  // namespace
 
-Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Respond respond) {
-  auto server = std::make_unique<BeastServer>(settings, std::move(respond));
+Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Respond respond, TakesLong takes_long) {
+  auto server = std::make_unique<BeastServer>(settings, std::move(respond), std::move(takes_long));
   if (auto error = server->listen()) return *std::move(error);
   return std::unique_ptr<Server>(std::move(server));
 }

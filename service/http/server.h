@@ -19,13 +19,15 @@ struct ServerSettings {
   int connections = 512, connections_per_address = 64;
 };
 
-// Called on one worker thread for GET and HEAD and on another for everything else, so that a write does not hold up reads.
+// Called on one worker thread for GET and HEAD, on another for everything else, so that a write does not hold up reads, and
+// on a third for whatever takes so long that it would hold up both.
 using Respond = std::function<Response(const Request&)>;
+using TakesLong = std::function<bool(const Request&)>;
 
 class Server {
  public:
   // Listens when it returns. Errors: `address_in_use`, `cannot_listen`.
-  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Respond respond);
+  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Respond respond, TakesLong takes_long = {});
   virtual ~Server() = default;
   virtual int port() const = 0;
   // Stops accepting, lets requests at hand finish for at most `seconds`, closes.

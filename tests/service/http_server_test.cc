@@ -24,9 +24,9 @@ Response echo(const Request& request) {
 
 class Listener {
  public:
-  explicit Listener(ServerSettings settings = {}, Respond respond = echo) {
+  explicit Listener(ServerSettings settings = {}, Respond respond = echo, TakesLong takes_long = {}) {
     settings.port = 0;
-    auto started = Server::start(settings, std::move(respond));
+    auto started = Server::start(settings, std::move(respond), std::move(takes_long));
     if (!started) throw std::runtime_error(started.error().what);
     server_ = *std::move(started);
   }
@@ -230,6 +230,23 @@ TEST(HttpServer, AnswersReadsWhileAWriteWaits) {
   EXPECT_EQ(reader.ask(kGet).body, "GET");
   may_end.set_value();
   EXPECT_EQ(writer.answer().body, "POST");
+}
+
+TEST(HttpServer, AnswersReadsAndWritesWhileSomethingLongIsThoughtAbout) {
+  std::promise<void> may_end;
+  Listener server(
+      {},
+      [&](const Request& request) {
+        if (request.path == "/long") may_end.get_future().wait();
+        return Response{200, "text/plain", request.method, {}};
+      },
+      [](const Request& request) { return request.path == "/long"; });
+  RawClient thinker(server.port()), reader(server.port()), writer(server.port());
+  thinker.send("GET /long HTTP/1.1\r\nHost: h\r\n\r\n");
+  EXPECT_EQ(reader.ask(kGet).body, "GET");
+  EXPECT_EQ(writer.ask("POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: 0\r\n\r\n").body, "POST");
+  may_end.set_value();
+  EXPECT_EQ(thinker.answer().body, "GET");
 }
 
 TEST(HttpServer, LetsARequestAtHandFinishWhenItStops) {
