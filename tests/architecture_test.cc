@@ -54,7 +54,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"fmt/", {"ingest/", "service/"}},
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
-    {"openssl/", {"service/access/tokens", "service/base/content_hash"}},
+    {"openssl/", {"service/access/tokens", "service/base/content_hash", "service/ogc/door"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},
 };

@@ -98,7 +98,8 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .config = &settings_.config,
       .is_demo = settings_.is_demo,
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>()};
-  auto server = Server::start(settings_.config.server, [parts](const Request& request) { return answered(parts, request); });
+  auto server = Server::start(
+      settings_.config.server, [parts](const Request& request) { return answered(parts, request); }, takes_long);
   if (!server) return server.errors();
   server_ = *std::move(server);
   listening(server_->port());

@@ -10,6 +10,7 @@
 #include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/routes.h"
+#include "service/ogc/door.h"
 
 namespace hakea::service {
 namespace {
@@ -95,10 +96,15 @@ Response answered(const ApiParts& parts, const Request& request) {
 
 }  // namespace
 
+bool takes_long(const Request& request) {
+  const FoundRoute found = find_route(request.method, request.path);
+  return found.route && found.route->is_long;
+}
+
 Response respond(const ApiParts& parts, const Request& request) {
   Response answer;
   try {
-    answer = answered(parts, request);
+    answer = is_ogc(request.path) ? as_theirs(answered(parts, as_ours(request)), request) : answered(parts, request);
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }

@@ -1,4 +1,4 @@
-// The REST interface below /api/v1 (INTERFACE §7): from a request to its answer.
+// The REST interface below /api/v1 (INTERFACE §7), and the OGC interfaces below /ogc: from a request to its answer.
 #pragma once
 
 #include <functional>
@@ -6,6 +6,7 @@
 
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
+#include "service/engine/grid_points.h"
 #include "service/http/failed_callers.h"
 #include "service/http/message.h"
 #include "service/store/store.h"
@@ -22,7 +23,11 @@ struct ApiParts {
   std::function<Result<bool>(UtcTime to)> move_clock;
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
+  std::shared_ptr<GridPoints> grid_points = std::make_shared<GridPoints>();
 };
+
+// Whether an answer may take seconds: other callers should not wait for it.
+bool takes_long(const Request& request);
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
 Response respond(const ApiParts& parts, const Request& request);

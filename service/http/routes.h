@@ -17,9 +17,11 @@ struct Route {
   std::string_view query;  // known parameters, separated by blanks
   std::string_view types;  // media types it answers in, the first by default
   Response (*answer)(const Call&);
+  bool is_long = false;  // may take seconds
 };
 
 std::span<const Route> routes();
+std::span<const Route> ogc_routes();  // below /ogc
 
 // The route of a method and path with what stood at its {…}. Without a route `methods` lists those the path has: empty for
 // a path that is not known.
