@@ -185,6 +185,7 @@ Response answer_position(const Call& call, bool is_instance) {
     answer.headers.emplace_back("Retry-After", "60");
     return answer;
   }
+  if ((*point)->hours.hours == 0) return no_content();  // outside the grid
   const core::UnitHours hours = hours_within((*point)->hours, span, named.quantities);
   if (hours.hours == 0) return no_content();
   const std::vector<SamplingNote> sampling{{.feed = feed.id,
