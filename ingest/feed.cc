@@ -7,13 +7,16 @@
 #include <charconv>
 
 #include "core/base/nearest.h"
+#include "ingest/cf/time_axis.h"
+#include "ingest/grid/grid.h"
 
 namespace hakea::ingest {
 namespace {
 
-const std::vector<std::string> kKeys{"id",         "path",      "pattern", "hours",       "quantities", "members",
-                                     "late_after", "aliases",   "wind",    "orography",   "land_mask",  "use_incomplete",
-                                     "settle_s",   "set_aside", "keep",    "lagged_runs", "observed"};
+const std::vector<std::string> kKeys{"id",          "path",           "pattern",  "hours",     "quantities",
+                                     "members",     "late_after",     "aliases",  "wind",      "orography",
+                                     "land_mask",   "use_incomplete", "settle_s", "set_aside", "keep",
+                                     "lagged_runs", "observed",       "grid",     "time_unit"};
 
 class FeedReader {
  public:
@@ -62,6 +65,11 @@ class FeedReader {
     hours(table, feed);
     quantities(table, feed);
     aliases(table, feed);
+    grid(table, feed);
+    text(table, "time_unit", feed.time_unit);
+    if (const auto unit = parse_time_unit(feed.time_unit, ""); !feed.time_unit.empty() && !unit)
+      fault(table.get("time_unit")->source(), "bad_time_unit", fmt::format("\"time_unit\" is \"{}\"", feed.time_unit),
+            "write \"hours since 2026-04-01\", or seconds, minutes or days since a date");
     if (feed.observed && (feed.hours || feed.members > 0 || feed.lagged_runs > 1))
       fault(table.source(), "contradictory", "what is observed has no lead hours, members or lagged runs",
             "leave out hours, members and lagged_runs, or observed");
@@ -178,6 +186,43 @@ class FeedReader {
       else if (known_key(item.source(), key))
         feed.aliases.emplace(std::string(variable.str()), *value);
     }
+  }
+
+  void grid(const toml::table& table, Feed& feed) {
+    const auto* node = table.get("grid");
+    if (!node) return;
+    const auto* stated = node->as_table();
+    if (!stated)
+      return fault(node->source(), "wrong_type", "\"grid\" is no table",
+                   "write [grid] and below it: projection, first = [latitude, longitude], step = [x, y]");
+    const std::size_t before = errors_.size();
+    StatedGrid g;
+    const std::vector<std::string> known{"projection", "first", "step"};
+    for (const auto& [key, value] : *stated) {
+      if (std::find(known.begin(), known.end(), std::string(key.str())) == known.end())
+        fault(key.source(), "unknown_key", fmt::format("\"{}\" is no setting of a grid", key.str()),
+              "accepted: projection, first, step");
+    }
+    text(*stated, "projection", g.projection);
+    pair(*stated, *node, "first", g.first_latitude_deg, g.first_longitude_deg);
+    pair(*stated, *node, "step", g.x_step, g.y_step);
+    if (errors_.size() > before) return;
+    if (const auto built = Grid::stated(g, 2, 2); !built)
+      return fault(node->source(), "bad_grid", fmt::format("\"grid\" {}", built.error().what), built.error().hint);
+    feed.grid = g;
+  }
+
+  void pair(const toml::table& table, const toml::node& owner, const char* key, double& first, double& second) {
+    const auto* node = table.get(key);
+    const auto* list = node ? node->as_array() : nullptr;
+    const auto a = list && list->size() == 2 ? list->get(0)->value<double>() : std::nullopt,
+               b = list && list->size() == 2 ? list->get(1)->value<double>() : std::nullopt;
+    if (!a || !b)
+      return fault((node ? *node : owner).source(), "wrong_type",
+                   fmt::format("\"{}\" of the grid is no list of two numbers", key),
+                   "write first = [latitude, longitude] of the first cell and step = [x, y] in metres, or degrees of a globe");
+    first = *a;
+    second = *b;
   }
 
   bool known_key(const toml::source_region& at, const std::string& key) {

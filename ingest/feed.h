@@ -15,6 +15,13 @@ struct LeadHours {
   int first = 0, last = 0, step = 1;
 };
 
+// A grid that the files of a feed do not state.
+struct StatedGrid {
+  std::string projection;                                  // of PROJ: "+proj=lcc +lat_1=25 +lat_2=25 …"
+  double first_latitude_deg = 0, first_longitude_deg = 0;  // of the cell that stands first in the file
+  double x_step = 0, y_step = 0;  // from cell to cell, m, or degrees of a globe; negative where they run west or south
+};
+
 struct Feed {
   std::string id = "feed";
   std::string path, pattern;            // folder and file-name pattern of a watched feed
@@ -26,6 +33,8 @@ struct Feed {
   std::map<std::string, std::string>
       aliases;  // variable name in the file -> fed key, optionally "key [unit]" where the file's unit is wrong or absent
   enum class Wind { by_name, earth, grid } wind = Wind::by_name;
+  std::string time_unit;             // "hours since …", of times whose own unit is absent or none
+  std::optional<StatedGrid> grid;    // of variables that say by no coordinate where their cells lie
   std::string orography, land_mask;  // companion files
   bool use_incomplete = false;
   int settle_s = 60;

@@ -30,19 +30,19 @@ LocalDate a_year_after(LocalDate lit) {
   return next.ok() ? LocalDate(next) : LocalDate(next.year() / next.month() / std::chrono::last);
 }
 
-std::optional<LocalDate> last_lit(const UnitPlan& plan, const std::string& unit, LocalDate by) {
-  std::optional<LocalDate> latest;
-  for (const LitUnit& lit : plan.lit)
-    if (lit.unit == unit && lit.lit_on <= by && (!latest || lit.lit_on > *latest)) latest = lit.lit_on;
-  return latest;
-}
-
 std::string_view blocked_kind(const std::string& stop_kind) {
   if (stop_kind == "declared_ban" || stop_kind == "event") return stop_kind;
   return stop_kind == "period" ? "closed" : "stop";
 }
 
 }  // namespace
+
+std::optional<LocalDate> last_lit(const UnitPlan& plan, const std::string& unit, LocalDate by) {
+  std::optional<LocalDate> latest;
+  for (const LitUnit& lit : plan.lit)
+    if (lit.unit == unit && lit.lit_on <= by && (!latest || lit.lit_on > *latest)) latest = lit.lit_on;
+  return latest;
+}
 
 std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& prescription, const UnitPlan& plan,
                                 const DateHours& on, const UnitClock& clock, UtcTime now) {

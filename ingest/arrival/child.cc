@@ -68,7 +68,7 @@ Result<Child> Child::start(const std::string& command, const std::string& reques
   if (status != 0) {
     close(pipe[0]);
     errno = status;
-    return failed("the reader cannot be started");
+    return failed("the child process cannot be started");
   }
   return Child(process, pipe[0]);
 }

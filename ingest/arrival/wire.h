@@ -130,9 +130,13 @@ void exchange(A& a, LeadHours& h) {
   all(a, h.first, h.last, h.step);
 }
 template <class A>
+void exchange(A& a, StatedGrid& g) {
+  all(a, g.projection, g.first_latitude_deg, g.first_longitude_deg, g.x_step, g.y_step);
+}
+template <class A>
 void exchange(A& a, Feed& f) {
-  all(a, f.id, f.path, f.pattern, f.hours, f.quantities, f.members, f.late_after, f.aliases, f.wind, f.orography, f.land_mask,
-      f.use_incomplete, f.settle_s, f.set_aside, f.keep, f.lagged_runs, f.observed);
+  all(a, f.id, f.path, f.pattern, f.hours, f.quantities, f.members, f.late_after, f.aliases, f.wind, f.time_unit, f.grid,
+      f.orography, f.land_mask, f.use_incomplete, f.settle_s, f.set_aside, f.keep, f.lagged_runs, f.observed);
 }
 template <class A>
 void exchange(A& a, PointOfInterest& p) {

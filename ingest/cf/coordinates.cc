@@ -70,6 +70,13 @@ std::optional<UtcTime> after(const std::optional<UtcTime>& start, double seconds
   return *start + std::chrono::seconds(std::llround(seconds));
 }
 
+bool is_dated_by_name(const Variable& v) {
+  const std::string text = v.text("long_name");
+  const auto from = text.rfind("from ");
+  return from != std::string::npos && seconds_of_unit(unit_text(v)) &&
+         parse_time_unit(unit_text(v) + " since " + text.substr(from + 5), v.text("calendar"));
+}
+
 bool is_member(const Variable& v) { return v.text("standard_name") == "realization" || names_members(v.name); }
 
 }  // namespace
@@ -81,7 +88,7 @@ std::string base_name(std::string_view name) {
 
 std::string unit_text(const Variable& v) { return v.attribute("units") ? v.text("units") : v.text("unit"); }
 
-FileCoordinates::FileCoordinates(const NetcdfFile& file) : file_(file) {
+FileCoordinates::FileCoordinates(const NetcdfFile& file, std::string time_unit) : file_(file), time_unit_(std::move(time_unit)) {
   const auto& variables = file_.variables();
   for (std::size_t i = 0; i < variables.size(); ++i) {
     const Variable& v = variables[i];
@@ -139,6 +146,17 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
   return std::move(*raw);
 }
 
+// In this order: its own, one whose date stands only in the long name ("ANALYSIS time from 20200101"), the feed's.
+Result<TimeUnit> FileCoordinates::unit_of(const Variable& v) const {
+  auto own = parse_time_unit(unit_text(v), v.text("calendar"));
+  if (own || unit_text(v).find(" since ") != std::string::npos) return own;
+  if (is_dated_by_name(v)) {
+    const std::string text = v.text("long_name");
+    return parse_time_unit(unit_text(v) + " since " + text.substr(text.rfind("from ") + 5), v.text("calendar"));
+  }
+  return time_unit_.empty() ? own : parse_time_unit(time_unit_, v.text("calendar"));
+}
+
 void FileCoordinates::find_times() {
   const auto& variables = file_.variables();
   for (std::size_t i = 0; i < variables.size(); ++i) {
@@ -166,18 +184,15 @@ void FileCoordinates::find_times() {
     // A variable of a field's shape may carry any unit; times have at most two dimensions and sit on a dimension of their own.
     if (!since && !named_time && !named_reference) continue;
     if (since && !named_time && !named_reference && v.dimensions.size() != 1 && !coordinates_.contains(i)) continue;
-    auto unit = parse_time_unit(units, v.text("calendar"));
-    if (!unit && named_time && seconds_of_unit(units)) {
-      // The date only in the long name, as "ANALYSIS time from 20200101".
-      const std::string text = v.text("long_name");
-      if (const auto from = text.rfind("from "); from != std::string::npos)
-        unit = parse_time_unit(units + " since " + text.substr(from + 5), v.text("calendar"));
-      if (unit) notes_.push_back(fmt::format("{}: the date of \"{}\" taken from its long name", v.name, v.name));
-    }
+    const auto unit = unit_of(v);
+    if (unit && !since)
+      notes_.push_back(fmt::format("{}: the date of its times is taken from {}", v.name,
+                                   is_dated_by_name(v) ? "its long name" : "the feed's time_unit"));
     if (!unit) {
       if (named_time || named_reference) {
         Error fault = unit.error();
         fault.where = v.name;
+        if (!since) fault.hint += "; or the feed's word: time_unit = \"hours since 2026-04-01\"";
         faulty_times_.emplace(i, std::move(fault));
         coordinates_.insert(i);
       }
@@ -205,11 +220,7 @@ Result<TimeCoordinate> FileCoordinates::decode(const TimeLike& time) const {
     if (!result.dimensions.empty()) result.dimensions.pop_back();
     for (const std::string& t : *text) result.at.push_back(parse_instant(t));
   } else {
-    std::string units = unit_text(v);
-    if (units.find(" since ") == std::string::npos)
-      if (const auto from = v.text("long_name").rfind("from "); from != std::string::npos)
-        units += " since " + v.text("long_name").substr(from + 5);
-    const auto unit = parse_time_unit(units, v.text("calendar"));
+    const auto unit = unit_of(v);
     if (!unit) return unit.errors();
     result.at = decode_times(numbers(time.variable), *unit, v.type == ValueType::float32);
   }

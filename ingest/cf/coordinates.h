@@ -10,6 +10,7 @@
 
 #include "core/base/result.h"
 #include "core/base/time.h"
+#include "ingest/cf/time_axis.h"
 #include "ingest/format/netcdf_file.h"
 
 namespace hakea::ingest {
@@ -42,13 +43,15 @@ struct HorizontalCoordinates {
   bool curvilinear = false;                             // latitude and longitude have two dimensions
   bool stations = false;                                // both lie along one dimension
   bool sounding = false;    // both change from level to level of one ascent: the place is that of its launch
+  bool stated = false;      // by the feed, since the file says nothing (Grids::lay)
   bool transposed = false;  // two-dimensional latitude is stored (x, y)
   friend auto operator<=>(const HorizontalCoordinates&, const HorizontalCoordinates&) = default;
 };
 
 class FileCoordinates {
  public:
-  explicit FileCoordinates(const NetcdfFile& file);
+  // `time_unit` is what a feed says of times whose own unit is absent or none.
+  explicit FileCoordinates(const NetcdfFile& file, std::string time_unit = {});
 
   bool is_coordinate(std::size_t variable) const { return coordinates_.contains(variable); }
 
@@ -76,6 +79,7 @@ class FileCoordinates {
   };
 
   void find_times();
+  Result<TimeUnit> unit_of(const Variable& time) const;
   std::vector<std::size_t> associated(std::size_t variable) const;
   bool dimensions_within(std::size_t coordinate, std::size_t variable) const;
   Result<TimeCoordinate> decode(const TimeLike& time) const;
@@ -83,6 +87,7 @@ class FileCoordinates {
   void attach_bounds(TimeCoordinate& time) const;
 
   const NetcdfFile& file_;
+  std::string time_unit_;
   std::set<std::size_t> coordinates_;
   std::vector<TimeLike> times_;
   std::map<std::size_t, Error> faulty_times_;  // variables that look like times and cannot be read

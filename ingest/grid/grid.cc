@@ -146,6 +146,27 @@ Result<Grid> Grid::projected(Projection projection, std::vector<double> y_values
   return g;
 }
 
+Result<Grid> Grid::stated(const StatedGrid& stated, std::size_t ny, std::size_t nx) {
+  const auto projection = Projection::of_definition(stated.projection);
+  if (!projection) return projection.errors();
+  for (const double step : {stated.x_step, stated.y_step})
+    if (!std::isfinite(step) || step == 0)
+      return Error{ErrorKind::invalid, "step", "", fmt::format("has a step of {}", step),
+                   "from one cell to the next: metres, or degrees of a globe"};
+  const bool plain = projection->kind() == "latitude_longitude";
+  const GeoPosition first{stated.first_latitude_deg, stated.first_longitude_deg};
+  const PlanePosition origin = plain ? PlanePosition{first.longitude_deg, first.latitude_deg} : projection->forward(first);
+  if (!(std::abs(first.latitude_deg) <= 90) || !std::isfinite(origin.x) || !std::isfinite(origin.y))
+    return Error{ErrorKind::invalid, "first", "",
+                 fmt::format("begins at latitude {}, longitude {}, which its projection has no place for", first.latitude_deg,
+                             first.longitude_deg),
+                 "first = [latitude, longitude] of the cell that stands first in the file"};
+  std::vector<double> y(ny), x(nx);
+  for (std::size_t j = 0; j < ny; ++j) y[j] = origin.y + stated.y_step * static_cast<double>(j);
+  for (std::size_t i = 0; i < nx; ++i) x[i] = origin.x + stated.x_step * static_cast<double>(i);
+  return plain ? latitude_longitude(std::move(y), std::move(x)) : projected(*projection, std::move(y), std::move(x));
+}
+
 Result<Grid> Grid::curvilinear(std::vector<double> latitudes, std::vector<double> longitudes, std::size_t ny, std::size_t nx) {
   HAKEA_EXPECT(latitudes.size() == ny * nx && longitudes.size() == ny * nx);
   if (ny < 2 || nx < 2)

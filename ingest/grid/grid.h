@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "core/base/result.h"
+#include "ingest/feed.h"
 #include "ingest/grid/projection.h"
 #include "ingest/grid/sample.h"
 
@@ -49,6 +50,9 @@ class Grid {
   static Result<Grid> curvilinear(std::vector<double> latitudes, std::vector<double> longitudes, std::size_t ny, std::size_t nx);
   // Single places: a point takes the nearest within kReach.
   static Grid places(std::vector<double> latitudes, std::vector<double> longitudes);
+  // One that a feed states: even steps on the plane of its projection, ny rows of nx cells from the first one on.
+  // Errors: those of Projection; step, first (no numbers to use).
+  static Result<Grid> stated(const StatedGrid& grid, std::size_t ny, std::size_t nx);
   // Data without a position: covers no point.
   static Grid nowhere();
 

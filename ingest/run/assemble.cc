@@ -72,7 +72,7 @@ class Assembly {
         unreadable_.push_back(file.error());
         continue;
       }
-      sources_.push_back(std::make_unique<OpenFile>(i, std::move(*file)));
+      sources_.push_back(std::make_unique<OpenFile>(i, std::move(*file), feed_));
     }
   }
 
@@ -192,6 +192,10 @@ class Assembly {
         c.source->file.dimensions()[*horizontal.x_dimension].length > 1)
       return Error{ErrorKind::unsupported, "moving", v.name, "changes its place with the time: a sounding or a track",
                    "accepted: places or grids that stay where they are"};
+    std::vector<std::size_t> other_roles = c.time.dimensions;
+    for (const auto& d : {c.members.dimension, c.meaning.vertical.dimension})
+      if (d) other_roles.push_back(*d);
+    grids_.lay(horizontal, c.source->file, c.variable, other_roles);
     auto grid = grids_.of(c.source->file, c.source->coordinates, horizontal);
     if (!grid) return grid.error();
     c.grid = *grid;
@@ -214,7 +218,8 @@ class Assembly {
             fmt::format("has the dimension \"{}\" of {}, which is neither time, level, member nor place",
                         c.source->file.dimensions()[d].name, length),
             grids_.all()[c.grid].nx() == 0
-                ? "accepted: axes with coordinate variables (standard_name, units) or two-dimensional latitude and longitude"
+                ? "accepted: axes with coordinate variables (standard_name, units), two-dimensional latitude and longitude, or "
+                  "the feed's word: grid = { projection = \"+proj=…\", first = [latitude, longitude], step = [x, y] }"
                 : "accepted: time, level, member, y and x"};
     }
     if (grids_.all()[c.grid].nx() == 0)
@@ -391,7 +396,8 @@ class Assembly {
 
   std::optional<FixedField> companion(const std::string& path, Fed wanted) {
     const auto read = [&](const OpenFile& source, std::size_t variable, const Meaning& meaning) -> std::optional<FixedField> {
-      const auto h = source.coordinates.horizontal(variable);
+      auto h = source.coordinates.horizontal(variable);
+      grids_.lay(h, source.file, variable, {});
       const auto grid = grids_.of(source.file, source.coordinates, h);
       if (!grid) return std::nullopt;
       FixedField f{*grid, fixed_values(source, variable, meaning, *grid, h)};
@@ -407,7 +413,7 @@ class Assembly {
       plan_.refusals.push_back({path, "", file.error().what, file.error().hint});
       return std::nullopt;
     }
-    const OpenFile source(0, std::move(*file));
+    const OpenFile source(0, std::move(*file), feed_);
     for (std::size_t i = 0; i < source.file.variables().size(); ++i) {
       auto meaning = meaning_of(feed_, source.file, source.coordinates, i);
       if (!meaning || !*meaning || (**meaning).fed != wanted) continue;
@@ -550,7 +556,7 @@ class Assembly {
   std::vector<Candidate> candidates_;
   std::vector<const Candidate*> candidate_of_, fixed_;  // by field; fields that do not change
   std::map<const NetcdfFile*, std::map<std::size_t, std::pair<std::optional<std::size_t>, std::optional<std::size_t>>>> y_of_;
-  Grids grids_;
+  Grids grids_{feed_.grid};
   bool reference_stated_ = false;
   std::optional<std::pair<UtcTime, UtcTime>> span_;  // of the run's times
   std::set<double> member_numbers_;                  // as the files number them

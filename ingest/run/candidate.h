@@ -8,6 +8,7 @@
 
 #include "ingest/cf/coordinates.h"
 #include "ingest/cf/roles.h"
+#include "ingest/feed.h"
 #include "ingest/format/netcdf_file.h"
 
 namespace hakea::ingest {
@@ -18,7 +19,7 @@ struct OpenFile {
   FileCoordinates coordinates;
   std::optional<UtcTime> reference;
 
-  explicit OpenFile(std::size_t i, NetcdfFile f) : index(i), file(std::move(f)), coordinates(file) {}
+  OpenFile(std::size_t i, NetcdfFile f, const Feed& feed) : index(i), file(std::move(f)), coordinates(file, feed.time_unit) {}
 };
 
 struct Candidate {

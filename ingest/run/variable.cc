@@ -131,6 +131,19 @@ std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable, c
   return std::nullopt;
 }
 
+void Grids::lay(HorizontalCoordinates& h, const NetcdfFile& file, std::size_t variable,
+                const std::vector<std::size_t>& other_roles) const {
+  // A latitude without extent, as that of a first cell, places no cells.
+  if (!stated_ || h.y_dimension || h.x_dimension || h.sounding) return;
+  std::vector<std::size_t> left = file.variables()[variable].dimensions;
+  std::erase_if(left, [&](std::size_t d) { return std::find(other_roles.begin(), other_roles.end(), d) != other_roles.end(); });
+  if (left.size() < 2) return;
+  h.stated = true;
+  h.latitude = h.longitude = std::nullopt;
+  h.y_dimension = left[left.size() - 2];
+  h.x_dimension = left.back();
+}
+
 Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& h) {
   std::string key = fmt::format("{}{}{}{}", h.curvilinear, h.stations, h.transposed, h.sounding);
   for (const auto& c : {h.y, h.x, h.latitude, h.longitude}) {
@@ -138,6 +151,8 @@ Result<std::size_t> Grids::of(const NetcdfFile& file, const FileCoordinates& coo
     key += fmt::format(" {}:{:x}", numbers.size(), digest(numbers));
     if (c) key += unit_text(file.variables()[*c]);
   }
+  if (h.stated)
+    key += fmt::format(" stated {} {}", file.dimensions()[*h.y_dimension].length, file.dimensions()[*h.x_dimension].length);
   if (h.mapping)
     for (const Attribute& a : file.variables()[*h.mapping].attributes)
       key += fmt::format(" {}={}{:x}", a.name, a.text, digest(a.numbers));
@@ -242,6 +257,7 @@ Result<Grid> Grids::build(const NetcdfFile& file, const FileCoordinates& coordin
         fmt::format("{}: the projection cannot be used, latitude and longitude of the cells are", variables[*h.y].name));
   }
   if (h.curvilinear) return two_dimensional();
+  if (h.stated) return Grid::stated(*stated_, file.dimensions()[*h.y_dimension].length, file.dimensions()[*h.x_dimension].length);
   if (!h.latitude) return Grid::nowhere();
   auto lat = coordinates.numbers(*h.latitude), lon = coordinates.numbers(*h.longitude);
   if (lat.empty() || lon.empty())

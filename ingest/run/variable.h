@@ -37,12 +37,19 @@ std::optional<Error> settle_unit(const NetcdfFile& file, std::size_t variable,
 // The grids of a run, each built once however many files repeat it.
 class Grids {
  public:
+  explicit Grids(std::optional<StatedGrid> stated) : stated_(std::move(stated)) {}
+
+  // Where the file leaves the place of a variable's cells unsaid and the feed states a grid: rows and columns are its last
+  // two dimensions but for those with another role.
+  void lay(HorizontalCoordinates& horizontal, const NetcdfFile& file, std::size_t variable,
+           const std::vector<std::size_t>& other_roles) const;
   Result<std::size_t> of(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& horizontal);
   const std::vector<Grid>& all() const { return grids_; }
   std::vector<std::string> take_notes() { return std::exchange(notes_, {}); }
 
  private:
   Result<Grid> build(const NetcdfFile& file, const FileCoordinates& coordinates, const HorizontalCoordinates& horizontal);
+  std::optional<StatedGrid> stated_;
   std::vector<Grid> grids_;
   std::map<std::string, std::size_t> known_;
   std::vector<std::string> notes_;

@@ -3,18 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numbers>
 #include <utility>
+
+#include "core/base/great_circle.h"
 
 namespace hakea::ingest {
 
 double distance_km(const StationSite& a, const StationSite& b) {
-  constexpr double kDegree = std::numbers::pi / 180, kEarthKm = 6371;
-  const double dlat = (b.latitude_deg - a.latitude_deg) * kDegree,
-               dlon = std::remainder(b.longitude_deg - a.longitude_deg, 360.0) * kDegree;
-  const double s = std::sin(dlat / 2), t = std::sin(dlon / 2);
-  const double h = s * s + std::cos(a.latitude_deg * kDegree) * std::cos(b.latitude_deg * kDegree) * t * t;  // haversine
-  return 2 * kEarthKm * std::asin(std::min(1.0, std::sqrt(h)));
+  return great_circle_km({a.latitude_deg, a.longitude_deg}, {b.latitude_deg, b.longitude_deg});
 }
 
 std::optional<std::size_t> nearest_station(const StationSite& place, const std::vector<StationSite>& stations) {

@@ -6,6 +6,7 @@
 
 #include "service/app/notify.h"
 #include "service/base/log.h"
+#include "service/engine/plan_solver.h"
 #include "service/output/time_text.h"
 #include "service/tell/said.h"
 
@@ -97,6 +98,7 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .clock = &clock_,
       .config = &settings_.config,
       .is_demo = settings_.is_demo,
+      .solver = [](const core::Program& program) { return solve_program(program); },
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>()};
   auto server = Server::start(
       settings_.config.server, [parts](const Request& request) { return answered(parts, request); }, takes_long);

@@ -5,10 +5,13 @@
 
 #include "ingest/arrival/reader_process.h"
 #include "service/cli/arguments.h"
+#include "service/engine/plan_solver.h"
 
 int main(int argc, char** argv) {
   // The program starts itself again to read files that may be damaged.
   if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
+  // … and to solve a plan.
+  if (argc > 1 && std::string(argv[1]) == hakea::service::kSolverCommand) return hakea::service::solver_main();
   try {
     const int code = hakea::service::run_program({argv + 1, argv + argc});
     if (std::fflush(stdout) == 0) return code;

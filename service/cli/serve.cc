@@ -7,6 +7,7 @@
 #include "service/base/log.h"
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
+#include "service/engine/plan_solver.h"
 #include "service/input/json.h"
 #include "service/output/cautions.h"
 #include "service/output/time_text.h"
@@ -36,7 +37,10 @@ Result<std::string> demo_digest(Service& service) {
   const LocalDate date = district->second.zone->date(snapshot->now);
   const auto before = said_before(service.store(), district->second, date);
   if (!before) return before.errors();
-  return digest_text(make_digest(*snapshot, district->second, date, *before ? &**before : nullptr));
+  const auto [from, to] = planned_dates(date);
+  const PlanWish wish{.from = from, .to = to, .means = district->second.district.means};
+  const auto plan = propose_burns(*snapshot, district->second, wish, [](const core::Program& p) { return solve_program(p); });
+  return digest_text(make_digest(*snapshot, district->second, date, *before ? &**before : nullptr, &plan));
 }
 
 }  // namespace

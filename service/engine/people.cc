@@ -51,18 +51,18 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
   for (const Entry& entry : *districts) {
     const auto body = parse_json(entry.body, entry.id);
     auto read = body ? parse_district(json_text(json::object{{"district", *body}}), entry.id) : Result<District>(body.errors());
-    if (!read) {
-      troubles.push_back(told(entry, read.errors()));
-      continue;
-    }
     DistrictView view;
-    view.district = *std::move(read);
+    // Its stops hold even where the rest of it does not read right.
+    if (read)
+      view.district = *std::move(read);
+    else
+      troubles.push_back(told(entry, read.errors()));
     view.district.id = entry.id;
     view.district.stops = decisions.stops;
     view.district.bookings = decisions.bookings;
     view.revision = entry.revision;
     view.json = entry.body;
-    const std::string named = text_member(*body, "time_zone"), name = named.empty() ? "UTC" : named;
+    const std::string named = body ? text_member(*body, "time_zone") : std::string(), name = named.empty() ? "UTC" : named;
     if (auto zone = time_zone(name))
       view.zone = &picture.zones.insert_or_assign(name, *std::move(zone)).first->second;
     else

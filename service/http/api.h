@@ -4,10 +4,12 @@
 #include <functional>
 #include <memory>
 
+#include "core/plan/program.h"
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/engine/grid_points.h"
 #include "service/http/failed_callers.h"
+#include "service/http/known_plans.h"
 #include "service/http/message.h"
 #include "service/store/store.h"
 
@@ -18,12 +20,14 @@ struct ApiParts {
   Store* store = nullptr;
   Clock* clock = nullptr;
   const Config* config = nullptr;
-  bool is_demo = false;  // every loopback caller is coordinator; the clock may be moved
+  bool is_demo = false;        // every loopback caller is coordinator; the clock may be moved
+  core::ProgramSolver solver;  // chooses what a plan proposes
   // Demo only: moves the clock and releases the runs due; empty otherwise.
   std::function<Result<bool>(UtcTime to)> move_clock;
   // Kept from call to call.
   std::shared_ptr<FailedCallers> failed_callers = std::make_shared<FailedCallers>();
   std::shared_ptr<GridPoints> grid_points = std::make_shared<GridPoints>();
+  std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
 };
 
 // Whether an answer may take seconds: other callers should not wait for it.

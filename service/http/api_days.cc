@@ -39,26 +39,6 @@ std::set<core::Verdict> verdicts_of(const Call& call, Errors& mistakes) {
   return wanted;
 }
 
-// The district asked for, or the only one a caller may see.
-struct FoundDistrict {
-  const DistrictView* view = nullptr;
-  Response refused;
-};
-FoundDistrict one_district(const Call& call) {
-  std::vector<std::string> seen;
-  for (const auto& [id, view] : call.picture->districts)
-    if (call.may_see(id)) seen.push_back(id);
-  const auto wanted = call.query("district");
-  if (!wanted && seen.size() == 1) return {&call.picture->districts.find(seen.front())->second, {}};
-  if (!wanted)
-    return {nullptr, call.refuse(mistakes_of_query({{ErrorKind::invalid, "required", "?district", "there are several districts",
-                                                     fmt::format("write one of {}", fmt::join(seen, ", "))}}))};
-  const auto found = call.picture->districts.find(*wanted);
-  if (found == call.picture->districts.end()) return {nullptr, call.not_found("district", *wanted)};
-  if (!call.may_see(*wanted)) return {nullptr, call.other_district()};
-  return {&found->second, {}};
-}
-
 // What two things are compared, from ?compare=A,B; nothing where it was not asked for.
 std::optional<std::array<std::string, 2>> pair_asked(const Call& call, std::string_view what, Errors& mistakes) {
   const std::vector<std::string> names = query_list(call, "compare");
@@ -185,7 +165,9 @@ Response digest(const Call& call) {
   const LocalDate shown = date.value_or(zone_of(district).date(call.now));
   const auto before = said_before(*call.parts.store, district, shown);
   if (!before) return call.store_failed(before.error());
-  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr);
+  const auto [from, to] = planned_dates(shown);
+  const auto plan = call.parts.plans->get(*call.picture, district, {from, to, district.district.means}, call.parts.solver);
+  const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr, &plan);
   if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
   return call.json(digest_json(made));
 }

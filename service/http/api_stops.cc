@@ -30,7 +30,7 @@ void check_scope(const Call& call, const StopEntry& stop, Errors& mistakes) {
     case StopEntry::Covers::airshed:
       what = "airshed";
       for (const auto& [id, view] : call.picture->districts)
-        for (std::string& airshed : airsheds_of(view)) known.push_back(std::move(airshed));
+        for (const core::Airshed& airshed : view.district.means.means.airsheds) known.push_back(airshed.id);
       break;
     case StopEntry::Covers::district:
       what = "district";

@@ -75,6 +75,21 @@ FoundUnit find_unit(const Call& call, const std::string& id) {
   return {view, {}};
 }
 
+FoundDistrict one_district(const Call& call) {
+  std::vector<std::string> seen;
+  for (const auto& [id, view] : call.picture->districts)
+    if (call.may_see(id)) seen.push_back(id);
+  const auto wanted = call.query("district");
+  if (!wanted && seen.size() == 1) return {&call.picture->districts.find(seen.front())->second, {}};
+  if (!wanted)
+    return {nullptr, call.refuse(mistakes_of_query({{ErrorKind::invalid, "required", "?district", "there are several districts",
+                                                     fmt::format("write one of {}", fmt::join(seen, ", "))}}))};
+  const auto found = call.picture->districts.find(*wanted);
+  if (found == call.picture->districts.end()) return {nullptr, call.not_found("district", *wanted)};
+  if (!call.may_see(*wanted)) return {nullptr, call.other_district()};
+  return {&found->second, {}};
+}
+
 std::optional<LocalDate> query_date(const Call& call, std::string_view name, Errors& mistakes) {
   const auto text = call.query(name);
   if (!text) return std::nullopt;

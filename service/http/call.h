@@ -53,6 +53,13 @@ struct FoundUnit {
 };
 FoundUnit find_unit(const Call& call, const std::string& id);
 
+// The district that ?district= names, or the only one a caller may see, or the answer that refuses it.
+struct FoundDistrict {
+  const DistrictView* view = nullptr;
+  Response refused;
+};
+FoundDistrict one_district(const Call& call);
+
 // --- query parameters ---
 
 // Mistakes are added, `where` "?NAME".

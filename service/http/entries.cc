@@ -43,8 +43,9 @@ bool may_see_entry(const Call& call, const json::value& body) {
   if (const std::string district = text_member(about, "district"); !district.empty()) return call.may_see(district);
   if (const std::string airshed = text_member(about, "airshed"); !airshed.empty())
     return std::any_of(call.picture->districts.begin(), call.picture->districts.end(), [&](const auto& entry) {
-      const std::vector<std::string> ids = airsheds_of(entry.second);
-      return call.may_see(entry.first) && std::find(ids.begin(), ids.end(), airshed) != ids.end();
+      const std::vector<core::Airshed>& all = entry.second.district.means.means.airsheds;
+      return call.may_see(entry.first) &&
+             std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
     });
   const std::string id = text_member(about, "unit");
   if (id.empty()) return true;  // a station's
@@ -68,17 +69,6 @@ void refuse_the_future(const std::optional<UtcTime>& time, std::string where, Ut
   if (time && *time > now + kClocksDiffer)
     mistakes.push_back({ErrorKind::invalid, "in_the_future", std::move(where),
                         fmt::format("{} is still to come", utc_text(*time)), "write when it was"});
-}
-
-std::vector<std::string> airsheds_of(const DistrictView& district) {
-  std::vector<std::string> ids;
-  const auto document = parse_json(district.json, "district");
-  const auto* object = document ? document->if_object() : nullptr;
-  const json::value* airsheds = object ? object->if_contains("airsheds") : nullptr;
-  if (airsheds && airsheds->is_array())
-    for (const json::value& airshed : airsheds->get_array())
-      if (std::string id = text_member(airshed, "id"); !id.empty()) ids.push_back(std::move(id));
-  return ids;
 }
 
 }  // namespace hakea::service

@@ -35,7 +35,4 @@ bool is_served_member(std::string_view name);
 // A time that people say something happened may not lie ahead, but for clocks that differ a little.
 void refuse_the_future(const std::optional<UtcTime>& time, std::string where, UtcTime now, Errors& mistakes);
 
-// Ids of a district's airsheds.
-std::vector<std::string> airsheds_of(const DistrictView& district);
-
 }  // namespace hakea::service

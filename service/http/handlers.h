@@ -36,6 +36,10 @@ Response digest(const Call& call);
 Response history_of_unit(const Call& call);
 Response verification_of_unit(const Call& call);
 
+// api_plan.cc
+Response show_plan(const Call& call);
+Response ask_plan(const Call& call);
+
 // api_bookings.cc
 Response list_bookings(const Call& call);
 Response show_booking(const Call& call);

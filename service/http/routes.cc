@@ -36,7 +36,10 @@ constexpr std::array kRoutes{
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
     Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
-    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest},
+    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, true},
+
+    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, true},
+    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, true},
 
     Route{"GET", "/bookings", kRead, "unit state from to", kJson, list_bookings},
     Route{"POST", "/bookings", kDuty, "", kJson, add_booking},

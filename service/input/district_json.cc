@@ -147,9 +147,10 @@ Result<District> parse_district(std::string_view text, const std::string& name) 
   file.ignore({"caution", "now", "later"});
   if (const json::value* value = file.find("district")) {
     JsonObject district(*value, "/district", mistakes);
-    district.ignore({"time_zone", "bbox", "depots", "shared", "readiness", "airsheds", "digest_hour", "places", "map"});
+    district.ignore({"time_zone", "bbox", "digest_hour", "places", "map"});
     read.id = district.text("id").value_or("");
     read.name = district.text("name").value_or(read.id);
+    read_means(district, read.means);
     read_holidays(district, read);
     district.refuse_unknown_members();
   }

@@ -1,9 +1,11 @@
-// What people decided in a district: holidays, stops, bookings and notices (members `district`, `stops`, `bookings`).
+// A district: what it has to burn with, and what people decided in it: holidays, stops, bookings and notices (members
+// `district`, `stops`, `bookings`).
 #pragma once
 
 #include <variant>
 
 #include "core/days/evaluate.h"
+#include "service/input/means_json.h"
 #include "service/input/unit_json.h"
 
 namespace hakea::service {
@@ -35,6 +37,7 @@ bool is_notice_given(const Unit& unit, const Booking& booking);
 
 struct District {
   std::string id, name;
+  DistrictMeans means;
   std::set<LocalDate> holidays;
   std::vector<StopEntry> stops;
   std::vector<Booking> bookings;

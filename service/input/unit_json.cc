@@ -20,22 +20,6 @@ bool is_slug(std::string_view id) {
          std::all_of(id.begin(), id.end(), [&](char c) { return is_letter(c) || c == '-'; });
 }
 
-std::optional<Position> read_position(const json::value& value, const std::string& pointer, Errors& mistakes) {
-  const json::array* pair = value.if_array();
-  if (!pair || pair->size() < 2 || pair->size() > 3 || !(*pair)[0].is_number() || !(*pair)[1].is_number()) {
-    mistakes.push_back({ErrorKind::invalid, "not_a_position", pointer, fmt::format("{} is not a position", shown(value)),
-                        "write [longitude, latitude] in degrees"});
-    return std::nullopt;
-  }
-  const Position position{(*pair)[0].to_number<double>(), (*pair)[1].to_number<double>()};
-  if (std::abs(position.latitude_deg) > 90 || std::abs(position.longitude_deg) > 180) {
-    mistakes.push_back({ErrorKind::invalid, "out_of_range", pointer, fmt::format("{} is not on the globe", shown(value)),
-                        "write [longitude, latitude], from -180 to 180 and from -90 to 90"});
-    return std::nullopt;
-  }
-  return position;
-}
-
 std::vector<Ring> read_polygon(const json::value& value, const std::string& pointer, Errors& mistakes) {
   std::vector<Ring> rings;
   const json::array* list = value.if_array();
@@ -150,8 +134,8 @@ core::WetnessState read_initial_state(const json::value& value, const std::strin
   return state;
 }
 
-Needs read_needs(const json::value& value, const std::string& pointer, Errors& mistakes) {
-  Needs needs;
+core::Needs read_needs(const json::value& value, const std::string& pointer, Errors& mistakes) {
+  core::Needs needs;
   JsonObject object(value, pointer, mistakes);
   needs.crews = object.whole_number("crews", 0, 1000).value_or(0);
   needs.tankers = object.whole_number("tankers", 0, 1000).value_or(0);
@@ -308,6 +292,22 @@ void refuse_repeated_ids(const std::vector<Unit>& units, Errors& mistakes) {
 }
 
 }  // namespace
+
+std::optional<Position> read_position(const json::value& value, const std::string& pointer, Errors& mistakes) {
+  const json::array* pair = value.if_array();
+  if (!pair || pair->size() < 2 || pair->size() > 3 || !(*pair)[0].is_number() || !(*pair)[1].is_number()) {
+    mistakes.push_back({ErrorKind::invalid, "not_a_position", pointer, fmt::format("{} is not a position", shown(value)),
+                        "write [longitude, latitude] in degrees"});
+    return std::nullopt;
+  }
+  const Position position{(*pair)[0].to_number<double>(), (*pair)[1].to_number<double>()};
+  if (std::abs(position.latitude_deg) > 90 || std::abs(position.longitude_deg) > 180) {
+    mistakes.push_back({ErrorKind::invalid, "out_of_range", pointer, fmt::format("{} is not on the globe", shown(value)),
+                        "write [longitude, latitude], from -180 to 180 and from -90 to 90"});
+    return std::nullopt;
+  }
+  return position;
+}
 
 void give_prescription(Unit& unit, core::Prescription prescription) {
   unit.traits.lighting = Hours(prescription.duration_h * prescription.consecutive_days);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/catalogue/unit_hours.h"
+#include "core/plan/means.h"
 #include "core/prescription/prescription.h"
 #include "service/input/fuel_table.h"
 #include "service/input/json.h"
@@ -18,6 +19,9 @@ struct Position {
   double longitude_deg = 0, latitude_deg = 0;
 };
 using Ring = std::vector<Position>;
+
+// [longitude, latitude]; anything else is a mistake.
+std::optional<Position> read_position(const json::value& value, const std::string& pointer, Errors& mistakes);
 
 struct Geometry {
   std::string type;                         // Point, Polygon or MultiPolygon
@@ -37,14 +41,6 @@ struct Receptor {
   Position position;
 };
 
-// What a burn of the unit takes.
-struct Needs {
-  int crews = 0, tankers = 0, aircraft = 0, plant = 0;
-  std::string depot;
-  double travel_h = 0;
-  int patrol_crews = 0, patrol_days = 0;
-};
-
 struct Unit {
   std::string id, name, district;
   Geometry geometry;
@@ -56,7 +52,7 @@ struct Unit {
   std::vector<std::string> adjacent;
   std::vector<AfterUnit> after;
   std::vector<Receptor> receptors;
-  Needs needs;
+  core::Needs needs;
   int notice_days = 0;
   std::string airshed;
   core::Prescription prescription;

@@ -65,18 +65,7 @@ void write_time(JsonWriter& out, std::string_view name, UtcTime t, const TimeZon
 
 void write_windows(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
   out.key("windows").begin_list();
-  for (const core::Window& window : day.windows) {
-    out.begin_object().text("start", local_text(window.start.start(), zone)).text("end", local_text(window.end.start(), zone));
-    out.whole("hours", window.hours())
-        .number("fit", window.fit)
-        .yes_or_no("unconfirmed", window.unconfirmed)
-        .yes_or_no("open_ended", window.open_ended);
-    write_time(out, "latest_light_up", window.latest_light_up, zone);
-    write_time(out, "sunset", window.sunset, zone);
-    write_edge(out, "opens", window.opens, prescription);
-    write_edge(out, "closes", window.closes, prescription);
-    out.end_object();
-  }
+  for (const core::Window& window : day.windows) write_window(out, window, prescription, zone);
   out.end_list();
 }
 
@@ -185,6 +174,19 @@ core::Range bounds_that_matter(const core::Range& range, std::optional<double> v
 }
 
 std::string_view word(core::Fit fit) { return fit == core::Fit::in ? "in" : fit == core::Fit::out ? "out" : "unknown"; }
+
+void write_window(JsonWriter& out, const core::Window& window, const core::Prescription& prescription, const TimeZone& zone) {
+  out.begin_object().text("start", local_text(window.start.start(), zone)).text("end", local_text(window.end.start(), zone));
+  out.whole("hours", window.hours())
+      .number("fit", window.fit)
+      .yes_or_no("unconfirmed", window.unconfirmed)
+      .yes_or_no("open_ended", window.open_ended);
+  write_time(out, "latest_light_up", window.latest_light_up, zone);
+  write_time(out, "sunset", window.sunset, zone);
+  write_edge(out, "opens", window.opens, prescription);
+  write_edge(out, "closes", window.closes, prescription);
+  out.end_object();
+}
 
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
   out.begin_object().text("date", date_text(day.date)).text("verdict", core::word(day.verdict)).whole("rank", day.rank);

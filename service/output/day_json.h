@@ -28,6 +28,7 @@ struct SamplingNote {
   Metres model_elevation, unit_elevation;
 };
 
+void write_window(JsonWriter& out, const core::Window& window, const core::Prescription& prescription, const TimeZone& zone);
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone);
 // `quantities`: catalogue indices; `fit` by hour. The ventilation index is also named by the tables.
 void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,

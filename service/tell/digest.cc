@@ -15,7 +15,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::string_view kNotKnown = "Not known yet: a plan across units.";
+constexpr std::string_view kNotKnown = "Not known: what could be burnt together.";
 
 std::string offset_words(LocalDate date, const TimeZone& zone) {
   const UtcTime begin = zone.day_begin(date), end = zone.day_begin(date + std::chrono::days(1));
@@ -75,7 +75,8 @@ const TimeZone& zone_of(const DistrictView& district) {
   return district.zone ? *district.zone : utc;
 }
 
-Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before) {
+Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before,
+                   const Result<SharedProposal>* plan) {
   const Morning morning(snapshot, district, date);
   Digest digest;
   digest.district = district.district.id;
@@ -88,16 +89,18 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
         fmt::format("Issued {} {}.", spoken_date(digest.zone.date(snapshot.now)), clock_text(snapshot.now, digest.zone)));
   if (const auto stale = staleness_words(morning)) digest.head.push_back(*stale);
   digest.head.push_back(forecast_words(morning));
-  digest.head.emplace_back(kNotKnown);
+  if (!plan) digest.head.emplace_back(kNotKnown);
   digest.head.push_back(scorecard_words(morning));
   digest.cautions.emplace_back(kGuidance);
   digest.cautions.emplace_back(kNotOfficialRating);
   digest.cautions.insert(digest.cautions.end(), district.caution.begin(), district.caution.end());
+  DigestLines candidates = candidate_lines(morning);
+  if (plan && morning.has_days) say_plan(morning, *plan, candidates);
   digest.sections = {{"Stops today", stops_lines(morning)},
                      {"Open burns", open_burn_lines(morning)},
                      {"Planned today and tomorrow", planned_lines(morning)},
                      {"What changed", changed_lines(morning, before)},
-                     {"Best candidates", candidate_lines(morning)},
+                     {"Best candidates", std::move(candidates)},
                      {"Near misses", near_miss_lines(morning)},
                      {"Days 5–10", later_lines(morning)}};
   return digest;

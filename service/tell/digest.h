@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "service/engine/snapshot.h"
+#include "service/engine/planner.h"
 
 namespace hakea::service {
 
@@ -46,8 +46,13 @@ struct SaidBefore {
   std::map<std::string, std::map<LocalDate, Said>, std::less<>> units;
 };
 
-// `before` may be null: then the digest says that there is nothing to compare with.
-Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before);
+// The dates whose plan a digest tells of.
+std::pair<LocalDate, LocalDate> planned_dates(LocalDate date);
+
+// `before` may be null: then the digest says that there is nothing to compare with. `plan`: what could be done together on its
+// planned dates, or why that is not known; null: nothing is said of it.
+Digest make_digest(const Snapshot& snapshot, const DistrictView& district, LocalDate date, const SaidBefore* before,
+                   const Result<SharedProposal>* plan = nullptr);
 
 // What a picture says now, to be compared with later; as JSON for the store's notes.
 SaidBefore said_now(const Snapshot& snapshot, const DistrictView& district);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include "core/days/explain.h"
@@ -93,6 +94,26 @@ DigestLine candidate_line(const Morning& morning, const Pick& pick) {
   if (view->unit.needs.crews > 0) text += "; " + counted(static_cast<std::size_t>(view->unit.needs.crews), "crew", "crews");
   text += also_words(morning, pick) + ".";
   return {view->unit.id, std::move(text), date_text(day->date), std::string(core::word(day->verdict))};
+}
+
+// What a pair is lost for that could be burnt by itself; empty for one that could not, or whose unit is burnt on another date.
+std::string_view lost_for(core::LossKind kind) {
+  switch (kind) {
+    case core::LossKind::crews: return "crews";
+    case core::LossKind::tankers: return "tankers";
+    case core::LossKind::aircraft: return "aircraft";
+    case core::LossKind::plant: return "plant";
+    case core::LossKind::airshed: return "its airshed";
+    case core::LossKind::adjacency: return "a neighbour";
+    case core::LossKind::order: return "the unit that goes first";
+    case core::LossKind::readiness: return "the crews that stay free";
+    case core::LossKind::verdict:
+    case core::LossKind::blocked:
+    case core::LossKind::notice:
+    case core::LossKind::left_out:
+    case core::LossKind::displaced: return "";
+  }
+  return "";
 }
 
 // The first day beyond the tails on which a tail limit would be out, and the worst value on it; one sentence for all.
@@ -227,6 +248,33 @@ DigestLines candidate_lines(const Morning& morning) {
   if (lines.empty())
     lines.push_back(line_of(fmt::format("No unit has a window until {}.", spoken_date(morning.date + days(kNextDays - 1)))));
   return lines;
+}
+
+std::pair<LocalDate, LocalDate> planned_dates(LocalDate date) { return {date, date + days(kNextDays - 1)}; }
+
+void say_plan(const Morning& morning, const Result<SharedProposal>& plan, DigestLines& lines) {
+  if (!plan) {
+    lines.push_back(line_of(fmt::format("What could be done together is not known: {}.", plan.error().what)));
+    return;
+  }
+  const auto named = [&](const std::string& unit, LocalDate date) {
+    const UnitView* view = morning.snapshot.unit(unit);
+    return fmt::format("{} {}", view ? view->unit.name : unit, weekday_name(date));
+  };
+  std::vector<std::string> together, lost;
+  std::set<std::string> told;
+  for (const core::ProposedBurn& burn : (*plan)->burns) {
+    together.push_back(named(burn.unit, burn.date));
+    told.insert(burn.unit);
+  }
+  for (const core::LostPair& pair : (*plan)->lost)
+    if (const std::string_view what = lost_for(pair.kind); !what.empty() && told.insert(pair.unit).second)
+      lost.push_back(fmt::format("{} for {}", named(pair.unit, pair.date), what));
+  if (!together.empty())
+    lines.push_back(line_of(fmt::format("Together could be burnt, {}: {}.",
+                                        (*plan)->proven ? "by a plan that books nothing" : "by the best plan that was found",
+                                        listed(together))));
+  if (!lost.empty()) lines.push_back(line_of(fmt::format("Lost out: {}.", listed(lost))));
 }
 
 DigestLines near_miss_lines(const Morning& morning) {

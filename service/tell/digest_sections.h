@@ -34,6 +34,8 @@ DigestLines open_burn_lines(const Morning& morning);
 DigestLines planned_lines(const Morning& morning);
 DigestLines changed_lines(const Morning& morning, const SaidBefore* before);
 DigestLines candidate_lines(const Morning& morning);
+// What could be done together, and which units lose out to the others.
+void say_plan(const Morning& morning, const Result<SharedProposal>& plan, DigestLines& lines);
 DigestLines near_miss_lines(const Morning& morning);
 DigestLines later_lines(const Morning& morning);
 

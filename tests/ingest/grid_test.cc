@@ -186,6 +186,26 @@ TEST(Grid, NodesAndPlanesAreReproduced) {
   }
 }
 
+// Grid 211 of the World Meteorological Centre at Washington (NCEP Office Note 388, table B): 93 by 65 cells, Lambert true at
+// 25 N, 81.2705 km; corners from the note, from memory.
+TEST(Grid, StatedByAFeedHasItsCornersWhereItsCatalogueHasThem) {
+  const auto g =
+      Grid::stated({"+proj=lcc +lat_1=25 +lat_2=25 +lat_0=25 +lon_0=265 +R=6371200", 12.190, -133.459, 81270.5, 81270.5}, 65, 93);
+  ASSERT_TRUE(g) << g.error().what;
+  const auto expect_at = [&](std::int32_t y, std::int32_t x, double latitude, double longitude) {
+    EXPECT_NEAR(g->position(y, x).latitude_deg, latitude, 0.002);
+    EXPECT_NEAR(std::remainder(g->position(y, x).longitude_deg - longitude, 360.0), 0, 0.002);
+  };
+  expect_at(0, 0, 12.190, -133.459);
+  expect_at(0, 92, 14.335, -65.091);
+  expect_at(64, 0, 54.536, -152.856);
+  expect_at(64, 92, 57.290, -49.385);
+
+  const auto globe = Grid::stated({"+proj=longlat", 10, 170, 1, -1}, 3, 21);  // southwards, across the date line
+  ASSERT_TRUE(globe) << globe.error().what;
+  EXPECT_NEAR(value_at(globe->stencil({8.5, -175}), [](int y, int x) { return 100.0 * y + x; }), 165, 1e-4);
+}
+
 TEST(Grid, ASinglePlaceServesOnlyItsNeighbourhood) {
   const Grid g = Grid::places({-37.7}, {145.1});
   EXPECT_EQ(g.stencil({-37.75, 145.15}).cells, 1);

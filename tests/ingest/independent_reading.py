@@ -176,6 +176,23 @@ def cells(name, lat, lon, times, variables, fixed=None, transposed=False):
             f.at(la[j, i], lo[j, i], quantity, times, a[:, j, i])
 
 
+def laid(name, times, variables, plane, lat, lon, step):
+    """A file whose cells stand evenly on a plane, from the first one on, with nothing but a feed saying so."""
+    f = File(name)
+    p = pyproj.Proj(plane)
+    x0, y0 = p(lon, lat)
+    times = cf_times(f.ds, times)
+    everything = {q: filled(f.ds[v][:]) * unit[0] + unit[1] for v, (q, unit) in variables.items()}
+    f.report(times, {v: q for v, (q, _) in variables.items()}, everything)
+    for _ in range(POINTS):
+        rows, columns = next(iter(everything.values())).shape[-2:]
+        y, x = f.random.uniform(1, rows - 2), f.random.uniform(1, columns - 2)
+        lo, la = (round(c, 5) for c in p(x0 + x * step, y0 + y * step, inverse=True))
+        east, north = p(lo, la)
+        for quantity, a in everything.items():
+            f.at(la, lo, quantity, times, sample(a, np.arange(rows), np.arange(columns), (north - y0) / step, (east - x0) / step, quantity))
+
+
 def places(name, lat, lon, times, variables):
     """Stations: one dimension of places, or a single one."""
     f = File(name)
@@ -338,6 +355,12 @@ def netcdf_files():
     axes(name, "latitude", "longitude", lambda ds: [
         cftime.num2date(float(ds["reftime"][k]) * 24 + float(ds["leadtime"][k]), "hours since 1950-01-01", "standard") for k in (0, 1)],
          {"tas": ("air_temperature", K)}, fixed={"ensemble": 0}, seam=True, masked=False)
+
+    axes("a_grid/tds_1day.nc", "lat", "lon", lambda ds: cf_times(ds, "time", "seconds since 2020-01-01"),
+         {"analysed_sst": ("eastward_wind", (0.0036, 0))})
+    for hour in ("00", "12"):  # no coordinates; the grid is stated in the file's own way: polar stereographic, true at 60 N
+        laid("b_projected/20040503%s_eta_211.nc" % hour, "valtime", {"Z_sfc": ("mixing_height", ONE)},
+             "+proj=stere +lat_0=90 +lat_ts=60 +lon_0=249 +R=6371200", 27.203, -135.213, 60000)
 
     places("c_profile/gfs_point_profile_netcdf4.nc", None, None, "time", {
         "Temperature_isobaric": ("level_temperature", K), "Relative_humidity_isobaric": ("level_relative_humidity", PERCENT)})

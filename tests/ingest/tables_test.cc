@@ -181,6 +181,8 @@ wind = "grid"
 orography = "orog.nc"
 settle_s = 30
 use_incomplete = true
+time_unit = "hours since 2026-04-01"
+grid = { projection = "+proj=longlat", first = [-35, 140], step = [0.25, -0.25] }
 [aliases]
 T2 = "air_temperature [K]"
 "x-wind" = "x_wind"
@@ -193,6 +195,10 @@ T2 = "air_temperature [K]"
   EXPECT_EQ(feed->quantities.size(), 2u);
   EXPECT_TRUE(feed->use_incomplete);
   EXPECT_EQ(feed->settle_s, 30);
+  EXPECT_EQ(feed->time_unit, "hours since 2026-04-01");
+  ASSERT_TRUE(feed->grid);
+  EXPECT_EQ(feed->grid->first_longitude_deg, 140);
+  EXPECT_EQ(feed->grid->y_step, -0.25);
 }
 
 TEST(Feed, ReportsAllMistakesTogetherWithTheNearestName) {
@@ -208,6 +214,20 @@ TEST(Feed, ReportsAllMistakesTogetherWithTheNearestName) {
   EXPECT_NE(feed.errors()[0].hint.find("pattern"), std::string::npos);
   EXPECT_NE(feed.errors()[4].hint.find("air_temperature"), std::string::npos);
   EXPECT_EQ(parse_feed("a = [", "f.toml").error().code, "syntax");
+
+  const auto laid = [](const std::string& text) {
+    const auto read = parse_feed(text, "f.toml");
+    return read ? std::vector<std::string>() : mistakes(read.errors());
+  };
+  EXPECT_EQ(laid("time_unit = \"hours\"\ngrid = { projection = \"+proj=lcc\", first = [1], steps = [1, 1] }"),
+            (std::vector<std::string>{"f.toml:1:13 bad_time_unit", "f.toml:2:8 wrong_type", "f.toml:2:44 wrong_type",
+                                      "f.toml:2:49 unknown_key"}));
+  EXPECT_EQ(laid("[grid]\nprojection = \"+proj=moll\"\nfirst = [1, 1]\nstep = [1, 1]"),
+            std::vector<std::string>{"f.toml:1:1 bad_grid"});
+  EXPECT_EQ(laid("grid = { projection = \"+proj=longlat\", first = [91, 0], step = [1, 1] }"),
+            std::vector<std::string>{"f.toml:1:8 bad_grid"});
+  EXPECT_EQ(laid("grid = { projection = \"+proj=longlat\", first = [1, 0], step = [1, 0] }"),
+            std::vector<std::string>{"f.toml:1:8 bad_grid"});
 }
 
 }  // namespace

@@ -79,9 +79,9 @@ class DemoMorning {
     }
   }
 
-  Digest digest(const SaidBefore* before = nullptr) const {
+  Digest digest(const SaidBefore* before = nullptr, const Result<SharedProposal>* plan = nullptr) const {
     const DistrictView& view = snapshot_.districts.at("tallowmere");
-    return make_digest(snapshot_, view, view.zone->date(snapshot_.now), before);
+    return make_digest(snapshot_, view, view.zone->date(snapshot_.now), before, plan);
   }
   SaidBefore said() const { return said_now(snapshot_, snapshot_.districts.at("tallowmere")); }
   std::vector<std::vector<core::UnitHours>> hours_of_unit(std::string_view id) const {
@@ -225,6 +225,34 @@ TEST_F(DemoDigest, RanksCandidatesWithWindowReasonAndCrews) {
   EXPECT_LE(lines_of(digest, "Best candidates").size(), 12U);
   EXPECT_LE(lines_of(digest, "Near misses").size(), 5U);
   EXPECT_EQ(lines_of(digest, "Days 5–10").size(), 6U);
+}
+
+TEST_F(DemoDigest, TellsWhatCouldBeBurntTogetherAndWhoLosesOut) {
+  const DemoMorning morning("2027-03-30T06:30:00+11:00");
+  const LocalDate today = std::chrono::local_days(std::chrono::year(2027) / 3 / 30);
+  EXPECT_EQ(planned_dates(today), std::pair(today, today + days(3)));
+  core::Proposal proposal;
+  proposal.proven = true;
+  proposal.burns = {{.unit = "sawpit-ridge", .date = today + days(3), .window = {}, .needs = {}}};
+  proposal.lost = {{"back-paddock", today + days(1), core::LossKind::airshed, "…"},
+                   {"sawpit-ridge", today + days(1), core::LossKind::crews, "burnt on another date"},
+                   {"back-paddock", today + days(2), core::LossKind::crews, "told already"},
+                   {"old-tramway", today + days(3), core::LossKind::verdict, "could not be burnt anyway"},
+                   {"lyrebird-gully", today + days(3), core::LossKind::crews, "…"}};
+  Result<SharedProposal> plan = std::make_shared<const core::Proposal>(proposal);
+  std::string candidates = section(morning.digest(nullptr, &plan), "Best candidates");
+  EXPECT_TRUE(has(candidates, "Together could be burnt, by a plan that books nothing: Sawpit Ridge Friday.")) << candidates;
+  EXPECT_TRUE(has(candidates, "Lost out: Back Paddock Wednesday for its airshed and Lyrebird Gully Friday for crews."))
+      << candidates;
+
+  proposal.proven = false;
+  plan = std::make_shared<const core::Proposal>(proposal);
+  candidates = section(morning.digest(nullptr, &plan), "Best candidates");
+  EXPECT_TRUE(has(candidates, "Together could be burnt, by the best plan that was found: Sawpit Ridge Friday.")) << candidates;
+
+  plan = Error{ErrorKind::failed, "solver_ended", "", "the solver ended", ""};
+  candidates = section(morning.digest(nullptr, &plan), "Best candidates");
+  EXPECT_TRUE(has(candidates, "What could be done together is not known: the solver ended.")) << candidates;
 }
 
 TEST_F(DemoDigest, SaysWhatRestsOnAProvisionalModelAndWhatLeftItsDomain) {

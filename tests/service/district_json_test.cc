@@ -2,6 +2,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
+#include "core/prescription/hour_fit.h"
 #include "service/input/zones.h"
 
 namespace hakea::service {
@@ -88,6 +91,60 @@ TEST(District, ABurnIsLitOnTheDateOfItsOwnUnit) {
   const std::string text = R"({"bookings":[{"unit":"b","date":"2027-03-01","state":"closed","lit_at":"2027-03-01T20:00:00Z"}]})";
   EXPECT_EQ(plan(text, unit_of("a"), &berlin).lit[0].lit_on, date(2027, 3, 1));
   EXPECT_EQ(plan(text, unit_of("a")).lit[0].lit_on, date(2027, 3, 2));  // not known here: by the asking unit's zone
+}
+
+TEST(District, HasItsMeansToBurnWith) {
+  const auto district = parse_district(R"({"district":{"id":"d","depots":[
+    {"id":"north","name":"North","position":[152.7,-37.8],"crews":3,"tankers":2},{"id":"south","crews":1,"plant":1}],
+    "shared":{"aircraft":1},"readiness":{"free_crews":2,"when":{"quantity":"ffdi","scope":"same_day","min":24}},
+    "airsheds":[{"id":"valley","name":"Valley","burns_per_day":2,"area_ha_per_day":250},{"id":"tops"}]}})");
+  ASSERT_TRUE(district);
+  const core::Means& means = district->means.means;
+  ASSERT_EQ(means.depots.size(), 2U);
+  EXPECT_EQ(means.depots[0].name, "North");
+  EXPECT_EQ(means.depots[0].crews, 3);
+  EXPECT_EQ(means.depots[0].tankers, 2);
+  EXPECT_EQ(means.depots[0].plant, 0);
+  ASSERT_TRUE(means.depots[0].place);
+  EXPECT_EQ(means.depots[0].place->longitude_deg, 152.7);
+  EXPECT_FALSE(means.depots[1].place);
+  EXPECT_EQ(means.depots[1].name, "south");
+  EXPECT_EQ(means.depots[1].plant, 1);
+  EXPECT_EQ(means.aircraft, 1);
+  EXPECT_EQ(means.readiness.free_crews, 2);
+  ASSERT_TRUE(district->means.quiet);
+  // 24 itself is danger: a date is quiet below it.
+  EXPECT_EQ(core::range_fit(district->means.quiet->acceptable, core::Possible::exactly(24)), core::Fit::out);
+  EXPECT_EQ(core::range_fit(district->means.quiet->acceptable, core::Possible::exactly(23.9)), core::Fit::in);
+  ASSERT_EQ(means.airsheds.size(), 2U);
+  EXPECT_EQ(means.airsheds[0].burns_per_day, 2);
+  EXPECT_EQ(means.airsheds[0].area_ha_per_day, 250);
+  EXPECT_EQ(means.airsheds[1].burns_per_day, std::nullopt);
+}
+
+TEST(District, AllMistakesOfItsMeansAreNamed) {
+  const auto district =
+      parse_district(R"({"district":{"depots":[{"crews":-1},{"id":"a","colour":1},{"id":"a","position":[200,0]}],
+    "shared":{"aircraft":1.5,"balloons":1},"readiness":{"free_crews":2,"when":{"quantity":"fdi","scope":"today","min":1,"max":2}},
+    "airsheds":[{"id":"valley","burns_per_day":"two","area_ha_per_day":-1}]}})");
+  ASSERT_FALSE(district);
+  std::vector<std::string> mistakes;
+  for (const Error& error : district.errors()) mistakes.push_back(error.where + " " + error.code);
+  std::sort(mistakes.begin(), mistakes.end());
+  EXPECT_EQ(mistakes, (std::vector<std::string>{
+                          "/district/airsheds/0/area_ha_per_day out_of_range", "/district/airsheds/0/burns_per_day wrong_kind",
+                          "/district/depots/0/crews out_of_range", "/district/depots/0/id required",
+                          "/district/depots/1/colour unknown_member", "/district/depots/2/id repeated_id",
+                          "/district/depots/2/position out_of_range", "/district/readiness/when contradictory",
+                          "/district/readiness/when/quantity unknown_quantity", "/district/readiness/when/scope unknown_word",
+                          "/district/shared/aircraft out_of_range", "/district/shared/balloons unknown_member"}));
+}
+
+TEST(District, CrewsThatStayFreeNeedADanger) {
+  const auto district = parse_district(R"({"district":{"readiness":{"free_crews":1}}})");
+  ASSERT_FALSE(district);
+  EXPECT_EQ(district.error().where, "/district/readiness/when");
+  EXPECT_TRUE(parse_district(R"({"district":{"readiness":{"free_crews":0}}})"));
 }
 
 struct Refused {

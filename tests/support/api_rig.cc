@@ -100,6 +100,9 @@ ApiRig::ApiRig(bool is_demo) {
   parts_.clock = &clock;
   parts_.config = &config_;
   parts_.is_demo = is_demo;
+  parts_.solver = [](const core::Program&) -> Result<core::ProgramAnswer> {
+    return Error{ErrorKind::failed, "no_solver", "", "this test has no solver", ""};
+  };
   if (is_demo)
     parts_.move_clock = [this](UtcTime to) -> Result<bool> {
       if (to < clock.now()) return Error{ErrorKind::invalid, "backwards", "", "the clock only moves forward", ""};

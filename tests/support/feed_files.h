@@ -2,10 +2,13 @@
 #pragma once
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <fstream>
 #include <map>
+#include <optional>
 #include <ostream>
+#include <sstream>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -18,6 +21,8 @@ namespace hakea::test {
 struct FeedFile {
   std::string file, expected, why, manifest, found, says;
   std::map<std::string, std::string> aliases;
+  std::string time_unit;
+  std::optional<ingest::StatedGrid> grid;
 
   // What the file turned out to be stands against what was expected.
   bool is_accepted() const { return (found.empty() ? expected : found).starts_with("accepted"); }
@@ -25,6 +30,8 @@ struct FeedFile {
   ingest::Feed feed() const {
     ingest::Feed f;
     f.aliases = aliases;
+    f.time_unit = time_unit;
+    f.grid = grid;
     return f;
   }
 };
@@ -37,10 +44,20 @@ inline std::vector<FeedFile> feed_files() {
     if (line.empty() || line[0] == '#' || line.starts_with("file,")) continue;
     const auto cells = split_csv(line);
     if (cells.size() != 7) throw std::runtime_error("feed_files.csv: seven columns are wanted in: " + line);
-    FeedFile row{cells[0], cells[1], cells[3], cells[4], cells[5], cells[6], {}};
+    FeedFile row{cells[0], cells[1], cells[3], cells[4], cells[5], cells[6], {}, {}, {}};
     for (std::size_t at = 0; at < cells[2].size();) {
       const std::size_t end = std::min(cells[2].find(';', at), cells[2].size()), equals = cells[2].find('=', at);
-      row.aliases.emplace(cells[2].substr(at, equals - at), cells[2].substr(equals + 1, end - equals - 1));
+      const std::string name = cells[2].substr(at, equals - at), word = cells[2].substr(equals + 1, end - equals - 1);
+      if (name == "time_unit") {
+        row.time_unit = word;
+      } else if (name == "grid") {
+        std::istringstream in_order(word);
+        std::array<std::string, 5> part;
+        for (std::string& p : part) std::getline(in_order, p, '|');
+        row.grid = {part[0], std::stod(part[1]), std::stod(part[2]), std::stod(part[3]), std::stod(part[4])};
+      } else {
+        row.aliases.emplace(name, word);
+      }
       at = end + 1;
     }
     rows.push_back(std::move(row));
