@@ -521,7 +521,7 @@ TEST_F(EngineTest, WithoutPastYearsTheArchiveOfRunsTellsTheHistory) {
   set_clock(43);
   put({.name = "later.nc", .reference_h = 36, .warmer = 20});
   catch_up();
-  const auto history = archive_history(store_, config_, unit().unit, {});
+  const auto history = archive_history(store_, config_, unit().unit, {}, {});
   ASSERT_TRUE(history);
   ASSERT_EQ(history->dates.size(), 2u) << "the night of 29 March and 30 March, as the first run had them";
   EXPECT_EQ(history->dates.back().verdict, core::Verdict::met);
