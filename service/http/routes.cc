@@ -32,6 +32,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/hours", kRead, "units quantities from to run", kJsonOrCsv, hours_of_units},
     Route{"GET", "/units/{id}/days", kRead, "which compare", kJson, days_of_unit},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
+    Route{"GET", "/units/{id}/sheet", kRead, "date", "text/html", sheet_of_unit},
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
     Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, true},
