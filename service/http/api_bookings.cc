@@ -171,20 +171,13 @@ Response store_booking(const Call& call, const Entry* before) {
 }  // namespace
 
 Response list_bookings(const Call& call) {
-  Errors mistakes;
-  const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
-  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const auto unit = call.query("unit"), state = call.query("state");
+  const AskedFor asked = asked_for(call, call.picture->bookings, AskedBy::date, {"unit", "state"});
+  if (asked.refused) return *asked.refused;
   std::string list;
   std::vector<const UnitView*> units;
-  for (const Entry& entry : call.picture->bookings) {
-    const json::value body = body_of(entry);
-    if (!may_see_entry(call, body)) continue;
-    const auto date = parse_date(text_member(body, "date"));
-    if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) continue;
-    if ((from && date < *from) || (to && date > *to)) continue;
+  for (const auto& [entry, body] : asked.entries) {
     if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
-    (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
+    (list += list.empty() ? "" : ",") += booking_json(*call.picture, *entry, body);
   }
   return call.json(joined_objects(R"({"bookings":[)" + list + "]}", standing_json(*call.picture, units, call.now)));
 }

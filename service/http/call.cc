@@ -100,6 +100,16 @@ std::optional<LocalDate> query_date(const Call& call, std::string_view name, Err
   return date;
 }
 
+std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text) return std::nullopt;
+  const auto instant = parse_instant(*text);
+  if (instant) return *instant;
+  mistakes.push_back(
+      {ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what, instant.error().hint});
+  return std::nullopt;
+}
+
 std::optional<int> query_number(const Call& call, std::string_view name, int most, Errors& mistakes) {
   const auto text = call.query(name);
   if (!text) return std::nullopt;

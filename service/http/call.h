@@ -64,6 +64,7 @@ FoundDistrict one_district(const Call& call);
 
 // Mistakes are added, `where` "?NAME".
 std::optional<LocalDate> query_date(const Call& call, std::string_view name, Errors& mistakes);
+std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes);
 // A whole number from 1 to `most`.
 std::optional<int> query_number(const Call& call, std::string_view name, int most, Errors& mistakes);
 // Words separated by commas.

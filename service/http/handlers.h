@@ -66,6 +66,7 @@ Response add_observation(const Call& call);
 Response list_outcomes(const Call& call);
 Response show_outcome(const Call& call);
 Response add_outcome(const Call& call);
+Response put_outcome(const Call& call);
 
 // api_service.cc
 Response list_feeds(const Call& call);

@@ -60,6 +60,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/outcomes", kRead, "unit result from to", kJson, list_outcomes},
     Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome},
     Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome},
+    Route{"PUT", "/outcomes/{id}", kDuty, "reason", kJson, put_outcome},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},
