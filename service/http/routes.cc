@@ -10,7 +10,7 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json";
 
 constexpr std::array kRoutes{
     Route{"GET", "/districts", kRead, "", kJson, list_districts},
