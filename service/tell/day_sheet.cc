@@ -161,6 +161,10 @@ void add_window(const SheetDay& day, DaySheet& sheet) {
     if (&w != day.window)
       sheet.why.push_back(fmt::format("Another window {}{}.", spoken_span(w.start.start(), w.end.start(), day.zone()),
                                       w.unconfirmed ? ", unconfirmed" : ""));
+  std::vector<std::string> doubts = said.flags;
+  for (const std::size_t quantity : said.spin_up)
+    doubts.push_back(spoken(core::catalogue()[quantity]) + " has not found its level yet");
+  if (!doubts.empty()) sheet.why.push_back(fmt::format("Doubtful: {}.", fmt::join(doubts, "; ")));
   if (const std::string missing = missing_text(said); !missing.empty()) sheet.why.push_back(missing);
   if (const std::string official =
           official_text(day.view, official_forecasts(day.snapshot, day.view, day.zone().day_begin(said.date)), said.date);

@@ -14,6 +14,7 @@ namespace hakea::service {
 
 struct SheetColumn {
   std::string name, unit;
+  std::size_t quantity = 0;  // catalogue index
 };
 
 struct SheetCell {

@@ -252,7 +252,7 @@ void add_hours(const SheetDay& day, DaySheet& sheet) {
         std::any_of(hours.begin(), hours.end(), [&](int hour) { return !std::isnan(day.at(column.key, hour)); });
     if (shown_column.limits.empty() && (!has_values || column.only_if_limited)) continue;
     for (const core::Limit* limit : shown_column.limits) shown_column.held.push_back(day.held(*limit));
-    sheet.columns.push_back({std::string(column.name), unit_text(core::catalogue()[quantity].unit)});
+    sheet.columns.push_back({std::string(column.name), unit_text(core::catalogue()[quantity].unit), quantity});
     columns.push_back(std::move(shown_column));
   }
   const core::UnitPlan plan;

@@ -105,6 +105,15 @@ void add_night_and_tail(const SheetDay& day, DaySheet& sheet) {
     sheet.after.push_back(std::move(text));
   }
 
+  if (const auto& smoke = day.day.night_smoke) {
+    const core::Limit& limit = day.view.unit.prescription.limits[smoke->limit];
+    sheet.after.push_back(fmt::format(
+        "Night smoke limit not met: {}{}, {}{}.", spoken(core::catalogue()[limit.quantity]),
+        smoke->value ? " " + core::with_unit(static_cast<double>(*smoke->value), core::catalogue()[limit.quantity].unit)
+                     : std::string(),
+        core::needs_text(limit),
+        smoke->finish_by ? "; an end by " + day.clock_name(*smoke->finish_by) + " is advised" : std::string()));
+  }
   const core::Tail& tail = day.day.tail;
   const auto said = [&](const core::TailValue& value) {
     const core::Limit& limit = day.view.unit.prescription.limits[value.limit];

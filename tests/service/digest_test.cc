@@ -509,7 +509,8 @@ TEST_F(DemoDigest, AsHtmlItHasTheSameLines) {
   EXPECT_TRUE(has(text, R"(<meta name="color-scheme" content="light dark">)"));
   EXPECT_FALSE(std::regex_search(text, std::regex("[^-]color:|background"))) << "the reader's own colours";
   text = std::regex_replace(text.substr(text.find("<body")), std::regex("<[^>]*>"), "");
-  for (const auto& [escaped, letter] : {std::pair("&lt;", "<"), {"&gt;", ">"}, {"&quot;", "\""}, {"&#39;", "'"}, {"&amp;", "&"}})
+  for (const auto& [escaped, letter] : {std::pair("&lt;", "<"), std::pair("&gt;", ">"), std::pair("&quot;", "\""),
+                                        std::pair("&#39;", "'"), std::pair("&amp;", "&")})
     for (std::size_t at = 0; (at = text.find(escaped, at)) != std::string::npos; ++at)
       text.replace(at, std::string_view(escaped).size(), letter);
   const auto words = [](const std::string& of) {
