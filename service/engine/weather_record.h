@@ -59,6 +59,8 @@ class UnitWeatherRecord {
   std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt) const;
   core::UnitHours point_hours(const Unit& unit, std::size_t point, std::size_t member, Feed feed,
                               std::optional<UtcHour> end = std::nullopt) const;
+  // The hours that these are for.
+  ingest::RunHours span(const Unit& unit, Feed feed) const;
   // What gives each of kSurfaceKeys in an hour of the main series, at the first point and member, readings apart: a run that
   // foretold it, or a station that saw it; neither where nothing does.
   struct Giver {

@@ -7,9 +7,11 @@
 
 #include "service/http/booking_steps.h"
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
 #include "service/http/notices.h"
 #include "service/http/outcomes.h"
+#include "service/http/paging.h"
 #include "service/http/standing.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -171,15 +173,19 @@ Response store_booking(const Call& call, const Entry* before) {
 }  // namespace
 
 Response list_bookings(const Call& call) {
-  const AskedFor asked = asked_for(call, call.picture->bookings, AskedBy::date, {"unit", "state"});
-  if (asked.refused) return *asked.refused;
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, AskedBy::date, {"unit", "state"}, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   std::string list;
   std::vector<const UnitView*> units;
-  for (const auto& [entry, body] : asked.entries) {
+  const std::string next = for_page(call, page, call.picture->bookings, filter, [&](const Entry& entry, const json::value& body) {
     if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
-    (list += list.empty() ? "" : ",") += booking_json(*call.picture, *entry, body);
-  }
-  return call.json(joined_objects(R"({"bookings":[)" + list + "]}", standing_json(*call.picture, units, call.now)));
+    (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
+  });
+  Response answer = answer_about(call, units, R"({"bookings":[)" + list + "]}");
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response show_booking(const Call& call) {

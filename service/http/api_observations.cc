@@ -10,7 +10,9 @@
 #include "ingest/station/ucum.h"
 #include "service/engine/people.h"
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/input/unit_json.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -104,7 +106,7 @@ std::string with_units(const Entry& entry, const std::set<std::string>& units) {
 ReadObservation read_observation(const Call& call, const json::value& value, const std::string& pointer, Errors& mistakes) {
   ReadObservation read;
   JsonObject observation(value, pointer, mistakes);
-  observation.ignore({"id", "revision", "by"});  // ours
+  observation.ignore({"id", "revision", "by", "counts_for", "run", "freshness", "caution"});  // ours
   const auto unit = observation.text("unit"), station = observation.text("station");
   if (unit && station)
     observation.refuse("unit", "contradictory", "both unit and station are named", "name one of them");
@@ -145,21 +147,20 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
 }  // namespace
 
 Response list_observations(const Call& call) {
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, AskedBy::instant, {"unit", "station", "kind"}, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
   if (!entries) return call.store_failed(entries.error());
-  const AskedFor asked = asked_for(call, *entries, AskedBy::instant, {"unit", "station", "kind"});
-  if (asked.refused) return *asked.refused;
-  std::string list;
-  for (const auto& [entry, body] : asked.entries) (list += list.empty() ? "" : ",") += entry_json(*entry);
-  return call.json(R"({"observations":[)" + list + "]}");
+  return entries_response(call, "observations", *entries, page, filter);
 }
 
 Response show_observation(const Call& call) {
   const FoundEntry found = find_entry(call, EntryKind::observation, "observation");
   if (!found.entry) return found.refused;
-  Response answer = entry_response(call, *found.entry, 200, "observations");
-  answer.body = with_units(*found.entry, heeding_units(body_of(*found.entry), *call.picture));
-  return answer;
+  return entry_response(call, *found.entry, 200, "observations",
+                        with_units(*found.entry, heeding_units(body_of(*found.entry), *call.picture)));
 }
 
 // One observation, or a list of them: stored all together or not at all.
@@ -178,6 +179,10 @@ Response add_observation(const Call& call) {
     read.push_back(read_observation(call, *body, "", mistakes));
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  // What a station saw decides for all units within its reach.
+  for (const ReadObservation& observation : read)
+    for (const std::string& id : observation.units)
+      if (const UnitView* view = call.picture->unit(id); view && !call.may_see(view->unit.district)) return call.other_district();
   std::vector<Change> changes;
   std::set<std::string> touched;
   for (const ReadObservation& observation : read) {
@@ -191,9 +196,7 @@ Response add_observation(const Call& call) {
   for (std::size_t i = 0; i < written.entries.size(); ++i)
     (list += list.empty() ? "" : ",") += with_units(written.entries[i], read[i].units);
   if (body->is_array()) return call.json(R"({"observations":[)" + list + "]}", 201);
-  Response answer = entry_response(call, written.entries.front(), 201, "observations");
-  answer.body = list;
-  return answer;
+  return entry_response(call, written.entries.front(), 201, "observations", list);
 }
 
 }  // namespace hakea::service

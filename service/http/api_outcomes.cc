@@ -6,8 +6,10 @@
 #include <array>
 
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
 #include "service/http/outcomes.h"
+#include "service/http/paging.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -147,13 +149,13 @@ std::optional<LocalDate> open_since(const Snapshot& picture, const Unit& unit) {
 }  // namespace
 
 Response list_outcomes(const Call& call) {
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, AskedBy::date, {"unit", "result"}, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::outcome);
   if (!entries) return call.store_failed(entries.error());
-  const AskedFor asked = asked_for(call, *entries, AskedBy::date, {"unit", "result"});
-  if (asked.refused) return *asked.refused;
-  std::string list;
-  for (const auto& [entry, body] : asked.entries) (list += list.empty() ? "" : ",") += entry_json(*entry);
-  return call.json(R"({"outcomes":[)" + list + "]}");
+  return entries_response(call, "outcomes", *entries, page, filter);
 }
 
 Response show_outcome(const Call& call) {

@@ -53,43 +53,6 @@ bool may_see_entry(const Call& call, const json::value& body) {
   return view && call.may_see(view->unit.district);
 }
 
-AskedFor asked_for(const Call& call, const std::vector<Entry>& all, AskedBy by, const std::vector<std::string_view>& members) {
-  const bool by_date = by == AskedBy::date;
-  // Dates and instants on one scale: a date as its midnight would be in UTC.
-  const auto time_of_date = [](const auto& date) {
-    return date ? std::optional(UtcTime(date->time_since_epoch())) : std::nullopt;
-  };
-  Errors mistakes;
-  const auto bound = [&](std::string_view name) {
-    return by_date ? time_of_date(query_date(call, name, mistakes)) : query_instant(call, name, mistakes);
-  };
-  const auto from = bound("from"), to = bound("to");
-  AskedFor asked;
-  if (!mistakes.empty()) {
-    asked.refused = call.refuse(mistakes_of_query(mistakes));
-    return asked;
-  }
-  const auto is_within = [&](const json::value& body) {
-    if (!from && !to) return true;
-    std::optional<UtcTime> at;
-    if (by_date)
-      at = time_of_date(parse_date(text_member(body, "date")));
-    else if (const auto instant = parse_instant(text_member(body, "at")))
-      at = *instant;
-    return at && (!from || *at >= *from) && (!to || *at < *to || (by_date && *at == *to));
-  };
-  for (const Entry& entry : all) {
-    json::value body = body_of(entry);
-    const auto is_as_asked = [&](std::string_view name) {
-      const auto wanted = call.query(name);
-      return !wanted || text_member(body, name) == *wanted;
-    };
-    if (may_see_entry(call, body) && std::all_of(members.begin(), members.end(), is_as_asked) && is_within(body))
-      asked.entries.emplace_back(&entry, std::move(body));
-  }
-  return asked;
-}
-
 const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
   if (const UnitView* view = picture.unit(id)) return view;
   const auto retired = picture.retired.find(id);

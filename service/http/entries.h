@@ -4,8 +4,6 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
-#include <vector>
 
 #include "service/http/call.h"
 #include "service/input/district_json.h"
@@ -27,15 +25,6 @@ Result<District> read_entry(std::string_view member, const json::value& entry);
 
 // Whether a token's districts hold what an entry is about: its unit, or the scope of a stop.
 bool may_see_entry(const Call& call, const json::value& body);
-
-// The entries of a list that the caller may see and asks for: by the parameters named `members`, which must be as the entry's
-// own, and from ?from to ?to - of the member "date" as dates, both included, or of "at" as instants, the last left out.
-enum class AskedBy : std::uint8_t { date, instant };
-struct AskedFor {
-  std::vector<std::pair<const Entry*, json::value>> entries;  // with their bodies; of `all`, which must outlive them
-  std::optional<Response> refused;
-};
-AskedFor asked_for(const Call& call, const std::vector<Entry>& all, AskedBy by, const std::vector<std::string_view>& members);
 
 // A unit, also a retired one; null for none.
 const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id);

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 
+#include "service/engine/planner.h"
 #include "service/engine/series_shelf.h"
 #include "service/engine/weather_record.h"
 #include "service/input/json.h"
@@ -26,11 +27,7 @@ class LargeEnsemble : public EngineRig {
       enter_unit("u", kMild);
       enter_unit("v", kMild, 150.4);
     }
-    store_.forget_runs();
-    for (const char* feed : {"fine", "coarse"})
-      for (const auto& file : std::filesystem::directory_iterator(folder_.path() / feed)) std::filesystem::remove(file);
-    set_clock(7);
-    start();
+    begin_anew();
     std::vector<std::string> said;
     for (int hour = 0; hour <= 72; hour += 12) {
       set_clock(hour + 7);
@@ -49,7 +46,14 @@ class LargeEnsemble : public EngineRig {
     stop();
     return said;
   }
-  // Days, hours of all members, those of one run, and what another prescription would say.
+  void begin_anew() {
+    store_.forget_runs();
+    for (const ingest::Feed& feed : config_.feeds)
+      for (const auto& file : std::filesystem::directory_iterator(feed.path)) std::filesystem::remove(file);
+    set_clock(7);
+    start();
+  }
+  // Days, hours of all members, those of one run, what another prescription would say, and a plan's danger.
   std::string everything() {
     std::string text = text_of(*picture());
     for (const auto& [id, view] : picture()->units) {
@@ -66,6 +70,9 @@ class LargeEnsemble : public EngineRig {
       for (const core::Day& day : trial_days(*picture(), *view, warmer))
         text += fmt::format("{} {} {}\n", day.date.time_since_epoch().count(), core::word(day.verdict), day.fit.value_or(-1));
     }
+    const Unit& first = unit().unit;
+    for (const auto& [date, words] : danger_of(*picture(), first.district, first.prescription.limits.front()).in_words)
+      text += words + "\n";
     return text;
   }
 };
@@ -74,6 +81,31 @@ TEST_F(LargeEnsemble, SaysTheSameToTheBitWhetherHeldOrPutAside) {
   const auto held = four_days(kSeriesHeld), aside = four_days(0);
   ASSERT_EQ(held.size(), aside.size());
   for (std::size_t i = 0; i < held.size(); ++i) EXPECT_TRUE(held[i] == aside[i]) << "picture " << i;
+}
+
+// Beside it the days of the whole run before are judged, of all its members too.
+TEST_F(LargeEnsemble, SaysTheSameOfARunThatLacksHours) {
+  ingest::Feed& fine = add_feed("fine", 72);
+  fine.use_incomplete = true;
+  fine.late_after = "2h";
+  enter_unit("u", kMild);
+  const auto said = [&](std::size_t series_held) {
+    settings_.series_held = series_held;
+    begin_anew();
+    put({.name = "0.nc", .reference_h = 0, .members = 2});
+    catch_up();
+    set_clock(15);
+    put({.name = "12.nc", .reference_h = 12, .last_lead_h = 60, .members = 2});
+    catch_up();
+    EXPECT_EQ(run("fine.2027-03-29T12:00:00Z")->state, "incomplete");
+    std::string text = everything();
+    EXPECT_EQ(unit().weather->is_whole(), series_held > 0);
+    stop();
+    return text;
+  };
+  const std::string held = said(kSeriesHeld);
+  EXPECT_NE(held.find("\"verdict\":\"met\""), std::string::npos) << "as the whole run says";
+  EXPECT_TRUE(said(0) == held);
 }
 
 TEST_F(LargeEnsemble, KeepsOneMemberInMemory) {
