@@ -32,6 +32,9 @@ Response days_of_unit(const Call& call);
 Response days_of_all(const Call& call);
 Response digest(const Call& call);
 
+// api_sheet.cc
+Response sheet_of_unit(const Call& call);
+
 // api_history.cc
 Response history_of_unit(const Call& call);
 Response verification_of_unit(const Call& call);

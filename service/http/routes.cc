@@ -12,7 +12,7 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json";
 
 constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
                   kEntries = RestsOn::entries;
@@ -38,6 +38,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/hours", kRead, "units quantities from to run tz", kJsonOrCsv, hours_of_units, kWeather},
     Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
+    Route{"GET", "/units/{id}/sheet", kRead, "date", "text/html", sheet_of_unit},  // says when it was printed
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit, kWeather},
     Route{"GET", "/days", kRead, "from to verdict district compare tz", kJson, days_of_all, kPicture},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, kEntries, kSlow},
