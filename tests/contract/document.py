@@ -85,4 +85,4 @@ def closed(document, schema, alone=True):
 
 
 if __name__ == "__main__":
-    print(json.dumps(from_sources(), ensure_ascii=False, indent=1))
+    print(json.dumps(from_sources(), ensure_ascii=False))
