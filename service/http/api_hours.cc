@@ -144,6 +144,10 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
   const auto run = call.query("run");
   const VentilationTables& ventilation = call.parts.config ? call.parts.config->ventilation : built_in_ventilation();
+  const bool is_local = call.query("tz") == "unit";
+  if (is_local && call.type == "text/csv")
+    mistakes.push_back({ErrorKind::invalid, "not_for_tables", "?tz", "a table's column is time_utc",
+                        "leave tz out, or ask for application/json"});
   std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
@@ -151,27 +155,33 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     if (from && to && *from >= *to)
       mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is not before to", "put the earlier time first"});
     if (!mistakes.empty()) break;
-    const auto shown = hours_to_show(*view, run, from, to, call.now, quantities);
+    const auto shown = hours_to_show(*view, run, from, to, call.picture->now, quantities);
     if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
-    if (call.type == "text/csv")
+    if (call.type == "text/csv") {
       add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
-    else
-      (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities, ventilation);
+      continue;
+    }
+    const std::string hours = hours_json(*view, *shown, quantities, ventilation);
+    (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const std::string standing = standing_json(*call.picture, units, call.now);
-  if (call.type == "text/csv") {
-    // A table has no place for what answers carry, so it stands in the head.
-    Response answer{200, "text/csv; charset=utf-8; header=present", csv, {}};
-    if (const auto carried = parse_json(standing, "standing")) {
-      if (const json::object* rests_on = carried->at("run").if_object())
-        answer.headers.emplace_back("Hakea-Run", std::string(rests_on->at("id").as_string()));
-      answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
-      answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
-    }
-    return answer;
+  Response answer = answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
+  if (call.type != "text/csv") return answer;
+  // A table has no place for what answers carry, so it stands in the head.
+  if (const auto carried = parse_json(answer.body, "standing")) {
+    if (const json::object* rests_on = carried->at("run").if_object())
+      for (const auto& [header, member] :
+           {std::pair("Hakea-Run", "id"), std::pair("Hakea-Reference-Time", "reference_time"),
+            std::pair("Hakea-Received-At", "received_at"), std::pair("Hakea-Computed-At", "computed_at"),
+            std::pair("Hakea-Next-Expected", "next_expected")})
+        if (const json::value& value = rests_on->at(member); value.is_string())
+          answer.headers.emplace_back(header, std::string(value.as_string()));
+    answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
+    answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
   }
-  return call.json(joined_objects(is_list ? R"({"units":[)" + json + "]}" : json, standing));
+  answer.content_type = "text/csv; charset=utf-8; header=present";
+  answer.body = std::move(csv);
+  return answer;
 }
 
 }  // namespace

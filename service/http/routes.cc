@@ -8,65 +8,77 @@
 namespace hakea::service {
 namespace {
 
-constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator;
+constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
                            kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
 
+constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
+                  kEntries = RestsOn::entries;
+constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow;
+
 constexpr std::array kRoutes{
-    Route{"GET", "/districts", kRead, "", kJson, list_districts},
-    Route{"GET", "/districts/{id}", kRead, "", kJson, show_district},
+    Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
+    Route{"GET", "/districts/{id}", kRead, "", kJson, show_district, kEntries},
     Route{"PUT", "/districts/{id}", kDecide, "", kJson, put_district},
 
-    Route{"GET", "/units", kRead, "district status", kGeoJson, list_units},
+    Route{"GET", "/units", kRead, "district status bbox updated_since limit cursor", kGeoJson, list_units, kPicture},
     Route{"POST", "/units", kDecide, "", kGeoJson, add_unit},
-    Route{"GET", "/units/{id}", kRead, "", kGeoJson, show_unit},
+    Route{"GET", "/units/{id}", kRead, "tz", kGeoJson, show_unit, kPicture},
     Route{"PUT", "/units/{id}", kDecide, "", kGeoJson, put_unit},
     Route{"PATCH", "/units/{id}", kDecide, "", kGeoJson, patch_unit},
     Route{"DELETE", "/units/{id}", kDecide, "reason", kGeoJson, retire_unit},
 
-    Route{"GET", "/units/{id}/prescription", kRead, "which", kJson, show_prescription},
+    Route{"GET", "/units/{id}/prescription", kRead, "which", kJson, show_prescription, kEntries},
     Route{"PUT", "/units/{id}/prescription", kDecide, "which", kJson, put_prescription},
     Route{"POST", "/units/{id}/trial", kRead, "run", kJson, try_prescription},
 
-    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run", kJsonOrCsv, hours_of_unit},
-    Route{"GET", "/hours", kRead, "units quantities from to run", kJsonOrCsv, hours_of_units},
-    Route{"GET", "/units/{id}/days", kRead, "which compare", kJson, days_of_unit},
-    Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
-    Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
-    Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
-    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, true},
+    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run tz", kJsonOrCsv, hours_of_unit, kWeather},
+    Route{"GET", "/hours", kRead, "units quantities from to run tz", kJsonOrCsv, hours_of_units, kWeather},
+    Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
+    Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
+    Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit, kWeather},
+    Route{"GET", "/days", kRead, "from to verdict district compare tz", kJson, days_of_all, kPicture},
+    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, kEntries, kSlow},
 
-    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, true},
-    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, true},
+    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, kNothing, kSlow},
+    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, kNothing, kSlow},
 
-    Route{"GET", "/bookings", kRead, "unit state from to", kJson, list_bookings},
+    Route{"GET", "/bookings", kRead, "district unit state from to updated_since limit cursor", kJson, list_bookings, kPicture},
     Route{"POST", "/bookings", kDuty, "", kJson, add_booking},
-    Route{"GET", "/bookings/{id}", kRead, "", kJson, show_booking},
+    Route{"GET", "/bookings/{id}", kRead, "", kJson, show_booking, kEntries},
     Route{"PUT", "/bookings/{id}", kDuty, "", kJson, put_booking},
     Route{"DELETE", "/bookings/{id}", kDuty, "reason", kJson, delete_booking},
 
     // Whoever is on duty enters a stop; lifting one is the coordinator's.
-    Route{"GET", "/stops", kRead, "", kJson, list_stops},
+    Route{"GET", "/stops", kRead, "district from to updated_since limit cursor", kJson, list_stops, kPicture},
     Route{"POST", "/stops", kDuty, "", kJson, add_stop},
-    Route{"GET", "/stops/{id}", kRead, "", kJson, show_stop},
+    Route{"GET", "/stops/{id}", kRead, "", kJson, show_stop, kEntries},
     Route{"PUT", "/stops/{id}", kDecide, "", kJson, put_stop},
     Route{"DELETE", "/stops/{id}", kDecide, "reason", kJson, lift_stop},
 
-    Route{"GET", "/observations", kRead, "unit station kind from to", kJson, list_observations},
-    Route{"POST", "/observations", kDuty, "", kJson, add_observation},
-    Route{"GET", "/observations/{id}", kRead, "", kJson, show_observation},
+    Route{"GET", "/observations", kRead, "district unit station kind from to updated_since limit cursor", kJson,
+          list_observations, kEntries},
+    Route{"POST", "/observations", kDuty, "", kJson, add_observation, kNothing, kKeyed},
+    Route{"GET", "/observations/{id}", kRead, "", kJson, show_observation, kEntries},
 
-    Route{"GET", "/outcomes", kRead, "unit result from to", kJson, list_outcomes},
-    Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome},
-    Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome},
+    Route{"GET", "/outcomes", kRead, "district unit result from to updated_since limit cursor", kJson, list_outcomes, kEntries},
+    Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome, kNothing, kKeyed},
+    Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome, kEntries},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},
-    Route{"GET", "/runs", kRead, "feed state", kJson, list_runs},
+    Route{"GET", "/runs", kRead, "feed state limit cursor", kJson, list_runs, kPicture},
     Route{"GET", "/runs/{id}", kRead, "", kJson, show_run},
-    Route{"GET", "/quantities", kRead, "", kJson, list_quantities},
+    Route{"GET", "/quantities", kRead, "", kJson, list_quantities, kPicture},
     Route{"GET", "/status", kRead, "", kJson, show_status},
-    Route{"GET", "/audit", kDecide, "before limit", kJson, list_audit},
+    Route{"GET", "/audit", kDecide, "before limit cursor", kJson, list_audit, kEntries},
+
+    Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
+    Route{"GET", "/session", kRead, "", kJson, show_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };

@@ -128,14 +128,23 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
   const Response response = respond(parts_, request);
-  Answer answer{response.status, response.content_type, response.body, {}, response.headers};
-  if (auto document = parse_json(response.body, "answer")) answer.body = *std::move(document);
+  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
+  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
   return answer;
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
+  Token wanted;
+  wanted.role = role;
+  wanted.districts = std::move(districts);
+  return token(std::move(wanted));
+}
+
+std::string ApiRig::token(Token wanted) {
   const UtcTime now = clock.now();
-  const NewToken made = must(new_token(std::string(word(role)), role, std::move(districts), now, now + std::chrono::days(30)));
+  if (wanted.name.empty()) wanted.name = word(wanted.role);
+  if (wanted.expires_at == UtcTime{}) wanted.expires_at = now + std::chrono::days(30);
+  const NewToken made = must(new_token(std::move(wanted), now));
   must(store_->add_token({"test", "", "", "", Role::operator_, {}}, now, made.row));
   return made.text;
 }

@@ -1,0 +1,34 @@
+// What lists of several resources can be narrowed by.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "service/http/call.h"
+
+namespace hakea::service {
+
+// West, south, east, north in degrees; across the antimeridian where west is east of east (RFC 7946 §5.2).
+struct Box {
+  double west = 0, south = 0, east = 0, north = 0;
+  bool meets(const Geometry& geometry) const;
+};
+// From ?bbox=; a mistake where it is none.
+std::optional<Box> query_box(const Call& call, Errors& mistakes);
+
+// What bookings, stops, observations and outcomes are narrowed by: ?district= and ?updated_since=.
+class EntryFilter {
+ public:
+  EntryFilter(const Call& call, Errors& mistakes);
+  bool takes(const Entry& entry, const json::value& body) const;
+
+ private:
+  const Call& call_;
+  std::optional<std::string> district_;
+  std::optional<UtcTime> since_;
+};
+
+// Whether something is of a district: by its unit, or by the scope of a stop.
+bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district);
+
+}  // namespace hakea::service
