@@ -47,8 +47,6 @@ std::string put_together() {
 
 }  // namespace
 
-std::span<const std::string_view> openapi_sources() { return kSources; }
-
 const std::string& openapi_document() {
   static const std::string document = put_together();
   return document;

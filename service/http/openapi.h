@@ -2,17 +2,13 @@
 // resource, each an object of `paths` and `components`; they are built in, and put together at the first request.
 #pragma once
 
-#include <span>
 #include <string>
 #include <string_view>
 
 namespace hakea::service {
 
-// Text of one of the built-in files; empty when there is none of that name.
+// Text of one of the files; empty when there is none of that name. Made at build time.
 std::string_view openapi_source(std::string_view file);
-// Their names.
-std::span<const std::string_view> openapi_sources();
-
 // The whole document, as JSON text.
 const std::string& openapi_document();
 

@@ -10,11 +10,12 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json",
+                           kDescription = "application/vnd.oai.openapi+json application/json";
 
 constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
                   kEntries = RestsOn::entries;
-constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow;
+constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow, kUnkept = Manner::unkept;
 
 constexpr std::array kRoutes{
     Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
@@ -74,12 +75,13 @@ constexpr std::array kRoutes{
     Route{"GET", "/audit", kDecide, "before limit cursor", kJson, list_audit, kEntries},
 
     Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
-    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token, kNothing, kUnkept},
     Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
     Route{"GET", "/session", kRead, "", kJson, show_page_session},
-    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session, kNothing, kUnkept},
     Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
+    Route{"GET", "/openapi.json", kRead, "", kDescription, show_openapi},
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };
 
