@@ -257,6 +257,7 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
     // They are of pictures of the engine that ended.
     parts_.plans = std::make_shared<KnownPlans>();
     parts_.answers = std::make_shared<KnownAnswers>();
+    parts_.grid_points = std::make_shared<GridPoints>();
     if (!failed.empty()) return failed;
   }
   config_ = std::move(next);

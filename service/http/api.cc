@@ -17,6 +17,7 @@
 #include "service/http/problem_pages.h"
 #include "service/http/routes.h"
 #include "service/input/config.h"
+#include "service/ogc/door.h"
 
 namespace hakea::service {
 namespace {
@@ -185,11 +186,13 @@ Response respond(const ApiParts& parts, const Request& request, CallNote* note) 
   Response answer;
   CallNote own;
   std::optional<RateLimit::Left> left;
+  const bool is_theirs = is_ogc(request.path);
   try {
-    answer = answered(parts, request, note ? *note : own, left);
+    answer = answered(parts, is_theirs ? as_ours(request) : request, note ? *note : own, left);
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }
+  if (is_theirs) answer = as_theirs(std::move(answer), request);
   if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
   answer = compressed(request, std::move(answer));
   if (left) say_rate_limit(answer, *left, settings_of(parts));

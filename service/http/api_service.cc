@@ -7,6 +7,7 @@
 #include "service/http/audit_rows.h"
 #include "service/http/handlers.h"
 #include "service/http/paging.h"
+#include "service/http/standing.h"
 #include "service/output/day_json.h"
 #include "service/output/json_text.h"
 #include "service/output/quantities_json.h"
@@ -57,17 +58,8 @@ std::string run_being_read(const Progress& progress) {
 
 // RUN and what became of its files.
 void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed, const std::optional<Progress>& progress = {}) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  const RunNote note{run.id,
-                     run.feed,
-                     run.reference_time,
-                     run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
-                     run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
-                     is_newest ? feed.next_expected : std::nullopt,
-                     run.state,
-                     run.revision};
   JsonWriter head, more;
-  write_run(head, note);
+  write_run(head, run_note(run, feed));
   more.begin_object().yes_or_no("published", run.is_published);
   write_json(more, "details", run.details);
   if (progress && progress->run == run.id) write_progress(more, progress, false);

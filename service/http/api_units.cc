@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "service/http/filters.h"
+#include "service/http/box.h"
 #include "service/http/handlers.h"
 #include "service/http/paging.h"
 #include "service/http/standing.h"
@@ -142,7 +142,7 @@ Response list_units(const Call& call) {
     const UnitView& view = *unit->second;
     if (!call.may_see(view.unit.district) || (district && view.unit.district != *district)) continue;
     if (status && *status != "retired" && view.unit.status != *status) continue;
-    if ((box && !box->meets(view.unit.geometry)) || (since && view.updated_at < *since)) continue;
+    if ((box && !box->touches(view.unit.geometry)) || (since && view.updated_at < *since)) continue;
     if (listed.size() == page.limit)
       next = next_page(call, listed.back()->unit.id);
     else

@@ -8,14 +8,6 @@
 
 namespace hakea::service {
 
-// West, south, east, north in degrees; across the antimeridian where west is east of east (RFC 7946 §5.2).
-struct Box {
-  double west = 0, south = 0, east = 0, north = 0;
-  bool meets(const Geometry& geometry) const;
-};
-// From ?bbox=; a mistake where it is none.
-std::optional<Box> query_box(const Call& call, Errors& mistakes);
-
 // What bookings, stops, observations and outcomes are narrowed by: ?district= and ?updated_since=.
 class EntryFilter {
  public:

@@ -4,6 +4,8 @@
 #include <array>
 
 #include "service/http/handlers.h"
+#include "service/ogc/door.h"
+#include "service/ogc/handlers.h"
 
 namespace hakea::service {
 namespace {
@@ -85,6 +87,36 @@ constexpr std::array kRoutes{
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };
 
+// Each also takes `f`, which is Accept in other words (service/ogc/door.h). What they answer names the host by which they were
+// called, so that none of it is kept for others.
+constexpr std::string_view kWhen = "datetime parameter-name crs",
+                           kCoverage = "application/prs.coverage+json application/vnd.cov+json application/json",
+                           kPlaces = "datetime bbox crs", kWhere = "coords datetime parameter-name crs";
+
+constexpr std::array kOgcRoutes{
+    Route{"GET", "/edr", kRead, "", kJson, edr_landing},
+    Route{"GET", "/edr/conformance", kRead, "", kJson, edr_conformance},
+    Route{"GET", "/edr/api", kRead, "", kDescription, describe_ogc},
+    Route{"GET", "/edr/collections", kRead, "", kJson, edr_collections},
+    Route{"GET", "/edr/collections/{id}", kRead, "", kJson, edr_collection},
+    Route{"GET", "/edr/collections/{id}/locations", kRead, kPlaces, kGeoJson, edr_locations},
+    Route{"GET", "/edr/collections/{id}/locations/{id}", kRead, kWhen, kCoverage, edr_location},
+    Route{"GET", "/edr/collections/{id}/position", kRead, kWhere, kCoverage, edr_position, kNothing, kSlow},
+    Route{"GET", "/edr/collections/{id}/instances", kRead, "", kJson, edr_instances},
+    Route{"GET", "/edr/collections/{id}/instances/{id}", kRead, "", kJson, edr_instance},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/locations", kRead, kPlaces, kGeoJson, edr_locations_of_run},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/locations/{id}", kRead, kWhen, kCoverage, edr_location_of_run},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/position", kRead, kWhere, kCoverage, edr_position_of_run, kNothing, kSlow},
+
+    Route{"GET", "/features", kRead, "", kJson, features_landing},
+    Route{"GET", "/features/conformance", kRead, "", kJson, features_conformance},
+    Route{"GET", "/features/api", kRead, "", kDescription, describe_ogc},
+    Route{"GET", "/features/collections", kRead, "", kJson, features_collections},
+    Route{"GET", "/features/collections/{id}", kRead, "", kJson, features_collection},
+    Route{"GET", "/features/collections/{id}/items", kRead, "limit cursor bbox datetime district", kGeoJson, features_items},
+    Route{"GET", "/features/collections/{id}/items/{id}", kRead, "", kGeoJson, features_item},
+};
+
 // What stands at the {…} of a template, or nothing where the path is another.
 std::optional<std::vector<std::string>> matched(std::string_view wanted, std::string_view path) {
   std::vector<std::string> ids;
@@ -104,13 +136,15 @@ std::optional<std::vector<std::string>> matched(std::string_view wanted, std::st
 }  // namespace
 
 std::span<const Route> routes() { return kRoutes; }
+std::span<const Route> ogc_routes() { return kOgcRoutes; }
 
 FoundRoute find_route(std::string_view method, std::string_view path) {
   FoundRoute found;
-  if (!path.starts_with(kApiRoot)) return found;
-  path.remove_prefix(kApiRoot.size());
+  const std::string_view root = is_ogc(path) ? kOgcRoot : kApiRoot;
+  if (!path.starts_with(root)) return found;
+  path.remove_prefix(root.size());
   if (path.size() > 1 && path.ends_with('/')) path.remove_suffix(1);
-  for (const Route& route : kRoutes) {
+  for (const Route& route : root == kOgcRoot ? ogc_routes() : routes()) {
     auto ids = matched(route.path, path);
     if (!ids) continue;
     found.methods.push_back(route.method);

@@ -39,6 +39,7 @@ struct Route {
 };
 
 std::span<const Route> routes();
+std::span<const Route> ogc_routes();  // below /ogc
 
 // The route of a method and path with what stood at its {…}. Without a route `methods` lists those the path has: empty for
 // a path that is not known.

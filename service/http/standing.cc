@@ -22,6 +22,20 @@ std::string age_text(const std::optional<RunNote>& run, Freshness freshness, Utc
   return text;
 }
 
+std::string json_of(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run, Freshness freshness,
+                    UtcTime now) {
+  JsonWriter out;
+  out.begin_object();
+  if (run)
+    write_run(out.key("run"), *run);
+  else
+    out.null("run");
+  out.text("freshness", word(freshness));
+  out.text("caution", caution_text(picture, district, run, freshness, now));
+  out.end_object();
+  return out.str();
+}
+
 }  // namespace
 
 std::string caution_text(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run,
@@ -53,16 +67,25 @@ std::string standing_json(const Snapshot& picture, const std::vector<const UnitV
     const auto district = picture.districts.find(unit->unit.district);
     districts.insert(district == picture.districts.end() ? nullptr : &district->second);
   }
-  JsonWriter out;
-  out.begin_object();
-  if (newest)
-    write_run(out.key("run"), *newest);
-  else
-    out.null("run");
-  out.text("freshness", word(worst));
-  out.text("caution", caution_text(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now));
-  out.end_object();
-  return out.str();
+  return json_of(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now);
+}
+
+RunNote run_note(const RunRow& run, const FeedView& feed) {
+  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
+  return {run.id,
+          run.feed,
+          run.reference_time,
+          run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
+          run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
+          is_newest ? feed.next_expected : std::nullopt,
+          run.state,
+          run.revision};
+}
+
+std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
+                          UtcTime now) {
+  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
+  return json_of(picture, district, run_note(run, feed), is_newest ? feed.freshness : Freshness::stale, now);
 }
 
 Response answer_about(const Call& call, const Snapshot& picture, const std::vector<const UnitView*>& units,

@@ -17,6 +17,11 @@ std::string caution_text(const Snapshot& picture, const DistrictView* district, 
 // {"run":…,"freshness":…,"caution":…} of one unit or several: the newest run, the worst freshness.
 std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
 
+// A run as it is told of.
+RunNote run_note(const RunRow& run, const FeedView& feed);
+// The same members for what rests on one run of one feed; a run that a newer one has replaced is stale.
+std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
+                          UtcTime now);
 // The newest run that days of the units rest on.
 std::optional<RunNote> newest_run(const std::vector<const UnitView*>& units);
 

@@ -205,7 +205,7 @@ TEST(ProblemPages, ThereIsOneForEveryKind) {
     EXPECT_GE(kind.status, 400);
   }
   const std::regex problem(R"re(\b[45]\d\d,\s*"([a-z_]+)",\s*")re");
-  for (const char* room : {"service/http", "service/access"})
+  for (const char* room : {"service/access", "service/http", "service/ogc"})
     for (const auto& file :
          std::filesystem::recursive_directory_iterator(std::filesystem::path(tests_folder()).parent_path() / room)) {
       if (file.path().extension() != ".cc" || file.path().filename() == "problem_pages.cc") continue;
@@ -216,10 +216,10 @@ TEST(ProblemPages, ThereIsOneForEveryKind) {
         named.insert((*match)[1]);
     }
   EXPECT_TRUE(named.contains("not_found") && named.contains("rate_limit")) << "the search finds what there is";
-  // What the store, tokens and targets call what went wrong.
+  // What the store, tokens, targets and the reader call what went wrong.
   for (const char* code : {"store_failed", "disk_full", "damaged_database", "in_doubt", "unknown_token", "expired_token",
                            "revoked_token", "bad_target", "scope", "invalid_jwt", "unknown_key", "keys_unavailable", "no_role",
-                           "no_district", "no_unit", "no_random"})
+                           "no_district", "no_unit", "no_random", "files_gone", "too_slow", "run_unreadable"})
     named.insert(code);
   for (const std::string& code : named) EXPECT_TRUE(kinds.contains(code)) << code << " has no page";
 }

@@ -91,6 +91,7 @@ ApiRig::ApiRig(bool is_demo) {
   const UtcTime now = must(parse_instant(kNow));
   clock.set(now);
   config_.fuels = built_in_fuels();
+  config_.feeds.emplace_back().id = "fine";
   store_ = must(Store::open((folder_.path() / "data").string(), now));
   seed(*store_, now);
   engine_ = std::make_unique<TableEngine>(config_.fuels, *store_, now, story());
@@ -116,7 +117,7 @@ bool ApiRig::has_files() { return !shared_folder().empty(); }
 
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
-  const Target parsed = must(parse_target("/api/v1" + target));
+  const Target parsed = must(parse_target(target.starts_with("/ogc/") ? target : "/api/v1" + target));
   Request request;
   request.method = method;
   request.path = parsed.path;

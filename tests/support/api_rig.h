@@ -36,6 +36,7 @@ class ApiRig {
   // Whether the demo's files are there; without them a test is skipped.
   static bool has_files();
 
+  // `target` below /api/v1, or with /ogc.
   Answer call(const std::string& method, const std::string& target, const std::string& body = {},
               const std::map<std::string, std::string>& headers = {});
   Answer get(const std::string& target) { return call("GET", target); }

@@ -149,6 +149,10 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
   complete.reference_time = run.reference_time;
   complete.state = "complete";
   complete.is_published = true;
+  // Its grid is known; its files are not there any more.
+  complete.details =
+      R"({"files":["/nowhere/fine.nc"],"grid":{"first":"2027-03-29T12:00:00Z","hours":91,"west":152,"south":-38.5,)"
+      R"("east":153.5,"north":-37,"quantities":["air_temperature","wind_speed","wind_from_direction"]}})";
   feed.runs = {incomplete, complete};
   feed.refused = {{"fine", "damaged.nc", 7, "aa", now_, "refused", "", "the file is damaged", "send it again"}};
   next->feeds.push_back(std::move(feed));
