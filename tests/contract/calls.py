@@ -265,6 +265,7 @@ class Story:
         refused("POST", "/plan", 404, body={}, **nobody)
         refused("POST", "/units/{id}/trial", 404, UNIT, body=self.bodies["POST", "/units/{id}/trial"], query={"run": "fine.2027-01-01T00:00:00Z"})
         refused("GET", "/units/{id}/hours", 404, "third-spur")
+        refused("GET", "/units/{id}/hours", 404, UNIT, query={"run": "fine.2027-01-01T00:00:00Z"})
         refused("DELETE", "/session", 404)
         refused("GET", "/plan", 422, query={"district": "tallowmere", "from": "2027-01-01", "to": "2027-12-31"})
         for path, query in (("/days", {"from": "2027-04-03", "to": "2027-04-01"}), ("/units", {"bbox": "1,2,3"}), ("/units", {"cursor": "x"}),
