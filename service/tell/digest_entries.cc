@@ -244,7 +244,7 @@ DigestLines planned_lines(const Morning& morning) {
       if (day->limiting->margin)
         text += fmt::format(" by {}", core::with_unit(std::abs(*day->limiting->margin), core::catalogue()[limit.quantity].unit));
     }
-    if (day) text += domain_words(*day);
+    if (day) text += doubt_words(*day, view->unit.traits.zone);
     if (day && day->tail.verdict == core::TailVerdict::in) text += "; night and days after in";
     if (day && day->tail.verdict == core::TailVerdict::out) text += "; night and days after out";
     if (day && day->tail.verdict == core::TailVerdict::unknown) text += "; night and days after unknown";
