@@ -158,7 +158,7 @@ class Story:
         self.call("DELETE", "/stops/{id}", 200, forbidden["id"], body={"reason": "rain came first"})
 
         reading = {"unit": UNIT, "at": "2027-03-30T06:20:00+11:00", "values": {"relative_humidity": {"value": 52, "unit": "%"}}}
-        station = {"station": "ridge-top", "at": "2027-03-30T06:00:00+11:00", "kind": "reading", "values": {"air_temperature": {"value": 285, "unit": "K"}}}
+        station = {"station": "ridge-top", "position": [152.6, -37.72], "elevation_m": 300, "at": "2027-03-30T06:00:00+11:00", "kind": "reading", "values": {"air_temperature": {"value": 285, "unit": "K"}}}
         one = self.call("POST", "/observations", 201, body=reading, headers={"Idempotency-Key": next(key)}).json
         self.call("POST", "/observations", 201, body=[reading, station], headers={"Idempotency-Key": next(key)})
         self.call("POST", "/observations", 201, body=station, token=self.coordinator, headers={"Idempotency-Key": next(key)})
