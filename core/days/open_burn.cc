@@ -14,12 +14,12 @@ namespace {
 constexpr double kTurn_deg = 45, kWind_kmh = 25;
 constexpr int kNoon = 12;
 
-void keep_worse(std::optional<HourValue>& worst, float value, UtcHour at, bool low_is_worse = false) {
+void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse = false) {
   if (std::isnan(value)) return;
-  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = HourValue{value, at};
+  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = WorstHour{value, at};
 }
 
-void keep_worse(std::optional<HourValue>& worst, const std::optional<HourValue>& other, bool low_is_worse = false) {
+void keep_worse(std::optional<WorstHour>& worst, const std::optional<WorstHour>& other, bool low_is_worse = false) {
   if (other) keep_worse(worst, other->value, other->at, low_is_worse);
 }
 

@@ -113,9 +113,9 @@ FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files
     std::vector<std::vector<std::string>> apart;  // every file of stations is read by itself
     for (std::string& file : feed.observed ? run : std::vector<std::string>()) apart.push_back({std::move(file)});
     if (!feed.observed) apart.push_back(std::move(run));
-    for (auto& files : apart) {
+    for (auto& one_run : apart) {
       runs.reference_times.push_back(time);
-      runs.files.push_back(std::move(files));
+      runs.files.push_back(std::move(one_run));
     }
   }
   return runs;

@@ -195,7 +195,7 @@ DigestLines open_burn_lines(const Morning& morning) {
     const LookAhead ahead =
         look_ahead(view->weather ? hours_of(*view) : std::vector<std::vector<core::UnitHours>>{}, morning.snapshot.now);
     std::vector<std::string> worst;
-    const auto say = [&](std::string_view what, const std::optional<HourValue>& value, std::string_view unit) {
+    const auto say = [&](std::string_view what, const std::optional<WorstHour>& value, std::string_view unit) {
       if (value)
         worst.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
                                     spoken_time(value->at.start(), zone)));

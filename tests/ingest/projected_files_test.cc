@@ -150,10 +150,10 @@ class WindsOnTwoGrids : public ::testing::Test {
  protected:
   struct Axes {
     double pole_latitude, pole_longitude, y, x;  // of the place, as in kExamples
-    double half_cell = 0;                        // of a staggered grid
+    double half_cell;                            // of a staggered grid
   };
-  static constexpr Axes kRotated{39.25, -162, 9.41758, 3.54125}, kStaggered{39.25, -162, 9.41758, 3.54125, 0.05},
-      kPlain{90, 180, 60, 25};
+  static constexpr Axes kRotated{39.25, -162, 9.41758, 3.54125, 0}, kStaggered{39.25, -162, 9.41758, 3.54125, 0.05},
+      kPlain{90, 180, 60, 25, 0};
 
   // 5 m/s along the y axis, its components on grids of their own.
   Inspection look(const Axes& of_u, const Axes& of_v) {

@@ -14,6 +14,7 @@ namespace {
 
 using std::chrono::days;
 using std::chrono::hours;
+using test::at_once;
 
 constexpr UtcTime kNow{std::chrono::seconds(1'806'300'000)};
 
