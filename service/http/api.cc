@@ -171,6 +171,7 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
                              {}});
   Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, std::move(actor)};
   if (is_reading(request)) return read(call, route);
+  if (route.manner == Manner::unkept) return route.answer(call);
   return answer_once(call, route.manner == Manner::keyed, route.answer);
 }
 

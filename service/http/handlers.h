@@ -78,6 +78,9 @@ Response open_page_session(const Call& call);
 Response show_page_session(const Call& call);
 Response end_page_session(const Call& call);
 
+// openapi.cc
+Response show_openapi(const Call& call);
+
 // api_service.cc
 Response list_feeds(const Call& call);
 Response show_feed(const Call& call);

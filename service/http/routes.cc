@@ -12,11 +12,12 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json",
+                           kDescription = "application/vnd.oai.openapi+json application/json";
 
 constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
                   kEntries = RestsOn::entries;
-constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow;
+constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow, kUnkept = Manner::unkept;
 
 constexpr std::array kRoutes{
     Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
@@ -78,19 +79,19 @@ constexpr std::array kRoutes{
     Route{"GET", "/audit", kDecide, "before limit cursor", kJson, list_audit, kEntries},
 
     Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
-    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token, kNothing, kUnkept},
     Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
     Route{"GET", "/session", kRead, "", kJson, show_page_session},
-    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session, kNothing, kUnkept},
     Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
+    Route{"GET", "/openapi.json", kRead, "", kDescription, show_openapi},
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };
 
 // Each also takes `f`, which is Accept in other words (service/ogc/door.h). What they answer names the host by which they were
 // called, so that none of it is kept for others.
-constexpr std::string_view kDescription = "application/vnd.oai.openapi+json application/json",
-                           kWhen = "datetime parameter-name crs",
+constexpr std::string_view kWhen = "datetime parameter-name crs",
                            kCoverage = "application/prs.coverage+json application/vnd.cov+json application/json",
                            kPlaces = "datetime bbox crs", kWhere = "coords datetime parameter-name crs";
 

@@ -208,6 +208,7 @@ TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
     std::map<int, int> counted;
     for (const Route& route : all_routes()) {
       if (route.method == "POST" && route.path == "/session") continue;  // signing in takes nobody
+      if (route.path == "/openapi.json") continue;                       // is for anybody
       rig->clock.set(rig->clock.now() + std::chrono::seconds(7));        // fewer than ten failures a minute
       const Answer answer = call(route, headers, true);
       ++counted[answer.status];
@@ -232,6 +233,7 @@ TEST_F(AccessMatrix, ATokenOfAnotherDistrictReadsAndWritesNothingOfThisOne) {
     const std::string token = rig->token(role, {"elsewhere"});
     for (const Route& route : all_routes()) {
       const std::size_t rows = audited();
+      if (route.path == "/openapi.json") continue;  // its examples name the demo's units
       const Answer answer = call(route, bearer(token), true);
       const std::string operation = fmt::format("{} {} as {}", route.method, route.path, word(role));
       matrix += fmt::format("{:<56} {}\n", operation, answer.status);
