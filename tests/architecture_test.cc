@@ -36,6 +36,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
     {"core/verify", {"core/base"}},
     {"core/days", {"core/base", "core/weather", "core/wetness", "core/catalogue", "core/prescription"}},
     {"core/plan", {"core/base", "core/prescription", "core/days"}},
+    {"core/alert", {"core/base", "core/days"}},
     {"ingest", {"core/base", "core/weather"}},
     {"service", {"core", "ingest"}},
     {"tests", {"core", "ingest", "service"}},
