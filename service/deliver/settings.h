@@ -1,0 +1,33 @@
+// How messages leave: [webhooks] and [mail] of the configuration.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "service/deliver/address_guard.h"
+
+namespace hakea::service {
+
+struct WebhookSettings {
+  std::vector<Network> allowed;     // private networks that may be reached all the same
+  std::vector<int> ports{443};
+  std::string ca_file;              // of certificates beside the system's; empty: none
+};
+
+struct MailSettings {
+  enum class Tls : std::uint8_t { starttls, implicit, none } tls = Tls::starttls;
+  std::string host;
+  int port = 587;
+  std::string from;  // "Burn windows <forecast@shire.example>" without the name
+  std::string name = "Burn windows";
+  std::string user, password;
+  std::string ca_file;
+};
+
+struct DeliverSettings {
+  WebhookSettings webhooks;
+  std::optional<MailSettings> mail;  // none: e-mail is not offered
+};
+
+}  // namespace hakea::service
