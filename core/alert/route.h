@@ -39,6 +39,7 @@ struct Subscription {
 struct RouteRules {
   std::chrono::seconds cooldown{3 * 3600};       // of a window, for one subscription
   std::chrono::seconds escalate_after{60 * 60};  // of an open burn's danger that nobody acknowledged
+  bool operator==(const RouteRules&) const = default;
 };
 
 // An event that waits for a subscription.

@@ -15,12 +15,14 @@ namespace hakea::service {
 struct NetworkAddress {
   std::array<unsigned char, 16> bytes{};
   bool is_v4 = false;  // in the first four
+  bool operator==(const NetworkAddress&) const = default;
 };
 
 struct Network {
   NetworkAddress first;
   int bits = 0;
   bool holds(const NetworkAddress& address) const;
+  bool operator==(const Network&) const = default;
 };
 
 std::optional<NetworkAddress> parse_address(const std::string& text);

@@ -24,6 +24,8 @@ struct EngineSettings {
   bool is_demo = false;
   // Called in the engine's thread before each look at the folders with the service's time; the demo writes the runs due.
   std::function<void(UtcTime now)> before_look;
+  // Called with each picture once everybody is answered from it, one after the other.
+  std::function<void(std::shared_ptr<const Snapshot> picture)> published;
 };
 
 // What the engine does at the moment.

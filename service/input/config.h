@@ -5,8 +5,10 @@
 #include <string>
 #include <vector>
 
+#include "core/alert/route.h"
 #include "ingest/feed.h"
 #include "service/access/settings.h"
+#include "service/deliver/settings.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
 #include "service/input/ventilation_table.h"
@@ -24,6 +26,8 @@ struct Config {
   ServerSettings server;
   ServerSettings admin = admin_defaults();  // where health and metrics are asked for
   AccessSettings access;
+  core::RouteRules alerts;
+  DeliverSettings deliver;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();

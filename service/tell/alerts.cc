@@ -61,6 +61,11 @@ Result<std::vector<core::Subscription>> Alerts::subscriptions() const {
   return active;
 }
 
+void Alerts::begin_again() {
+  const std::lock_guard lock(looking_);
+  picture_.reset();
+}
+
 Result<bool> Alerts::look(std::shared_ptr<const Snapshot> picture, UtcTime now) {
   if (!picture) return true;
   const std::lock_guard lock(looking_);

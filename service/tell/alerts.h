@@ -19,6 +19,8 @@ class Alerts {
 
   // From any thread; a picture older than the last one seen is not looked at.
   Result<bool> look(std::shared_ptr<const Snapshot> picture, UtcTime now);
+  // Another engine counts its pictures from the beginning.
+  void begin_again();
 
  private:
   Alerts(AlertStore& alerts, Store& store, core::RouteRules rules) : alerts_(alerts), store_(store), rules_(rules) {}
