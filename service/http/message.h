@@ -1,7 +1,9 @@
 // A request and its answer as plain values: handlers are functions from one to the other and know no socket.
 #pragma once
 
+#include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -30,6 +32,8 @@ struct Response {
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;
+  // An answer that goes on: called every second, on a worker, for what comes next; nothing ends it. The body is left out.
+  std::function<std::optional<std::string>()> more{};
 };
 
 }  // namespace hakea::service
