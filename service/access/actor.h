@@ -11,7 +11,8 @@ namespace hakea::service {
 
 struct Actor {
   std::string name;        // as people know them, or of the token
-  std::string token_id;    // empty for the demo's loopback caller, anonymous readers and the command line
+  std::string token_id;    // "oidc:SUBJECT" at the identity provider; empty for the demo's loopback caller, anonymous readers and
+                           // the command line
   std::string address;     // the caller's network address, empty for the command line
   std::string request_id;  // echoed in the answer
   Role role = Role::viewer;

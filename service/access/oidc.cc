@@ -131,7 +131,8 @@ Result<Actor> Oidc::actor_of(std::string_view jwt, UtcTime now) {
   actor.name = text_in(token->claims, settings_.name_claim);
   if (actor.name.empty()) actor.name = text_in(token->claims, "sub");
   actor.name.resize(std::min(actor.name.size(), kLongestName));
-  actor.token_id = "oidc";
+  actor.token_id = "oidc:" + text_in(token->claims, "sub");
+  actor.token_id.resize(std::min(actor.token_id.size(), kLongestName));
   actor.scopes.emplace();
   for (const std::string& word : words_of(token->claims, settings_.role_claim))
     if (const auto role = settings_.roles.find(word); role != settings_.roles.end()) {

@@ -31,7 +31,7 @@ sigset_t signals() {
 // What was asked for is logged where it changed something, went wrong or was refused to somebody: by its route, never its path,
 // and never headers, which hold tokens.
 void log_answer(const Request& request, const CallNote& note, int status, double seconds, bool is_demo) {
-  const bool is_reading = request.method == "GET" || request.method == "HEAD";
+  const bool is_reading = request.method == "GET" || request.method == "HEAD" || request.method == "OPTIONS";
   const bool is_refusal = status == 401 || status == 403 || status == 429;
   if (status < 500 && (is_demo || (is_reading && !is_refusal))) return;
   const std::string_view route = note.route.empty() ? "unknown" : note.route;
@@ -270,7 +270,10 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
     HAKEA_EXPECT(bool(engine));  // it began with this before; the manager starts us again
     engine_ = *std::move(engine);
     parts_.engine = engine_.get();
-    parts_.plans = std::make_shared<KnownPlans>();  // they are of pictures of the engine that ended
+    // They are of pictures of the engine that ended.
+    parts_.plans = std::make_shared<KnownPlans>();
+    parts_.answers = std::make_shared<KnownAnswers>();
+    parts_.grid_points = std::make_shared<GridPoints>();
     if (!failed.empty()) return failed;
   }
   config_ = std::move(next);

@@ -7,6 +7,7 @@
 #include <limits>
 #include <set>
 
+#include "service/engine/grid_points.h"
 #include "service/engine/run_weather.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
@@ -116,18 +117,64 @@ std::vector<std::string> what_is_lacking(const ingest::Feed& feed, const ingest:
   return lacks;
 }
 
-std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::FieldQuality>& quality,
-                         const std::vector<std::string>& lacks) {
+// Whether a run's fields make up a quantity of kPointQuantities.
+bool has_quantity(const std::set<Fed>& brought, const std::string& key) {
+  const auto has_all = [&](const std::vector<Fed>& way) {
+    return std::all_of(way.begin(), way.end(), [&](Fed fed) { return brought.contains(fed); });
+  };
+  if (key == "vapour_pressure_deficit")
+    return has_quantity(brought, "air_temperature") && has_quantity(brought, "relative_humidity");
+  if (key.starts_with("transport_wind"))
+    return brought.contains(Fed::level_temperature) &&
+           (has_all({Fed::level_eastward_wind, Fed::level_northward_wind}) || has_all({Fed::level_x_wind, Fed::level_y_wind}));
+  const auto ways = ways_to(key);
+  return std::any_of(ways.begin(), ways.end(), has_all);
+}
+
+// West and east of a grid, from -180 to 180; west is greater where it crosses 180°.
+std::pair<double, double> sides_of(const ingest::GridReport& grid) {
+  const auto turned = [](double degrees) { return degrees > 180 ? degrees - 360 : degrees < -180 ? degrees + 360 : degrees; };
+  const double spacing = grid.nx > 1 ? (grid.east - grid.west) / static_cast<double>(grid.nx - 1) : 0;
+  if (grid.east - grid.west + spacing >= 360) return {-180, 180};
+  return {turned(grid.west), turned(grid.east)};
+}
+
+// Where and when the run can be asked at any point (grid_points.h); nothing for what is no grid.
+void write_grid(JsonWriter& out, const ingest::Feed& feed, const ingest::RunPlan& plan) {
+  std::set<Fed> brought;
+  for (const ingest::FieldPlan& field : plan.fields) brought.insert(field.fed);
+  ingest::RunHours hours = ingest::hours_of(plan);
+  if (feed.hours) {  // what lies before or beyond the feed's lead hours is another feed's to say
+    const UtcHour issued = UtcHour::of(plan.reference_time);
+    const UtcHour first = feed.hours->first > 0 ? std::max(hours.first, issued + feed.hours->first) : hours.first,
+                  end = std::min(hours.first + static_cast<int>(hours.hours), issued + feed.hours->last + 1);
+    hours = {first, first < end ? static_cast<std::size_t>(end - first) : 0};
+  }
+  if (feed.observed || plan.grids.empty() || hours.hours == 0) return;
+  const ingest::GridReport& grid = plan.grids.front();
+  const auto [west, east] = sides_of(grid);
+  out.key("grid").begin_object().text("first", utc_text(hours.first.start())).whole("hours", static_cast<long long>(hours.hours));
+  out.number("west", west).number("south", grid.south).number("east", east).number("north", grid.north);
+  out.key("quantities").begin_list();
+  for (const std::string_view key : kPointQuantities)
+    if (has_quantity(brought, std::string(key))) out.text(key);
+  out.end_list().end_object();
+}
+
+std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& newest, const RunWeather& weather,
+                         const std::vector<ingest::Refusal>& refusals, const std::vector<std::string>& lacks) {
   JsonWriter out;
   out.begin_object();
   out.key("files").begin_list();
-  for (const std::string& file : plan.files) out.text(file);
+  for (const auto& [plan, quality] : weather.qualities())
+    for (const std::string& file : plan->files) out.text(file);
   out.end_list();
+  write_grid(out, feed, newest);
   out.key("lacks").begin_list();
   for (const std::string& lack : lacks) out.text(lack);
   out.end_list();
   out.key("refused").begin_list();
-  for (const ingest::Refusal& refusal : plan.refusals)
+  for (const ingest::Refusal& refusal : refusals)
     out.begin_object()
         .text("file", refusal.file)
         .text("variable", refusal.variable)
@@ -136,16 +183,18 @@ std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::
         .end_object();
   out.end_list();
   out.key("notes").begin_list();
-  for (const std::string& note : plan.notes) out.text(note);
+  for (const auto& [plan, quality] : weather.qualities())
+    for (const std::string& note : plan->notes) out.text(note);
   out.end_list();
   out.key("quality").begin_list();
-  for (std::size_t f = 0; f < quality.size() && f < plan.fields.size(); ++f)
-    out.begin_object()
-        .text("quantity", core::describe(plan.fields[f].fed).key)
-        .whole("values", static_cast<long long>(quality[f].values))
-        .whole("missing", static_cast<long long>(quality[f].missing))
-        .whole("implausible", static_cast<long long>(quality[f].implausible))
-        .end_object();
+  for (const auto& [plan, quality] : weather.qualities())
+    for (std::size_t f = 0; f < quality->size() && f < plan->fields.size(); ++f)
+      out.begin_object()
+          .text("quantity", core::describe(plan->fields[f].fed).key)
+          .whole("values", static_cast<long long>((*quality)[f].values))
+          .whole("missing", static_cast<long long>((*quality)[f].missing))
+          .whole("implausible", static_cast<long long>((*quality)[f].implausible))
+          .end_object();
   out.end_list();
   out.end_object();
   return out.str();
@@ -154,7 +203,7 @@ std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::
 }  // namespace
 
 Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
-                             const TellShare& tell) {
+                             SeriesShelf& shelf, std::size_t held, const TellShare& tell) {
   std::vector<core::Site> sites;
   std::vector<std::size_t> block_ends, first_point;
   for (const Unit* unit : units) {
@@ -171,27 +220,43 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
     steps.emplace(plan, sites.size());
   };
   how.on_slab = [&](const ingest::Slab& slab) { steps->see(slab); };
-  how.tell = [&](std::size_t, std::size_t, double share) {
-    if (tell) tell(share);
+  how.tell = [&](std::size_t number, std::size_t of, double share) {
+    if (tell) tell((static_cast<double>(number - 1) + share) / static_cast<double>(of));
   };
-  const auto weather = RunWeather::read(feed, {run.files}, sites, how, run.order);
+  std::vector<std::vector<std::string>> files{run.files};
+  if (feed.observed) {  // every station file by itself
+    files.clear();
+    for (const std::string& file : run.files) files.push_back({file});
+  }
+  const auto weather = RunWeather::read(feed, files, sites, how, run.order);
   if (!weather) return weather.errors();
 
   ReadRun read;
   if (!feed.observed) read.lacks = what_is_lacking(feed, plan, *steps);  // a station need not see everything, nor lie near
-  for (const ingest::Refusal& refusal : plan.refusals)
-    if (refusal.variable.empty()) {
-      read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
-      read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
-    }
-  read.details = details_json(plan, weather->quality(), read.lacks);
+  std::vector<ingest::Refusal> refusals;
+  for (const auto& [of_run, quality] : weather->qualities())
+    refusals.insert(refusals.end(), of_run->refusals.begin(), of_run->refusals.end());
+  for (const Error& error : weather->left_out()) refusals.push_back({error.where, "", error.what, error.hint, error.code});
+  for (const ingest::Refusal& refusal : refusals) {
+    // One station whose file is damaged does not silence the others.
+    if (!refusal.variable.empty() || (feed.observed && !may_pass(refusal.code))) continue;
+    read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
+    read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
+  }
+  read.details = details_json(feed, plan, *weather, refusals, read.lacks);
   for (std::size_t block = 0; block < block_ends.size(); ++block) {
     const auto runs = weather->block(block);
     if (!runs) return runs.errors();
     for (std::size_t u = block * kBlock; u < std::min(units.size(), (block + 1) * kBlock); ++u) {
-      auto mine = std::make_shared<UnitRun>(*runs->at(*units[u], first_point[u]).back());
+      const auto at_unit = runs->at(*units[u], first_point[u]);
+      auto mine = std::make_shared<UnitRun>(feed.observed ? joined(at_unit, *units[u]) : *at_unit.back());
       mine->id = run.id;  // as its files were sorted
       mine->reference_time = run.reference_time;
+      if (!feed.observed && mine->members() > 1 && mine->members() * sites.size() > held) {
+        auto rest = put_aside(*mine, shelf);
+        if (!rest) return rest.errors();
+        *mine = *std::move(rest);
+      }
       read.units.emplace(units[u]->id, std::move(mine));
     }
   }

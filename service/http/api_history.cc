@@ -1,4 +1,5 @@
 // What past hours say of a unit, and what became of forecasts.
+#include "service/engine/people.h"
 #include "service/engine/stored_runs.h"
 #include "service/http/handlers.h"
 #include "service/http/standing.h"
@@ -18,12 +19,12 @@ Response history_of_unit(const Call& call) {
   if (view.history) {
     write_history(out, view.unit, *view.history);
   } else {
-    const auto history =
-        archive_history(*call.parts.store, *call.parts.config, view.unit, plan_of_unit(*call.picture, view.unit).holidays);
+    const auto history = archive_history(*call.parts.store, *call.parts.config, view.unit,
+                                         plan_of_unit(*call.picture, view.unit).holidays, entered_for(*call.picture, view.unit));
     if (!history) return call.refuse({503, history.error().code, "The archive cannot be read", history.error().what, {}});
     write_history(out, view.unit, *history);
   }
-  return call.json(joined_objects(joined_objects(out.str(), source.str()), standing_json(*call.picture, {&view}, call.now)));
+  return answer_about(call, {&view}, joined_objects(out.str(), source.str()));
 }
 
 Response verification_of_unit(const Call& call) {
@@ -31,7 +32,7 @@ Response verification_of_unit(const Call& call) {
   if (!found.view) return found.refused;
   JsonWriter out;
   write_verification(out, found.view->unit, found.view->verified.get());
-  return call.json(joined_objects(out.str(), standing_json(*call.picture, {found.view}, call.now)));
+  return answer_about(call, {found.view}, out.str());
 }
 
 }  // namespace hakea::service

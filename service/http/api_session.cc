@@ -82,7 +82,9 @@ Response show_page_session(const Call& call) {
     if (!found) return call.store_failed(found.error());
     session = *found;
   }
-  return call.json(who_json(call.actor, session));
+  Response answer = call.json(who_json(call.actor, session));
+  answer.headers.emplace_back("Cache-Control", "no-store");
+  return answer;
 }
 
 Response end_page_session(const Call& call) {

@@ -107,7 +107,9 @@ Response list_tokens(const Call& call) {
   std::string list;
   for (const Token& token : *tokens)
     if (is_ours_to_manage(call.actor, token)) (list += list.empty() ? "" : ",") += token_json(token, call.now);
-  return call.json(R"({"tokens":[)" + list + "]}");
+  Response answer = call.json(R"({"tokens":[)" + list + "]}");
+  answer.headers.emplace_back("Cache-Control", "no-store");
+  return answer;
 }
 
 Response add_token(const Call& call) {

@@ -8,6 +8,7 @@
 #include "service/http/server.h"
 
 #include <fmt/format.h>
+#include <sys/resource.h>
 
 #include <algorithm>
 #include <array>
@@ -15,6 +16,7 @@
 #include <boost/asio.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
+#include <boost/beast/http/span_body.hpp>
 #include <future>
 #include <map>
 #include <random>
@@ -26,6 +28,7 @@
 #include "service/base/clock.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
@@ -41,6 +44,11 @@ constexpr std::size_t kLingerBytes = 4 * 1024 * 1024;  // of a refused body, rea
 constexpr int kLingerSeconds = 3;
 constexpr int kStreamSeconds = 10;  // a piece of an answer that goes on must be taken within them
 constexpr int kStreams = 200;
+constexpr std::size_t kSmallBody = 16 * 1024;   // bodies up to this size are always taken
+constexpr std::size_t kKeptBuffer = 16 * 1024;  // what a connection that waits may hold
+
+// Bytes that somebody else keeps while they are sent.
+using SentBody = http::span_body<const char>;
 
 struct Session : std::enable_shared_from_this<Session> {
   explicit Session(tcp::socket accepted) : socket(std::move(accepted)), deadline(socket.get_executor()) {}
@@ -87,16 +95,20 @@ bool is_request_id(std::string_view id) {
   });
 }
 
-// RFC 9110 §5.6.7.
-std::string http_date(UtcTime t) {
-  constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  const auto midnight = std::chrono::floor<std::chrono::days>(t);
-  const std::chrono::year_month_day date(midnight);
-  const auto s = (t - midnight).count();
-  return fmt::format("{}, {:02} {} {:04} {:02}:{:02}:{:02} GMT", kDays[std::chrono::weekday(midnight).c_encoding()],
-                     unsigned(date.day()), kMonths[unsigned(date.month()) - 1], int(date.year()), s / 3600, s / 60 % 60, s % 60);
+// So many connections at once as are wanted and descriptors allow. The limit that a shell hands on is raised as far as the
+// system lets us; some are left for files, the store and the reader child.
+int connections_allowed(int wanted) {
+  constexpr rlim_t kForOthers = 192;
+  rlimit limit{};
+  if (getrlimit(RLIMIT_NOFILE, &limit) != 0) return wanted;
+  const rlim_t needed = static_cast<rlim_t>(wanted) + kForOthers;
+  if (limit.rlim_cur < needed) {
+    rlimit raised = limit;
+    raised.rlim_cur = std::min(needed, limit.rlim_max);
+    if (setrlimit(RLIMIT_NOFILE, &raised) == 0) limit = raised;
+  }
+  const rlim_t left = limit.rlim_cur > 2 * kForOthers ? limit.rlim_cur - kForOthers : limit.rlim_cur / 2;
+  return static_cast<int>(std::min(static_cast<rlim_t>(wanted), left));
 }
 
 // What is wrong with a request that could not be read.
@@ -119,6 +131,8 @@ Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerS
             "The body of the request is too large",
             fmt::format("a body may have {} bytes", settings.body_bytes),
             {}};
+  if (failed == asio::error::no_buffer_space)
+    return {503, "busy", "Too much is being sent at once", "send the body again in a moment", {}};
   return {400, "bad_request", "This is no HTTP/1.1 request", failed.message(), {}};
 }
 
@@ -147,6 +161,7 @@ class BeastServer final : public Server {
       return Error{ErrorKind::failed, "cannot_listen", where, failed.message(),
                    "give an address of this machine and a free port"};
     port_ = acceptor_.local_endpoint().port();
+    connections_ = static_cast<std::size_t>(connections_allowed(settings_.connections));
     asio::co_spawn(io_, accept_all(), asio::detached);
     asio::co_spawn(io_, beat(), asio::detached);
     thread_ = std::thread([this] {
@@ -216,7 +231,7 @@ class BeastServer final : public Server {
       address = asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6());
     const std::string from = address.to_string();
     const auto of_address = by_address_.find(from);
-    if (sessions_.size() >= static_cast<std::size_t>(settings_.connections) ||
+    if (sessions_.size() >= connections_ ||
         (of_address != by_address_.end() && of_address->second >= settings_.connections_per_address)) {
       turn_away(std::move(socket));
       return;
@@ -260,6 +275,27 @@ class BeastServer final : public Server {
     Session& session_;
   };
 
+  // Holds the room that a body on its way may take.
+  class Room {
+   public:
+    explicit Room(std::size_t& taken) : taken_(taken) {}
+    ~Room() { taken_ -= mine_; }
+    Room(const Room&) = delete;
+    Room& operator=(const Room&) = delete;
+    // False when so much is on its way already that a large one has to wait.
+    bool take(std::size_t bytes, std::size_t most) {
+      if (bytes <= kSmallBody) return true;
+      if (taken_ + bytes > most) return false;
+      mine_ = bytes;
+      taken_ += bytes;
+      return true;
+    }
+
+   private:
+    std::size_t& taken_;
+    std::size_t mine_ = 0;
+  };
+
   asio::awaitable<void> serve(std::shared_ptr<Session> session) {
     const Presence presence(*this, *session);
     bool goes_on = true;
@@ -271,6 +307,7 @@ class BeastServer final : public Server {
       session->is_idle = false;
       goes_on = co_await exchange(session);
       session->is_idle = true;
+      if (session->buffer.size() == 0 && session->buffer.capacity() > kKeptBuffer) session->buffer.shrink_to_fit();
       if (is_stopping_) goes_on = false;
     }
     error_code ignored;
@@ -298,6 +335,11 @@ class BeastServer final : public Server {
     session->buffer.max_size(settings_.header_bytes + settings_.body_bytes + kFirstBytes);
     session->allow(settings_.seconds_for_request);
     co_await http::async_read_header(session->socket, session->buffer, parser, token);
+    Room room(body_bytes_);
+    const auto length = parser.content_length();
+    const std::size_t body = length ? *length : parser.chunked() ? settings_.body_bytes : 0;
+    const bool is_crowded = !failed && !room.take(body, settings_.body_bytes_together);
+    if (is_crowded) failed = asio::error::no_buffer_space;
     if (!failed && lower(parser.get()[http::field::expect]) == "100-continue") {
       constexpr std::string_view kContinue = "HTTP/1.1 100 Continue\r\n\r\n";
       const auto bytes = asio::buffer(kContinue.data(), kContinue.size());
@@ -314,10 +356,11 @@ class BeastServer final : public Server {
     if (is_refused) {
       const bool is_gone = !is_out_of_time && (failed == http::error::end_of_stream || failed == http::error::partial_message ||
                                                failed.category() == asio::error::get_system_category());
-      if (is_gone) co_return false;
+      if (is_gone && !is_crowded) co_return false;
       const std::string id = next_id();
       answer = problem_response(problem_of_reading(failed, is_out_of_time, settings_), id);
       answer.headers.emplace_back("X-Request-Id", id);
+      if (answer.status == 503) answer.headers.emplace_back("Retry-After", "5");
     } else {
       version = parser.get().version();
       keeps = parser.get().keep_alive() && !is_stopping_;
@@ -426,8 +469,9 @@ class BeastServer final : public Server {
     }
   }
 
-  static http::response<http::string_body> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
-    http::response<http::string_body> message;
+  // The answer must outlive the message.
+  static http::response<SentBody> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
+    http::response<SentBody> message;
     message.version(version);
     message.result(static_cast<unsigned>(answer.status));
     message.set(http::field::date, http_date(clock_time()));
@@ -436,8 +480,9 @@ class BeastServer final : public Server {
     for (const auto& [name, value] : answer.headers) message.insert(name, value);
     message.keep_alive(keeps);
     const bool has_no_body = answer.status == 204 || answer.status == 304;
-    if (!has_no_body) message.content_length(answer.body.size());
-    if (!is_head && !has_no_body) message.body() = answer.body;
+    const std::string& bytes = answer.bytes();
+    if (!has_no_body) message.content_length(bytes.size());
+    if (!is_head && !has_no_body) message.body() = {bytes.data(), bytes.size()};
     return message;
   }
 
@@ -460,6 +505,8 @@ class BeastServer final : public Server {
   std::string id_prefix_;
   std::uint64_t requests_ = 0;
   int port_ = 0;
+  std::size_t connections_ = 0;  // at most
+  std::size_t body_bytes_ = 0;   // of bodies on their way
   bool is_stopping_ = false;
   int streams_ = 0;
   std::set<Session*> sessions_;

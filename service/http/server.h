@@ -16,8 +16,10 @@ struct ServerSettings {
   int port = 8080;  // 0: any free one
   std::size_t header_bytes = 16 * 1024;
   std::size_t body_bytes = 2 * 1024 * 1024;
+  std::size_t body_bytes_together = 64 * 1024 * 1024;  // of all bodies on their way; small ones do not count
   int seconds_for_request = 15, seconds_idle = 60;
-  int connections = 512, connections_per_address = 64;
+  int connections = 4096;  // fewer where descriptors do not allow so many
+  int connections_per_address = 64;
   bool operator==(const ServerSettings&) const = default;
 };
 

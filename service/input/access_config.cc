@@ -59,14 +59,18 @@ OidcSettings read_oidc(const toml::node& node, const std::string& path, const st
 
 }  // namespace
 
+bool is_origin(std::string_view text) {
+  const std::size_t host = text.starts_with("https://") ? 8 : text.starts_with("http://") ? 7 : 0;
+  return host > 0 && text.size() > host && text.find_first_of("/?#* \t@", host) == std::string_view::npos;
+}
+
 AccessSettings read_access(const toml::node& node, const std::string& path, const std::filesystem::path& beside,
                            Errors& mistakes) {
   TomlTable table(node, "auth", path, mistakes);
   AccessSettings access;
   access.anonymous_read = table.yes_or_no("anonymous_read").value_or(false);
   if (const auto origin = table.text("origin")) {
-    const std::size_t host = origin->find("://");
-    if (!origin->empty() && (host == std::string::npos || origin->find('/', host + 3) != std::string::npos))
+    if (!origin->empty() && !is_origin(*origin))
       table.refuse("origin", "not_an_origin", fmt::format("\"{}\" is no origin", *origin),
                    "write scheme and host as the browser shows them, such as https://burns.example");
     access.origin = *origin;

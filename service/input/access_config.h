@@ -13,4 +13,7 @@ namespace hakea::service {
 AccessSettings read_access(const toml::node& node, const std::string& path, const std::filesystem::path& beside,
                            Errors& mistakes);
 
+// An origin as browsers write it: scheme and host, a port that is not the scheme's own, nothing behind.
+bool is_origin(std::string_view text);
+
 }  // namespace hakea::service

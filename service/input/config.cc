@@ -73,6 +73,16 @@ void check_address(TomlTable& table, std::string_view key, const std::string& ad
                  "write one such as 127.0.0.1, ::1 or 0.0.0.0");
 }
 
+void read_cors(const toml::node& node, const std::string& path, ApiSettings& api, Errors& mistakes) {
+  TomlTable table(node, "service.cors", path, mistakes);
+  api.allowed_origins = table.texts("allowed_origins");
+  for (const std::string& origin : api.allowed_origins)
+    if (!is_origin(origin))
+      table.refuse("allowed_origins", "not_an_origin", fmt::format("\"{}\" is no origin", origin),
+                   "write each exactly as browsers do, such as https://maps.example.org; there are no patterns");
+  table.refuse_unknown_keys();
+}
+
 void read_service(const toml::node& node, const std::string& path, const std::filesystem::path& beside, Config& config,
                   Errors& mistakes) {
   TomlTable table(node, "service", path, mistakes);
@@ -95,12 +105,21 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
     TomlTable limit(*limits, "service.limits", path, mistakes);
     read_whole(limit, "header_bytes", 1024, 1 << 20, server.header_bytes);
     read_whole(limit, "body_bytes", 1024, 1 << 30, server.body_bytes);
+    read_whole(limit, "body_bytes_together", 1024, 1 << 30, server.body_bytes_together);
     read_whole(limit, "seconds_for_request", 1, 600, server.seconds_for_request);
     read_whole(limit, "seconds_idle", 1, 3600, server.seconds_idle);
     read_whole(limit, "connections", 1, 100'000, server.connections);
     read_whole(limit, "connections_per_address", 1, 100'000, server.connections_per_address);
+    read_whole(limit, "kept_answers_bytes", 0, 1 << 30, config.api.kept_answers_bytes);
     limit.refuse_unknown_keys();
   }
+  if (const toml::node* rate = table.find("rate_limit")) {
+    TomlTable limit(*rate, "service.rate_limit", path, mistakes);
+    read_whole(limit, "requests", 0, 1'000'000, config.api.requests);
+    read_whole(limit, "seconds", 1, 86'400, config.api.seconds);
+    limit.refuse_unknown_keys();
+  }
+  if (const toml::node* cors = table.find("cors")) read_cors(*cors, path, config.api, mistakes);
   table.refuse_unknown_keys();
 }
 

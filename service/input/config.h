@@ -9,6 +9,7 @@
 #include "ingest/feed.h"
 #include "service/access/settings.h"
 #include "service/deliver/settings.h"
+#include "service/http/api_settings.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
 #include "service/input/ventilation_table.h"
@@ -18,6 +19,7 @@ namespace hakea::service {
 inline ServerSettings admin_defaults() {
   ServerSettings settings;
   settings.port = 9464;
+  settings.connections = 32;  // so that descriptors are left for callers
   return settings;
 }
 
@@ -28,6 +30,7 @@ struct Config {
   AccessSettings access;
   core::RouteRules alerts;
   DeliverSettings deliver;
+  ApiSettings api;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();

@@ -7,6 +7,7 @@
 
 #include "core/days/day.h"
 #include "core/prescription/hour_fit.h"
+#include "ingest/run/forecast_run.h"
 #include "service/input/unit_json.h"
 #include "service/input/ventilation_table.h"
 #include "service/output/json_writer.h"
@@ -26,6 +27,9 @@ struct SamplingNote {
   std::string feed;
   double latitude_deg = 0, longitude_deg = 0;
   Metres model_elevation, unit_elevation;
+  ingest::Sea sea = ingest::Sea::unknown;  // in the feed's grid there
+  std::string station{};                   // that saw it; empty for what was foretold
+  double distance_km = 0;
 };
 
 void write_window(JsonWriter& out, const core::Window& window, const core::Prescription& prescription, const TimeZone& zone);
@@ -34,6 +38,10 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
 void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
                  const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
                  const VentilationTables& ventilation = built_in_ventilation());
+// Their parts: the value of member `flags` of a quantity, and the members `missing` and `sampling` of all.
+void write_flags(JsonWriter& out, const core::QuantityRow& row, const core::UnitHours& hours);
+void write_missing(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities);
+void write_sampling(JsonWriter& out, const std::vector<SamplingNote>& sampling);
 void write_run(JsonWriter& out, const RunNote& run);
 
 // The maximal stretches of hours for which `is` holds, as half-open index ranges.

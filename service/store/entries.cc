@@ -31,17 +31,6 @@ std::optional<Numbering> numbering(EntryKind kind) {
   }
 }
 
-// The number in an id of a kind that is numbered, else 0: orders such ids, and the next one is above them all.
-std::int64_t number_in(EntryKind kind, std::string_view id) {
-  const auto numbered = numbering(kind);
-  if (!numbered || !id.starts_with(numbered->prefix)) return 0;
-  id.remove_prefix(numbered->prefix.size());
-  std::int64_t number = 0;
-  const auto [end, error] = std::from_chars(id.data(), id.data() + id.size(), number);
-  constexpr std::int64_t kHighest = 999'999'999'999;  // leaves room for more
-  return error == std::errc() && end == id.data() + id.size() && number <= kHighest && number > 0 ? number : 0;
-}
-
 std::string next_id(Transaction& transaction, EntryKind kind) {
   const auto numbered = numbering(kind);
   HAKEA_EXPECT(numbered.has_value());
@@ -167,6 +156,16 @@ const std::string kTokenOfId = std::string(kTokens) + "WHERE id = ?";
 const std::string kAllTokens = std::string(kTokens) + "ORDER BY created_at, id";
 
 }  // namespace
+
+std::int64_t number_in(EntryKind kind, std::string_view id) {
+  const auto numbered = numbering(kind);
+  if (!numbered || !id.starts_with(numbered->prefix)) return 0;
+  id.remove_prefix(numbered->prefix.size());
+  std::int64_t number = 0;
+  const auto [end, error] = std::from_chars(id.data(), id.data() + id.size(), number);
+  constexpr std::int64_t kHighest = 999'999'999'999;  // leaves room for more
+  return error == std::errc() && end == id.data() + id.size() && number <= kHighest && number > 0 ? number : 0;
+}
 
 std::string_view word(EntryKind kind) { return kKindWords.at(static_cast<std::size_t>(kind)); }
 

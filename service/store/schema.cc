@@ -119,8 +119,24 @@ CREATE TABLE session (
 ) WITHOUT ROWID;
 )sql";
 
-// Ids of a delivery's events stand one a line. Secrets are base64.
 constexpr std::string_view kState3 = R"sql(
+CREATE TABLE keyed_deed (       -- requests that their callers may send again, for a day
+  caller TEXT NOT NULL,
+  key TEXT NOT NULL,
+  hash TEXT NOT NULL,           -- of what was asked for
+  done_at INTEGER NOT NULL,
+  objects TEXT NOT NULL,        -- what was written, one a line
+  status INTEGER,               -- of the answer; null until it is kept
+  content_type TEXT NOT NULL DEFAULT '',
+  headers TEXT NOT NULL DEFAULT '',  -- one a line
+  body TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY (caller, key)
+) WITHOUT ROWID;
+CREATE INDEX keyed_deed_by_time ON keyed_deed (done_at);
+)sql";
+
+// Ids of a delivery's events stand one a line. Secrets are base64.
+constexpr std::string_view kState4 = R"sql(
 CREATE TABLE event (
   seq INTEGER PRIMARY KEY AUTOINCREMENT,
   id TEXT NOT NULL UNIQUE,
@@ -185,7 +201,7 @@ CREATE TABLE series (
 );
 )sql";
 
-constexpr std::array kState = {kState1, kState2, kState3};
+constexpr std::array kState = {kState1, kState2, kState3, kState4};
 constexpr std::array kSeries = {kSeries1};
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "service/store/alerts.h"
 #include "service/store/backup.h"
+#include "service/store/deeds.h"
 #include "service/store/entries.h"
 #include "service/store/runs.h"
 #include "service/store/schema.h"
@@ -95,11 +96,21 @@ class SqliteStore final : public Store, public AlertStore {
     return true;
   }
 
-  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) override {
+  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                   const KeyedRequest* request) override {
     std::vector<Entry> written;
-    const auto done = write_to(*state_, [&](Transaction& t) { written = write_entries(t, actor, now, changes); });
+    const auto done = write_to(*state_, [&](Transaction& t) {
+      written = write_entries(t, actor, now, changes);
+      if (request) add_deed(t, *request, now, written);
+    });
     if (!done) return done.errors();
     return written;
+  }
+  Result<std::optional<KeyedDeed>> deed(std::string_view caller, std::string_view key, UtcTime now) override {
+    return state_->read([&](Database& state) { return service::deed(state, caller, key, now); });
+  }
+  Result<bool> keep_answer(const KeyedRequest& request, const KeyedDeed::Answer& answer) override {
+    return write_to(*state_, [&](Transaction& t) { service::keep_answer(t, request, answer); });
   }
   Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn) override {
     return state_->read([&](Database& state) { return service::entries(state, kind, also_withdrawn); });
@@ -112,6 +123,9 @@ class SqliteStore final : public Store, public AlertStore {
   }
   Result<std::vector<AuditRow>> audit(std::int64_t before_seq, int at_most) override {
     return state_->read([&](Database& state) { return service::audit(state, before_seq, at_most); });
+  }
+  Result<std::int64_t> last_change() override {
+    return state_->read([](Database& state) { return state.number("SELECT coalesce(max(seq), 0) FROM audit"); });
   }
   Result<bool> add_audit(const Actor& actor, UtcTime now, std::string action, std::string object, std::string reason) override {
     return write_to(*state_, [&](Transaction& t) {
@@ -156,10 +170,9 @@ class SqliteStore final : public Store, public AlertStore {
     return write_to(*state_, [&](Transaction& t) { service::end_session(t, actor, now, id_hash); });
   }
 
-  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                          std::span<const SeriesBlob> blobs) override {
+  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) override {
     const SeriesKey key{std::string(run), revision, std::string(content_hash)};
-    return write_to(*series_, [&](Transaction& t) { service::put_series(t, key, blobs); });
+    return write_to(*series_, [&](Transaction& t) { service::put_series(t, key, next); });
   }
   Result<bool> publish(const Publication& publication) override {
     return write_to(*state_, [&](Transaction& t) {

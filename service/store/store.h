@@ -15,11 +15,13 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/base/result.h"
@@ -43,6 +45,9 @@ struct Entry {
   bool is_withdrawn = false;  // retired unit, lifted stop, deleted booking: the body stays as it last was
 };
 
+// The number in an id that the store gives, 0 in any other. Entries of a kind are in the order of it, then of their ids.
+std::int64_t number_in(EntryKind kind, std::string_view id);
+
 struct Change {
   EntryKind kind = EntryKind::unit;
   std::string id;                        // empty: the store gives one (b-0001, s-0001, o-0001, n-0001; observations 1, 2, …)
@@ -50,6 +55,23 @@ struct Change {
   std::optional<int> expected_revision;  // 0: must not exist yet. Error otherwise: `changed_meanwhile`, naming the revision
   std::string action;                    // for the audit: "create", "replace", "lift", …
   std::string reason;                    // for the audit; may be empty
+};
+
+// A request that its caller may send again without its being carried out again: who sent it, the key they gave it, and what it
+// asked for.
+struct KeyedRequest {
+  std::string caller, key, hash;
+};
+// What became of a keyed request. An answer may be missing where the service ended before it was kept.
+struct KeyedDeed {
+  std::string hash;
+  std::vector<std::string> objects;  // what was written: "observation/17", in the order of the changes
+  struct Answer {
+    int status = 0;
+    std::string content_type, body;
+    std::vector<std::pair<std::string, std::string>> headers;
+  };
+  std::optional<Answer> answer;
 };
 
 struct AuditRow {
@@ -86,7 +108,7 @@ struct RunRow {
   std::string state;         // complete incomplete refused
   std::string content_hash;  // of the files it was read from: the same content is not evaluated twice
   UtcTime received_at{}, computed_at{};
-  bool is_published = false;  // some time the run that days rest on
+  bool is_published = false;  // some time the run that days rest on; of an incomplete one, that its hours are used
   std::string details;        // JSON: files, refusals with reasons, missing steps, quality, timings
 };
 
@@ -136,14 +158,21 @@ class Store {
   virtual ~Store() = default;
 
   // --- people's entries and the audit ---
-  // All changes in one transaction, an audit row each; the new entries in the order of the changes.
-  virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) = 0;
+  // All changes in one transaction, an audit row each; the new entries in the order of the changes. With the request that
+  // they were made by, that it was carried out is known from then on; error also: `carried_out`, where it is already.
+  virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                           const KeyedRequest* request = nullptr) = 0;
+  // Known for a day. What was carried out by a caller's request of that key; and the answer to it, kept for the next time.
+  virtual Result<std::optional<KeyedDeed>> deed(std::string_view caller, std::string_view key, UtcTime now) = 0;
+  virtual Result<bool> keep_answer(const KeyedRequest& request, const KeyedDeed::Answer& answer) = 0;
   // By id; without withdrawn ones unless asked for.
   virtual Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn = false) = 0;
   virtual Result<std::optional<Entry>> entry(EntryKind kind, std::string_view id) = 0;  // also a withdrawn one
   virtual Result<std::optional<Entry>> revision(EntryKind kind, std::string_view id, int revision) = 0;
   // Newest first, `before_seq` exclusive (0: from the newest).
   virtual Result<std::vector<AuditRow>> audit(std::int64_t before_seq, int at_most) = 0;
+  // The number of the newest audit row: whatever people enter changes it.
+  virtual Result<std::int64_t> last_change() = 0;
   // For what is no entry: tokens, the demo's clock.
   virtual Result<bool> add_audit(const Actor& actor, UtcTime now, std::string action, std::string object, std::string reason) = 0;
 
@@ -162,9 +191,10 @@ class Store {
   virtual Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) = 0;
 
   // --- runs ---
-  // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
-  virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                                  std::span<const SeriesBlob> blobs) = 0;
+  // The columns of a run's revision, not visible until publish(), as `next` gives them: some at each call, none when there are
+  // no more. Replaces what was put for it before. Errors also: those of `next`.
+  using NextBlobs = std::function<Result<std::vector<SeriesBlob>>()>;
+  virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) = 0;
   // The run's row, its files and carried states, in one transaction: from now on its series count, if it is published or
   // complete (one that came late). Also for runs that are only shown (incomplete, refused): without series.
   virtual Result<bool> publish(const Publication& publication) = 0;

@@ -21,7 +21,8 @@ constexpr std::string_view kAll = "vocr";
 constexpr Expected kTable[] = {
     {"/observations", kAll, "oc"}, {"/outcomes", kAll, "oc"},       {"/bookings", kAll, "oc"},    {"/units", kAll, "c"},
     {"/districts", kAll, "c"},     {"/subscriptions", kAll, "ocr"}, {"/deliveries", kAll, "ocr"}, {"/audit", "cr", ""},
-    {"/tokens", "r", "r"},         {"/session", kAll, kAll},        {"/demo", "", "c"},
+    {"/tokens", "r", "r"},         {"/session", kAll, kAll},        {"/demo", "", "c"},           {"/edr", kAll, ""},
+    {"/features", kAll, ""},
     {"/events", kAll, "ocr"},      {"/unsubscribe", "", kAll},
 };
 
@@ -39,8 +40,34 @@ std::string_view let_in(const Route& route) {
   return is_read ? kAll : "";
 }
 
+// Ours and those of the OGC interfaces.
+std::vector<Route> all_routes() {
+  std::vector<Route> all(routes().begin(), routes().end());
+  all.insert(all.end(), ogc_routes().begin(), ogc_routes().end());
+  return all;
+}
+
+bool is_ogc(const Route& route) { return route.path.starts_with("/edr") || route.path.starts_with("/features"); }
+
+// Ids that exist, all of the district tallowmere but for the grid.
+std::string ogc_target_of(const Route& route) {
+  std::string path = "/ogc" + std::string(route.path);
+  const bool is_grid = path.ends_with("/position");
+  for (const auto& [before, id] : {std::pair("collections/", path.starts_with("/ogc/features") ? "units"
+                                                             : is_grid                         ? "grid-fine"
+                                                                                               : "unit-hours"),
+                                   std::pair("instances/", "fine.2027-03-29T12:00:00Z"), std::pair("locations/", "sawpit-ridge"),
+                                   std::pair("items/", "sawpit-ridge")}) {
+    const std::string place = std::string(before) + "{id}";
+    if (const std::size_t at = path.find(place); at != std::string::npos)
+      path.replace(at, place.size(), before + std::string(id));
+  }
+  return is_grid ? path + "?coords=POINT(152.61%20-37.72)" : path;
+}
+
 // Ids that exist, all of the district tallowmere.
 std::string target_of(const Route& route) {
+  if (is_ogc(route)) return ogc_target_of(route);
   std::string path(route.path);
   const std::size_t place = path.find("{id}");
   if (place == std::string::npos) return path;
@@ -82,6 +109,7 @@ std::string body_of_operation(const Route& route, const ApiRig& rig) {
   if (operation == "POST /observations")
     return R"({"unit":"sawpit-ridge","at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{"relative_humidity":{"value":52,"unit":"%"}}})";
   if (operation == "POST /outcomes") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit"})";
+  if (operation == "PUT /outcomes/{id}") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit","reason":"w"})";
   if (operation == "POST /tokens") return R"({"name":"x","role":"viewer"})";
   return route.method == "GET" || route.method == "DELETE" ? "" : "{}";
 }
@@ -94,19 +122,22 @@ class AccessMatrix : public ::testing::Test {
     ApiRig& r = *rig;
     // One observation and one outcome of tallowmere to be shown.
     r.use_token(r.token(Role::coordinator));
-    ASSERT_EQ(r.call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
-    ASSERT_EQ(r.call("POST", "/outcomes", body_of({"POST", "/outcomes"})).status, 201);
+    ASSERT_EQ(r.call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
+    ASSERT_EQ(r.call("POST", "/outcomes", body_of({"POST", "/outcomes"}), keyed()).status, 201);
   }
   std::string body_of(std::pair<std::string_view, std::string_view> operation) const {
     for (const Route& route : routes())
       if (route.method == operation.first && route.path == operation.second) return body_of_operation(route, *rig);
     return {};
   }
+  // A key of its own for each request that needs one.
+  std::map<std::string, std::string> keyed() { return {{"idempotency-key", fmt::format("\"k-{}\"", ++keys_)}}; }
   std::size_t audited() const { return (*rig->store().audit(0, 100000)).size(); }
 
   // The status of an operation as a caller with this header; a write is not meant to succeed unless `is_real`.
   Answer call(const Route& route, const std::map<std::string, std::string>& headers, bool is_real) {
-    std::map<std::string, std::string> all = headers;
+    std::map<std::string, std::string> all = keyed();
+    all.insert(headers.begin(), headers.end());
     const bool is_read = route.method == "GET";
     // Nobody's revision: whoever is let in fails on it or on its body, and nothing changes.
     if (!is_read) all["if-match"] = is_real ? "*" : "\"r999999\"";
@@ -119,6 +150,9 @@ class AccessMatrix : public ::testing::Test {
   }
 
   std::unique_ptr<ApiRig> rig;
+
+ private:
+  int keys_ = 0;
 };
 
 std::map<std::string, std::string> bearer(const std::string& token) { return {{"authorization", "Bearer " + token}}; }
@@ -128,7 +162,7 @@ TEST_F(AccessMatrix, EveryOperationLetsInWhomTheTableOfRolesLetsIn) {
   std::vector<std::string> tokens;
   for (const Role role : roles) tokens.push_back(rig->token(role));
   std::string matrix = "\n                                            viewer officer coordinator operator\n", holes;
-  for (const Route& route : routes()) {
+  for (const Route& route : all_routes()) {
     const std::string operation = std::string(route.method) + " " + std::string(route.path);
     const std::string_view expected = let_in(route);
     if (expected.empty() && route.path != "/demo/clock") holes += operation + " stands in no row of the table\n";
@@ -173,7 +207,7 @@ TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
   std::string matrix = "\n", holes;
   for (const auto& [who, headers] : callers) {
     std::map<int, int> counted;
-    for (const Route& route : routes()) {
+    for (const Route& route : all_routes()) {
       if (route.path == "/unsubscribe/{id}") continue;  // who has the link got the mail
       if (route.method == "POST" && route.path == "/session") continue;  // signing in takes nobody
       rig->clock.set(rig->clock.now() + std::chrono::seconds(7));        // fewer than ten failures a minute
@@ -198,7 +232,7 @@ TEST_F(AccessMatrix, ATokenOfAnotherDistrictReadsAndWritesNothingOfThisOne) {
   std::string matrix = "\n", holes;
   for (const Role role : {Role::viewer, Role::officer, Role::coordinator, Role::operator_}) {
     const std::string token = rig->token(role, {"elsewhere"});
-    for (const Route& route : routes()) {
+    for (const Route& route : all_routes()) {
       const std::size_t rows = audited();
       const Answer answer = call(route, bearer(token), true);
       const std::string operation = fmt::format("{} {} as {}", route.method, route.path, word(role));
@@ -208,8 +242,11 @@ TEST_F(AccessMatrix, ATokenOfAnotherDistrictReadsAndWritesNothingOfThisOne) {
         if (answer.text.find(sign) != std::string::npos && answer.status < 400)
           holes += fmt::format("{}: {} tells of {}\n", operation, answer.status, sign);
       if (audited() != rows) holes += fmt::format("{}: {} stored something\n", operation, answer.status);
-      if (route.path.find("{id}") != std::string::npos && route.path.find("/feeds") != 0 && route.path.find("/runs") != 0 &&
-          answer.status < 400)
+      // What is no district's: feeds and runs, and the collections that everybody has, empty or not.
+      const bool is_of_all = route.path.starts_with("/feeds") || route.path.starts_with("/runs") ||
+                             (is_ogc(route) && route.path.find("/locations/") == std::string_view::npos &&
+                              route.path.find("/items/") == std::string_view::npos);
+      if (route.path.find("{id}") != std::string_view::npos && !is_of_all && answer.status < 400)
         holes += fmt::format("{}: {}\n", operation, answer.status);
     }
   }
@@ -224,14 +261,15 @@ TEST_F(AccessMatrix, AnOfficersTokenWritesForItsOwnUnitsOnly) {
   rig->use_token(rig->token(wanted));
   const std::size_t rows = audited();
   for (const char* path : {"/observations", "/outcomes", "/bookings"}) {
-    const Answer answer = rig->call("POST", path, body_of({"POST", path}));
+    const Answer answer = rig->call("POST", path, body_of({"POST", path}), keyed());
     EXPECT_EQ(answer.status, 403) << path << answer.text;
     EXPECT_EQ(answer.at("/type"), R"("/problems/other_unit")") << path;
   }
   EXPECT_EQ(
       rig->call(
              "POST", "/observations",
-             R"({"station":"airport","at":"2027-03-30T06:00:00+11:00","values":{"relative_humidity":{"value":52,"unit":"%"}}})")
+             R"({"station":"airport","at":"2027-03-30T06:00:00+11:00","values":{"relative_humidity":{"value":52,"unit":"%"}}})",
+             keyed())
           .status,
       403)
       << "a station is no unit of theirs";
@@ -239,7 +277,7 @@ TEST_F(AccessMatrix, AnOfficersTokenWritesForItsOwnUnitsOnly) {
   EXPECT_EQ(rig->get("/units/sawpit-ridge/days").status, 200) << "they read all";
   wanted.units = {"sawpit-ridge"};
   rig->use_token(rig->token(wanted));
-  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
+  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
   // On duty, they forbid what they must.
   EXPECT_EQ(rig->call("POST", "/stops",
                       R"({"scope":{"district":"tallowmere"},"from":"2027-04-02","to":"2027-04-02","kind":"declared_ban"})")
@@ -268,7 +306,7 @@ TEST_F(AccessMatrix, ANarrowedTokenDoesWhatItsScopesSay) {
   wanted.role = Role::coordinator;
   wanted.scopes = Scopes{Scope::observations};
   rig->use_token(rig->token(wanted));
-  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"})).status, 201);
+  EXPECT_EQ(rig->call("POST", "/observations", body_of({"POST", "/observations"}), keyed()).status, 201);
   const Answer reading = rig->get("/units");
   EXPECT_EQ(reading.status, 403);
   EXPECT_EQ(reading.header("WWW-Authenticate"), R"(Bearer realm="hakea", error="insufficient_scope", scope="read")");
@@ -281,7 +319,7 @@ TEST_F(AccessMatrix, AnonymousReadingIsOffUnlessConfiguredAndReadsOnly) {
   rig->config().access.anonymous_read = true;
   EXPECT_EQ(rig->get("/units").status, 200);
   const std::size_t rows = audited();
-  for (const Route& route : routes()) {
+  for (const Route& route : all_routes()) {
     const Answer answer = call(route, {}, true);
     const bool is_read = route.method == "GET";
     const bool may = is_read && let_in(route).find('v') != std::string_view::npos;

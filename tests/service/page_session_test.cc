@@ -53,7 +53,9 @@ TEST_F(PageSessions, BeginWithATokenAndACookieThatThePageCannotRead) {
   EXPECT_EQ(answer.text.find(token.substr(15)), std::string::npos);
   EXPECT_EQ(answer.text.find(value_of(answer)), std::string::npos);
   EXPECT_EQ(call(value_of(answer), "GET", "/units").status, 200);
-  EXPECT_EQ(call(value_of(answer), "GET", "/session").at("/actor"), R"("officer")");
+  const Answer who = call(value_of(answer), "GET", "/session");
+  EXPECT_EQ(who.at("/actor"), R"("officer")");
+  EXPECT_EQ(who.header("Cache-Control"), "no-store");
   EXPECT_EQ(call(value_of(answer), "POST", "/stops", kStop).status, 201);
   EXPECT_EQ(call(value_of(answer), "GET", "/audit").status, 403) << "no more than the token's role";
 }

@@ -33,6 +33,8 @@ TEST_F(TokensApi, AreShownOnceListedWithoutTheirSecretAndRevoked) {
   EXPECT_EQ(made.header("Cache-Control"), "no-store");
   const Answer listed = rig->get("/tokens");
   ASSERT_EQ(listed.status, 200);
+  EXPECT_EQ(listed.header("Cache-Control"), "no-store");
+  EXPECT_EQ(listed.header("ETag"), "");
   EXPECT_EQ(listed.text.find(text.substr(15)), std::string::npos);
   EXPECT_EQ(listed.text.find("hash"), std::string::npos);
   const json::value* row = nullptr;

@@ -12,7 +12,13 @@ using namespace service;
 
 class MemoryStore final : public Store {
  public:
-  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) override;
+  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                   const KeyedRequest* request = nullptr) override;
+  Result<std::optional<KeyedDeed>> deed(std::string_view, std::string_view, UtcTime) override {
+    return std::optional<KeyedDeed>();
+  }
+  Result<bool> keep_answer(const KeyedRequest&, const KeyedDeed::Answer&) override { return true; }
+  Result<std::int64_t> last_change() override { return std::int64_t{0}; }
   Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn) override;
   Result<std::optional<Entry>> entry(EntryKind kind, std::string_view id) override;
   Result<std::optional<Entry>> revision(EntryKind kind, std::string_view id, int revision) override;
@@ -29,8 +35,7 @@ class MemoryStore final : public Store {
   Result<bool> session_seen(std::string_view, UtcTime) override { return true; }
   Result<bool> end_session(const Actor&, UtcTime, std::string_view) override { return true; }
 
-  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                          std::span<const SeriesBlob> blobs) override;
+  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) override;
   Result<bool> publish(const Publication& publication) override;
   Result<std::vector<RunRow>> runs() override;
   Result<std::vector<SeriesBlob>> series(std::string_view run, std::string_view unit) override;
