@@ -255,8 +255,8 @@ TEST_F(ApiReading, UnitsComeInPagesThatMissNobody) {
     EXPECT_EQ(page.at("/links/0/href"), target.empty() ? "none" : json::serialize(json::value("/api/v1" + target)));
   }
   Strings whole;
-  for (const json::value& feature : rig->get("/units?status=ready").body.at("features").as_array())
-    whole.emplace_back(feature.at("id").as_string());
+  const Answer ready = rig->get("/units?status=ready");
+  for (const json::value& feature : ready.body.at("features").as_array()) whole.emplace_back(feature.at("id").as_string());
   EXPECT_GT(whole.size(), 5u);
   EXPECT_EQ(all, whole);
   EXPECT_EQ(rig->get("/units?limit=1001").mistakes(), Strings{"?limit out_of_range"});

@@ -171,8 +171,8 @@ TEST_F(EngineTest, RefusedFilesAreMovedAsideOnlyWhereTheFeedSaysSo) {
   EXPECT_NE(refused("notes.nc")->hint.find("moved to " + aside.string()), std::string::npos) << refused("notes.nc")->hint;
 
   std::ofstream(aside / "mine.txt") << "put here by somebody";
-  for (const char* name : {"a.nc", "b.nc", "c.nc"}) put_file("fine", name, std::string("not a forecast either: ") + name);
   set_clock(20);
+  for (const char* name : {"a.nc", "b.nc", "c.nc"}) put_file("fine", name, std::string("not a forecast either: ") + name);
   catch_up();
   std::vector<std::string> left;
   for (const auto& entry : std::filesystem::directory_iterator(aside)) left.push_back(entry.path().filename().string());
