@@ -68,6 +68,22 @@ Response show_outcome(const Call& call);
 Response add_outcome(const Call& call);
 Response put_outcome(const Call& call);
 
+// api_subscriptions.cc
+Response list_subscriptions(const Call& call);
+Response show_subscription(const Call& call);
+Response add_subscription(const Call& call);
+Response put_subscription(const Call& call);
+Response delete_subscription(const Call& call);
+Response test_subscription(const Call& call);
+Response rotate_secret(const Call& call);
+Response unsubscribe(const Call& call);
+Response list_deliveries(const Call& call);
+Response retry_delivery(const Call& call);
+
+// api_events.cc
+Response list_events(const Call& call);
+Response acknowledge_event(const Call& call);
+
 // api_tokens.cc
 Response list_tokens(const Call& call);
 Response add_token(const Call& call);
