@@ -27,7 +27,7 @@ std::optional<std::string> from_base64(std::string_view text) {
     return std::nullopt;
   std::size_t padding = 0;
   while (padding < 2 && text[text.size() - 1 - padding] == '=') ++padding;
-  bytes.resize(bytes.size() - padding);
+  bytes.erase(bytes.size() - padding);
   return bytes;
 }
 
