@@ -1,0 +1,1 @@
+export function PlanView(_: { place: import('./app').Place }) { return <h1>Plan</h1>; }
