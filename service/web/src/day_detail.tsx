@@ -6,8 +6,17 @@ import { BookingForm } from './booking';
 import { Facts } from './parts';
 import { Sign, VerdictMark } from './signs';
 import { clock, dateText, spanText, timeText, zoneName } from './time';
-import type { Booking, Day, ValueAt, Window } from './types';
-import { number, plural, reasonText, scopeText, stateText, verdictWord, words } from './words';
+import type { Booking, Day, Edge, ValueAt, Window } from './types';
+import { number, plural, reasonText, scopeText, stateText, verdictWord, words, type Catalogue } from './words';
+
+// "when litter moisture comes in (16.6 % the hour before, needs at most 16 %)"
+function edgeText(catalogue: Catalogue, edge: Edge, isOpening: boolean): string {
+  if (edge.by !== 'limit' || !edge.quantity) return `with ${catalogue.edge(edge)}`;
+  const needs = edge.limit ? `, needs ${catalogue.bounds(edge.quantity, edge.limit)}` : '';
+  return `when ${catalogue.title(edge.quantity).toLowerCase()} ${isOpening ? 'comes in' : 'goes out'} (${catalogue.measure(edge.quantity, edge.value)} the hour ${
+    isOpening ? 'before' : 'after'
+  }${needs})`;
+}
 
 function WindowFacts({ window: w, zone }: { window: Window; zone: string }) {
   const { catalogue } = useApp();
@@ -17,8 +26,8 @@ function WindowFacts({ window: w, zone }: { window: Window; zone: string }) {
       {w.unconfirmed && <b> unconfirmed: hours in it are unknown</b>}
       {w.open_ended && <b> open-ended: at least; the forecast ends there</b>}
       <ul class="quiet">
-        <li>Opens with {catalogue.edge(w.opens)}</li>
-        <li>Closes with {catalogue.edge(w.closes)}</li>
+        <li>Opens {edgeText(catalogue, w.opens, true)}</li>
+        <li>Closes {edgeText(catalogue, w.closes, false)}</li>
         <li>
           Latest light-up that leaves the hours needed: {clock(w.latest_light_up, zone)} {zoneName(w.latest_light_up, zone)}
           {w.sunset && <>; sunset {clock(w.sunset, zone)}</>}

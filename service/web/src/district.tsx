@@ -5,10 +5,11 @@ import { useMemo, useState } from 'preact/hooks';
 import { useData } from './api';
 import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
 import { UnitDayDetail } from './day_detail';
+import { serviceNow } from './live';
 import { moveInGrid, Waiting } from './parts';
 import { Key, Sign } from './signs';
 import { OpenBurns, Stops } from './standing';
-import { dateText, hoursText, spanText } from './time';
+import { dateText, hoursText, leadText, localDate, spanText } from './time';
 import type { AllDays, Booking, Day, Plan, Stop } from './types';
 import { plural, verdictWord } from './words';
 
@@ -175,7 +176,7 @@ export function DistrictView({ place }: { place: Place }) {
                       onClick={() => open(opened === 'day' && d.date === chosen ? null : 'day', d.date)}
                     >
                       {dateText(d.date)}
-                      <small>{d.units[0]?.confidence}</small>
+                      <small>{leadText(d.date, localDate(serviceNow(), app.zone))}</small>
                     </button>
                   </th>
                 ))}
@@ -223,7 +224,9 @@ export function DistrictView({ place }: { place: Place }) {
                             <span class="what">
                               <Sign verdict={day.verdict} /> {verdictWord(day.verdict)}
                             </span>
-                            {best && (
+                            {day.verdict === 'blocked' && <small>{day.blocked_by.map((b) => words(b.kind)).join(', ')}</small>}
+                            {day.verdict === 'out' && day.tail?.verdict === 'out' && <small>tail out</small>}
+                            {best && ['met', 'near_miss', 'unknown'].includes(day.verdict) && (
                               <small class={best.unconfirmed ? 'unconfirmed' : ''}>
                                 {hoursText(best.start, best.end, unitZone(app, unit))}
                                 {best.unconfirmed && ' ?'}

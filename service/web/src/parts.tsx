@@ -35,7 +35,7 @@ export function Facts({ rows }: { rows: [string, ComponentChildren][] }) {
   return (
     <dl class="facts">
       {rows
-        .filter(([, value]) => value !== null && value !== undefined && value !== '')
+        .filter(([, value]) => value !== null && value !== undefined && value !== '' && value !== false)
         .map(([name, value]) => (
           <div key={name}>
             <dt>{name}</dt>

@@ -32,7 +32,7 @@ export function spanOf(hours: Hours, day: Day, prescription: Prescription, zone:
   for (const limit of prescription.limits) {
     if (limit.scope === 'days_after') end = Math.max(end, dayBegin(nextDate(day.date, (limit.days ?? 1) + 1), zone).getTime());
     if (limit.scope === 'night_after') end = Math.max(end, dayEnd + 9 * hour);
-    if (limit.hours_after) end = Math.max(end, ignitionEnd + Math.min(limit.hours_after, 12) * hour);
+    if (limit.hours_after) end = Math.max(end, Math.max(...ends, -Infinity) + limit.hours_after * hour);
   }
   const best = Math.max(...ends, -Infinity);
   return { from: index(dayBegin(day.date, zone).getTime()), to: index(end), tailFrom: Number.isFinite(best) ? index(best) : index(dayEnd) };
@@ -59,7 +59,7 @@ function rowsOf(prescription: Prescription, fits: LimitFits[], day: Day): Row[] 
 function asks(limit: Limit, i: number, span: Span, ignitionEnd: number, sun: (number | null)[], firstLight: number): boolean {
   if (limit.scope === 'days_after') return i >= span.tailFrom;
   if (limit.scope === 'night_after') return i >= span.tailFrom && i < firstLight && (sun[i] ?? 1) < 0;
-  return i < ignitionEnd + (limit.hours_after ?? 0);
+  return i < Math.max(ignitionEnd, span.tailFrom + (limit.hours_after ?? 0));
 }
 
 // Runs of equal values as [value, from, to).

@@ -70,6 +70,14 @@ export function hoursText(from: string | Date, to: string | Date, zone: string):
     : `${clock(from, zone)} ${name}–${clock(to, zone)} ${endName}`;
 }
 
+// How far ahead a date lies of another, as people say it.
+export function leadText(date: string, today: string): string {
+  const days = Math.round((Date.parse(date) - Date.parse(today)) / 86_400_000);
+  if (days === 0) return 'today';
+  if (days === 1) return 'tomorrow';
+  return days < 0 ? 'past' : `in ${days} days`;
+}
+
 // The instant at which a local date begins: where the date of the hour before is another.
 export function dayBegin(date: string, zone: string): Date {
   const [y, m, d] = date.split('-').map(Number) as [number, number, number];

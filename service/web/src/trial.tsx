@@ -88,6 +88,21 @@ function LimitFields({ limit, change, label }: { limit: Limit; change: (limit: L
   );
 }
 
+// A time of day as 24 hours, however the reader's machine writes them. Half-typed ones are not asked about.
+function ClockField({ value, change }: { value: string; change: (text: string) => void }) {
+  return (
+    <input
+      type="text"
+      class="clock"
+      inputMode="numeric"
+      maxLength={5}
+      placeholder="hh:mm"
+      value={value}
+      onInput={(e) => /^([01]\d|2[0-4]):[0-5]\d$/.test(e.currentTarget.value) && change(e.currentTarget.value)}
+    />
+  );
+}
+
 export interface TrialState {
   wanted: Prescription | null; // null: as written
   answer: UnitDays | null;
@@ -236,26 +251,15 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
             {(['from', 'to'] as const).map((end) => (
               <label key={end}>
                 {end === 'from' ? 'Light-up hours from' : 'to'}{' '}
-                <input
-                  type="time"
-                  value={wanted.within?.[end] ?? (end === 'from' ? '00:00' : '')}
-                  onInput={(e) =>
-                    e.currentTarget.value && change({ ...wanted, within: { from: '00:00', to: '24:00', ...wanted.within, [end]: e.currentTarget.value } })
-                  }
+                <ClockField
+                  value={wanted.within?.[end] ?? (end === 'from' ? '00:00' : '24:00')}
+                  change={(text) => change({ ...wanted, within: { from: '00:00', to: '24:00', ...wanted.within, [end]: text } })}
                 />
               </label>
             ))}
             <label>
               Latest start{' '}
-              <input
-                type="time"
-                value={wanted.latest_start ?? ''}
-                onInput={(e) => {
-                  const { latest_start, ...rest } = wanted;
-                  void latest_start;
-                  change(e.currentTarget.value ? { ...rest, latest_start: e.currentTarget.value } : (rest as Prescription));
-                }}
-              />
+              <ClockField value={wanted.latest_start ?? ''} change={(text) => change({ ...wanted, latest_start: text })} />
             </label>
           </div>
           <ul class="limits">

@@ -99,12 +99,8 @@ export class Catalogue {
   limit(limit: Limit): string {
     return this.bounds(limit.quantity, { ...limit.acceptable, sectors: limit.sectors });
   }
-  // "litter moisture 16.6 %, limit at most 16 %", or what else begins or ends a window
+  // What else than a limit begins or ends a window.
   edge(edge: Edge): string {
-    if (edge.by === 'limit' && edge.quantity)
-      return `${this.title(edge.quantity)} ${this.measure(edge.quantity, edge.value)}${
-        edge.limit ? `, needs ${this.bounds(edge.quantity, edge.limit)}` : ''
-      }`;
     return edgeWords[edge.by] ?? words(edge.by);
   }
 }
