@@ -14,7 +14,8 @@ function FeedAge({ feed, zone }: { feed: Feed; zone: string }) {
       <strong>{feed.id}</strong>{' '}
       {run ? (
         <>
-          run of {timeText(run.reference_time, zone)}, {ageText(feed.age_h ?? 0)}, <b>{freshWords[feed.freshness] ?? feed.freshness}</b>
+          <span class="run-time">run of {timeText(run.reference_time, zone)}, </span>
+          {ageText(feed.age_h ?? 0)}, <b>{freshWords[feed.freshness] ?? feed.freshness}</b>
         </>
       ) : (
         <b>no run yet</b>

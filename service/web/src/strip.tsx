@@ -56,9 +56,10 @@ function rowsOf(prescription: Prescription, fits: LimitFits[], day: Day): Row[] 
 }
 
 // Whether an hour belongs to what a limit is asked of.
-function asks(limit: Limit, i: number, span: Span, ignitionEnd: number, sun: (number | null)[], firstLight: number): boolean {
+function asks(limit: Limit, i: number, span: Span, ignitionEnd: number, sun: (number | null)[], firstLight: number, isInWindow: boolean): boolean {
   if (limit.scope === 'days_after') return i >= span.tailFrom;
   if (limit.scope === 'night_after') return i >= span.tailFrom && i < firstLight && (sun[i] ?? 1) < 0;
+  if (limit.scope.startsWith('window_')) return isInWindow;
   return i < Math.max(ignitionEnd, span.tailFrom + (limit.hours_after ?? 0));
 }
 
@@ -183,7 +184,8 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
               {runs(0, columns.length, (k) => windowOf(k + span.from)).map(([w, from, to]) => {
                 const window = day.windows[w];
                 return (
-                  <td key={from} colSpan={to - from} class={window ? `bracket window${window.unconfirmed ? ' unconfirmed' : ''}` : ''}>
+                  <td key={from} colSpan={to - from} class={window ? `bracket window${window.unconfirmed ? ' unconfirmed' : ''}` : from + span.from >= span.tailFrom ? 'bracket tail-hours' : ''}>
+                    {!window && from + span.from >= span.tailFrom && <span class="quiet">tail</span>}
                     {window && (
                       <span>
                         {window.hours} h<span class="unseen"> {spanText(window.start, window.end, zone)}</span>
@@ -236,7 +238,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                 </th>
                 {columns.map((c, k) => {
                   const fit = row.fit[c.i];
-                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight) && fit;
+                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windowOf(c.i) >= 0) && fit;
                   const change = isChange(k) ? ' change' : '';
                   if (!isAsked) return <td key={c.i} class={`f-none${change}`} />;
                   return (
