@@ -46,7 +46,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
 const std::map<std::string, std::vector<std::string>> kDoors = {
     {"netcdf", {"ingest/format/netcdf_file", "ingest/format/netcdf_output", "ingest/format/chunk_reader"}},
     {"hdf5", {"ingest/format/netcdf_file", "ingest/format/chunk_reader"}},
-    {"libdeflate.h", {"ingest/format/chunk_reader"}},
+    {"libdeflate.h", {"ingest/format/chunk_reader", "service/http/compression"}},
     {"eccodes.h", {"ingest/format/grib_file"}},
     {"udunits2.h", {"ingest/cf/units"}},
     {"proj.h", {"ingest/grid/projection"}},
@@ -56,7 +56,9 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"coin/", {"service/engine/plan_solver"}},
-    {"openssl/", {"service/access/tokens", "service/base/content_hash"}},
+    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash"}},
+    {"prometheus/", {"service/app/metrics"}},
+    {"curl/", {"service/access/key_fetch"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},
 };

@@ -1,11 +1,8 @@
 #include "service/access/tokens.h"
 
 #include <fmt/format.h>
-#include <openssl/crypto.h>
-#include <openssl/rand.h>
 
-#include <array>
-
+#include "service/access/secret.h"
 #include "service/base/content_hash.h"
 #include "service/output/time_text.h"
 
@@ -13,41 +10,69 @@ namespace hakea::service {
 namespace {
 
 constexpr std::string_view kPrefix = "hakea_";
-constexpr std::size_t kIdLength = 8, kSecretBytes = 32, kSecretLength = 43;
+constexpr std::size_t kIdLength = 8;
 constexpr std::string_view kIdLetters = "abcdefghijklmnopqrstuvwxyz234567";  // 32, none alike
-constexpr std::string_view kBase64Url = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
-
-// RFC 4648 section 5, without padding.
-std::string base64url(std::basic_string_view<unsigned char> bytes) {
-  std::string text;
-  unsigned bits = 0;
-  int held = 0;
-  for (const unsigned char byte : bytes) {
-    bits = bits << 8 | byte;
-    for (held += 8; held >= 6; held -= 6) text += kBase64Url[bits >> (held - 6) & 63U];
-  }
-  if (held > 0) text += kBase64Url[bits << (6 - held) & 63U];
-  return text;
-}
 
 Error unknown() {
   return {ErrorKind::invalid, "unknown_token", "Authorization", "this token is not known",
-          "use a token that `hakea token create` showed, whole"};
+          "use a token that was shown when it was made, whole"};
+}
+
+Errors mistakes_of(const Token& wanted, UtcTime now) {
+  Errors mistakes;
+  const auto refuse = [&](std::string code, std::string where, std::string what, std::string hint) {
+    mistakes.push_back({ErrorKind::invalid, std::move(code), std::move(where), std::move(what), std::move(hint)});
+  };
+  if (wanted.name.find_first_not_of(" \t\r\n") == std::string::npos)
+    refuse("required", "/name", "the token has no name", "say whom the token is for");
+  if (wanted.scopes && wanted.scopes->empty())
+    refuse("required", "/scopes", "a token without any scope may do nothing", "name some, or leave them out for all of the role");
+  if (wanted.scopes)
+    for (const Scope scope : *wanted.scopes)
+      if (!scopes_of(wanted.role).contains(scope))
+        refuse("beyond_the_role", "/scopes", fmt::format("{} is not for the role {}", word(scope), word(wanted.role)),
+               "leave it out, or choose another role");
+  if (wanted.expires_at <= now || wanted.expires_at > now + kTokenLivesAtMost)
+    refuse("out_of_range", "/expires_at", fmt::format("it would be valid until {}", utc_text(wanted.expires_at)),
+           fmt::format("choose a time after now, at most {} days ahead", kTokenLivesAtMost.count()));
+  return mistakes;
 }
 
 }  // namespace
 
-Result<NewToken> new_token(std::string name, Role role, std::vector<std::string> districts, UtcTime now, UtcTime expires_at) {
-  std::array<unsigned char, kIdLength + kSecretBytes> random{};
-  if (RAND_bytes(random.data(), static_cast<int>(random.size())) != 1)
-    return Error{ErrorKind::failed, "no_random", "token", "the operating system gives no random bytes", "try again"};
-  std::string id;
-  for (std::size_t i = 0; i < kIdLength; ++i) id += kIdLetters[random[i] % kIdLetters.size()];
-  const std::string secret = base64url({random.data() + kIdLength, kSecretBytes});
+Result<NewToken> new_token(Token wanted, UtcTime now) {
+  if (Errors mistakes = mistakes_of(wanted, now); !mistakes.empty()) return mistakes;
+  const auto random = random_bytes(kIdLength);
+  const auto secret = random ? new_secret() : random;
+  if (!secret) return secret.errors();
   NewToken made;
-  made.text = fmt::format("{}{}_{}", kPrefix, id, secret);
-  made.row = {id, std::move(name), content_hash(secret), role, std::move(districts), now, expires_at, std::nullopt, std::nullopt};
+  made.row = std::move(wanted);
+  made.row.id.clear();
+  for (const char byte : *random) made.row.id += kIdLetters[static_cast<unsigned char>(byte) % kIdLetters.size()];
+  made.row.secret_hash = content_hash(*secret);
+  made.row.created_at = now;
+  made.row.last_used_at = made.row.revoked_at = std::nullopt;
+  made.text = fmt::format("{}{}_{}", kPrefix, made.row.id, *secret);
   return made;
+}
+
+Result<Actor> actor_of(const Token& token, UtcTime now) {
+  if (token.revoked_at)
+    return Error{ErrorKind::invalid, "revoked_token", "token/" + token.id,
+                 fmt::format("this token of {} was revoked at {}", token.name, utc_text(*token.revoked_at)),
+                 "ask an operator for another"};
+  if (now >= token.expires_at)
+    return Error{ErrorKind::invalid, "expired_token", "token/" + token.id,
+                 fmt::format("this token of {} expired at {}", token.name, utc_text(token.expires_at)),
+                 "ask an operator for another"};
+  Actor actor;
+  actor.name = token.name;
+  actor.token_id = token.id;
+  actor.role = token.role;
+  actor.scopes = token.scopes;
+  actor.districts = {token.districts.begin(), token.districts.end()};
+  actor.units = {token.units.begin(), token.units.end()};
+  return actor;
 }
 
 Result<Actor> actor_of(Store& store, std::string_view bearer, UtcTime now) {
@@ -57,25 +82,11 @@ Result<Actor> actor_of(Store& store, std::string_view bearer, UtcTime now) {
   const auto token = store.token(bearer.substr(kPrefix.size(), kIdLength));
   if (!token) return token.errors();
   const std::string hash = content_hash(bearer.substr(bearer.size() - kSecretLength));
-  const std::string& kept = *token ? (*token)->secret_hash : std::string(hash.size(), '0');
-  const bool is_same = kept.size() == hash.size() && CRYPTO_memcmp(kept.data(), hash.data(), hash.size()) == 0;
+  const bool is_same = is_same_secret(*token ? (*token)->secret_hash : std::string(hash.size(), '0'), hash);
   if (!*token || !is_same) return unknown();
-  const Token& row = **token;
-  if (row.revoked_at)
-    return Error{ErrorKind::invalid, "revoked_token", "token/" + row.id,
-                 fmt::format("this token of {} was revoked at {}", row.name, utc_text(*row.revoked_at)),
-                 "ask an operator for another"};
-  if (now >= row.expires_at)
-    return Error{ErrorKind::invalid, "expired_token", "token/" + row.id,
-                 fmt::format("this token of {} expired at {}", row.name, utc_text(row.expires_at)),
-                 "ask an operator for another"};
+  auto actor = actor_of(**token, now);
   // A disk that cannot be written must not keep people from reading; it shows in the store's trouble.
-  (void)store.token_used(row.id, now);
-  Actor actor;
-  actor.name = row.name;
-  actor.token_id = row.id;
-  actor.role = row.role;
-  actor.districts = {row.districts.begin(), row.districts.end()};
+  if (actor) (void)store.token_used(actor->token_id, now);
   return actor;
 }
 

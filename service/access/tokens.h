@@ -4,7 +4,6 @@
 
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "core/base/result.h"
 #include "service/access/actor.h"
@@ -12,16 +11,22 @@
 
 namespace hakea::service {
 
+inline constexpr std::chrono::days kTokenLivesAtMost{366}, kTokenLivesUsually{90};
+
 struct NewToken {
   Token row;         // for Store::add_token
   std::string text;  // to be shown once and kept nowhere
 };
 
-// From the operating system's random source, by OpenSSL. Error: `no_random`.
-Result<NewToken> new_token(std::string name, Role role, std::vector<std::string> districts, UtcTime now, UtcTime expires_at);
+// A token as it is wanted: name, role, scopes, districts, units and expiry; the rest is given to it. All mistakes, `where` the
+// member's pointer: `required`, `beyond_the_role`, `out_of_range`. Error also: `no_random`.
+Result<NewToken> new_token(Token wanted, UtcTime now);
 
-// Who a bearer's text stands for, without address and request id. Notes the use. Errors: `unknown_token` (also for text of
-// another shape and a wrong secret, so that ids cannot be tried out), `expired_token`, `revoked_token`.
+// What a token of the store stands for, without address and request id. Errors: `expired_token`, `revoked_token`.
+Result<Actor> actor_of(const Token& token, UtcTime now);
+
+// Who a bearer's text stands for. Notes the use. Errors also: `unknown_token` (also for text of another shape and a wrong
+// secret, so that ids cannot be tried out), and what the store says.
 Result<Actor> actor_of(Store& store, std::string_view bearer, UtcTime now);
 
 }  // namespace hakea::service

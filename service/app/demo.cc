@@ -87,6 +87,7 @@ Service::Settings demo_settings(const std::string& data, int port) {
   settings.config.data = data;
   settings.config.server.address = "127.0.0.1";
   settings.config.server.port = port;
+  settings.config.api.requests = 60'000;  // of the one machine where it runs: its page and whatever is tried on it
   settings.config.fuels = built_in_fuels();
   settings.config.feeds = demo_feed_configs(feeds);
   settings.is_demo = true;

@@ -4,9 +4,12 @@
 #include <signal.h>
 #include <spdlog/spdlog.h>
 
+#include "service/access/key_fetch.h"
+#include "service/access/secret.h"
 #include "service/app/notify.h"
 #include "service/base/log.h"
 #include "service/engine/plan_solver.h"
+#include "service/input/json.h"
 #include "service/output/time_text.h"
 #include "service/tell/said.h"
 
@@ -14,11 +17,9 @@ namespace hakea::service {
 namespace {
 
 constexpr int kSecondsToFinish = 10;
-constexpr int kTickSeconds = 5;
 constexpr std::chrono::days kFurthestMove{31};
-// The manager's watchdog is fed while the engine's thread comes by; one that stands still for so many ticks is stuck. A
-// whole cycle for many units is evaluated in far less.
-constexpr int kTicksUntilStuck = 15 * 60 / kTickSeconds;
+constexpr double kProbeEveryS = 10;
+constexpr std::string_view kProbeNote = "readyz";
 
 sigset_t signals() {
   sigset_t set;
@@ -27,15 +28,37 @@ sigset_t signals() {
   return set;
 }
 
-// What was asked for is logged where it changed something or went wrong; never headers, which hold tokens.
-Response answered(const ApiParts& parts, const Request& request) {
-  Response response = respond(parts, request);
-  const bool is_reading = request.method == "GET" || request.method == "HEAD";
-  if (response.status >= 500)
-    spdlog::error("{} {} {} {}", response.status, request.method, request.path, request.request_id);
-  else if (!is_reading && !parts.is_demo)
-    spdlog::info("{} {} {} {}", response.status, request.method, request.path, request.request_id);
-  return response;
+// What was asked for is logged where it changed something, went wrong or was refused to somebody: by its route, never its path,
+// and never headers, which hold tokens.
+void log_answer(const Request& request, const CallNote& note, int status, double seconds, bool is_demo) {
+  const bool is_reading = request.method == "GET" || request.method == "HEAD" || request.method == "OPTIONS";
+  const bool is_refusal = status == 401 || status == 403 || status == 429;
+  if (status < 500 && (is_demo || (is_reading && !is_refusal))) return;
+  const std::string_view route = note.route.empty() ? "unknown" : note.route;
+  const LogContext context({{"route", route},
+                            {"status", static_cast<long long>(status)},
+                            {"ms", static_cast<long long>(seconds * 1000)},
+                            {"actor", note.actor}});
+  const std::string line = without_secrets(fmt::format("{} {} {}", status, request.method, route));
+  if (status >= 500)
+    spdlog::error(line);
+  else
+    spdlog::info(line);
+}
+
+// What cannot be changed while callers are served; empty where all can.
+std::string takes_a_restart(const Config& now, const Config& next) {
+  std::vector<std::string_view> what;
+  if (now.data != next.data) what.push_back("service.data");
+  if (now.server != next.server) what.push_back("where and how service listens");
+  if (now.admin != next.admin) what.push_back("where health and metrics are asked for");
+  return fmt::format("{}", fmt::join(what, ", "));
+}
+
+std::shared_ptr<Oidc> oidc_of(const Config& config) {
+  if (!config.access.oidc) return nullptr;
+  const std::string place = config.access.oidc->keys;
+  return std::make_shared<Oidc>(*config.access.oidc, [place] { return fetch_keys(place); });
 }
 
 }  // namespace
@@ -55,14 +78,19 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
   service->store_ = *std::move(store);
   if (s.prepare)
     if (const auto prepared = s.prepare(*service->store_, service->clock_); !prepared) return prepared.errors();
-  auto engine = Engine::start(service->settings_.config, *service->store_, service->clock_,
-                              {.is_demo = s.is_demo, .before_look = s.before_look});
+  service->config_ = service->engine_config_ = std::make_shared<const Config>(s.config);
+  auto engine = service->start_engine(*service->engine_config_);
   if (!engine) return engine.errors();
   service->engine_ = *std::move(engine);
   return service;
 }
 
+Result<std::unique_ptr<Engine>> Service::start_engine(const Config& config) {
+  return Engine::start(config, *store_, clock_, {.is_demo = settings_.is_demo, .before_look = settings_.before_look});
+}
+
 Service::~Service() {
+  admin_.reset();
   server_.reset();  // callers first, then what answers them
   engine_.reset();
 }
@@ -92,16 +120,18 @@ Result<bool> Service::move_clock(UtcTime to) {
 }
 
 Result<bool> Service::serve(const std::function<void(int port)>& listening) {
-  const ApiParts parts{
+  parts_ = ApiParts{
       .engine = engine_.get(),
       .store = store_.get(),
       .clock = &clock_,
-      .config = &settings_.config,
+      .config = config_.get(),
       .is_demo = settings_.is_demo,
       .solver = [](const core::Program& program) { return solve_program(program); },
-      .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>()};
+      .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>(),
+      .oidc = oidc_of(*config_)};
+  start_admin();
   auto server = Server::start(
-      settings_.config.server, [parts](const Request& request) { return answered(parts, request); }, takes_long);
+      settings_.config.server, [this](const Request& request) { return answer(request); }, takes_long);
   if (!server) return server.errors();
   server_ = *std::move(server);
   listening(server_->port());
@@ -113,24 +143,127 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
   return true;
 }
 
+// Without it the service still does its work, so a port that is taken keeps nobody from it.
+void Service::start_admin() {
+  AdminParts parts{.is_alive = [this] { return liveness_.is_alive(); },
+                   .readiness =
+                       [this] {
+                         const Gate::Pass pass(gate_);
+                         return readiness_of(*engine_, is_writable());
+                       },
+                   .metrics =
+                       [this] {
+                         const Gate::Pass pass(gate_);
+                         const bool can_write = is_writable();
+                         std::optional<UtcTime> backup;
+                         if (const auto noted = store_->note(kBackupNote); noted && *noted)
+                           if (const auto at = parse_instant(**noted)) backup = *at;
+                         return metrics_.text({.picture = engine_->snapshot(),
+                                               .now = clock_.now(),
+                                               .data = config_->data,
+                                               .last_backup = backup,
+                                               .is_ready = readiness_of(*engine_, can_write).is_ready()});
+                       }};
+  auto admin = Server::start(config_->admin, [parts](const Request& request) { return respond_as_admin(parts, request); });
+  if (admin) {
+    admin_ = *std::move(admin);
+    spdlog::info("Health and metrics at {} port {}", config_->admin.address, admin_->port());
+  } else {
+    log_errors("health and metrics are not served", admin.errors());
+  }
+}
+
+Response Service::answer(const Request& request) {
+  const Stopwatch watch;
+  const Gate::Pass pass(gate_);
+  const LogContext context({{"request_id", request.request_id}});
+  CallNote note;
+  Response response = respond(parts_, request, &note);
+  const double seconds = watch.seconds();
+  metrics_.answered(note.route, request.method, response.status, seconds);
+  log_answer(request, note, response.status, seconds, settings_.is_demo);
+  return response;
+}
+
+// A write that comes back from the disk, tried now and then.
+bool Service::is_writable() {
+  const std::lock_guard lock(probing_);
+  if (probed_ && probed_->seconds() < kProbeEveryS) return could_write_;
+  could_write_ = bool(store_->set_note(kProbeNote, utc_text(clock_.now())));
+  probed_.emplace();
+  return could_write_;
+}
+
 void Service::wait_for_the_end() {
   const sigset_t set = signals();
-  std::uint64_t beat = engine_->heartbeat();
-  for (int ticks_without_beat = 0;;) {
+  for (;;) {
     const timespec pause{.tv_sec = kTickSeconds, .tv_nsec = 0};
     const int signal = sigtimedwait(&set, nullptr, &pause);
     if (signal == SIGTERM || signal == SIGINT) {
       spdlog::info("Ending, as told by {}", signal == SIGTERM ? "SIGTERM" : "SIGINT");
       return;
     }
-    if (signal == SIGHUP) spdlog::info("The configuration is read at the start only; start again for a changed one");
+    is_reload_wanted_ = is_reload_wanted_ || signal == SIGHUP;
+    // What reads a run is not broken off for it.
+    if (is_reload_wanted_ && !engine_->progress()) {
+      is_reload_wanted_ = false;
+      reload();
+    }
+    if (signal == SIGHUP) continue;  // no whole tick has passed
     keep_what_was_said();
     keep_time();
-    const std::uint64_t newest = engine_->heartbeat();
-    ticks_without_beat = newest == beat ? ticks_without_beat + 1 : 0;
-    beat = newest;
-    if (ticks_without_beat < kTicksUntilStuck) notify_manager("WATCHDOG=1");
+    metrics_.see(*engine_->snapshot());
+    if (liveness_.tick(server_->heartbeat(), engine_->heartbeat())) notify_manager("WATCHDOG=1");
   }
+}
+
+void Service::reload() {
+  if (settings_.config_path.empty()) {
+    spdlog::info("There is no configuration to read again");
+    return;
+  }
+  notify_manager("RELOADING=1\nSTATUS=Reading the configuration again");
+  auto next = read_config(settings_.config_path);
+  const auto taken = next ? take(std::make_shared<const Config>(*std::move(next))) : Result<bool>(next.errors());
+  if (taken)
+    spdlog::info("The configuration was read again and is in force");
+  else
+    log_errors("the configuration in force stays", taken.errors());
+  const Actor manager{.name = "service manager", .token_id = "", .address = "", .request_id = "", .role = Role::operator_};
+  if (const auto noted = store_->add_audit(manager, clock_.now(), taken ? "reload" : "refuse_reload", "configuration",
+                                           taken ? "" : taken.error().what);
+      !noted)
+    log_errors("the audit of a reload", noted.errors());
+  notify_manager("READY=1\nSTATUS=Answering requests\nWATCHDOG=1");
+}
+
+Result<bool> Service::take(std::shared_ptr<const Config> next) {
+  if (const std::string what = takes_a_restart(*config_, *next); !what.empty())
+    return Error{ErrorKind::invalid, "takes_a_restart", settings_.config_path, fmt::format("it changes {}", what),
+                 "nothing of it was taken; start the service again, or change that back"};
+  const Gate::Closed closed(gate_);
+  if (next->judged_by != engine_config_->judged_by) {
+    // Two engines would both read and publish: the old one ends first, and comes back where the new one cannot begin.
+    engine_.reset();
+    auto engine = start_engine(*next);
+    const Errors failed = engine ? Errors() : engine.errors();
+    if (engine)
+      engine_config_ = next;
+    else
+      engine = start_engine(*engine_config_);
+    HAKEA_EXPECT(bool(engine));  // it began with this before; the manager starts us again
+    engine_ = *std::move(engine);
+    parts_.engine = engine_.get();
+    // They are of pictures of the engine that ended.
+    parts_.plans = std::make_shared<KnownPlans>();
+    parts_.answers = std::make_shared<KnownAnswers>();
+    parts_.grid_points = std::make_shared<GridPoints>();
+    if (!failed.empty()) return failed;
+  }
+  config_ = std::move(next);
+  parts_.config = config_.get();
+  parts_.oidc = oidc_of(*config_);
+  return true;
 }
 
 void Service::keep_time() {

@@ -1,4 +1,5 @@
-// The running service: clock, store, engine and server put together, and the wait until it is told to end.
+// The running service: clock, store, engine and servers put together, the configuration in force, and the wait until it is told
+// to end.
 #pragma once
 
 #include <functional>
@@ -7,6 +8,10 @@
 #include <optional>
 #include <string>
 
+#include "service/app/admin.h"
+#include "service/app/gate.h"
+#include "service/app/liveness.h"
+#include "service/app/metrics.h"
 #include "service/base/clock.h"
 #include "service/engine/engine.h"
 #include "service/http/api.h"
@@ -23,6 +28,7 @@ class Service {
  public:
   struct Settings {
     Config config;
+    std::string config_path;  // read again at SIGHUP; empty: there is none
     bool is_demo = false;
     std::optional<UtcTime> now;  // where the clock starts, for a service whose time is not the machine's
     // Before anything is judged: fills a new store. Called with the store open and the clock set.
@@ -52,13 +58,29 @@ class Service {
   void keep_what_was_said();
   void keep_time();
   void wait_for_the_end();
+  void start_admin();
+  Response answer(const Request& request);
+  Result<std::unique_ptr<Engine>> start_engine(const Config& config);
+  // Reads the configuration again: it is taken whole, or the one in force stays and the log says why.
+  void reload();
+  Result<bool> take(std::shared_ptr<const Config> next);
+  bool is_writable();
 
   Settings settings_;
   Clock clock_;
   std::mutex moving_;  // held while the clock is moved or its time kept
   std::unique_ptr<Store> store_;
+  std::shared_ptr<const Config> config_, engine_config_;  // in force; the one the engine began with
   std::unique_ptr<Engine> engine_;
-  std::unique_ptr<Server> server_;
+  ApiParts parts_;
+  Gate gate_;  // closed while the configuration in force changes
+  Metrics metrics_;
+  Liveness liveness_;
+  bool is_reload_wanted_ = false;
+  std::mutex probing_;
+  std::optional<Stopwatch> probed_;  // since the database was last tried
+  bool could_write_ = false;
+  std::unique_ptr<Server> server_, admin_;
 };
 
 }  // namespace hakea::service

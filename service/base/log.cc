@@ -10,6 +10,9 @@
 namespace hakea::service {
 namespace {
 
+// ,"name":"value" of what is in force, one after the other.
+thread_local std::string context_members;
+
 // {"time":"2026-04-02T10:00:00.123Z","level":"info","msg":"…"}
 class JsonLine : public spdlog::formatter {
  public:
@@ -25,9 +28,9 @@ class JsonLine : public spdlog::formatter {
                                  unsigned(day.day()), clock / 3600, clock / 60 % 60, clock % 60,
                                  duration_cast<milliseconds>(message.time - seconds).count()));
     out.text("level", spdlog::level::to_string_view(message.level).data());
-    out.text("msg", {message.payload.data(), message.payload.size()}).end_object();
-    line.append(out.str().data(), out.str().data() + out.str().size());
-    line.push_back('\n');
+    out.text("msg", {message.payload.data(), message.payload.size()});
+    const std::string text = out.str() + context_members + "}\n";
+    line.append(text.data(), text.data() + text.size());
   }
   std::unique_ptr<spdlog::formatter> clone() const override { return std::make_unique<JsonLine>(); }
 };
@@ -43,6 +46,22 @@ void start_log(LogLines lines) {
   log->flush_on(spdlog::level::info);
   spdlog::set_default_logger(std::move(log));
 }
+
+LogMember::LogMember(std::string_view member, std::string_view text) {
+  JsonWriter out;
+  json = out.begin_object().text(member, text).str().substr(1);
+}
+
+LogMember::LogMember(std::string_view member, long long number) {
+  JsonWriter out;
+  json = out.begin_object().whole(member, number).str().substr(1);
+}
+
+LogContext::LogContext(std::initializer_list<LogMember> members) : before_(context_members.size()) {
+  for (const LogMember& member : members) (context_members += ',') += member.json;
+}
+
+LogContext::~LogContext() { context_members.resize(before_); }
 
 void log_errors(std::string_view about, const Errors& errors) {
   for (const Error& error : errors)

@@ -48,11 +48,13 @@ constexpr std::array<OptionRow, 3> kDemo{{
     {"--port", one, "N", "where to listen on 127.0.0.1; 8080 unless said, 0 for any free port"},
     {"--once", nothing, "", "print the morning digest and end"},
 }};
-constexpr std::array<OptionRow, 6> kToken{{
+constexpr std::array<OptionRow, 8> kToken{{
     {"--config", one, "FILE", "the configuration (TOML) of the service that takes the token"},
     {"--name", one, "NAME", "create: whom it is for"},
     {"--role", one, "ROLE", "create: viewer, officer, coordinator or operator; viewer unless said"},
     {"--district", several, "ID", "create: only these districts; all unless said"},
+    {"--unit", several, "ID", "create: may write for these units only; for all unless said"},
+    {"--scope", several, "SCOPE", "create: only these of the role's scopes, such as observations:write; all unless said"},
     {"--days", one, "N", "create: valid so long, at most 366; 90 unless said"},
     {"--id", one, "ID", "revoke: which one"},
 }};

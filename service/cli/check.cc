@@ -27,6 +27,7 @@ int run_check(const Arguments& call) {
   }
   fmt::print("{}: no mistake found\n", path);
   fmt::print("data: {}\nlistens on {} port {}\n", config->data, config->server.address, config->server.port);
+  fmt::print("health and metrics at {} port {}\n", config->admin.address, config->admin.port);
   fmt::print("fuel types: {}, {} of them\n", config->fuels.read_from, config->fuels.by_type.size());
   fmt::print("ventilation tables: {}, {} of them\n", config->ventilation.read_from, config->ventilation.tables.size());
   for (const std::string& file : config->history) fmt::print("past years: {}\n", file);

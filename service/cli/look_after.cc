@@ -19,8 +19,6 @@
 namespace hakea::service {
 namespace {
 
-constexpr int kLongestDays = 366, kUsualDays = 90;
-
 int wrong(std::string where, std::string what, std::string hint) {
   complain({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
   return kWrongCall;
@@ -41,8 +39,7 @@ Actor command_line() {
           .token_id = {},
           .address = {},
           .request_id = {},
-          .role = Role::operator_,
-          .districts = {}};
+          .role = Role::operator_};
 }
 
 int create_token(const Arguments& call, Store& store, UtcTime now) {
@@ -52,17 +49,47 @@ int create_token(const Arguments& call, Store& store, UtcTime now) {
   if (!role)
     return wrong("--role", fmt::format("there is no role \"{}\"", call.one("--role")),
                  "use viewer, officer, coordinator or operator");
-  const std::string days_text = call.one("--days", std::to_string(kUsualDays));
-  const auto days = parse_whole_number(days_text, 1, kLongestDays);
+  const std::string days_text = call.one("--days", std::to_string(kTokenLivesUsually.count()));
+  const auto days = parse_whole_number(days_text, 1, kTokenLivesAtMost.count());
   if (!days)
-    return wrong("--days", fmt::format("\"{}\" is no number of days", days_text), fmt::format("write 1 to {}", kLongestDays));
-  const auto token = new_token(name, *role, call.all("--district"), now, now + std::chrono::days(*days));
+    return wrong("--days", fmt::format("\"{}\" is no number of days", days_text),
+                 fmt::format("write 1 to {}", kTokenLivesAtMost.count()));
+  Token wanted;
+  wanted.name = name;
+  wanted.role = *role;
+  wanted.districts = call.all("--district");
+  wanted.units = call.all("--unit");
+  wanted.expires_at = now + std::chrono::days(*days);
+  for (const std::string& each : call.all("--scope")) {
+    const auto scope = scope_of(each);
+    if (!scope)
+      return wrong("--scope", fmt::format("there is no scope \"{}\"", each),
+                   fmt::format("known: {}", fmt::join(scope_words(), ", ")));
+    if (!wanted.scopes) wanted.scopes.emplace();
+    wanted.scopes->insert(*scope);
+  }
+  const auto token = new_token(wanted, now);
+  if (!token && token.error().kind == ErrorKind::invalid) {
+    complain(token.errors(), "token create");
+    return kWrongCall;
+  }
   if (!token) return failed(token.errors());
   if (const auto added = store.add_token(command_line(), now, token->row); !added) return failed(added.errors());
   fmt::print("{}\n", token->text);
   fmt::print(stderr, "Token {} for {}, {}, until {}. It is shown this once and kept nowhere.\n", token->row.id, name, word(*role),
              utc_text(token->row.expires_at));
   return kDone;
+}
+
+// "all districts", or what it is held to.
+std::string held_to(const Token& token) {
+  std::string held = token.districts.empty() ? "all districts" : fmt::format("{}", fmt::join(token.districts, ", "));
+  if (!token.units.empty()) held += fmt::format(", writes {}", fmt::join(token.units, ", "));
+  if (token.scopes) {
+    held += ", only";
+    for (const Scope scope : *token.scopes) held += fmt::format(" {}", word(scope));
+  }
+  return held;
 }
 
 int list_tokens(Store& store, UtcTime now) {
@@ -74,8 +101,7 @@ int list_tokens(Store& store, UtcTime now) {
                               : token.expires_at <= now ? "expired " + utc_text(token.expires_at)
                                                         : "until " + utc_text(token.expires_at);
     fmt::print("{}  {:<11}  {}  {}  {}  {}\n", token.id, word(token.role), state,
-               token.last_used_at ? "last used " + utc_text(*token.last_used_at) : "never used",
-               token.districts.empty() ? "all districts" : fmt::format("{}", fmt::join(token.districts, ", ")), token.name);
+               token.last_used_at ? "last used " + utc_text(*token.last_used_at) : "never used", held_to(token), token.name);
   }
   return kDone;
 }
@@ -113,6 +139,9 @@ int run_backup(const Arguments& call) {
   const auto folder = data_folder(call);
   if (const int* code = std::get_if<int>(&folder)) return *code;
   if (const auto done = back_up(std::get<std::string>(folder), call.operand()); !done) return failed(done.errors());
+  // For the metrics; a backup is a good one without it.
+  if (const auto store = Store::open_beside(std::get<std::string>(folder)))
+    (void)(*store)->set_note(kBackupNote, utc_text(clock_time()));
   fmt::print("{} holds what people entered, checked\n", call.operand());
   return kDone;
 }

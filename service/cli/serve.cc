@@ -67,6 +67,7 @@ int run_serve(const Arguments& call) {
     settings.now = *now;
   }
   settings.config = *std::move(config);
+  settings.config_path = path;
 
   take_signals();
   start_log(LogLines::json);

@@ -111,6 +111,8 @@ std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>&
   }
   view->unit = std::move(read->front());
   view->revision = unit.revision;
+  view->updated_at = unit.at;
+  for (const Entry& entry : prescriptions) view->updated_at = std::max(view->updated_at, entry.at);
   return view;
 }
 

@@ -7,6 +7,7 @@
 #include <limits>
 #include <set>
 
+#include "service/engine/grid_points.h"
 #include "service/engine/run_weather.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
@@ -116,13 +117,56 @@ std::vector<std::string> what_is_lacking(const ingest::Feed& feed, const ingest:
   return lacks;
 }
 
-std::string details_json(const ingest::RunPlan& plan, const std::vector<ingest::FieldQuality>& quality,
+// Whether a run's fields make up a quantity of kPointQuantities.
+bool has_quantity(const std::set<Fed>& brought, const std::string& key) {
+  const auto has_all = [&](const std::vector<Fed>& way) {
+    return std::all_of(way.begin(), way.end(), [&](Fed fed) { return brought.contains(fed); });
+  };
+  if (key == "vapour_pressure_deficit")
+    return has_quantity(brought, "air_temperature") && has_quantity(brought, "relative_humidity");
+  if (key.starts_with("transport_wind"))
+    return brought.contains(Fed::level_temperature) &&
+           (has_all({Fed::level_eastward_wind, Fed::level_northward_wind}) || has_all({Fed::level_x_wind, Fed::level_y_wind}));
+  const auto ways = ways_to(key);
+  return std::any_of(ways.begin(), ways.end(), has_all);
+}
+
+// West and east of a grid, from -180 to 180; west is greater where it crosses 180°.
+std::pair<double, double> sides_of(const ingest::GridReport& grid) {
+  const auto turned = [](double degrees) { return degrees > 180 ? degrees - 360 : degrees < -180 ? degrees + 360 : degrees; };
+  const double spacing = grid.nx > 1 ? (grid.east - grid.west) / static_cast<double>(grid.nx - 1) : 0;
+  if (grid.east - grid.west + spacing >= 360) return {-180, 180};
+  return {turned(grid.west), turned(grid.east)};
+}
+
+// Where and when the run can be asked at any point (grid_points.h); nothing for what is no grid.
+void write_grid(JsonWriter& out, const ingest::Feed& feed, const ingest::RunPlan& plan) {
+  std::set<Fed> brought;
+  for (const ingest::FieldPlan& field : plan.fields) brought.insert(field.fed);
+  ingest::RunHours hours = ingest::hours_of(plan);
+  if (feed.hours) {  // what lies beyond the feed's lead hours is another feed's to say
+    const int kept = UtcHour::of(plan.reference_time) + feed.hours->last + 1 - hours.first;
+    hours.hours = std::min(hours.hours, static_cast<std::size_t>(std::max(kept, 0)));
+  }
+  if (feed.observed || plan.grids.empty() || hours.hours == 0) return;
+  const ingest::GridReport& grid = plan.grids.front();
+  const auto [west, east] = sides_of(grid);
+  out.key("grid").begin_object().text("first", utc_text(hours.first.start())).whole("hours", static_cast<long long>(hours.hours));
+  out.number("west", west).number("south", grid.south).number("east", east).number("north", grid.north);
+  out.key("quantities").begin_list();
+  for (const std::string_view key : kPointQuantities)
+    if (has_quantity(brought, std::string(key))) out.text(key);
+  out.end_list().end_object();
+}
+
+std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& plan, const std::vector<ingest::FieldQuality>& quality,
                          const std::vector<std::string>& lacks) {
   JsonWriter out;
   out.begin_object();
   out.key("files").begin_list();
   for (const std::string& file : plan.files) out.text(file);
   out.end_list();
+  write_grid(out, feed, plan);
   out.key("lacks").begin_list();
   for (const std::string& lack : lacks) out.text(lack);
   out.end_list();
@@ -184,7 +228,7 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
       read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
       read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
     }
-  read.details = details_json(plan, weather->quality(), read.lacks);
+  read.details = details_json(feed, plan, weather->quality(), read.lacks);
   for (std::size_t block = 0; block < block_ends.size(); ++block) {
     const auto runs = weather->block(block);
     if (!runs) return runs.errors();

@@ -31,6 +31,7 @@ struct Verification;
 struct UnitView {
   Unit unit;  // as parsed, with its current prescriptions
   int revision = 0, prescription_revision = 0;
+  UtcTime updated_at{};           // of the unit or one of its prescriptions, whichever was entered last
   std::string feature_json;       // the GeoJSON Feature as served
   std::string prescription_json;  // main
   std::vector<core::Day> days;    // best first; empty before the first run

@@ -185,12 +185,20 @@ UtcHour UnitWeatherRecord::end_of(Feed feed) const {
   return end;
 }
 
+ingest::RunHours UnitWeatherRecord::span(const Unit& unit, Feed feed) const {
+  UtcHour first = first_;
+  if (state_ && before_ == Before::left_out)
+    first = std::max(first, first_hour_from(unit.traits.zone.rain_day_end(state_->as_of)));
+  const UtcHour end = end_of(feed);
+  return {first, end > first ? static_cast<std::size_t>(end - first) : 0};
+}
+
 core::UnitHours UnitWeatherRecord::point_hours(const Unit& unit, std::size_t point, std::size_t member, Feed feed,
                                                std::optional<UtcHour> end) const {
   const core::UnitTraits& traits = unit.points[point];
-  UtcHour first = first_;
-  if (state_ && before_ == Before::left_out) first = std::max(first, first_hour_from(traits.zone.rain_day_end(state_->as_of)));
-  UtcHour last = end_of(feed);
+  const ingest::RunHours all = span(unit, feed);
+  const UtcHour first = all.first;
+  UtcHour last = first + static_cast<int>(all.hours);
   if (end) last = std::min(last, *end);
   core::UnitHours hours(traits, first, last > first ? static_cast<std::size_t>(last - first) : 0);
   hours.initial_state = state_;

@@ -89,6 +89,8 @@ class UnitWeatherRecord {
   std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt) const;
   core::UnitHours point_hours(const Unit& unit, std::size_t point, std::size_t member, Feed feed,
                               std::optional<UtcHour> end = std::nullopt) const;
+  // The hours that these are for.
+  ingest::RunHours span(const Unit& unit, Feed feed) const;
   // Which run gives each of kSurfaceKeys in an hour of the main series, at the first point and member; null where none does.
   using Givers = std::array<const UnitRun*, kSurfaceQuantities>;
   Givers givers(UtcHour hour) const;

@@ -7,9 +7,17 @@
 
 #include "core/base/nearest.h"
 #include "core/base/words.h"
+#include "service/access/secret.h"
 #include "service/http/accept.h"
 #include "service/http/caller.h"
+#include "service/http/compression.h"
+#include "service/http/conditional.h"
+#include "service/http/cors.h"
+#include "service/http/idempotency.h"
+#include "service/http/problem_pages.h"
 #include "service/http/routes.h"
+#include "service/input/config.h"
+#include "service/ogc/door.h"
 
 namespace hakea::service {
 namespace {
@@ -31,6 +39,9 @@ std::optional<Problem> wrong_query(const Route& route, const Request& request) {
     } else if (!seen.insert(name).second) {
       errors.push_back({ErrorKind::invalid, "repeated_parameter", "?" + name, fmt::format("{} is given more than once", name),
                         "give it once, several values separated by commas where it takes them"});
+    } else if (name == "tz" && value != "unit" && value != "utc") {
+      errors.push_back({ErrorKind::invalid, "unknown_word", "?tz", fmt::format("there is no tz \"{}\"", value),
+                        "write unit for the unit's local times, or utc"});
     }
   }
   if (errors.empty()) return std::nullopt;
@@ -44,37 +55,106 @@ bool is_json(std::string_view content_type) {
          (type.starts_with("application/") && type.ends_with("+json"));
 }
 
-Response answered(const ApiParts& parts, const Request& request) {
+const ApiSettings& settings_of(const ApiParts& parts) {
+  static const ApiSettings kUsual;
+  return parts.config ? parts.config->api : kUsual;
+}
+
+bool is_reading(const Request& request) { return request.method == "GET" || request.method == "HEAD"; }
+
+// The same answer, compressed; itself where that is not worth it.
+Response compressed(const Request& request, Response answer) {
+  if (!takes_gzip(request.header("accept-encoding")) || !is_worth_compressing(request, answer)) return answer;
+  std::string packed = gzip(answer.bytes());
+  if (packed.empty()) return answer;
+  answer.body = std::move(packed);
+  answer.kept = nullptr;
+  answer.headers.emplace_back("Content-Encoding", "gzip");
+  if (const std::string_view tag = answer.header("ETag"); !tag.empty()) answer.set_header("ETag", compressed_tag(tag));
+  return answer;
+}
+
+std::string_view caching_of(const Route& route) {
+  return route.rests_on == RestsOn::weather ? "private, max-age=60, stale-if-error=3600" : "private, no-cache";
+}
+
+// The answer to GET and HEAD: nothing is written where the caller has it already, and written once where it is kept.
+Response read(const Call& call, const Route& route) {
+  const auto rests = rests_on(call, route.rests_on);
+  if (!rests) return call.store_failed(rests.error());
+  if (!*rests) return route.answer(call);
+  const std::string_view known_to_caller = call.request.header("if-none-match");
+  const bool may_pack = takes_gzip(call.request.header("accept-encoding"));
+  const auto unchanged = [&](std::string tag) {
+    return Response{304, "", "", {{"ETag", std::move(tag)}, {"Cache-Control", std::string(caching_of(route))}}};
+  };
+  if (auto tag = known_tag(known_to_caller, (*rests)->tag, may_pack)) return unchanged(*std::move(tag));
+  const std::string key = fmt::format("{}\n{}{}", (*rests)->tag, (*rests)->asked, may_pack ? "\ngzip" : "");
+  KnownAnswers& answers = *call.parts.answers;
+  std::shared_ptr<const Response> known = answers.find(key);
+  if (!known) {
+    Response fresh = route.answer(call);
+    if (fresh.status != 200) return fresh;
+    fresh.set_header("ETag", tag_of(fresh.header("ETag"), (*rests)->tag));
+    fresh.set_header("Cache-Control", std::string(caching_of(route)));
+    fresh = compressed(call.request, std::move(fresh));
+    fresh.kept = std::make_shared<const std::string>(std::move(fresh.body));
+    fresh.body.clear();
+    known = std::make_shared<const Response>(std::move(fresh));
+    answers.keep(call.picture->number, key, known, settings_of(call.parts).kept_answers_bytes);
+  }
+  if (names_tag(known_to_caller, known->header("ETag"))) return unchanged(std::string(known->header("ETag")));
+  return *known;
+}
+
+// Counts a request of a token, or of an address without one. The answer that refuses it where it is one too many.
+std::optional<Response> counted(const ApiParts& parts, const Request& request, const std::string& caller, UtcTime now,
+                                std::optional<RateLimit::Left>& left) {
+  const ApiSettings& settings = settings_of(parts);
+  if (settings.requests == 0) return std::nullopt;
+  left = parts.rate_limit->count(caller, now, settings);
+  if (!left->is_over) return std::nullopt;
+  return refused(request, {429,
+                           "rate_limit",
+                           "Too many requests",
+                           fmt::format("{} requests within {} s are allowed; the next one in {} s", settings.requests,
+                                       settings.seconds, left->seconds),
+                           {}});
+}
+
+Response answered(const ApiParts& parts, const Request& request, CallNote& note, std::optional<RateLimit::Left>& left) {
+  const UtcTime now = parts.clock->now();
+  const std::string from = "address " + request.address;
+  if (is_reading(request) && (request.path == kProblemRoot || request.path.starts_with(std::string(kProblemRoot) + "/"))) {
+    note.route = kProblemRoot;
+    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    return problem_page(request);
+  }
   const FoundRoute found = find_route(request.method, request.path);
-  if (found.methods.empty())
-    return refused(request, {404, "not_found", "There is no such thing", fmt::format("nothing stands at {}", request.path), {}});
   if (!found.route) {
-    Response answer = refused(request, {405,
-                                        "method",
-                                        "This path does not take that method",
-                                        fmt::format("{} takes {}", request.path, fmt::join(found.methods, ", ")),
-                                        {}});
-    answer.headers.emplace_back("Allow", fmt::format("{}", fmt::join(found.methods, ", ")));
+    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    if (found.methods.empty())
+      return refused(request,
+                     {404, "not_found", "There is no such thing", fmt::format("nothing stands at {}", request.path), {}});
+    const std::string allowed = fmt::format("{}, OPTIONS", fmt::join(found.methods, ", "));
+    if (request.method == "OPTIONS") return {204, "", "", {{"Allow", allowed}}};
+    Response answer = refused(
+        request, {405, "method", "This path does not take that method", fmt::format("{} takes {}", request.path, allowed), {}});
+    answer.headers.emplace_back("Allow", allowed);
     return answer;
   }
   const Route& route = *found.route;
-  const UtcTime now = parts.clock->now();
-  auto caller = caller_of(parts, request, now);
-  if (auto* nobody = std::get_if<Response>(&caller)) return *std::move(nobody);
-  Actor& actor = std::get<Actor>(caller);
-  if (actor.role < route.least) {
-    Response answer =
-        refused(request, {403,
-                          "role",
-                          "Your role may not do this",
-                          fmt::format("it takes the role {}; this caller's is {}", word(route.least), word(actor.role)),
-                          {}});
-    if (!actor.token_id.empty())
-      answer.headers.emplace_back(
-          "WWW-Authenticate",
-          fmt::format("Bearer realm=\"hakea\", error=\"insufficient_scope\", scope=\"{}\"", word(route.least)));
-    return answer;
+  note.route = route.path;
+  auto caller = caller_of(parts, request, route, now);
+  if (auto* nobody = std::get_if<Response>(&caller)) {
+    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    return *std::move(nobody);
   }
+  Actor& actor = std::get<Actor>(caller);
+  note.actor = actor.name;
+  if (auto over = counted(parts, request, actor.token_id.empty() ? from : "token " + actor.token_id, now, left))
+    return *std::move(over);
+  if (auto no = not_allowed(parts, request, route, actor)) return *std::move(no);
   if (auto wrong = wrong_query(route, request)) return refused(request, *wrong);
   const auto type = best_type(request.header("accept"), route.types);
   if (!type)
@@ -89,28 +169,37 @@ Response answered(const ApiParts& parts, const Request& request) {
                              "The body is of a type that is not read",
                              fmt::format("it is {}; send application/json", request.header("content-type")),
                              {}});
-  const Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, std::move(actor)};
-  return route.answer(call);
+  Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, std::move(actor)};
+  if (is_reading(request)) return read(call, route);
+  return answer_once(call, route.manner == Manner::keyed, route.answer);
 }
 
 }  // namespace
 
 bool takes_long(const Request& request) {
   const FoundRoute found = find_route(request.method, request.path);
-  return found.route && found.route->is_long;
+  return found.route && found.route->manner == Manner::slow;
 }
 
-Response respond(const ApiParts& parts, const Request& request) {
+Response respond(const ApiParts& parts, const Request& request, CallNote* note) {
   Response answer;
+  CallNote own;
+  std::optional<RateLimit::Left> left;
+  const bool is_theirs = is_ogc(request.path);
   try {
-    answer = answered(parts, request);
+    answer = answered(parts, is_theirs ? as_ours(request) : request, note ? *note : own, left);
   } catch (const std::exception& mistake) {
     answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
   }
+  if (is_theirs) answer = as_theirs(std::move(answer), request);
+  if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
+  answer = compressed(request, std::move(answer));
+  if (left) say_rate_limit(answer, *left, settings_of(parts));
   // Answers change with every run and entry, and say so themselves.
-  answer.headers.emplace_back("Cache-Control",
-                              request.method == "GET" || request.method == "HEAD" ? "private, no-cache" : "no-store");
-  answer.headers.emplace_back("Vary", "Accept, Authorization");
+  if (answer.header("Cache-Control").empty())
+    answer.set_header("Cache-Control", is_reading(request) ? "private, no-cache" : "no-store");
+  answer.set_header("Vary", "Accept, Accept-Encoding, Authorization, Cookie");
+  say_cors(answer, request, settings_of(parts).allowed_origins);
   return answer;
 }
 

@@ -7,9 +7,11 @@
 
 #include "service/http/booking_steps.h"
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
 #include "service/http/notices.h"
 #include "service/http/outcomes.h"
+#include "service/http/paging.h"
 #include "service/http/standing.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -173,20 +175,25 @@ Response store_booking(const Call& call, const Entry* before) {
 Response list_bookings(const Call& call) {
   Errors mistakes;
   const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto unit = call.query("unit"), state = call.query("state");
   std::string list;
   std::vector<const UnitView*> units;
-  for (const Entry& entry : call.picture->bookings) {
-    const json::value body = body_of(entry);
-    if (!may_see_entry(call, body)) continue;
+  const auto belongs = [&](const Entry& entry, const json::value& body) {
     const auto date = parse_date(text_member(body, "date"));
-    if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) continue;
-    if ((from && date < *from) || (to && date > *to)) continue;
-    if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
-    (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
-  }
-  return call.json(joined_objects(R"({"bookings":[)" + list + "]}", standing_json(*call.picture, units, call.now)));
+    if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) return false;
+    return !(from && date < *from) && !(to && date > *to) && filter.takes(entry, body);
+  };
+  const std::string next =
+      for_page(call, page, call.picture->bookings, belongs, [&](const Entry& entry, const json::value& body) {
+        if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
+        (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
+      });
+  Response answer = answer_about(call, units, R"({"bookings":[)" + list + "]}");
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response show_booking(const Call& call) {

@@ -104,10 +104,10 @@ Response days_of_unit(const Call& call) {
   Errors mistakes;
   const std::string comparison = compared_days(call, view, prescription, days, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  std::string answer = joined_objects(days_json(view.unit, days, prescription), standing_json(*call.picture, {&view}, call.now));
+  std::string answer = days_json(view.unit, days, prescription);
   if (const auto official = official_forecasts(*call.picture, view, call.picture->now); !official.empty())
     answer = joined_objects(answer, official_json(view, official));
-  return call.json(comparison.empty() ? answer : joined_objects(answer, comparison));
+  return answer_about(call, {&view}, comparison.empty() ? answer : joined_objects(answer, comparison));
 }
 
 Response days_of_all(const Call& call) {
@@ -152,7 +152,7 @@ Response days_of_all(const Call& call) {
     out.end_object();
   }
   out.end_list().end_object();
-  return call.json(joined_objects(out.str(), standing_json(*call.picture, units, call.now)));
+  return answer_about(call, units, out.str());
 }
 
 Response digest(const Call& call) {

@@ -3,6 +3,7 @@
 
 #include "service/http/entries.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {
@@ -37,10 +38,25 @@ Result<District> read_district(const json::value& body) {
 }  // namespace
 
 Response list_districts(const Call& call) {
-  std::string list;
-  for (const auto& [id, view] : call.picture->districts)
-    if (call.may_see(id)) (list += list.empty() ? "" : ",") += district_json(id, view);
-  return call.json(R"({"districts":[)" + list + "]}");
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  std::string list, next;
+  std::vector<std::string> listed;
+  const auto& all = call.picture->districts;
+  for (auto district = page.after ? all.upper_bound(*page.after) : all.begin(); district != all.end() && next.empty();
+       ++district) {
+    if (!call.may_see(district->first)) continue;
+    if (listed.size() == page.limit) {
+      next = next_page(call, listed.back());
+    } else {
+      (list += list.empty() ? "" : ",") += district_json(district->first, district->second);
+      listed.push_back(district->first);
+    }
+  }
+  Response answer = call.json(R"({"districts":[)" + list + "]}");
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response show_district(const Call& call) {

@@ -23,7 +23,7 @@ Response history_of_unit(const Call& call) {
     if (!history) return call.refuse({503, history.error().code, "The archive cannot be read", history.error().what, {}});
     write_history(out, view.unit, *history);
   }
-  return call.json(joined_objects(joined_objects(out.str(), source.str()), standing_json(*call.picture, {&view}, call.now)));
+  return answer_about(call, {&view}, joined_objects(out.str(), source.str()));
 }
 
 Response verification_of_unit(const Call& call) {
@@ -31,7 +31,7 @@ Response verification_of_unit(const Call& call) {
   if (!found.view) return found.refused;
   JsonWriter out;
   write_verification(out, found.view->unit, found.view->verified.get());
-  return call.json(joined_objects(out.str(), standing_json(*call.picture, {found.view}, call.now)));
+  return answer_about(call, {found.view}, out.str());
 }
 
 }  // namespace hakea::service

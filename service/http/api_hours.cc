@@ -5,8 +5,8 @@
 
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
-#include "service/engine/corrected.h"
 #include "service/http/handlers.h"
+#include "service/http/shown_hours.h"
 #include "service/http/standing.h"
 #include "service/input/config.h"
 #include "service/output/hours_csv.h"
@@ -50,61 +50,6 @@ std::optional<UtcTime> time_of(const Call& call, std::string_view name, const Ti
   return std::nullopt;
 }
 
-core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
-  core::Column part(end - begin);
-  for (std::size_t i = begin; i < end; ++i) {
-    if (column.is_missing(i))
-      part.set_missing(i - begin, column.why(i));
-    else
-      part.set(i - begin, static_cast<double>(column[i]), column.flags(i));
-  }
-  return part;
-}
-
-struct ShownHours {
-  core::UnitHours hours;
-  std::vector<core::Fit> fit;
-  std::optional<CorrectedHours> corrected;  // of the main series
-};
-
-// What is asked for of a unit's hours: the first point and member, between two instants.
-Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
-                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities) {
-  const auto points = run ? hours_of(view, *run) : Result<std::vector<std::vector<core::UnitHours>>>(hours_of(view));
-  if (!points) return points.errors();
-  ShownHours shown;
-  shown.hours.unit = &view.unit.traits;
-  shown.hours.columns.resize(core::catalogue().size());
-  if (points->empty() || points->front().empty()) return shown;  // before the first run
-  const core::UnitPlan plan;
-  const core::DayInput input{&view.unit.traits, &view.unit.prescription, &plan, now, now, *points};
-  const std::vector<core::Fit> fit = core::fit_by_hour(input);
-  const core::UnitHours& all = points->front().front();
-  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
-    if (!t) return otherwise;
-    return static_cast<std::size_t>(
-        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
-  };
-  const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
-  shown.hours.first = all.first + static_cast<int>(begin);
-  shown.hours.hours = end - begin;
-  for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
-  const auto stretch = [&](const auto& list, auto& part) {
-    if (list.size() == all.hours)
-      part.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
-  };
-  stretch(all.mixing, shown.hours.mixing);
-  stretch(all.stability, shown.hours.stability);
-  shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
-  if (!run) shown.corrected = corrected_hours(view, *points);
-  if (shown.corrected) {
-    for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);
-    const auto first = shown.corrected->fit.begin();
-    shown.corrected->fit = {first + static_cast<std::ptrdiff_t>(begin), first + static_cast<std::ptrdiff_t>(end)};
-  }
-  return shown;
-}
-
 // Beside the raw values those without their measured errors, and the hours in which these would decide otherwise: the raw ones
 // decide.
 std::string corrected_json(const ShownHours& shown, const std::vector<std::size_t>& quantities) {
@@ -144,6 +89,10 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
   const auto run = call.query("run");
   const VentilationTables& ventilation = call.parts.config ? call.parts.config->ventilation : built_in_ventilation();
+  const bool is_local = call.query("tz") == "unit";
+  if (is_local && call.type == "text/csv")
+    mistakes.push_back({ErrorKind::invalid, "not_for_tables", "?tz", "a table's column is time_utc",
+                        "leave tz out, or ask for application/json"});
   std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
@@ -151,27 +100,33 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     if (from && to && *from >= *to)
       mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is not before to", "put the earlier time first"});
     if (!mistakes.empty()) break;
-    const auto shown = hours_to_show(*view, run, from, to, call.now, quantities);
+    const auto shown = hours_to_show(*view, run, from, to, call.picture->now, quantities);
     if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
-    if (call.type == "text/csv")
+    if (call.type == "text/csv") {
       add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
-    else
-      (json += json.empty() ? "" : ",") += hours_json(*view, *shown, quantities, ventilation);
+      continue;
+    }
+    const std::string hours = hours_json(*view, *shown, quantities, ventilation);
+    (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const std::string standing = standing_json(*call.picture, units, call.now);
-  if (call.type == "text/csv") {
-    // A table has no place for what answers carry, so it stands in the head.
-    Response answer{200, "text/csv; charset=utf-8; header=present", csv, {}};
-    if (const auto carried = parse_json(standing, "standing")) {
-      if (const json::object* rests_on = carried->at("run").if_object())
-        answer.headers.emplace_back("Hakea-Run", std::string(rests_on->at("id").as_string()));
-      answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
-      answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
-    }
-    return answer;
+  Response answer = answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
+  if (call.type != "text/csv") return answer;
+  // A table has no place for what answers carry, so it stands in the head.
+  if (const auto carried = parse_json(answer.body, "standing")) {
+    if (const json::object* rests_on = carried->at("run").if_object())
+      for (const auto& [header, member] :
+           {std::pair("Hakea-Run", "id"), std::pair("Hakea-Reference-Time", "reference_time"),
+            std::pair("Hakea-Received-At", "received_at"), std::pair("Hakea-Computed-At", "computed_at"),
+            std::pair("Hakea-Next-Expected", "next_expected")})
+        if (const json::value& value = rests_on->at(member); value.is_string())
+          answer.headers.emplace_back(header, std::string(value.as_string()));
+    answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
+    answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
   }
-  return call.json(joined_objects(is_list ? R"({"units":[)" + json + "]}" : json, standing));
+  answer.content_type = "text/csv; charset=utf-8; header=present";
+  answer.body = std::move(csv);
+  return answer;
 }
 
 }  // namespace

@@ -9,7 +9,9 @@
 #include "core/catalogue/catalogue.h"
 #include "ingest/station/ucum.h"
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -76,7 +78,7 @@ struct ReadObservation {
 ReadObservation read_observation(const Call& call, const json::value& value, const std::string& pointer, Errors& mistakes) {
   ReadObservation read;
   JsonObject observation(value, pointer, mistakes);
-  observation.ignore({"id", "revision", "by"});  // ours
+  observation.ignore({"id", "revision", "by", "run", "freshness", "caution"});  // ours
   const auto unit = observation.text("unit"), station = observation.text("station");
   if (unit.has_value() == station.has_value())
     observation.refuse("unit", unit ? "contradictory" : "required",
@@ -113,33 +115,22 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
 
 Response list_observations(const Call& call) {
   Errors mistakes;
-  const auto time = [&](std::string_view name) -> std::optional<UtcTime> {
-    const auto text = call.query(name);
-    if (!text) return std::nullopt;
-    const auto instant = parse_instant(*text);
-    if (instant) return *instant;
-    mistakes.push_back(
-        {ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what, instant.error().hint});
-    return std::nullopt;
-  };
-  const auto from = time("from"), to = time("to");
+  const auto from = query_instant(call, "from", mistakes), to = query_instant(call, "to", mistakes);
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
   if (!entries) return call.store_failed(entries.error());
-  std::string list;
-  for (const Entry& entry : *entries) {
-    const json::value body = body_of(entry);
-    if (!may_see_entry(call, body)) continue;
+  const auto belongs = [&](const Entry& entry, const json::value& body) {
     const auto is_other = [&](std::string_view name) {
       const auto wanted = call.query(name);
       return wanted && text_member(body, name) != *wanted;
     };
-    if (is_other("unit") || is_other("station") || is_other("kind")) continue;
+    if (is_other("unit") || is_other("station") || is_other("kind") || !filter.takes(entry, body)) return false;
     const auto instant = parse_instant(text_member(body, "at"));
-    if ((from && (!instant || *instant < *from)) || (to && (!instant || *instant >= *to))) continue;
-    (list += list.empty() ? "" : ",") += entry_json(entry);
-  }
-  return call.json(R"({"observations":[)" + list + "]}");
+    return !(from && (!instant || *instant < *from)) && !(to && (!instant || *instant >= *to));
+  };
+  return entries_response(call, "observations", *entries, page, belongs);
 }
 
 Response show_observation(const Call& call) {

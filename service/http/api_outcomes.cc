@@ -6,8 +6,10 @@
 #include <array>
 
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
 #include "service/http/outcomes.h"
+#include "service/http/paging.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -120,20 +122,18 @@ ReadOutcome read_outcome(const Call& call, const json::value& value, Errors& mis
 Response list_outcomes(const Call& call) {
   Errors mistakes;
   const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::outcome);
   if (!entries) return call.store_failed(entries.error());
   const auto unit = call.query("unit"), result = call.query("result");
-  std::string list;
-  for (const Entry& entry : *entries) {
-    const json::value body = body_of(entry);
-    if (!may_see_entry(call, body)) continue;
+  const auto belongs = [&](const Entry& entry, const json::value& body) {
     const auto date = parse_date(text_member(body, "date"));
-    if ((unit && text_member(body, "unit") != *unit) || (result && text_member(body, "result") != *result)) continue;
-    if ((from && date < *from) || (to && date > *to)) continue;
-    (list += list.empty() ? "" : ",") += entry_json(entry);
-  }
-  return call.json(R"({"outcomes":[)" + list + "]}");
+    if ((unit && text_member(body, "unit") != *unit) || (result && text_member(body, "result") != *result)) return false;
+    return !(from && date < *from) && !(to && date > *to) && filter.takes(entry, body);
+  };
+  return entries_response(call, "outcomes", *entries, page, belongs);
 }
 
 Response show_outcome(const Call& call) {

@@ -26,8 +26,7 @@ Response prescription_response(const Call& call, const Snapshot& picture, const 
                                const std::string& body, int revision, int status) {
   JsonWriter head;
   head.begin_object().text("unit", view.unit.id).text("which", which).whole("revision", revision).end_object();
-  Response answer =
-      call.json(joined_objects(joined_objects(head.str(), body), standing_json(picture, {&view}, call.now)), status);
+  Response answer = answer_about(call, picture, {&view}, joined_objects(head.str(), body), status);
   answer.headers.emplace_back("ETag", etag(revision));
   return answer;
 }
@@ -98,9 +97,7 @@ Response try_prescription(const Call& call) {
   const core::Prescription prescription = read_prescription(*body, "", mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
   const std::vector<core::Day> days = trial_days(*call.picture, view, prescription);
-  const std::string answer =
-      joined_objects(days_json(view.unit, days, prescription), standing_json(*call.picture, {&view}, call.now));
-  return call.json(joined_objects(answer, changed_json(view.days, days)));
+  return answer_about(call, {&view}, joined_objects(days_json(view.unit, days, prescription), changed_json(view.days, days)));
 }
 
 }  // namespace hakea::service

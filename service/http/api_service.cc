@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "service/http/audit_rows.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
+#include "service/http/standing.h"
 #include "service/output/day_json.h"
 #include "service/output/json_text.h"
 #include "service/output/quantities_json.h"
@@ -12,8 +15,6 @@
 
 namespace hakea::service {
 namespace {
-
-constexpr int kAuditRows = 100, kAuditRowsAtMost = 1000;
 
 void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
   if (t)
@@ -57,17 +58,8 @@ std::string run_being_read(const Progress& progress) {
 
 // RUN and what became of its files.
 void write_run_row(JsonWriter& out, const RunRow& run, const FeedView& feed, const std::optional<Progress>& progress = {}) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  const RunNote note{run.id,
-                     run.feed,
-                     run.reference_time,
-                     run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
-                     run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
-                     is_newest ? feed.next_expected : std::nullopt,
-                     run.state,
-                     run.revision};
   JsonWriter head, more;
-  write_run(head, note);
+  write_run(head, run_note(run, feed));
   more.begin_object().yes_or_no("published", run.is_published);
   write_json(more, "details", run.details);
   if (progress && progress->run == run.id) write_progress(more, progress, false);
@@ -131,18 +123,32 @@ Response show_feed(const Call& call) {
 }
 
 Response list_runs(const Call& call) {
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto wanted = call.query("feed"), state = call.query("state");
   std::vector<std::pair<const RunRow*, const FeedView*>> runs;
   for (const FeedView& feed : call.picture->feeds)
     for (const RunRow& run : feed.runs)
       if ((!wanted || feed.id == *wanted) && (!state || run.state == *state)) runs.emplace_back(&run, &feed);
-  std::stable_sort(runs.begin(), runs.end(),
-                   [](const auto& a, const auto& b) { return a.first->reference_time > b.first->reference_time; });
+  // Newest first; a key that ascends in this order.
+  const auto key = [](const RunRow& run) {
+    return fmt::format("{:016x}{}", ~static_cast<std::uint64_t>(run.reference_time.time_since_epoch().count()), run.id);
+  };
+  std::sort(runs.begin(), runs.end(), [&](const auto& a, const auto& b) { return key(*a.first) < key(*b.first); });
+  if (page.after) std::erase_if(runs, [&](const auto& run) { return key(*run.first) <= *page.after; });
+  std::string next;
+  if (runs.size() > page.limit) {
+    runs.resize(page.limit);
+    next = next_page(call, key(*runs.back().first));
+  }
   JsonWriter out;
   out.begin_object().key("runs").begin_list();
   for (const auto& [run, feed] : runs) write_run_row(out, *run, *feed);
   out.end_list().end_object();
-  return call.json(out.str());
+  Response answer = call.json(out.str());
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response show_run(const Call& call) {
@@ -184,13 +190,15 @@ Response show_status(const Call& call) {
 Response list_audit(const Call& call) {
   Errors mistakes;
   const auto before = query_number(call, "before", std::numeric_limits<int>::max(), mistakes);
-  const auto limit = query_number(call, "limit", kAuditRowsAtMost, mistakes);
+  const PageAsked page = page_asked(call, mistakes);
+  const std::int64_t from = page.after ? parse_whole_number(*page.after, 1, std::numeric_limits<int>::max()).value_or(0) : 0;
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const auto rows = call.parts.store->audit(before.value_or(0), limit.value_or(kAuditRows));
+  const auto rows = call.parts.store->audit(page.after ? from : before.value_or(0), static_cast<int>(page.limit));
   if (!rows) return call.store_failed(rows.error());
   JsonWriter out;
   out.begin_object().key("audit").begin_list();
   for (const AuditRow& row : *rows) {
+    if (!may_see_audit_row(call, row)) continue;
     out.begin_object().whole("seq", row.seq).text("at", utc_text(row.at)).text("actor", row.actor).text("token_id", row.token_id);
     out.text("address", row.address).text("request_id", row.request_id).text("action", row.action).text("object", row.object);
     out.text("reason", row.reason);
@@ -200,9 +208,7 @@ Response list_audit(const Call& call) {
   }
   out.end_list().end_object();
   Response answer = call.json(out.str());
-  if (!rows->empty() && rows->back().seq > 1)
-    answer.headers.emplace_back("Link", fmt::format("<{}/audit?before={}&limit={}>; rel=\"next\"", kApiRoot, rows->back().seq,
-                                                    limit.value_or(kAuditRows)));
+  if (!rows->empty() && rows->back().seq > 1) add_next_link(answer, next_page(call, fmt::format("{}", rows->back().seq)));
   return answer;
 }
 

@@ -6,7 +6,9 @@
 
 #include "core/base/nearest.h"
 #include "service/http/entries.h"
+#include "service/http/filters.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 
@@ -106,11 +108,17 @@ Result<std::string> reason_of(const Call& call) {
 }  // namespace
 
 Response list_stops(const Call& call) {
-  std::string list;
-  for (const Entry& entry : call.picture->stops) {
-    if (may_see_entry(call, body_of(entry))) (list += list.empty() ? "" : ",") += entry_json(entry);
-  }
-  return call.json(R"({"stops":[)" + list + "]}");
+  Errors mistakes;
+  const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
+  const PageAsked page = page_asked(call, mistakes);
+  const EntryFilter filter(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const auto belongs = [&](const Entry& entry, const json::value& body) {
+    // Those that hold on some date between the two.
+    const auto begins = parse_date(text_member(body, "from")), ends = parse_date(text_member(body, "to"));
+    return !(from && ends && *ends < *from) && !(to && begins && *begins > *to) && filter.takes(entry, body);
+  };
+  return entries_response(call, "stops", call.picture->stops, page, belongs);
 }
 
 Response show_stop(const Call& call) {

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "service/http/box.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/http/standing.h"
 #include "service/input/config.h"
 #include "service/output/json_text.h"
@@ -19,7 +21,7 @@ std::string feature_json(const UnitView& view) {
 }
 
 Response feature_response(const Call& call, const Snapshot& picture, const UnitView& view, int status) {
-  Response answer = call.json(joined_objects(feature_json(view), standing_json(picture, {&view}, call.now)), status);
+  Response answer = answer_about(call, picture, {&view}, feature_json(view), status);
   answer.headers.emplace_back("ETag", etag(view.revision));
   if (status == 201) answer.headers.emplace_back("Location", fmt::format("{}/units/{}", kApiRoot, view.unit.id));
   return answer;
@@ -127,19 +129,42 @@ Response store_feature(const Call& call, json::value feature, const std::string&
 }  // namespace
 
 Response list_units(const Call& call) {
+  Errors mistakes;
+  const PageAsked page = page_asked(call, mistakes);
+  const auto box = query_box(call, mistakes);
+  const auto since = query_instant(call, "updated_since", mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto district = call.query("district"), status = call.query("status");
   std::vector<const UnitView*> listed;
-  for (const auto& [id, view] : call.picture->units)
-    if (call.may_see(view->unit.district) && (!district || view->unit.district == *district) &&
-        (!status || view->unit.status == *status))
-      listed.push_back(view.get());
-  if (status && *status == "retired")
-    for (const auto& [id, view] : call.picture->retired)
-      if (call.may_see(view->unit.district) && (!district || view->unit.district == *district)) listed.push_back(view.get());
+  std::string next;
+  const auto& all = status && *status == "retired" ? call.picture->retired : call.picture->units;
+  for (auto unit = page.after ? all.upper_bound(*page.after) : all.begin(); unit != all.end() && next.empty(); ++unit) {
+    const UnitView& view = *unit->second;
+    if (!call.may_see(view.unit.district) || (district && view.unit.district != *district)) continue;
+    if (status && *status != "retired" && view.unit.status != *status) continue;
+    if ((box && !box->touches(view.unit.geometry)) || (since && view.updated_at < *since)) continue;
+    if (listed.size() == page.limit)
+      next = next_page(call, listed.back()->unit.id);
+    else
+      listed.push_back(&view);
+  }
   std::string features;
   for (const UnitView* view : listed) (features += features.empty() ? "" : ",") += feature_json(*view);
-  return call.json(joined_objects(R"({"type":"FeatureCollection","features":[)" + features + "]}",
-                                  standing_json(*call.picture, listed, call.now)));
+  JsonWriter out;
+  out.begin_object().text("type", "FeatureCollection").key("features").raw("[" + features + "]");
+  if (!next.empty())
+    out.key("links")
+        .begin_list()
+        .begin_object()
+        .text("rel", "next")
+        .text("href", next)
+        .text("type", call.type)
+        .end_object()
+        .end_list();
+  out.end_object();
+  Response answer = answer_about(call, listed, out.str());
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response show_unit(const Call& call) {

@@ -5,23 +5,13 @@
 #include <algorithm>
 
 #include "core/base/words.h"
+#include "service/http/conditional.h"
+#include "service/http/entries.h"
+#include "service/http/standing.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {
 namespace {
-
-// "r3" among the tags of an If-Match header; weak ones never match (RFC 9110 §13.1.1).
-bool names(std::string_view header, int revision) {
-  for (std::size_t at = 0; at < header.size();) {
-    const std::size_t end = std::min(header.find(',', at), header.size());
-    std::string_view tag = header.substr(at, end - at);
-    tag.remove_prefix(std::min(tag.find_first_not_of(' '), tag.size()));
-    tag = tag.substr(0, tag.find_last_not_of(' ') + 1);
-    if (tag == etag(revision) || tag == "*") return true;
-    at = end + 1;
-  }
-  return false;
-}
 
 Problem lost_race(int current) {
   return {412,
@@ -37,6 +27,29 @@ Response refused_by_store(const Call& call, const Error& error) {
       call.refuse({503, error.code, "Nothing was stored", error.what + (error.hint.empty() ? "" : "; " + error.hint), {}});
   answer.headers.emplace_back("Retry-After", "30");
   return answer;
+}
+
+// The first change that a token held to units may not make, or null. Whoever is on duty may forbid anything; what is lifted or
+// changed must be of their units, as everything else.
+const Change* change_beyond_units(const Call& call, const std::vector<Change>& changes) {
+  if (call.actor.units.empty()) return nullptr;
+  const auto is_beyond = [&](const std::string& body) {
+    const auto read = parse_json(body, "body");
+    const json::value* scope = read && read->is_object() ? read->get_object().if_contains("scope") : nullptr;
+    return !read || !call.actor.may_write_unit(text_member(scope ? *scope : *read, "unit"));
+  };
+  for (const Change& change : changes) {
+    if (change.kind == EntryKind::unit || change.kind == EntryKind::prescription) {
+      if (!call.actor.may_write_unit(change.id.substr(0, change.id.find('/')))) return &change;
+      continue;
+    }
+    if (change.kind == EntryKind::stop && change.id.empty()) continue;
+    if (change.body && is_beyond(*change.body)) return &change;
+    if (change.id.empty()) continue;
+    const auto standing = call.parts.store->entry(change.kind, change.id);
+    if (!standing || (*standing && is_beyond((*standing)->body))) return &change;
+  }
+  return nullptr;
 }
 
 }  // namespace
@@ -109,6 +122,16 @@ std::optional<int> query_number(const Call& call, std::string_view name, int mos
   return std::nullopt;
 }
 
+std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text) return std::nullopt;
+  const auto instant = parse_instant(*text);
+  if (instant) return *instant;
+  mistakes.push_back(
+      {ErrorKind::invalid, instant.error().code, fmt::format("?{}", name), instant.error().what, instant.error().hint});
+  return std::nullopt;
+}
+
 std::vector<std::string> query_list(const Call& call, std::string_view name) {
   const std::string text = call.query(name).value_or("");
   const auto list = words(text, ',');
@@ -119,10 +142,10 @@ std::string etag(int revision) { return fmt::format("\"r{}\"", revision); }
 
 Expected expected_revision(const Call& call, int current) {
   const std::string_view match = call.request.header("if-match"), none_match = call.request.header("if-none-match");
-  if (!none_match.empty() && current != 0 && (none_match == "*" || names(none_match, current)))
+  if (!none_match.empty() && current != 0 && (none_match == "*" || names_revision(none_match, current)))
     return {{}, call.refuse(lost_race(current))};
   if (!match.empty()) {
-    if (current == 0 || !names(match, current)) return {{}, call.refuse(lost_race(current))};
+    if (current == 0 || !names_revision(match, current)) return {{}, call.refuse(lost_race(current))};
     return {current, {}};
   }
   if (current == 0) return {0, {}};
@@ -139,7 +162,16 @@ Expected expected_revision(const Call& call, int current) {
 
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units) {
   Written written;
-  auto entries = call.parts.store->write(call.actor, call.now, changes);
+  if (const Change* foreign = change_beyond_units(call, changes)) {
+    written.refused = call.refuse({403,
+                                   "other_unit",
+                                   "This token is for other units",
+                                   fmt::format("{} is not of {}", foreign->id.empty() ? word(foreign->kind) : foreign->id,
+                                               fmt::join(call.actor.units, ", ")),
+                                   {}});
+    return written;
+  }
+  auto entries = call.parts.store->write(call.actor, call.now, changes, call.keyed);
   if (!entries) {
     written.refused = refused_by_store(call, entries.error());
     return written;
@@ -172,7 +204,10 @@ std::string entry_json(const Entry& entry) {
 }
 
 Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection) {
-  Response answer = call.json(entry_json(entry), status);
+  const auto body = parse_json(entry.body, entry.id);
+  const auto picture = call.parts.engine->snapshot();
+  const UnitView* unit = body ? unit_or_retired(*picture, text_member(*body, "unit")) : nullptr;
+  Response answer = unit ? answer_about(call, *picture, {unit}, entry_json(entry), status) : call.json(entry_json(entry), status);
   answer.headers.emplace_back("ETag", etag(entry.revision));
   if (status == 201) answer.headers.emplace_back("Location", fmt::format("{}/{}/{}", kApiRoot, collection, entry.id));
   return answer;

@@ -27,6 +27,7 @@ struct Call {
   std::vector<std::string> ids;  // what stands at the {…} of the route's template
   std::string type;              // the media type to answer in
   Actor actor;
+  const KeyedRequest* keyed = nullptr;  // the request where it may come again (idempotency.h)
 
   // A query parameter, or nothing when it is absent or empty.
   std::optional<std::string> query(std::string_view name) const;
@@ -66,6 +67,8 @@ FoundDistrict one_district(const Call& call);
 std::optional<LocalDate> query_date(const Call& call, std::string_view name, Errors& mistakes);
 // A whole number from 1 to `most`.
 std::optional<int> query_number(const Call& call, std::string_view name, int most, Errors& mistakes);
+// An instant with its offset.
+std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes);
 // Words separated by commas.
 std::vector<std::string> query_list(const Call& call, std::string_view name);
 
@@ -90,7 +93,8 @@ struct Written {
   std::shared_ptr<const Snapshot> picture;  // published after it
   std::optional<Response> refused;
 };
-// Stores the changes, then judges the units again that they touch (an empty set: all of them; none: nothing to judge).
+// Refuses changes to units that the caller's token does not hold; else stores them, then judges the units again that they touch
+// (an empty set: all of them; none: nothing to judge).
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units);
 
 // Removes what answers carry and entries do not hold, so that what was read may be sent back.
@@ -100,7 +104,7 @@ void forget_served_members(json::value& body);
 
 // An entry as it is served: its body with id and revision.
 std::string entry_json(const Entry& entry);
-// An entry as it is served with its ETag, and Location when it is new.
+// An entry as it is served with its ETag, and Location when it is new; one of a unit with what answers about units carry.
 Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection);
 
 }  // namespace hakea::service

@@ -1,7 +1,10 @@
 #include "service/http/caller.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
+#include "service/access/page_session.h"
 #include "service/access/tokens.h"
 #include "service/http/problem.h"
 
@@ -27,44 +30,124 @@ bool sits_at_the_machine(const Request& request) {
   return scheme != std::string_view::npos && is_this_machine(origin.substr(scheme + 3));
 }
 
-Response unauthorized(const Request& request, std::string code, std::string detail, std::string challenge) {
-  Response answer = problem_response({401, std::move(code), "Say who you are", std::move(detail), {}}, request.request_id);
-  answer.headers.emplace_back("WWW-Authenticate", "Bearer realm=\"hakea\"" + challenge);
-  return answer;
+bool is_unsafe(const Request& request) { return request.method != "GET" && request.method != "HEAD"; }
+
+Actor without_name(std::string name, Role role, const Request& request) {
+  Actor actor;
+  actor.name = std::move(name);
+  actor.role = role;
+  actor.address = request.address;
+  actor.request_id = request.request_id;
+  return actor;
+}
+
+// Who a token stands for, ours or one of the identity provider.
+Result<Actor> actor_of_bearer(const ApiParts& parts, std::string_view bearer, UtcTime now) {
+  if (parts.oidc && !bearer.starts_with("hakea_")) return parts.oidc->actor_of(bearer, now);
+  return actor_of(*parts.store, bearer, now);
+}
+
+// What a caller showed did not hold.
+Response not_taken(const ApiParts& parts, const Request& request, const Error& error, UtcTime now) {
+  if (error.kind == ErrorKind::failed)  // not the caller's doing
+    return problem_response({503, error.code, "Tokens cannot be looked up", error.what, {}}, request.request_id);
+  if (error.kind == ErrorKind::unsupported)  // they are known, and are nobody here
+    return forbidden(request, {.name = "", .token_id = "oidc", .address = "", .request_id = ""}, error.code, error.what,
+                     Scope::read);
+  // Who shows what was good once is not guessing.
+  if (error.code != "expired_token" && error.code != "revoked_token") parts.failed_callers->add(request.address, now);
+  return unauthorized(request, error.code, error.what, ", error=\"invalid_token\"");
 }
 
 }  // namespace
 
-std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& request, UtcTime now) {
+Response unauthorized(const Request& request, std::string code, std::string detail, std::string_view challenge) {
+  Response answer = problem_response({401, std::move(code), "Say who you are", std::move(detail), {}}, request.request_id);
+  answer.headers.emplace_back("WWW-Authenticate", fmt::format("Bearer realm=\"hakea\"{}", challenge));
+  return answer;
+}
+
+Response forbidden(const Request& request, const Actor& actor, std::string code, std::string detail, Scope scope) {
+  Response answer =
+      problem_response({403, std::move(code), "Your role may not do this", std::move(detail), {}}, request.request_id);
+  if (!actor.token_id.empty())
+    answer.headers.emplace_back("WWW-Authenticate",
+                                fmt::format("Bearer realm=\"hakea\", error=\"insufficient_scope\", scope=\"{}\"", word(scope)));
+  return answer;
+}
+
+bool is_from_our_page(const Request& request, std::string_view ours) {
+  const std::string_view origin = request.header("origin"), host = request.header("host");
+  if (origin.empty()) return request.header("sec-fetch-site") == "same-origin";
+  if (!ours.empty()) return origin == ours;
+  return !host.empty() && (origin == fmt::format("https://{}", host) || origin == fmt::format("http://{}", host));
+}
+
+std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& request, const Route& route, UtcTime now) {
+  if (route.path == "/session" && request.method == "POST") return without_name("", Role::viewer, request);
   const std::string_view authorization = request.header("authorization");
-  if (authorization.empty()) {
-    if (parts.is_demo && sits_at_the_machine(request))
-      return Actor{"coordinator", "", request.address, request.request_id, Role::coordinator, {}};
-    return unauthorized(request, "no_actor", "send a token: Authorization: Bearer hakea_…", "");
-  }
-  if (parts.failed_callers->is_refused(request.address, now)) {
+  const std::string_view cookie = cookie_in(request.header("cookie"), kSessionCookie);
+  if ((!authorization.empty() || !cookie.empty()) && parts.failed_callers->is_refused(request.address, now)) {
     Response answer = problem_response(
         {429, "too_many_failures", "Too many tokens were refused", "wait a minute, then call with a token that is known", {}},
         request.request_id);
     answer.headers.emplace_back("Retry-After", "60");
     return answer;
   }
-  constexpr std::string_view kScheme = "bearer ";
-  std::string scheme(authorization.substr(0, kScheme.size()));
-  std::transform(scheme.begin(), scheme.end(), scheme.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  if (scheme != kScheme)
-    return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", ", error=\"invalid_request\"");
-  auto actor = actor_of(*parts.store, authorization.substr(kScheme.size()), now);
-  if (!actor && actor.error().kind == ErrorKind::failed)  // not the caller's doing
-    return problem_response({503, actor.error().code, "Tokens cannot be looked up", actor.error().what, {}}, request.request_id);
-  if (!actor) {
-    parts.failed_callers->add(request.address, now);
-    return unauthorized(request, actor.error().code, actor.error().what, ", error=\"invalid_token\"");
+  std::optional<Result<Actor>> actor;
+  if (!authorization.empty()) {
+    constexpr std::string_view kScheme = "bearer ";
+    std::string scheme(authorization.substr(0, kScheme.size()));
+    std::transform(scheme.begin(), scheme.end(), scheme.begin(),
+                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+    if (scheme != kScheme) return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
+    actor = actor_of_bearer(parts, authorization.substr(kScheme.size()), now);
+    if (!*actor) return not_taken(parts, request, actor->error(), now);
+  } else if (!cookie.empty()) {
+    actor = actor_of_session(*parts.store, cookie, now);
+    // A session that has ended leaves somebody who is not signed in.
+    if (!*actor && actor->error().kind == ErrorKind::failed) return not_taken(parts, request, actor->error(), now);
   }
-  actor->address = request.address;
-  actor->request_id = request.request_id;
-  return *std::move(actor);
+  if (actor && *actor) {
+    (*actor)->address = request.address;
+    (*actor)->request_id = request.request_id;
+    return **std::move(actor);
+  }
+  if (parts.is_demo && sits_at_the_machine(request)) return without_name("coordinator", Role::coordinator, request);
+  if (parts.config->access.anonymous_read && !is_unsafe(request)) return without_name("anonymous", Role::viewer, request);
+  if (actor) return unauthorized(request, actor->error().code, actor->error().what, "");
+  return unauthorized(request, "no_actor", "send a token: Authorization: Bearer hakea_…", "");
+}
+
+std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor) {
+  if (actor.session && is_unsafe(request)) {
+    const std::string_view type = request.header("content-type");
+    if (!is_from_our_page(request, parts.config->access.origin))
+      return problem_response({403,
+                               "foreign_page",
+                               "This does not come from a page of ours",
+                               "a session's writes need an Origin that is ours, or Sec-Fetch-Site: same-origin",
+                               {}},
+                              request.request_id);
+    if (type.substr(0, type.find_first_of("; ")) != "application/json")
+      return problem_response({403,
+                               "foreign_page",
+                               "This does not come from a page of ours",
+                               "a session's writes need Content-Type: application/json",
+                               {}},
+                              request.request_id);
+  }
+  const Scope scope = scope_of_operation(route.method, route.path, route.least);
+  if (actor.role < route.least)
+    return forbidden(request, actor, "role",
+                     fmt::format("it takes the role {}; this caller's is {}", word(route.least), word(actor.role)), scope);
+  if (!actor.may(scope))
+    return forbidden(request, actor, "scope",
+                     actor.scopes
+                         ? fmt::format("it takes the scope {}, which this token does not have", word(scope))
+                         : fmt::format("it takes the scope {}, which the role {} does not have", word(scope), word(actor.role)),
+                     scope);
+  return std::nullopt;
 }
 
 }  // namespace hakea::service

@@ -64,6 +64,16 @@ Response list_outcomes(const Call& call);
 Response show_outcome(const Call& call);
 Response add_outcome(const Call& call);
 
+// api_tokens.cc
+Response list_tokens(const Call& call);
+Response add_token(const Call& call);
+Response revoke_token(const Call& call);
+
+// api_session.cc
+Response open_page_session(const Call& call);
+Response show_page_session(const Call& call);
+Response end_page_session(const Call& call);
+
 // api_service.cc
 Response list_feeds(const Call& call);
 Response show_feed(const Call& call);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -30,6 +31,23 @@ struct Response {
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;
+  // In place of `body`: bytes that are kept for other callers too and are sent from where they are.
+  std::shared_ptr<const std::string> kept = nullptr;
+
+  const std::string& bytes() const { return kept ? *kept : body; }
+  std::string_view header(std::string_view name) const {
+    for (const auto& [known, value] : headers)
+      if (known == name) return value;
+    return {};
+  }
+  void set_header(std::string_view name, std::string value) {
+    for (auto& [known, old] : headers)
+      if (known == name) {
+        old = std::move(value);
+        return;
+      }
+    headers.emplace_back(name, std::move(value));
+  }
 };
 
 }  // namespace hakea::service

@@ -4,71 +4,116 @@
 #include <array>
 
 #include "service/http/handlers.h"
+#include "service/ogc/door.h"
+#include "service/ogc/handlers.h"
 
 namespace hakea::service {
 namespace {
 
-constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator;
+constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
                            kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
 
+constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
+                  kEntries = RestsOn::entries;
+constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow;
+
 constexpr std::array kRoutes{
-    Route{"GET", "/districts", kRead, "", kJson, list_districts},
-    Route{"GET", "/districts/{id}", kRead, "", kJson, show_district},
+    Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
+    Route{"GET", "/districts/{id}", kRead, "", kJson, show_district, kEntries},
     Route{"PUT", "/districts/{id}", kDecide, "", kJson, put_district},
 
-    Route{"GET", "/units", kRead, "district status", kGeoJson, list_units},
+    Route{"GET", "/units", kRead, "district status bbox updated_since limit cursor", kGeoJson, list_units, kPicture},
     Route{"POST", "/units", kDecide, "", kGeoJson, add_unit},
-    Route{"GET", "/units/{id}", kRead, "", kGeoJson, show_unit},
+    Route{"GET", "/units/{id}", kRead, "tz", kGeoJson, show_unit, kPicture},
     Route{"PUT", "/units/{id}", kDecide, "", kGeoJson, put_unit},
     Route{"PATCH", "/units/{id}", kDecide, "", kGeoJson, patch_unit},
     Route{"DELETE", "/units/{id}", kDecide, "reason", kGeoJson, retire_unit},
 
-    Route{"GET", "/units/{id}/prescription", kRead, "which", kJson, show_prescription},
+    Route{"GET", "/units/{id}/prescription", kRead, "which", kJson, show_prescription, kEntries},
     Route{"PUT", "/units/{id}/prescription", kDecide, "which", kJson, put_prescription},
     Route{"POST", "/units/{id}/trial", kRead, "run", kJson, try_prescription},
 
-    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run", kJsonOrCsv, hours_of_unit},
-    Route{"GET", "/hours", kRead, "units quantities from to run", kJsonOrCsv, hours_of_units},
-    Route{"GET", "/units/{id}/days", kRead, "which compare", kJson, days_of_unit},
-    Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit},
-    Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit},
-    Route{"GET", "/days", kRead, "from to verdict district compare", kJson, days_of_all},
-    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, true},
+    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run tz", kJsonOrCsv, hours_of_unit, kWeather},
+    Route{"GET", "/hours", kRead, "units quantities from to run tz", kJsonOrCsv, hours_of_units, kWeather},
+    Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
+    Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
+    Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit, kWeather},
+    Route{"GET", "/days", kRead, "from to verdict district compare tz", kJson, days_of_all, kPicture},
+    Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, kEntries, kSlow},
 
-    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, true},
-    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, true},
+    Route{"GET", "/plan", kRead, "from to district", kJson, show_plan, kNothing, kSlow},
+    Route{"POST", "/plan", kRead, "district", kJson, ask_plan, kNothing, kSlow},
 
-    Route{"GET", "/bookings", kRead, "unit state from to", kJson, list_bookings},
+    Route{"GET", "/bookings", kRead, "district unit state from to updated_since limit cursor", kJson, list_bookings, kPicture},
     Route{"POST", "/bookings", kDuty, "", kJson, add_booking},
-    Route{"GET", "/bookings/{id}", kRead, "", kJson, show_booking},
+    Route{"GET", "/bookings/{id}", kRead, "", kJson, show_booking, kEntries},
     Route{"PUT", "/bookings/{id}", kDuty, "", kJson, put_booking},
     Route{"DELETE", "/bookings/{id}", kDuty, "reason", kJson, delete_booking},
 
     // Whoever is on duty enters a stop; lifting one is the coordinator's.
-    Route{"GET", "/stops", kRead, "", kJson, list_stops},
+    Route{"GET", "/stops", kRead, "district from to updated_since limit cursor", kJson, list_stops, kPicture},
     Route{"POST", "/stops", kDuty, "", kJson, add_stop},
-    Route{"GET", "/stops/{id}", kRead, "", kJson, show_stop},
+    Route{"GET", "/stops/{id}", kRead, "", kJson, show_stop, kEntries},
     Route{"PUT", "/stops/{id}", kDecide, "", kJson, put_stop},
     Route{"DELETE", "/stops/{id}", kDecide, "reason", kJson, lift_stop},
 
-    Route{"GET", "/observations", kRead, "unit station kind from to", kJson, list_observations},
-    Route{"POST", "/observations", kDuty, "", kJson, add_observation},
-    Route{"GET", "/observations/{id}", kRead, "", kJson, show_observation},
+    Route{"GET", "/observations", kRead, "district unit station kind from to updated_since limit cursor", kJson,
+          list_observations, kEntries},
+    Route{"POST", "/observations", kDuty, "", kJson, add_observation, kNothing, kKeyed},
+    Route{"GET", "/observations/{id}", kRead, "", kJson, show_observation, kEntries},
 
-    Route{"GET", "/outcomes", kRead, "unit result from to", kJson, list_outcomes},
-    Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome},
-    Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome},
+    Route{"GET", "/outcomes", kRead, "district unit result from to updated_since limit cursor", kJson, list_outcomes, kEntries},
+    Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome, kNothing, kKeyed},
+    Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome, kEntries},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},
-    Route{"GET", "/runs", kRead, "feed state", kJson, list_runs},
+    Route{"GET", "/runs", kRead, "feed state limit cursor", kJson, list_runs, kPicture},
     Route{"GET", "/runs/{id}", kRead, "", kJson, show_run},
-    Route{"GET", "/quantities", kRead, "", kJson, list_quantities},
+    Route{"GET", "/quantities", kRead, "", kJson, list_quantities, kPicture},
     Route{"GET", "/status", kRead, "", kJson, show_status},
-    Route{"GET", "/audit", kDecide, "before limit", kJson, list_audit},
+    Route{"GET", "/audit", kDecide, "before limit cursor", kJson, list_audit, kEntries},
+
+    Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
+    Route{"GET", "/session", kRead, "", kJson, show_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
+};
+
+// Each also takes `f`, which is Accept in other words (service/ogc/door.h). What they answer names the host by which they were
+// called, so that none of it is kept for others.
+constexpr std::string_view kDescription = "application/vnd.oai.openapi+json application/json",
+                           kWhen = "datetime parameter-name crs",
+                           kCoverage = "application/prs.coverage+json application/vnd.cov+json application/json",
+                           kPlaces = "datetime bbox crs", kWhere = "coords datetime parameter-name crs";
+
+constexpr std::array kOgcRoutes{
+    Route{"GET", "/edr", kRead, "", kJson, edr_landing},
+    Route{"GET", "/edr/conformance", kRead, "", kJson, edr_conformance},
+    Route{"GET", "/edr/api", kRead, "", kDescription, describe_ogc},
+    Route{"GET", "/edr/collections", kRead, "", kJson, edr_collections},
+    Route{"GET", "/edr/collections/{id}", kRead, "", kJson, edr_collection},
+    Route{"GET", "/edr/collections/{id}/locations", kRead, kPlaces, kGeoJson, edr_locations},
+    Route{"GET", "/edr/collections/{id}/locations/{id}", kRead, kWhen, kCoverage, edr_location},
+    Route{"GET", "/edr/collections/{id}/position", kRead, kWhere, kCoverage, edr_position, kNothing, kSlow},
+    Route{"GET", "/edr/collections/{id}/instances", kRead, "", kJson, edr_instances},
+    Route{"GET", "/edr/collections/{id}/instances/{id}", kRead, "", kJson, edr_instance},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/locations", kRead, kPlaces, kGeoJson, edr_locations_of_run},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/locations/{id}", kRead, kWhen, kCoverage, edr_location_of_run},
+    Route{"GET", "/edr/collections/{id}/instances/{id}/position", kRead, kWhere, kCoverage, edr_position_of_run, kNothing, kSlow},
+
+    Route{"GET", "/features", kRead, "", kJson, features_landing},
+    Route{"GET", "/features/conformance", kRead, "", kJson, features_conformance},
+    Route{"GET", "/features/api", kRead, "", kDescription, describe_ogc},
+    Route{"GET", "/features/collections", kRead, "", kJson, features_collections},
+    Route{"GET", "/features/collections/{id}", kRead, "", kJson, features_collection},
+    Route{"GET", "/features/collections/{id}/items", kRead, "limit cursor bbox datetime district", kGeoJson, features_items},
+    Route{"GET", "/features/collections/{id}/items/{id}", kRead, "", kGeoJson, features_item},
 };
 
 // What stands at the {…} of a template, or nothing where the path is another.
@@ -90,13 +135,15 @@ std::optional<std::vector<std::string>> matched(std::string_view wanted, std::st
 }  // namespace
 
 std::span<const Route> routes() { return kRoutes; }
+std::span<const Route> ogc_routes() { return kOgcRoutes; }
 
 FoundRoute find_route(std::string_view method, std::string_view path) {
   FoundRoute found;
-  if (!path.starts_with(kApiRoot)) return found;
-  path.remove_prefix(kApiRoot.size());
+  const std::string_view root = is_ogc(path) ? kOgcRoot : kApiRoot;
+  if (!path.starts_with(root)) return found;
+  path.remove_prefix(root.size());
   if (path.size() > 1 && path.ends_with('/')) path.remove_suffix(1);
-  for (const Route& route : kRoutes) {
+  for (const Route& route : root == kOgcRoot ? ogc_routes() : routes()) {
     auto ids = matched(route.path, path);
     if (!ids) continue;
     found.methods.push_back(route.method);

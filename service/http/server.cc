@@ -8,12 +8,15 @@
 #include "service/http/server.h"
 
 #include <fmt/format.h>
+#include <sys/resource.h>
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <boost/asio.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
+#include <boost/beast/http/span_body.hpp>
 #include <future>
 #include <map>
 #include <random>
@@ -21,9 +24,11 @@
 #include <sstream>
 #include <thread>
 
+#include "service/access/secret.h"
 #include "service/base/clock.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
@@ -37,6 +42,11 @@ using boost::system::error_code;
 constexpr std::size_t kFirstBytes = 4096;
 constexpr std::size_t kLingerBytes = 4 * 1024 * 1024;  // of a refused body, read so that the answer arrives
 constexpr int kLingerSeconds = 3;
+constexpr std::size_t kSmallBody = 16 * 1024;   // bodies up to this size are always taken
+constexpr std::size_t kKeptBuffer = 16 * 1024;  // what a connection that waits may hold
+
+// Bytes that somebody else keeps while they are sent.
+using SentBody = http::span_body<const char>;
 
 struct Session : std::enable_shared_from_this<Session> {
   explicit Session(tcp::socket accepted) : socket(std::move(accepted)), deadline(socket.get_executor()) {}
@@ -78,21 +88,25 @@ std::string lower(std::string_view text) {
 
 // What a caller may name a request: short and harmless in a log.
 bool is_request_id(std::string_view id) {
-  return !id.empty() && id.size() <= 64 && std::all_of(id.begin(), id.end(), [](char c) {
+  return !id.empty() && without_secrets(id) == id && id.size() <= 64 && std::all_of(id.begin(), id.end(), [](char c) {
     return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '_' || c == '.';
   });
 }
 
-// RFC 9110 §5.6.7.
-std::string http_date(UtcTime t) {
-  constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  const auto midnight = std::chrono::floor<std::chrono::days>(t);
-  const std::chrono::year_month_day date(midnight);
-  const auto s = (t - midnight).count();
-  return fmt::format("{}, {:02} {} {:04} {:02}:{:02}:{:02} GMT", kDays[std::chrono::weekday(midnight).c_encoding()],
-                     unsigned(date.day()), kMonths[unsigned(date.month()) - 1], int(date.year()), s / 3600, s / 60 % 60, s % 60);
+// So many connections at once as are wanted and descriptors allow. The limit that a shell hands on is raised as far as the
+// system lets us; some are left for files, the store and the reader child.
+int connections_allowed(int wanted) {
+  constexpr rlim_t kForOthers = 192;
+  rlimit limit{};
+  if (getrlimit(RLIMIT_NOFILE, &limit) != 0) return wanted;
+  const rlim_t needed = static_cast<rlim_t>(wanted) + kForOthers;
+  if (limit.rlim_cur < needed) {
+    rlimit raised = limit;
+    raised.rlim_cur = std::min(needed, limit.rlim_max);
+    if (setrlimit(RLIMIT_NOFILE, &raised) == 0) limit = raised;
+  }
+  const rlim_t left = limit.rlim_cur > 2 * kForOthers ? limit.rlim_cur - kForOthers : limit.rlim_cur / 2;
+  return static_cast<int>(std::min(static_cast<rlim_t>(wanted), left));
 }
 
 // What is wrong with a request that could not be read.
@@ -115,6 +129,8 @@ Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerS
             "The body of the request is too large",
             fmt::format("a body may have {} bytes", settings.body_bytes),
             {}};
+  if (failed == asio::error::no_buffer_space)
+    return {503, "busy", "Too much is being sent at once", "send the body again in a moment", {}};
   return {400, "bad_request", "This is no HTTP/1.1 request", failed.message(), {}};
 }
 
@@ -143,7 +159,9 @@ class BeastServer final : public Server {
       return Error{ErrorKind::failed, "cannot_listen", where, failed.message(),
                    "give an address of this machine and a free port"};
     port_ = acceptor_.local_endpoint().port();
+    connections_ = static_cast<std::size_t>(connections_allowed(settings_.connections));
     asio::co_spawn(io_, accept_all(), asio::detached);
+    asio::co_spawn(io_, beat(), asio::detached);
     thread_ = std::thread([this] {
       io_.run();
       ended_.set_value();
@@ -152,6 +170,7 @@ class BeastServer final : public Server {
   }
 
   int port() const override { return port_; }
+  std::uint64_t heartbeat() const override { return beats_; }
 
   void stop(int seconds) override {
     if (!thread_.joinable()) return;
@@ -160,6 +179,7 @@ class BeastServer final : public Server {
       error_code ignored;
       acceptor_.close(ignored);
       retry_.cancel();
+      pulse_.cancel();
       for (Session* session : sessions_)
         if (session->is_idle) session->socket.close(ignored);
     });
@@ -190,6 +210,16 @@ class BeastServer final : public Server {
     }
   }
 
+  asio::awaitable<void> beat() {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    while (!is_stopping_) {
+      ++beats_;
+      pulse_.expires_after(std::chrono::seconds(1));
+      co_await pulse_.async_wait(token);
+    }
+  }
+
   void admit(tcp::socket socket) {
     error_code failed;
     const auto peer = socket.remote_endpoint(failed);
@@ -199,7 +229,7 @@ class BeastServer final : public Server {
       address = asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6());
     const std::string from = address.to_string();
     const auto of_address = by_address_.find(from);
-    if (sessions_.size() >= static_cast<std::size_t>(settings_.connections) ||
+    if (sessions_.size() >= connections_ ||
         (of_address != by_address_.end() && of_address->second >= settings_.connections_per_address)) {
       turn_away(std::move(socket));
       return;
@@ -243,6 +273,27 @@ class BeastServer final : public Server {
     Session& session_;
   };
 
+  // Holds the room that a body on its way may take.
+  class Room {
+   public:
+    explicit Room(std::size_t& taken) : taken_(taken) {}
+    ~Room() { taken_ -= mine_; }
+    Room(const Room&) = delete;
+    Room& operator=(const Room&) = delete;
+    // False when so much is on its way already that a large one has to wait.
+    bool take(std::size_t bytes, std::size_t most) {
+      if (bytes <= kSmallBody) return true;
+      if (taken_ + bytes > most) return false;
+      mine_ = bytes;
+      taken_ += bytes;
+      return true;
+    }
+
+   private:
+    std::size_t& taken_;
+    std::size_t mine_ = 0;
+  };
+
   asio::awaitable<void> serve(std::shared_ptr<Session> session) {
     const Presence presence(*this, *session);
     bool goes_on = true;
@@ -254,6 +305,7 @@ class BeastServer final : public Server {
       session->is_idle = false;
       goes_on = co_await exchange(session);
       session->is_idle = true;
+      if (session->buffer.size() == 0 && session->buffer.capacity() > kKeptBuffer) session->buffer.shrink_to_fit();
       if (is_stopping_) goes_on = false;
     }
     error_code ignored;
@@ -281,6 +333,11 @@ class BeastServer final : public Server {
     session->buffer.max_size(settings_.header_bytes + settings_.body_bytes + kFirstBytes);
     session->allow(settings_.seconds_for_request);
     co_await http::async_read_header(session->socket, session->buffer, parser, token);
+    Room room(body_bytes_);
+    const auto length = parser.content_length();
+    const std::size_t body = length ? *length : parser.chunked() ? settings_.body_bytes : 0;
+    const bool is_crowded = !failed && !room.take(body, settings_.body_bytes_together);
+    if (is_crowded) failed = asio::error::no_buffer_space;
     if (!failed && lower(parser.get()[http::field::expect]) == "100-continue") {
       constexpr std::string_view kContinue = "HTTP/1.1 100 Continue\r\n\r\n";
       const auto bytes = asio::buffer(kContinue.data(), kContinue.size());
@@ -297,10 +354,11 @@ class BeastServer final : public Server {
     if (is_refused) {
       const bool is_gone = !is_out_of_time && (failed == http::error::end_of_stream || failed == http::error::partial_message ||
                                                failed.category() == asio::error::get_system_category());
-      if (is_gone) co_return false;
+      if (is_gone && !is_crowded) co_return false;
       const std::string id = next_id();
       answer = problem_response(problem_of_reading(failed, is_out_of_time, settings_), id);
       answer.headers.emplace_back("X-Request-Id", id);
+      if (answer.status == 503) answer.headers.emplace_back("Retry-After", "5");
     } else {
       version = parser.get().version();
       keeps = parser.get().keep_alive() && !is_stopping_;
@@ -364,8 +422,9 @@ class BeastServer final : public Server {
     }
   }
 
-  static http::response<http::string_body> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
-    http::response<http::string_body> message;
+  // The answer must outlive the message.
+  static http::response<SentBody> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
+    http::response<SentBody> message;
     message.version(version);
     message.result(static_cast<unsigned>(answer.status));
     message.set(http::field::date, http_date(clock_time()));
@@ -374,8 +433,9 @@ class BeastServer final : public Server {
     for (const auto& [name, value] : answer.headers) message.insert(name, value);
     message.keep_alive(keeps);
     const bool has_no_body = answer.status == 204 || answer.status == 304;
-    if (!has_no_body) message.content_length(answer.body.size());
-    if (!is_head && !has_no_body) message.body() = answer.body;
+    const std::string& bytes = answer.bytes();
+    if (!has_no_body) message.content_length(bytes.size());
+    if (!is_head && !has_no_body) message.body() = {bytes.data(), bytes.size()};
     return message;
   }
 
@@ -398,6 +458,8 @@ class BeastServer final : public Server {
   std::string id_prefix_;
   std::uint64_t requests_ = 0;
   int port_ = 0;
+  std::size_t connections_ = 0;  // at most
+  std::size_t body_bytes_ = 0;   // of bodies on their way
   bool is_stopping_ = false;
   std::set<Session*> sessions_;
   std::map<std::string, int> by_address_;
@@ -405,7 +467,8 @@ class BeastServer final : public Server {
   asio::io_context io_{1};
   asio::thread_pool readers_{1}, writers_{1}, thinkers_{1};
   tcp::acceptor acceptor_{io_};
-  asio::steady_timer retry_{io_};
+  asio::steady_timer retry_{io_}, pulse_{io_};
+  std::atomic<std::uint64_t> beats_ = 0;
   std::thread thread_;
 };
 

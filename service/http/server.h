@@ -1,6 +1,7 @@
 // The HTTP/1.1 listener. All of Beast stands behind this file; handlers see message.h only.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <memory>
 #include <string>
@@ -15,8 +16,11 @@ struct ServerSettings {
   int port = 8080;  // 0: any free one
   std::size_t header_bytes = 16 * 1024;
   std::size_t body_bytes = 2 * 1024 * 1024;
+  std::size_t body_bytes_together = 64 * 1024 * 1024;  // of all bodies on their way; small ones do not count
   int seconds_for_request = 15, seconds_idle = 60;
-  int connections = 512, connections_per_address = 64;
+  int connections = 4096;  // fewer where descriptors do not allow so many
+  int connections_per_address = 64;
+  bool operator==(const ServerSettings&) const = default;
 };
 
 // Called on one worker thread for GET and HEAD, on another for everything else, so that a write does not hold up reads, and
@@ -30,6 +34,8 @@ class Server {
   static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Respond respond, TakesLong takes_long = {});
   virtual ~Server() = default;
   virtual int port() const = 0;
+  // Rises every second while input and output go on; for health checks.
+  virtual std::uint64_t heartbeat() const = 0;
   // Stops accepting, lets requests at hand finish for at most `seconds`, closes.
   virtual void stop(int seconds) = 0;
 };

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "service/output/cautions.h"
+#include "service/output/json_text.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -19,6 +20,20 @@ std::string age_text(const std::optional<RunNote>& run, Freshness freshness, Utc
   if (freshness == Freshness::stale) return text + " It is stale: treat every window as unconfirmed.";
   if (freshness == Freshness::late) return text + " The next one is late.";
   return text;
+}
+
+std::string json_of(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run, Freshness freshness,
+                    UtcTime now) {
+  JsonWriter out;
+  out.begin_object();
+  if (run)
+    write_run(out.key("run"), *run);
+  else
+    out.null("run");
+  out.text("freshness", word(freshness));
+  out.text("caution", caution_text(picture, district, run, freshness, now));
+  out.end_object();
+  return out.str();
 }
 
 }  // namespace
@@ -36,26 +51,72 @@ std::string caution_text(const Snapshot& picture, const DistrictView* district, 
   return fmt::format("{}", fmt::join(lines, " "));
 }
 
-std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
+std::optional<RunNote> newest_run(const std::vector<const UnitView*>& units) {
   std::optional<RunNote> newest;
+  for (const UnitView* unit : units)
+    if (unit->run && (!newest || unit->run->reference_time > newest->reference_time)) newest = unit->run;
+  return newest;
+}
+
+std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
+  const std::optional<RunNote> newest = newest_run(units);
   Freshness worst = units.empty() ? Freshness::stale : Freshness::current;
   std::set<const DistrictView*> districts;
   for (const UnitView* unit : units) {
-    if (unit->run && (!newest || unit->run->reference_time > newest->reference_time)) newest = unit->run;
     worst = std::max(worst, unit->freshness);
     const auto district = picture.districts.find(unit->unit.district);
     districts.insert(district == picture.districts.end() ? nullptr : &district->second);
   }
-  JsonWriter out;
-  out.begin_object();
-  if (newest)
-    write_run(out.key("run"), *newest);
-  else
-    out.null("run");
-  out.text("freshness", word(worst));
-  out.text("caution", caution_text(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now));
-  out.end_object();
-  return out.str();
+  return json_of(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now);
+}
+
+RunNote run_note(const RunRow& run, const FeedView& feed) {
+  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
+  return {run.id,
+          run.feed,
+          run.reference_time,
+          run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
+          run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
+          is_newest ? feed.next_expected : std::nullopt,
+          run.state,
+          run.revision};
+}
+
+std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
+                          UtcTime now) {
+  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
+  return json_of(picture, district, run_note(run, feed), is_newest ? feed.freshness : Freshness::stale, now);
+}
+
+Response answer_about(const Call& call, const Snapshot& picture, const std::vector<const UnitView*>& units,
+                      const std::string& object, int status) {
+  Response answer = call.json(joined_objects(object, standing_json(picture, units, call.now)), status);
+  if (call.query("tz") == "unit") answer.body = in_local_time(answer.body, units);
+  if (const auto run = newest_run(units); run && run->computed_at)
+    answer.headers.emplace_back("Last-Modified", http_date(*run->computed_at));
+  return answer;
+}
+
+std::string in_local_time(const std::string& json, const std::vector<const UnitView*>& units) {
+  constexpr std::string_view kShape = "\"2027-04-02T10:00:00Z\"";
+  std::string text;
+  std::size_t written = 0;
+  for (std::size_t at = json.find("Z\""); at != std::string::npos; at = json.find("Z\"", at + 1)) {
+    const std::size_t end = at + 2;
+    if (end < kShape.size()) continue;
+    const std::size_t begin = end - kShape.size();
+    if (json[begin] != '"' || begin < written) continue;
+    const auto instant = parse_instant(std::string_view(json).substr(begin + 1, kShape.size() - 2));
+    if (!instant) continue;
+    std::set<std::chrono::seconds> offsets;
+    for (const UnitView* unit : units) offsets.insert(unit->unit.traits.zone.offset_at(*instant));
+    if (offsets.size() != 1) continue;
+    text.append(json, written, begin + 1 - written);
+    text += local_text(*instant, units.front()->unit.traits.zone);
+    written = end - 1;
+  }
+  text.append(json, written);
+  return text;
 }
 
 }  // namespace hakea::service

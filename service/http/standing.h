@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "service/engine/snapshot.h"
+#include "service/http/call.h"
 
 namespace hakea::service {
 
@@ -15,5 +16,25 @@ std::string caution_text(const Snapshot& picture, const DistrictView* district, 
 
 // {"run":…,"freshness":…,"caution":…} of one unit or several: the newest run, the worst freshness.
 std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
+
+// A run as it is told of.
+RunNote run_note(const RunRow& run, const FeedView& feed);
+// The same members for what rests on one run of one feed; a run that a newer one has replaced is stale.
+std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
+                          UtcTime now);
+// The newest run that days of the units rest on.
+std::optional<RunNote> newest_run(const std::vector<const UnitView*>& units);
+
+// An object about units as it is answered: with what answers about units carry, Last-Modified when their forecast was computed,
+// and with ?tz=unit in local time.
+Response answer_about(const Call& call, const Snapshot& picture, const std::vector<const UnitView*>& units,
+                      const std::string& object, int status = 200);
+inline Response answer_about(const Call& call, const std::vector<const UnitView*>& units, const std::string& object) {
+  return answer_about(call, *call.picture, units, object);
+}
+
+// JSON with every instant of UTC written with the offset that the units' zones have at that instant, each its own (a day may
+// have two). Where the zones differ it stays UTC.
+std::string in_local_time(const std::string& json, const std::vector<const UnitView*>& units);
 
 }  // namespace hakea::service

@@ -72,4 +72,16 @@ Result<Target> parse_target(std::string_view target) {
   return parsed;
 }
 
+std::string encoded(std::string_view plain) {
+  constexpr std::string_view kPlain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-._~/,:";
+  std::string text;
+  for (const char c : plain) {
+    if (kPlain.find(c) != std::string_view::npos)
+      text += c;
+    else
+      text += fmt::format("%{:02X}", static_cast<unsigned char>(c));
+  }
+  return text;
+}
+
 }  // namespace hakea::service

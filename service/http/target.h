@@ -18,4 +18,7 @@ struct Target {
 // Origin or absolute form. Error: `bad_target` for anything else, a broken percent escape or a control character.
 Result<Target> parse_target(std::string_view target);
 
+// A path, a name or a value of a query as it stands in a target.
+std::string encoded(std::string_view plain);
+
 }  // namespace hakea::service

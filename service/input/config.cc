@@ -8,6 +8,8 @@
 #include <filesystem>
 #include <sstream>
 
+#include "service/base/content_hash.h"
+#include "service/input/access_config.h"
 #include "service/input/json.h"
 #include "service/input/toml_table.h"
 
@@ -63,6 +65,23 @@ void read_whole(TomlTable& table, std::string_view key, double lowest, double hi
     value = static_cast<T>(*number);
 }
 
+void check_address(TomlTable& table, std::string_view key, const std::string& address) {
+  in6_addr parsed{};
+  if (inet_pton(AF_INET, address.c_str(), &parsed) != 1 && inet_pton(AF_INET6, address.c_str(), &parsed) != 1)
+    table.refuse(key, "not_an_address", fmt::format("\"{}\" is not an IP address", address),
+                 "write one such as 127.0.0.1, ::1 or 0.0.0.0");
+}
+
+void read_cors(const toml::node& node, const std::string& path, ApiSettings& api, Errors& mistakes) {
+  TomlTable table(node, "service.cors", path, mistakes);
+  api.allowed_origins = table.texts("allowed_origins");
+  for (const std::string& origin : api.allowed_origins)
+    if (!is_origin(origin))
+      table.refuse("allowed_origins", "not_an_origin", fmt::format("\"{}\" is no origin", origin),
+                   "write each exactly as browsers do, such as https://maps.example.org; there are no patterns");
+  table.refuse_unknown_keys();
+}
+
 void read_service(const toml::node& node, const std::string& path, const std::filesystem::path& beside, Config& config,
                   Errors& mistakes) {
   TomlTable table(node, "service", path, mistakes);
@@ -72,24 +91,50 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
   }
   ServerSettings& server = config.server;
   if (const auto address = table.text("address")) {
-    in6_addr parsed{};
-    if (inet_pton(AF_INET, address->c_str(), &parsed) != 1 && inet_pton(AF_INET6, address->c_str(), &parsed) != 1)
-      table.refuse("address", "not_an_address", fmt::format("\"{}\" is not an IP address", *address),
-                   "write one such as 127.0.0.1, ::1 or 0.0.0.0");
+    check_address(table, "address", *address);
     server.address = *address;
   }
   read_whole(table, "port", 0, 65535, server.port);
+  if (const auto address = table.text("admin_address")) {
+    check_address(table, "admin_address", *address);
+    config.admin.address = *address;
+  }
+  read_whole(table, "admin_port", 0, 65535, config.admin.port);
   if (const toml::node* limits = table.find("limits")) {
     TomlTable limit(*limits, "service.limits", path, mistakes);
     read_whole(limit, "header_bytes", 1024, 1 << 20, server.header_bytes);
     read_whole(limit, "body_bytes", 1024, 1 << 30, server.body_bytes);
+    read_whole(limit, "body_bytes_together", 1024, 1 << 30, server.body_bytes_together);
     read_whole(limit, "seconds_for_request", 1, 600, server.seconds_for_request);
     read_whole(limit, "seconds_idle", 1, 3600, server.seconds_idle);
     read_whole(limit, "connections", 1, 100'000, server.connections);
     read_whole(limit, "connections_per_address", 1, 100'000, server.connections_per_address);
+    read_whole(limit, "kept_answers_bytes", 0, 1 << 30, config.api.kept_answers_bytes);
     limit.refuse_unknown_keys();
   }
+  if (const toml::node* rate = table.find("rate_limit")) {
+    TomlTable limit(*rate, "service.rate_limit", path, mistakes);
+    read_whole(limit, "requests", 0, 1'000'000, config.api.requests);
+    read_whole(limit, "seconds", 1, 86'400, config.api.seconds);
+    limit.refuse_unknown_keys();
+  }
+  if (const toml::node* cors = table.find("cors")) read_cors(*cors, path, config.api, mistakes);
   table.refuse_unknown_keys();
+}
+
+// What days rest on, all of it: how callers are served is left out.
+std::string hash_of_what_judges(const toml::table& document, const Config& config) {
+  toml::table rest = document;
+  for (const char* other : {"auth", "service"}) rest.erase(other);
+  std::ostringstream text;
+  text << rest;
+  for (const ingest::Feed& feed : config.feeds) text << '\n' << feed.id;  // the library forgets their order
+  std::set<std::string> files(config.history.begin(), config.history.end());
+  std::error_code failed;
+  if (!config.tables.empty())
+    for (const auto& file : std::filesystem::directory_iterator(config.tables, failed)) files.insert(file.path().string());
+  for (const std::string& file : files) text << '\n' << file << ' ' << content_hash_of_file(file).value_or("");
+  return content_hash(std::move(text).str());
 }
 
 }  // namespace
@@ -122,9 +167,11 @@ Result<Config> read_config(const std::string& path) {
   }
   for (const std::string& file : table.texts("history")) config.history.push_back((beside / file).lexically_normal().string());
   if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);
+  if (const toml::node* access = table.find("auth")) config.access = read_access(*access, path, beside, mistakes);
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;
+  config.judged_by = hash_of_what_judges(*document, config);
   return config;
 }
 

@@ -6,19 +6,32 @@
 #include <vector>
 
 #include "ingest/feed.h"
+#include "service/access/settings.h"
+#include "service/http/api_settings.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
 #include "service/input/ventilation_table.h"
 
 namespace hakea::service {
 
+inline ServerSettings admin_defaults() {
+  ServerSettings settings;
+  settings.port = 9464;
+  settings.connections = 32;  // so that descriptors are left for callers
+  return settings;
+}
+
 struct Config {
   std::string data = "/var/lib/hakea";  // folder of the databases
   ServerSettings server;
+  ServerSettings admin = admin_defaults();  // where health and metrics are asked for
+  AccessSettings access;
+  ApiSettings api;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;
   VentilationTables ventilation = built_in_ventilation();
   std::vector<std::string> history;  // weather tables of past years, from which units have their history
+  std::string judged_by;             // a hash of all that days rest on: feeds, tables, past years
   std::vector<ingest::Feed> feeds;   // in the order of the file, which is the order of preference
 };
 

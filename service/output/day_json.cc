@@ -238,9 +238,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.end_list().text("why", day.why).end_object();
 }
 
-void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
-                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
-                 const VentilationTables& ventilation) {
+void write_flags(JsonWriter& out, const core::QuantityRow& row, const core::UnitHours& hours) {
   struct FlagName {
     std::string_view name;
     std::uint8_t bit;
@@ -250,38 +248,18 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
                                             {"spin_up", core::flag::kSpinUp},
                                             {"reading", core::flag::kReading},
                                             {"at_least", core::flag::kAtLeast}}};
-  out.begin_object().key("times").begin_list();
-  for (std::size_t i = 0; i < hours.hours; ++i) out.text(utc_text((hours.first + static_cast<int>(i)).start()));
-  out.end_list().key("quantities").begin_object();
-  for (const std::size_t q : quantities) {
-    const core::QuantityRow& row = core::catalogue()[q];
-    const core::Column& column = hours.columns[q];
-    out.key(row.key).begin_object().text("unit", row.unit).key("values").begin_list();
-    for (std::size_t i = 0; i < column.size(); ++i) out.number(static_cast<double>(column[i]));
-    out.end_list().key("flags").begin_object();
-    for (const FlagName& flag : kFlags) {
-      write_ranges(out, flag.name, column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; });
-    }
-    const bool has_method = row.key == "mixing_height" && hours.mixing.size() == column.size();
-    if (has_method)
-      write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
-    const core::Status status = hours.unit ? core::status_of(row, *hours.unit) : row.status;
-    out.yes_or_no("provisional", status == core::Status::provisional).end_object();
-    if (has_method) {
-      using enum core::MixingMethod;
-      write_methods(out, column, {model, parcel, bulk_richardson, mechanical},
-                    [&](std::size_t i) { return hours.mixing[i].method; });
-    }
-    if (row.key == "ventilation_index") write_classes(out, column, ventilation);
-    if (row.key == "stability_class" && hours.stability.size() == column.size()) {
-      using enum core::StabilityMethod;
-      write_methods(out, column, {radiation, gradient, turner}, [&](std::size_t i) { return hours.stability[i]; });
-    }
-    out.end_object();
-  }
-  out.end_object().key("fit").begin_list();
-  for (const core::Fit f : fit) out.text(word(f));
-  out.end_list().key("missing").begin_list();
+  const core::Column& column = hours.columns[core::quantity_index(row.key)];
+  out.begin_object();
+  for (const FlagName& flag : kFlags)
+    write_ranges(out, flag.name, column.size(), [&](std::size_t i) { return (column.flags(i) & flag.bit) != 0; });
+  if (row.key == "mixing_height" && hours.mixing.size() == column.size())
+    write_ranges(out, "methods_disagree", column.size(), [&](std::size_t i) { return hours.mixing[i].methods_disagree; });
+  const core::Status status = hours.unit ? core::status_of(row, *hours.unit) : row.status;
+  out.yes_or_no("provisional", status == core::Status::provisional).end_object();
+}
+
+void write_missing(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities) {
+  out.key("missing").begin_list();
   for (const std::size_t q : quantities) {
     const core::Column& column = hours.columns[q];
     for (std::size_t i = 0; i < column.size();) {
@@ -297,7 +275,11 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
             .end_object();
     }
   }
-  out.end_list().key("sampling").begin_list();
+  out.end_list();
+}
+
+void write_sampling(JsonWriter& out, const std::vector<SamplingNote>& sampling) {
+  out.key("sampling").begin_list();
   for (const SamplingNote& s : sampling)
     out.begin_object()
         .text("feed", s.feed)
@@ -306,7 +288,39 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
         .number("model_elevation_m", s.model_elevation.value())
         .number("unit_elevation_m", s.unit_elevation.value())
         .end_object();
-  out.end_list().end_object();
+  out.end_list();
+}
+
+void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
+                 const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
+                 const VentilationTables& ventilation) {
+  out.begin_object().key("times").begin_list();
+  for (std::size_t i = 0; i < hours.hours; ++i) out.text(utc_text((hours.first + static_cast<int>(i)).start()));
+  out.end_list().key("quantities").begin_object();
+  for (const std::size_t q : quantities) {
+    const core::QuantityRow& row = core::catalogue()[q];
+    const core::Column& column = hours.columns[q];
+    out.key(row.key).begin_object().text("unit", row.unit).key("values").begin_list();
+    for (std::size_t i = 0; i < column.size(); ++i) out.number(static_cast<double>(column[i]));
+    write_flags(out.end_list().key("flags"), row, hours);
+    if (row.key == "mixing_height" && hours.mixing.size() == column.size()) {
+      using enum core::MixingMethod;
+      write_methods(out, column, {model, parcel, bulk_richardson, mechanical},
+                    [&](std::size_t i) { return hours.mixing[i].method; });
+    }
+    if (row.key == "ventilation_index") write_classes(out, column, ventilation);
+    if (row.key == "stability_class" && hours.stability.size() == column.size()) {
+      using enum core::StabilityMethod;
+      write_methods(out, column, {radiation, gradient, turner}, [&](std::size_t i) { return hours.stability[i]; });
+    }
+    out.end_object();
+  }
+  out.end_object().key("fit").begin_list();
+  for (const core::Fit f : fit) out.text(word(f));
+  out.end_list();
+  write_missing(out, hours, quantities);
+  write_sampling(out, sampling);
+  out.end_object();
 }
 
 void write_run(JsonWriter& out, const RunNote& run) {

@@ -34,6 +34,10 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
 void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities,
                  const std::vector<core::Fit>& fit, const std::vector<SamplingNote>& sampling,
                  const VentilationTables& ventilation = built_in_ventilation());
+// Their parts: the value of member `flags` of a quantity, and the members `missing` and `sampling` of all.
+void write_flags(JsonWriter& out, const core::QuantityRow& row, const core::UnitHours& hours);
+void write_missing(JsonWriter& out, const core::UnitHours& hours, const std::vector<std::size_t>& quantities);
+void write_sampling(JsonWriter& out, const std::vector<SamplingNote>& sampling);
 void write_run(JsonWriter& out, const RunNote& run);
 
 // The maximal stretches of hours for which `is` holds, as half-open index ranges.

@@ -9,6 +9,10 @@ namespace {
 
 using namespace std::chrono;
 
+constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                   "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
 std::string date_and_clock(LocalTime t) {
   const LocalDate date = floor<days>(t);
   const auto s = (t - date).count();
@@ -34,11 +38,16 @@ std::string offset_text(UtcTime t, const TimeZone& zone) {
 std::string clock_text(UtcTime t, const TimeZone& zone) { return date_and_clock(zone.local(t)).substr(11, 5); }
 
 std::string day_name(LocalDate date) {
-  constexpr std::array<std::string_view, 7> kDays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-  constexpr std::array<std::string_view, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   const year_month_day d(date);
   return fmt::format("{} {} {}", kDays[weekday(date).c_encoding()], unsigned(d.day()), kMonths[unsigned(d.month()) - 1]);
+}
+
+std::string http_date(UtcTime t) {
+  const auto midnight = floor<days>(t);
+  const year_month_day d(midnight);
+  const auto s = (t - midnight).count();
+  return fmt::format("{}, {:02} {} {:04} {:02}:{:02}:{:02} GMT", kDays[weekday(midnight).c_encoding()], unsigned(d.day()),
+                     kMonths[unsigned(d.month()) - 1], int(d.year()), s / 3600, s / 60 % 60, s % 60);
 }
 
 }  // namespace hakea::service

@@ -13,5 +13,6 @@ std::string local_text(UtcTime t, const TimeZone& zone);   // 2027-04-02T10:00:0
 std::string offset_text(UtcTime t, const TimeZone& zone);  // +11:00
 std::string clock_text(UtcTime t, const TimeZone& zone);   // 10:00
 std::string day_name(LocalDate date);                      // Fri 2 Apr
+std::string http_date(UtcTime t);                          // Thu, 01 Apr 2027 23:00:00 GMT (RFC 9110 §5.6.7)
 
 }  // namespace hakea::service

@@ -30,17 +30,6 @@ std::optional<Numbering> numbering(EntryKind kind) {
   }
 }
 
-// The number in an id of a kind that is numbered, else 0: orders such ids, and the next one is above them all.
-std::int64_t number_in(EntryKind kind, std::string_view id) {
-  const auto numbered = numbering(kind);
-  if (!numbered || !id.starts_with(numbered->prefix)) return 0;
-  id.remove_prefix(numbered->prefix.size());
-  std::int64_t number = 0;
-  const auto [end, error] = std::from_chars(id.data(), id.data() + id.size(), number);
-  constexpr std::int64_t kHighest = 999'999'999'999;  // leaves room for more
-  return error == std::errc() && end == id.data() + id.size() && number <= kHighest && number > 0 ? number : 0;
-}
-
 std::string next_id(Transaction& transaction, EntryKind kind) {
   const auto numbered = numbering(kind);
   HAKEA_EXPECT(numbered.has_value());
@@ -100,17 +89,46 @@ std::optional<Error> unexpected(const Change& change, const std::optional<Entry>
   return std::nullopt;
 }
 
+std::string lines_of(const std::vector<std::string>& words) {
+  std::string lines;
+  for (const std::string& word : words) lines += word + '\n';
+  return lines;
+}
+
+std::vector<std::string> words_in(const std::string& lines) {
+  std::vector<std::string> words;
+  for (std::size_t at = 0; at < lines.size();) {
+    const std::size_t end = lines.find('\n', at);
+    words.push_back(lines.substr(at, end - at));
+    at = end + 1;
+  }
+  return words;
+}
+
+std::vector<std::string> words_of(const Scopes& scopes) {
+  std::vector<std::string> words;
+  for (const Scope scope : scopes) words.emplace_back(word(scope));
+  return words;
+}
+
 std::string token_json(const Token& token) {
   JsonWriter json;
-  json.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role)).key("districts").begin_list();
-  for (const std::string& district : token.districts) json.text(district);
-  json.end_list().text("expires_at", utc_text(token.expires_at));
+  const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
+    json.key(name).begin_list();
+    for (const std::string& each : words) json.text(each);
+    json.end_list();
+  };
+  json.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role));
+  if (token.scopes) list("scopes", words_of(*token.scopes));
+  list("districts", token.districts);
+  list("units", token.units);
+  json.text("expires_at", utc_text(token.expires_at));
   if (token.revoked_at) json.text("revoked_at", utc_text(*token.revoked_at));
   return json.end_object().str();
 }
 
 constexpr std::string_view kTokens =
-    "SELECT id, name, secret_hash, role, districts, created_at, expires_at, last_used_at, revoked_at FROM token ";
+    "SELECT id, name, secret_hash, role, districts, created_at, expires_at, last_used_at, revoked_at, scopes, units FROM token ";
 
 Token token_in(const Row& row) {
   Token token;
@@ -119,16 +137,17 @@ Token token_in(const Row& row) {
   token.secret_hash = row.text(2);
   const auto role = role_of(row.text(3));
   token.role = role.value_or(Role::viewer);  // an unknown word may do least
-  const std::string districts = row.text(4);
-  for (std::size_t at = 0; at < districts.size();) {
-    const std::size_t end = districts.find('\n', at);
-    token.districts.push_back(districts.substr(at, end - at));
-    at = end + 1;
-  }
+  token.districts = words_in(row.text(4));
   token.created_at = row.instant(5);
   token.expires_at = row.instant(6);
   if (!row.is_null(7)) token.last_used_at = row.instant(7);
   if (!row.is_null(8)) token.revoked_at = row.instant(8);
+  if (!row.is_null(9)) {
+    token.scopes.emplace();  // an unknown word stands for nothing
+    for (const std::string& each : words_in(row.text(9)))
+      if (const auto scope = scope_of(each)) token.scopes->insert(*scope);
+  }
+  token.units = words_in(row.text(10));
   return token;
 }
 
@@ -136,6 +155,16 @@ const std::string kTokenOfId = std::string(kTokens) + "WHERE id = ?";
 const std::string kAllTokens = std::string(kTokens) + "ORDER BY created_at, id";
 
 }  // namespace
+
+std::int64_t number_in(EntryKind kind, std::string_view id) {
+  const auto numbered = numbering(kind);
+  if (!numbered || !id.starts_with(numbered->prefix)) return 0;
+  id.remove_prefix(numbered->prefix.size());
+  std::int64_t number = 0;
+  const auto [end, error] = std::from_chars(id.data(), id.data() + id.size(), number);
+  constexpr std::int64_t kHighest = 999'999'999'999;  // leaves room for more
+  return error == std::errc() && end == id.data() + id.size() && number <= kHighest && number > 0 ? number : 0;
+}
 
 std::string_view word(EntryKind kind) { return kKindWords.at(static_cast<std::size_t>(kind)); }
 
@@ -203,13 +232,14 @@ Result<std::vector<AuditRow>> audit(Database& state, std::int64_t before_seq, in
 void add_token(Transaction& transaction, const Actor& actor, UtcTime now, const Token& token) {
   if (transaction.number("SELECT count(*) FROM token WHERE id = ?", {token.id}) > 0)
     transaction.fail({ErrorKind::invalid, "exists", "token/" + token.id, "a token with this id exists already", "make another"});
-  std::string districts;
-  for (const std::string& district : token.districts) districts += district + '\n';
+  const std::string districts = lines_of(token.districts), units = lines_of(token.units);
+  const auto scopes = token.scopes ? std::optional(lines_of(words_of(*token.scopes))) : std::nullopt;
   transaction.run(
-      "INSERT INTO token (id, name, secret_hash, role, districts, created_at, expires_at, last_used_at, revoked_at)"
-      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+      "INSERT INTO token (id, name, secret_hash, role, districts, created_at, expires_at, last_used_at, revoked_at, scopes, "
+      "units)"
+      " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
       {token.id, token.name, token.secret_hash, word(token.role), districts, token.created_at, token.expires_at,
-       token.last_used_at, token.revoked_at});
+       token.last_used_at, token.revoked_at, scopes, units});
   const std::string object = "token/" + token.id, after = token_json(token);
   add_audit(transaction, actor, now, {.action = "create_token", .object = object, .after = after});
 }

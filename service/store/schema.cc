@@ -107,6 +107,34 @@ CREATE TABLE carried (
 CREATE TABLE note (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 )sql";
 
+// Scopes are NULL where a token has all of its role; else words, one a line, as are units.
+constexpr std::string_view kState2 = R"sql(
+ALTER TABLE token ADD COLUMN scopes TEXT;
+ALTER TABLE token ADD COLUMN units TEXT NOT NULL DEFAULT '';
+CREATE TABLE session (
+  id_hash TEXT PRIMARY KEY,
+  token_id TEXT NOT NULL,
+  began_at INTEGER NOT NULL,
+  seen_at INTEGER NOT NULL
+) WITHOUT ROWID;
+)sql";
+
+constexpr std::string_view kState3 = R"sql(
+CREATE TABLE keyed_deed (       -- requests that their callers may send again, for a day
+  caller TEXT NOT NULL,
+  key TEXT NOT NULL,
+  hash TEXT NOT NULL,           -- of what was asked for
+  done_at INTEGER NOT NULL,
+  objects TEXT NOT NULL,        -- what was written, one a line
+  status INTEGER,               -- of the answer; null until it is kept
+  content_type TEXT NOT NULL DEFAULT '',
+  headers TEXT NOT NULL DEFAULT '',  -- one a line
+  body TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY (caller, key)
+) WITHOUT ROWID;
+CREATE INDEX keyed_deed_by_time ON keyed_deed (done_at);
+)sql";
+
 constexpr std::string_view kSeries1 = R"sql(
 CREATE TABLE run (
   key INTEGER PRIMARY KEY,
@@ -125,7 +153,7 @@ CREATE TABLE series (
 );
 )sql";
 
-constexpr std::array kState = {kState1};
+constexpr std::array kState = {kState1, kState2, kState3};
 constexpr std::array kSeries = {kSeries1};
 
 }  // namespace

@@ -8,10 +8,12 @@
 #include <mutex>
 
 #include "service/store/backup.h"
+#include "service/store/deeds.h"
 #include "service/store/entries.h"
 #include "service/store/runs.h"
 #include "service/store/schema.h"
 #include "service/store/series.h"
+#include "service/store/sessions.h"
 
 namespace hakea::service {
 namespace {
@@ -93,11 +95,21 @@ class SqliteStore final : public Store {
     return true;
   }
 
-  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) override {
+  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                   const KeyedRequest* request) override {
     std::vector<Entry> written;
-    const auto done = write_to(*state_, [&](Transaction& t) { written = write_entries(t, actor, now, changes); });
+    const auto done = write_to(*state_, [&](Transaction& t) {
+      written = write_entries(t, actor, now, changes);
+      if (request) add_deed(t, *request, now, written);
+    });
     if (!done) return done.errors();
     return written;
+  }
+  Result<std::optional<KeyedDeed>> deed(std::string_view caller, std::string_view key, UtcTime now) override {
+    return state_->read([&](Database& state) { return service::deed(state, caller, key, now); });
+  }
+  Result<bool> keep_answer(const KeyedRequest& request, const KeyedDeed::Answer& answer) override {
+    return write_to(*state_, [&](Transaction& t) { service::keep_answer(t, request, answer); });
   }
   Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn) override {
     return state_->read([&](Database& state) { return service::entries(state, kind, also_withdrawn); });
@@ -110,6 +122,9 @@ class SqliteStore final : public Store {
   }
   Result<std::vector<AuditRow>> audit(std::int64_t before_seq, int at_most) override {
     return state_->read([&](Database& state) { return service::audit(state, before_seq, at_most); });
+  }
+  Result<std::int64_t> last_change() override {
+    return state_->read([](Database& state) { return state.number("SELECT coalesce(max(seq), 0) FROM audit"); });
   }
   Result<bool> add_audit(const Actor& actor, UtcTime now, std::string action, std::string object, std::string reason) override {
     return write_to(*state_, [&](Transaction& t) {
@@ -133,6 +148,25 @@ class SqliteStore final : public Store {
     if (!known) return known.errors();
     if (!*known || ((*known)->last_used_at && (*known)->last_used_at >= minute)) return true;
     return write_to(*state_, [&](Transaction& t) { t.run("UPDATE token SET last_used_at = ? WHERE id = ?", {minute, id}); });
+  }
+
+  Result<bool> add_session(const Actor& actor, const PageSession& session, UtcTime oldest) override {
+    return write_to(*state_, [&](Transaction& t) { service::add_session(t, actor, session, oldest); });
+  }
+  Result<std::optional<PageSession>> session(std::string_view id_hash) override {
+    return state_->read([&](Database& state) { return service::session(state, id_hash); });
+  }
+  Result<bool> session_seen(std::string_view id_hash, UtcTime now) override {
+    const UtcTime minute = std::chrono::floor<std::chrono::minutes>(now);
+    const auto known = session(id_hash);
+    if (!known) return known.errors();
+    if (!*known || (*known)->seen_at >= minute) return true;
+    return write_to(*state_, [&](Transaction& t) {
+      t.run("UPDATE session SET seen_at = ? WHERE id_hash = ?", {minute, id_hash});
+    });
+  }
+  Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) override {
+    return write_to(*state_, [&](Transaction& t) { service::end_session(t, actor, now, id_hash); });
   }
 
   Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,

@@ -20,6 +20,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/base/result.h"
@@ -42,6 +43,9 @@ struct Entry {
   bool is_withdrawn = false;  // retired unit, lifted stop, deleted booking: the body stays as it last was
 };
 
+// The number in an id that the store gives, 0 in any other. Entries of a kind are in the order of it, then of their ids.
+std::int64_t number_in(EntryKind kind, std::string_view id);
+
 struct Change {
   EntryKind kind = EntryKind::unit;
   std::string id;                        // empty: the store gives one (b-0001, s-0001, o-0001; observations 1, 2, …)
@@ -49,6 +53,23 @@ struct Change {
   std::optional<int> expected_revision;  // 0: must not exist yet. Error otherwise: `changed_meanwhile`, naming the revision
   std::string action;                    // for the audit: "create", "replace", "lift", …
   std::string reason;                    // for the audit; may be empty
+};
+
+// A request that its caller may send again without its being carried out again: who sent it, the key they gave it, and what it
+// asked for.
+struct KeyedRequest {
+  std::string caller, key, hash;
+};
+// What became of a keyed request. An answer may be missing where the service ended before it was kept.
+struct KeyedDeed {
+  std::string hash;
+  std::vector<std::string> objects;  // what was written: "observation/17", in the order of the changes
+  struct Answer {
+    int status = 0;
+    std::string content_type, body;
+    std::vector<std::pair<std::string, std::string>> headers;
+  };
+  std::optional<Answer> answer;
 };
 
 struct AuditRow {
@@ -63,9 +84,17 @@ struct Token {
   std::string name;         // who it was made for
   std::string secret_hash;  // SHA-256, hex
   Role role = Role::viewer;
-  std::vector<std::string> districts;  // empty: all
+  std::optional<Scopes> scopes{};      // these alone; none: all of the role
+  std::vector<std::string> districts;  // read and write these alone; empty: all
+  std::vector<std::string> units;      // write these alone; empty: all of the districts
   UtcTime created_at{}, expires_at{};
   std::optional<UtcTime> last_used_at, revoked_at;
+};
+
+// A page that signed in with a token: what its cookie holds stands here as a hash only.
+struct PageSession {
+  std::string id_hash, token_id;
+  UtcTime began_at{}, seen_at{};
 };
 
 // One revision of one run. What is here is shown by /runs and /feeds.
@@ -127,14 +156,21 @@ class Store {
   virtual ~Store() = default;
 
   // --- people's entries and the audit ---
-  // All changes in one transaction, an audit row each; the new entries in the order of the changes.
-  virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) = 0;
+  // All changes in one transaction, an audit row each; the new entries in the order of the changes. With the request that
+  // they were made by, that it was carried out is known from then on; error also: `carried_out`, where it is already.
+  virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                           const KeyedRequest* request = nullptr) = 0;
+  // Known for a day. What was carried out by a caller's request of that key; and the answer to it, kept for the next time.
+  virtual Result<std::optional<KeyedDeed>> deed(std::string_view caller, std::string_view key, UtcTime now) = 0;
+  virtual Result<bool> keep_answer(const KeyedRequest& request, const KeyedDeed::Answer& answer) = 0;
   // By id; without withdrawn ones unless asked for.
   virtual Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn = false) = 0;
   virtual Result<std::optional<Entry>> entry(EntryKind kind, std::string_view id) = 0;  // also a withdrawn one
   virtual Result<std::optional<Entry>> revision(EntryKind kind, std::string_view id, int revision) = 0;
   // Newest first, `before_seq` exclusive (0: from the newest).
   virtual Result<std::vector<AuditRow>> audit(std::int64_t before_seq, int at_most) = 0;
+  // The number of the newest audit row: whatever people enter changes it.
+  virtual Result<std::int64_t> last_change() = 0;
   // For what is no entry: tokens, the demo's clock.
   virtual Result<bool> add_audit(const Actor& actor, UtcTime now, std::string action, std::string object, std::string reason) = 0;
 
@@ -144,6 +180,13 @@ class Store {
   virtual Result<std::optional<Token>> token(std::string_view id) = 0;
   virtual Result<bool> revoke_token(const Actor& actor, UtcTime now, std::string_view id) = 0;  // Error also: `not_found`
   virtual Result<bool> token_used(std::string_view id, UtcTime now) = 0;                        // kept to the minute
+
+  // --- page sessions ---
+  // Those that began before `oldest` are dropped on the way.
+  virtual Result<bool> add_session(const Actor& actor, const PageSession& session, UtcTime oldest) = 0;
+  virtual Result<std::optional<PageSession>> session(std::string_view id_hash) = 0;
+  virtual Result<bool> session_seen(std::string_view id_hash, UtcTime now) = 0;  // kept to the minute
+  virtual Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) = 0;
 
   // --- runs ---
   // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
@@ -177,6 +220,9 @@ class Store {
   // What last went wrong with writing, empty when the last write succeeded: shown by /status.
   virtual std::string trouble() const = 0;
 };
+
+// The note of when that last went well, as a time.
+inline constexpr std::string_view kBackupNote = "backup";
 
 // A checked copy of a folder's state.db at a path that does not exist yet. The service may run. Errors also: `exists`,
 // `not_found`, `damaged_database`.

@@ -78,7 +78,7 @@ TEST_F(ApiEntries, AStopOfAnAirshedOrAUnitBlocksThoseOnly) {
 TEST_F(ApiEntries, AStopMayBeMovedToOtherUnits) {
   rig->call("POST", "/stops", R"({"scope":{"unit":"sawpit-ridge"},"from":"2027-04-02","to":"2027-04-02","kind":"other"})");
   Answer read = rig->get("/stops/s-0001");
-  EXPECT_EQ(read.header("ETag"), "\"r1\"");
+  EXPECT_TRUE(read.header("ETag").starts_with("\"r1.")) << read.header("ETag");
   read.body.at("scope") = json::object{{"unit", "lyrebird-gully"}};
   const Answer put = rig->call("PUT", "/stops/s-0001", json::serialize(read.body), {{"if-match", "\"r1\""}});
   ASSERT_EQ(put.status, 200) << put.text;

@@ -53,7 +53,7 @@ TEST_F(ApiUnits, OneIsServedWithItsRevisionAndPrescription) {
   const Answer unit = rig->get("/units/sawpit-ridge");
   EXPECT_EQ(unit.status, 200);
   EXPECT_EQ(unit.type, "application/geo+json");
-  EXPECT_EQ(unit.header("ETag"), "\"r1\"");
+  EXPECT_TRUE(unit.header("ETag").starts_with("\"r1.")) << unit.header("ETag");
   EXPECT_EQ(unit.at("/properties/name"), R"("Sawpit Ridge")");
   EXPECT_NE(unit.at("/properties/prescription/limits"), "none");
   expect_standing(unit);
@@ -137,7 +137,7 @@ TEST_F(ApiUnits, DeletingRetires) {
 
 TEST_F(ApiUnits, APrescriptionIsServedAndReplacedByRevision) {
   const Answer read = rig->get("/units/sawpit-ridge/prescription");
-  EXPECT_EQ(read.header("ETag"), "\"r1\"");
+  EXPECT_TRUE(read.header("ETag").starts_with("\"r1.")) << read.header("ETag");
   EXPECT_EQ(read.at("/revision"), "1");
   EXPECT_EQ(read.at("/duration_h"), "5");
   expect_standing(read);
@@ -278,7 +278,7 @@ TEST_F(ApiUnits, HoursOfSeveralUnitsComeInOneAnswer) {
 
 TEST_F(ApiUnits, ADistrictIsServedAndReplaced) {
   const Answer read = rig->get("/districts/tallowmere");
-  EXPECT_EQ(read.header("ETag"), "\"r1\"");
+  EXPECT_TRUE(read.header("ETag").starts_with("\"r1.")) << read.header("ETag");
   EXPECT_EQ(read.at("/depots/0/crews"), "3");
   json::value changed = read.body;
   changed.as_object()["holidays"] = json::array();

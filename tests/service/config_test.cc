@@ -67,6 +67,15 @@ TEST_F(Configuration, WhatIsCommentedIsTheDefault) {
   EXPECT_EQ(all->server.seconds_idle, usual.server.seconds_idle);
   EXPECT_EQ(all->server.connections, usual.server.connections);
   EXPECT_EQ(all->server.connections_per_address, usual.server.connections_per_address);
+  EXPECT_EQ(all->admin, usual.admin);
+  EXPECT_EQ(all->admin.address, "127.0.0.1");
+  EXPECT_EQ(all->admin.port, 9464);
+  EXPECT_FALSE(all->access.anonymous_read);
+  ASSERT_TRUE(all->access.oidc);
+  const OidcSettings oidc;
+  EXPECT_EQ(all->access.oidc->role_claim, oidc.role_claim);
+  EXPECT_EQ(all->access.oidc->name_claim, oidc.name_claim);
+  EXPECT_EQ(all->access.oidc->roles.at("burn_officers"), Role::officer);
   ASSERT_EQ(all->feeds.size(), 1U);
   EXPECT_EQ(all->feeds[0].id, "fine");
   EXPECT_EQ(all->feeds[0].settle_s, ingest::Feed().settle_s);
@@ -83,6 +92,30 @@ TEST_F(Configuration, AllMistakesAreNamedWithWhatWouldDo) {
   EXPECT_NE(found.find("connections is 0.5"), std::string::npos) << found;
   EXPECT_NE(found.find("bodies"), std::string::npos) << found;
   EXPECT_NE(found.find("pattern"), std::string::npos) << found;
+}
+
+TEST_F(Configuration, MistakesOfAccessAreNamed) {
+  const std::string found = mistakes(
+      "[auth]\nanonymous_raed = true\norigin = \"burns.example\"\n[auth.oidc]\nissuer = \"\"\nkeys = \"http://id.example/jwks\"\n"
+      "[auth.oidc.roles]\nboss = \"king\"\n");
+  for (const char* part : {"did you mean \"anonymous_read\"?", "not_an_origin", "issuer is needed", "audience is needed",
+                           "fetched by https only", "\"king\" is not known"})
+    EXPECT_NE(found.find(part), std::string::npos) << part << " in\n" << found;
+  EXPECT_NE(
+      mistakes("[auth.oidc]\nissuer = \"a\"\naudience = \"b\"\nkeys = \"none.json\"\n[auth.oidc.roles]\n").find("unreadable"),
+      std::string::npos);
+}
+
+TEST_F(Configuration, WhatDaysRestOnIsToldFromHowCallersAreServed) {
+  const auto key = [&](const std::string& text) { return read(text)->judged_by; };
+  const std::string feed = "[feeds.fine]\npath = \"a\"\n";
+  EXPECT_EQ(key(feed), key(feed + "[auth]\nanonymous_read = true\n"));
+  EXPECT_NE(key(feed), key("[feeds.fine]\npath = \"b\"\n"));
+  EXPECT_NE(key("[feeds.a]\n[feeds.b]\n"), key("[feeds.b]\n[feeds.a]\n")) << "the order is the preference";
+  folder_.write("past.csv", "time_utc\n");
+  const std::string before = key("history = [\"past.csv\"]\n");
+  folder_.write("past.csv", "time_utc\n2027-01-01T00:00:00Z\n");
+  EXPECT_NE(key("history = [\"past.csv\"]\n"), before) << "what stands in the files";
 }
 
 TEST_F(Configuration, FeedsKeepTheOrderOfTheFile) {

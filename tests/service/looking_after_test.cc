@@ -11,7 +11,7 @@ namespace {
 
 class LookingAfter : public Program {
  protected:
-  std::string config() { return write("service.toml", "[service]\ndata = \"data\"\nport = 0\n"); }
+  std::string config() { return write("service.toml", "[service]\ndata = \"data\"\nport = 0\nadmin_port = 0\n"); }
   Outcome token(const std::string& words) { return run("token " + words + " --config " + config()); }
 };
 

@@ -21,7 +21,12 @@ class Tokens : public ::testing::Test {
   Tokens() : store_(*Store::open(folder_.path(), kNow)) {}
 
   std::string kept(Role role = Role::officer, std::vector<std::string> districts = {"north", "south"}) {
-    auto made = new_token("Crew room", role, std::move(districts), kNow, kNow + hours(24));
+    Token wanted;
+    wanted.name = "Crew room";
+    wanted.role = role;
+    wanted.districts = std::move(districts);
+    wanted.expires_at = kNow + hours(24);
+    auto made = new_token(wanted, kNow);
     EXPECT_TRUE(made);
     EXPECT_TRUE(store_->add_token({}, kNow, made->row));
     return made->text;
@@ -44,7 +49,10 @@ TEST_F(Tokens, HaveAnIdASecretOfThirtyTwoBytesAndAreAllDifferent) {
   std::set<std::string> seen;
   const std::regex shape("hakea_[a-z2-7]{8}_[A-Za-z0-9_-]{43}");
   for (int i = 0; i < 200; ++i) {
-    const auto made = new_token("", Role::viewer, {}, kNow, kNow);
+    Token wanted;
+    wanted.name = "x";
+    wanted.expires_at = kNow + hours(1);
+    const auto made = new_token(wanted, kNow);
     ASSERT_TRUE(made);
     EXPECT_TRUE(std::regex_match(made->text, shape)) << made->text;
     // 43 letters are 258 bits: the two last are no part of the 256.

@@ -91,6 +91,7 @@ ApiRig::ApiRig(bool is_demo) {
   const UtcTime now = must(parse_instant(kNow));
   clock.set(now);
   config_.fuels = built_in_fuels();
+  config_.feeds.emplace_back().id = "fine";
   store_ = must(Store::open((folder_.path() / "data").string(), now));
   seed(*store_, now);
   engine_ = std::make_unique<TableEngine>(config_.fuels, *store_, now, story());
@@ -116,7 +117,7 @@ bool ApiRig::has_files() { return !shared_folder().empty(); }
 
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
-  const Target parsed = must(parse_target("/api/v1" + target));
+  const Target parsed = must(parse_target(target.starts_with("/ogc/") ? target : "/api/v1" + target));
   Request request;
   request.method = method;
   request.path = parsed.path;
@@ -128,14 +129,23 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
   const Response response = respond(parts_, request);
-  Answer answer{response.status, response.content_type, response.body, {}, response.headers};
-  if (auto document = parse_json(response.body, "answer")) answer.body = *std::move(document);
+  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
+  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
   return answer;
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
+  Token wanted;
+  wanted.role = role;
+  wanted.districts = std::move(districts);
+  return token(std::move(wanted));
+}
+
+std::string ApiRig::token(Token wanted) {
   const UtcTime now = clock.now();
-  const NewToken made = must(new_token(std::string(word(role)), role, std::move(districts), now, now + std::chrono::days(30)));
+  if (wanted.name.empty()) wanted.name = word(wanted.role);
+  if (wanted.expires_at == UtcTime{}) wanted.expires_at = now + std::chrono::days(30);
+  const NewToken made = must(new_token(std::move(wanted), now));
   must(store_->add_token({"test", "", "", "", Role::operator_, {}}, now, made.row));
   return made.text;
 }

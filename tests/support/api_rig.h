@@ -36,6 +36,7 @@ class ApiRig {
   // Whether the demo's files are there; without them a test is skipped.
   static bool has_files();
 
+  // `target` below /api/v1, or with /ogc.
   Answer call(const std::string& method, const std::string& target, const std::string& body = {},
               const std::map<std::string, std::string>& headers = {});
   Answer get(const std::string& target) { return call("GET", target); }
@@ -43,9 +44,11 @@ class ApiRig {
   // Calls carry this token from now on; an empty one: none.
   void use_token(const std::string& token) { token_ = token; }
   std::string token(service::Role role, std::vector<std::string> districts = {});
+  std::string token(service::Token wanted);  // without name or expiry: named by its role, for 30 days
 
   service::Store& store() { return *store_; }
   service::ApiParts& parts() { return parts_; }
+  service::Config& config() { return config_; }
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
   // The next writes fail with this error; empty: they succeed again.
   void let_judging_fail(bool fails);

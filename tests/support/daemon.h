@@ -8,6 +8,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <chrono>
 #include <condition_variable>
 #include <mutex>
 #include <stdexcept>
@@ -63,6 +64,18 @@ class Daemon {
   std::string log() const {
     const std::lock_guard lock(mutex_);
     return log_;
+  }
+
+  // Waits until it has said something so many times; false when it ended or a minute passed without.
+  bool has_said(const std::string& words, std::size_t times = 1) {
+    const auto count = [&] {
+      std::size_t found = 0;
+      for (std::size_t at = 0; (at = log_.find(words, at)) != std::string::npos; at += words.size()) ++found;
+      return found;
+    };
+    std::unique_lock lock(mutex_);
+    changed_.wait_for(lock, std::chrono::minutes(1), [&] { return has_ended_ || count() >= times; });
+    return count() >= times;
   }
 
   // Sends a signal and waits for the end: the exit code, or minus the signal that ended it.

@@ -11,7 +11,8 @@ bool MemoryStore::fails() {
   return true;
 }
 
-Result<std::vector<Entry>> MemoryStore::write(const Actor& actor, UtcTime now, std::span<const Change> changes) {
+Result<std::vector<Entry>> MemoryStore::write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                              const KeyedRequest*) {
   const std::lock_guard lock(lock_);
   std::vector<Entry> written;
   for (const Change& change : changes) {

@@ -12,7 +12,13 @@ using namespace service;
 
 class MemoryStore final : public Store {
  public:
-  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes) override;
+  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
+                                   const KeyedRequest* request = nullptr) override;
+  Result<std::optional<KeyedDeed>> deed(std::string_view, std::string_view, UtcTime) override {
+    return std::optional<KeyedDeed>();
+  }
+  Result<bool> keep_answer(const KeyedRequest&, const KeyedDeed::Answer&) override { return true; }
+  Result<std::int64_t> last_change() override { return std::int64_t{0}; }
   Result<std::vector<Entry>> entries(EntryKind kind, bool also_withdrawn) override;
   Result<std::optional<Entry>> entry(EntryKind kind, std::string_view id) override;
   Result<std::optional<Entry>> revision(EntryKind kind, std::string_view id, int revision) override;
@@ -24,6 +30,10 @@ class MemoryStore final : public Store {
   Result<std::optional<Token>> token(std::string_view) override { return std::optional<Token>(); }
   Result<bool> revoke_token(const Actor&, UtcTime, std::string_view) override { return true; }
   Result<bool> token_used(std::string_view, UtcTime) override { return true; }
+  Result<bool> add_session(const Actor&, const PageSession&, UtcTime) override { return true; }
+  Result<std::optional<PageSession>> session(std::string_view) override { return std::optional<PageSession>(); }
+  Result<bool> session_seen(std::string_view, UtcTime) override { return true; }
+  Result<bool> end_session(const Actor&, UtcTime, std::string_view) override { return true; }
 
   Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
                           std::span<const SeriesBlob> blobs) override;

@@ -1,5 +1,6 @@
 #include "tests/support/table_engine.h"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <stdexcept>
@@ -112,6 +113,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     if (const auto prescription = must(store_.entry(EntryKind::prescription, entry.id + "/main"))) {
       view->prescription_json = prescription->body;
       view->prescription_revision = prescription->revision;
+      view->updated_at = prescription->at;
       feature.at("properties").as_object()["prescription"] = must(parse_json(prescription->body, entry.id));
     }
     if (const auto edging = must(store_.entry(EntryKind::prescription, entry.id + "/edging")))
@@ -121,6 +123,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->unit = must(parse_units(view->feature_json, fuels_)).front();
     count_fuel_age(*view, fuels_, now_);
     view->revision = entry.revision;
+    view->updated_at = std::max(view->updated_at, entry.at);
     view->run = run;
     view->freshness = Freshness::current;
     view->weather = record_of(view->unit, *tables_, run);
@@ -146,6 +149,10 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
   complete.reference_time = run.reference_time;
   complete.state = "complete";
   complete.is_published = true;
+  // Its grid is known; its files are not there any more.
+  complete.details =
+      R"({"files":["/nowhere/fine.nc"],"grid":{"first":"2027-03-29T12:00:00Z","hours":91,"west":152,"south":-38.5,)"
+      R"("east":153.5,"north":-37,"quantities":["air_temperature","wind_speed","wind_from_direction"]}})";
   feed.runs = {incomplete, complete};
   feed.refused = {{"fine", "damaged.nc", 7, "aa", now_, "refused", "", "the file is damaged", "send it again"}};
   next->feeds.push_back(std::move(feed));

@@ -1,0 +1,151 @@
+#include "service/app/metrics.h"
+
+#include <fmt/format.h>
+#include <prometheus/counter.h>
+#include <prometheus/gauge.h>
+#include <prometheus/histogram.h>
+#include <prometheus/registry.h>
+#include <prometheus/text_serializer.h>
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <mutex>
+#include <set>
+
+#include "service/input/json.h"
+
+namespace hakea::service {
+namespace {
+
+const prometheus::Histogram::BucketBoundaries kRequestSeconds{0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10};
+const prometheus::Histogram::BucketBoundaries kCycleSeconds{0.5, 1, 2.5, 5, 10, 20, 40, 80, 160, 320};
+
+// A caller may send any word as its method.
+std::string_view known_method(std::string_view method) {
+  constexpr std::array<std::string_view, 7> kMethods{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"};
+  return std::find(kMethods.begin(), kMethods.end(), method) == kMethods.end() ? "other" : method;
+}
+
+// The size of the write-ahead logs together: they grow while somebody reads for long.
+double wal_bytes(const std::string& folder) {
+  double bytes = 0;
+  for (const char* name : {"state.db-wal", "series.db-wal"}) {
+    std::error_code failed;
+    const auto size = std::filesystem::file_size(std::filesystem::path(folder) / name, failed);
+    if (!failed) bytes += static_cast<double>(size);
+  }
+  return bytes;
+}
+
+double number_at(const json::value& document, std::string_view pointer) {
+  json::error_code failed;
+  const json::value* found = document.find_pointer(pointer, failed);
+  return found && found->is_number() ? found->to_number<double>() : 0;
+}
+
+}  // namespace
+
+struct Metrics::Families {
+  prometheus::Registry registry;
+  prometheus::Family<prometheus::Histogram>& request_seconds = prometheus::BuildHistogram()
+                                                                   .Name("hakea_http_request_seconds")
+                                                                   .Help("Time from a request to its answer, by route.")
+                                                                   .Register(registry);
+  prometheus::Histogram& processing_seconds = prometheus::BuildHistogram()
+                                                  .Name("hakea_cycle_processing_seconds")
+                                                  .Help("Time to read and judge a run that was published.")
+                                                  .Register(registry)
+                                                  .Add({}, kCycleSeconds);
+  prometheus::Family<prometheus::Counter>& missing_values = prometheus::BuildCounter()
+                                                                .Name("hakea_cycle_missing_values_total")
+                                                                .Help("Values that runs lacked, by fed quantity.")
+                                                                .Register(registry);
+  prometheus::Family<prometheus::Gauge>& cycle_age = prometheus::BuildGauge()
+                                                         .Name("hakea_feed_cycle_age_seconds")
+                                                         .Help("Age of the newest complete run, from its reference time.")
+                                                         .Register(registry);
+  prometheus::Family<prometheus::Gauge>& window_state = prometheus::BuildGauge()
+                                                            .Name("hakea_window_state")
+                                                            .Help("Days of all units in the forecast, by verdict.")
+                                                            .Register(registry);
+  prometheus::Gauge& wal = prometheus::BuildGauge()
+                               .Name("hakea_sqlite_wal_bytes")
+                               .Help("Size of the write-ahead logs of the databases.")
+                               .Register(registry)
+                               .Add({});
+  prometheus::Family<prometheus::Gauge>& backup = prometheus::BuildGauge()
+                                                      .Name("hakea_backup_last_success_timestamp_seconds")
+                                                      .Help("When a backup was last written and checked, seconds since 1970.")
+                                                      .Register(registry);
+  prometheus::Gauge& ready =
+      prometheus::BuildGauge().Name("hakea_ready").Help("Whether /readyz says ready.").Register(registry).Add({});
+  std::mutex lock;                       // of what follows, and of gauges that are set together
+  std::vector<prometheus::Gauge*> ages;  // of the feeds that are there
+  bool has_seen = false;
+  std::set<std::pair<std::string, int>> seen;  // runs and their revisions
+};
+
+Metrics::Metrics() : families_(std::make_unique<Families>()) {
+  prometheus::BuildGauge()
+      .Name("hakea_build_info")
+      .Help("1, with the version of the program.")
+      .Register(families_->registry)
+      .Add({{"version", HAKEA_VERSION}})
+      .Set(1);
+}
+
+Metrics::~Metrics() = default;
+
+void Metrics::answered(std::string_view route, std::string_view method, int status, double seconds) {
+  families_->request_seconds
+      .Add({{"route", route.empty() ? "unknown" : std::string(route)},
+            {"method", std::string(known_method(method))},
+            {"code", std::to_string(status)}},
+           kRequestSeconds)
+      .Observe(seconds);
+}
+
+void Metrics::see(const Snapshot& picture) {
+  Families& f = *families_;
+  const std::lock_guard hold(f.lock);
+  for (const FeedView& feed : picture.feeds)
+    for (const RunRow& run : feed.runs) {
+      if (!f.seen.emplace(run.id, run.revision).second || !f.has_seen || !run.is_published) continue;
+      const auto details = parse_json(run.details, run.id);
+      if (!details) continue;
+      f.processing_seconds.Observe(number_at(*details, "/timings/read_s") + number_at(*details, "/timings/judge_s"));
+      const auto* object = details->if_object();
+      const json::value* quality = object ? object->if_contains("quality") : nullptr;
+      for (const json::value& field : quality && quality->is_array() ? quality->get_array() : json::array())
+        f.missing_values.Add({{"feed", feed.id}, {"parameter", text_member(field, "quantity")}})
+            .Increment(number_at(field, "/missing"));
+    }
+  f.has_seen = true;
+}
+
+std::string Metrics::text(const Now& now) {
+  Families& f = *families_;
+  if (now.picture) see(*now.picture);
+  const std::lock_guard hold(f.lock);
+  std::map<std::string_view, int> days;
+  using enum core::Verdict;
+  for (const core::Verdict verdict : {met, unknown, near_miss, out, blocked}) days[core::word(verdict)] = 0;
+  for (prometheus::Gauge* age : std::exchange(f.ages, {})) f.cycle_age.Remove(age);  // a feed may have gone
+  if (now.picture) {
+    for (const FeedView& feed : now.picture->feeds)
+      if (feed.newest_complete) {
+        f.ages.push_back(&f.cycle_age.Add({{"feed", feed.id}}));
+        f.ages.back()->Set(static_cast<double>((now.now - feed.newest_complete->reference_time).count()));
+      }
+    for (const auto& [id, view] : now.picture->units)
+      for (const core::Day& day : view->days) ++days[core::word(day.verdict)];
+  }
+  for (const auto& [state, count] : days) f.window_state.Add({{"state", std::string(state)}}).Set(count);
+  f.wal.Set(wal_bytes(now.data));
+  f.ready.Set(now.is_ready ? 1 : 0);
+  if (now.last_backup) f.backup.Add({}).Set(static_cast<double>(now.last_backup->time_since_epoch().count()));
+  return prometheus::TextSerializer().Serialize(f.registry.Collect());
+}
+
+}  // namespace hakea::service

@@ -1,0 +1,40 @@
+// Answers as they were last written, so that what everybody asks for is written and compressed once a picture. By what was
+// asked for and what the answer rests on; those of an older picture go with the first of a newer one, else those that were
+// not asked for longest.
+#pragma once
+
+#include <cstdint>
+#include <list>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <string>
+
+#include "service/http/message.h"
+
+namespace hakea::service {
+
+class KnownAnswers {
+ public:
+  // Null where there is none.
+  std::shared_ptr<const Response> find(const std::string& key);
+  // Keeps an answer whose bytes are `kept`, within so many bytes of all together.
+  void keep(std::uint64_t picture, const std::string& key, std::shared_ptr<const Response> answer, std::size_t bytes_at_most);
+  std::size_t bytes() const;
+
+ private:
+  struct Known {
+    std::shared_ptr<const Response> answer;
+    std::size_t bytes = 0;
+    std::list<std::string>::iterator turn;
+  };
+  void forget(std::map<std::string, Known>::iterator known);
+
+  mutable std::mutex lock_;
+  std::uint64_t picture_ = 0;
+  std::size_t bytes_ = 0;
+  std::map<std::string, Known> answers_;
+  std::list<std::string> turns_;  // keys, those asked for last in front
+};
+
+}  // namespace hakea::service

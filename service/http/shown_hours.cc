@@ -1,0 +1,57 @@
+#include "service/http/shown_hours.h"
+
+#include <algorithm>
+
+#include "core/catalogue/catalogue.h"
+
+namespace hakea::service {
+
+core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
+  core::Column part(end - begin);
+  for (std::size_t i = begin; i < end; ++i) {
+    if (column.is_missing(i))
+      part.set_missing(i - begin, column.why(i));
+    else
+      part.set(i - begin, static_cast<double>(column[i]), column.flags(i));
+  }
+  return part;
+}
+
+Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
+                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities) {
+  const auto points = run ? hours_of(view, *run) : Result<std::vector<std::vector<core::UnitHours>>>(hours_of(view));
+  if (!points) return points.errors();
+  ShownHours shown;
+  shown.hours.unit = &view.unit.traits;
+  shown.hours.columns.resize(core::catalogue().size());
+  if (points->empty() || points->front().empty()) return shown;  // before the first run
+  const core::UnitPlan plan;
+  const core::DayInput input{&view.unit.traits, &view.unit.prescription, &plan, now, now, *points};
+  const std::vector<core::Fit> fit = core::fit_by_hour(input);
+  const core::UnitHours& all = points->front().front();
+  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
+    if (!t) return otherwise;
+    return static_cast<std::size_t>(
+        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
+  };
+  const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
+  shown.hours.first = all.first + static_cast<int>(begin);
+  shown.hours.hours = end - begin;
+  for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
+  const auto stretch = [&](const auto& list, auto& part) {
+    if (list.size() == all.hours)
+      part.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
+  };
+  stretch(all.mixing, shown.hours.mixing);
+  stretch(all.stability, shown.hours.stability);
+  shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
+  if (!run) shown.corrected = corrected_hours(view, *points);
+  if (shown.corrected) {
+    for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);
+    const auto first = shown.corrected->fit.begin();
+    shown.corrected->fit = {first + static_cast<std::ptrdiff_t>(begin), first + static_cast<std::ptrdiff_t>(end)};
+  }
+  return shown;
+}
+
+}  // namespace hakea::service
