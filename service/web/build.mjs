@@ -1,8 +1,8 @@
 // Bundles the page and writes it as a C++ source: each file as it is and as gzip, under a name that holds its content's hash.
 //   node build.mjs --out FILE.cc      for the program
 //   node build.mjs --folder DIR       to look at, or for a server of one's own
-import { build } from 'esbuild';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
@@ -16,8 +16,24 @@ function option(name) {
   return at < 0 ? undefined : process.argv[at + 1];
 }
 
+// What the lock file names is fetched unless it is here: a build without a network works once it did with one.
+function fetched() {
+  const locked = JSON.parse(readFileSync(join(here, 'package-lock.json'), 'utf8')).packages;
+  const isHere = ([path, { version, optional }]) => {
+    const found = join(here, path, 'package.json');
+    return path === '' || (existsSync(found) ? JSON.parse(readFileSync(found, 'utf8')).version === version : optional);
+  };
+  if (existsSync(join(here, 'node_modules')) && Object.entries(locked).every(isHere)) return;
+  const { status, error } = spawnSync('npm', ['ci', '--ignore-scripts', '--no-audit', '--no-fund', '--loglevel=error'], { cwd: here, stdio: ['ignore', 'inherit', 'inherit'] });
+  if (status === 0) return;
+  console.error(`What bundles the page could not be fetched${error ? ` (${error.message})` : ''}; npm ci in service/web, with a network, does it`);
+  process.exit(1);
+}
+
 // The bundle as [path, bytes].
 async function bundled() {
+  fetched();
+  const { build } = await import('esbuild');
   const result = await build({
     absWorkingDir: here,
     entryPoints: ['src/page.tsx'],
