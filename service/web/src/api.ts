@@ -86,13 +86,34 @@ export async function ask<T>(path: string, options: Call = {}): Promise<T> {
   return (response.status === 204 ? undefined : await response.json()) as T;
 }
 
+// The path of the next page of a list (RFC 8288), or nothing.
+function nextPage(response: Response): string | undefined {
+  const link = /<([^>]*)>\s*;\s*rel="?next"?/.exec(response.headers.get('Link') ?? '');
+  return link?.[1] && new URL(link[1], location.href).href.split(root)[1];
+}
+
+// A list as one, however many pages it comes in.
+async function withPages(first: Record<string, unknown>, next: string | undefined): Promise<unknown> {
+  const whole = first;
+  while (next) {
+    const response = await call(next);
+    const page = (await response.json()) as Record<string, unknown>;
+    for (const [name, list] of Object.entries(page))
+      if (Array.isArray(list) && Array.isArray(whole[name])) whole[name] = [...(whole[name] as unknown[]), ...list];
+    next = nextPage(response);
+  }
+  return whole;
+}
+
 async function load(path: string): Promise<void> {
   const item = entry(path);
   try {
     const response = await call(path, { etag: item.answer.data === undefined ? undefined : item.etag });
     if (response.status !== 304) {
-      item.etag = response.headers.get('ETag') ?? undefined;
-      item.answer = { data: await response.json(), loading: false };
+      const next = nextPage(response);
+      // Of a list in pages none has the tag of the whole.
+      item.etag = next ? undefined : (response.headers.get('ETag') ?? undefined);
+      item.answer = { data: await withPages(await response.json(), next), loading: false };
     } else {
       item.answer = { data: item.answer.data, loading: false };
     }

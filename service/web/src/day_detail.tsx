@@ -68,7 +68,7 @@ export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string
       )}
       {day.windows.length > 0 && (
         <>
-          <h4>{day.windows.length === 1 ? 'Window' : 'Windows'}</h4>
+          <p class="subhead">{day.windows.length === 1 ? 'Window' : 'Windows'}</p>
           <ul class="plain">
             {day.windows.map((w) => (
               <WindowFacts key={w.start} window={w} zone={zone} />

@@ -58,7 +58,7 @@ export function FeedsView() {
       </div>
       <section aria-labelledby="runs-heading">
         <h2 id="runs-heading">Runs</h2>
-        <div class="table-frame" tabIndex={0} role="region" aria-labelledby="runs-heading">
+        <div class="table-frame" tabIndex={0} role="region" aria-label="Runs as a table">
           <table class="rows">
             <thead>
               <tr>

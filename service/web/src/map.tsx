@@ -35,7 +35,7 @@ function bearingAndKm(from: LatLng, to: LatLng): { bearing: number; km: number }
 
 // The sector is drawn as wide as the service counts it by stability class (A to F).
 const halfWidths = [50, 40, 30, 22.5, 22.5, 22.5];
-const drawnKm = 9;
+const drawnKm = 6;
 
 function wedge(from: LatLng, bearing: number, half: number): LatLng[] {
   const points: LatLng[] = [from];
@@ -109,6 +109,18 @@ function driftText(drift: Drift | null): string {
 
 const svgSigns: Record<string, string> = { met: '●', near_miss: '◒', unknown: '?', out: '×', blocked: '⊟' };
 
+// A unit's name stands on the side where no other unit lies close by.
+function nameSide(unit: Unit, app: App): { direction: L.Direction; offset: [number, number] } {
+  const here = centre(unit);
+  let nearest = { bearing: 0, km: Infinity };
+  for (const other of app.units.values()) {
+    if (other === unit) continue;
+    const way = bearingAndKm(here, centre(other));
+    if (way.km < nearest.km) nearest = way;
+  }
+  return nearest.bearing < 180 ? { direction: 'left', offset: [-10, 0] } : { direction: 'right', offset: [10, 0] };
+}
+
 // Everything that does not change with day or hour.
 function drawGround(map: L.Map, app: App): void {
   for (const feature of app.district.map?.features ?? []) {
@@ -123,11 +135,11 @@ function drawGround(map: L.Map, app: App): void {
   if (app.district.map?.tiles) L.tileLayer(app.district.map.tiles).addTo(map);
   for (const place of app.district.places ?? [])
     L.marker([place.position[1], place.position[0]], {
-      interactive: false,
+      interactive: place.kind !== 'town',
       keyboard: false,
       icon: L.divIcon({ className: `place place-${place.kind}`, html: '', iconSize: [9, 9] }),
     })
-      .bindTooltip(place.name, { permanent: true, direction: 'right', className: 'place-name', offset: [4, 0] })
+      .bindTooltip(place.name, { permanent: place.kind === 'town', direction: 'right', className: 'place-name', offset: [4, 0] })
       .addTo(map);
 }
 
@@ -184,7 +196,7 @@ export function MapView({ place }: { place: Place }) {
       const made = L.map(box.current, { attributionControl: false, zoomSnap: 0.25, fadeAnimation: false, zoomAnimation: false });
       const box4 = app.district.bbox;
       const all = [...app.units.values()].map(centre);
-      made.fitBounds(all.length ? L.latLngBounds(all).pad(0.18) : L.latLngBounds([box4![1], box4![0]], [box4![3], box4![2]]));
+      made.fitBounds(all.length ? L.latLngBounds(all).pad(0.07) : L.latLngBounds([box4![1], box4![0]], [box4![3], box4![2]]));
       drawGround(made, app);
       map.current = made;
       layer.current = L.layerGroup().addTo(made);
@@ -207,7 +219,7 @@ export function MapView({ place }: { place: Place }) {
         keyboard: false,
         icon: L.divIcon({ className: `map-sign is-${verdict}`, html: svgSigns[verdict] ?? '?', iconSize: [20, 20] }),
       })
-        .bindTooltip(unit.properties.name, { permanent: true, direction: 'bottom', className: 'unit-name', offset: [0, 8] })
+        .bindTooltip(unit.properties.name, { permanent: true, className: 'unit-name', ...nameSide(unit, app) })
         .on('click', () => setPicked(unit.id))
         .addTo(shown);
     }

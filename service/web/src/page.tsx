@@ -166,10 +166,10 @@ function Page() {
           <Waiting answer={loading ?? { loading: true }} what="the district" />
         )}
       </main>
-      <p class="unseen" role="status" aria-live="polite">
-        {live.changed}
-      </p>
       <footer>
+        <p class="unseen" role="status" aria-live="polite">
+          {live.changed}
+        </p>
         <p>
           <strong>Forecast guidance only.</strong> The decision to light belongs to the authorised burn officer under the approved plan and
           local law. Check total fire ban, restricted or prohibited periods and permits with the declaring authority: this system does not

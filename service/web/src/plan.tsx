@@ -285,7 +285,7 @@ export function PlanView({ place }: { place: Place }) {
             {chosenAgainst.length === 0 ? (
               <p>Every day that is met is in the plan, or its unit is on a better one.</p>
             ) : (
-              <div class="table-frame" tabIndex={0} role="region" aria-labelledby="lost-heading">
+              <div class="table-frame" tabIndex={0} role="region" aria-label="What was met and lost, as a table">
                 <table class="rows">
                   <thead>
                     <tr>
