@@ -73,7 +73,7 @@ Response put_prescription(const Call& call) {
   const auto current = entry_of(call, id);
   const Expected expected = expected_revision(call, current ? current->revision : 0);
   if (expected.refused) return *expected.refused;
-  const Change change{EntryKind::prescription, id, json_text(*body), expected.revision, current ? "replace" : "create",
+  const Change change{EntryKind::prescription,          id, json_text(*body), expected.revision, current ? "replace" : "create",
                       call.query("reason").value_or("")};
   const Written written = write(call, {change}, std::set<std::string>{unit});
   if (written.refused) return *written.refused;

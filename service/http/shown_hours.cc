@@ -84,7 +84,8 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   stretch(all.stability, shown.hours.stability);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
   for (const std::vector<core::Fit>& fits : core::fit_of_limits_by_hour(input))
-    shown.limit_fits.emplace_back(fits.begin() + static_cast<std::ptrdiff_t>(begin), fits.begin() + static_cast<std::ptrdiff_t>(end));
+    shown.limit_fits.emplace_back(fits.begin() + static_cast<std::ptrdiff_t>(begin),
+                                  fits.begin() + static_cast<std::ptrdiff_t>(end));
   if (!run) shown.corrected = corrected_hours(view, *points);
   if (shown.corrected) {
     for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);

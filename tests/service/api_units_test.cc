@@ -195,7 +195,8 @@ TEST_F(ApiUnits, ATrialEqualsWhatStoringGivesAndStoresNothing) {
   const Answer stored = rig->get("/units/sawpit-ridge/days");
   EXPECT_EQ(trial.at("/days"), stored.at("/days"));
   const Answer hours = rig->get("/units/sawpit-ridge/hours?limits=yes");
-  for (const char* part : {"/times", "/fit", "/limits"}) EXPECT_EQ(trial.at(std::string("/hours") + part), hours.at(part)) << part;
+  for (const char* part : {"/times", "/fit", "/limits"})
+    EXPECT_EQ(trial.at(std::string("/hours") + part), hours.at(part)) << part;
   Strings differences;
   for (const json::value& day : was.as_array())
     if (const std::string now = verdict("sawpit-ridge", std::string(day.at("date").as_string()));
@@ -224,7 +225,8 @@ TEST_F(ApiUnits, TheFitOfAnHourIsThatOfItsWorstLimit) {
       EXPECT_EQ(told[i].at("scope"), limits[i].at("scope"));
       const json::value& of_limit = told[i].at("fit").as_array().at(hour);
       seen.insert(std::string(of_limit.as_string()));
-      if (limits[i].at("scope") == "each_hour" && limits[i].at("kind") != "preference") worst = std::max(worst, badness(of_limit));
+      if (limits[i].at("scope") == "each_hour" && limits[i].at("kind") != "preference")
+        worst = std::max(worst, badness(of_limit));
     }
     EXPECT_EQ(badness(fit[hour]), worst) << "hour " << hour;
   }

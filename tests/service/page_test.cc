@@ -24,7 +24,7 @@ Response file_at(const std::string& path, std::map<std::string, std::string, std
 
 std::string unpacked(const std::string& packed, std::size_t size) {
   const std::unique_ptr<libdeflate_decompressor, decltype(&libdeflate_free_decompressor)> reader(libdeflate_alloc_decompressor(),
-                                                                                                  libdeflate_free_decompressor);
+                                                                                                 libdeflate_free_decompressor);
   std::string bytes(size, ' ');
   std::size_t written = 0;
   const auto done = libdeflate_gzip_decompress(reader.get(), packed.data(), packed.size(), bytes.data(), bytes.size(), &written);
