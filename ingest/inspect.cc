@@ -12,6 +12,7 @@
 #include "ingest/cf/alias_proposals.h"
 #include "ingest/format/netcdf_file.h"
 #include "ingest/run/variable.h"
+#include "ingest/station/nearest.h"
 
 namespace hakea::ingest {
 namespace {
@@ -175,7 +176,7 @@ void propose_aliases(const Feed& feed, const NetcdfFile& file, const std::set<Fe
   out.refused.push_back({out.file, "", "holds no quantity that is known here by its name", std::move(hint)});
 }
 
-// Values of the surface fields at one point, by the run's steps.
+// Values of the surface fields at one point, by the run's steps; of several stations that speak for it the nearest that has one.
 Result<std::map<Fed, std::vector<double>>> values_at(const NetcdfFile& file, const RunPlan& plan) {
   std::map<Fed, std::vector<double>> values;
   std::vector<std::size_t> which;
@@ -189,8 +190,15 @@ Result<std::map<Fed, std::vector<double>>> values_at(const NetcdfFile& file, con
                                 {plan.steps.size(), plan.members, plan.levels_hpa.size()}, [&](Slab&& slab) {
                                   auto& to = values.at(plan.fields[slab.field].fed);
                                   const std::size_t points = slab.points->size(), stride = slab.members * slab.levels * points;
-                                  for (std::size_t s = 0; s < slab.steps && points > 0; ++s)
-                                    to[slab.first_step + s] = static_cast<double>(slab.values[s * stride]);
+                                  for (std::size_t s = 0; s < slab.steps; ++s) {
+                                    std::int32_t nearest = std::numeric_limits<std::int32_t>::max();
+                                    for (std::size_t p = 0; p < points; ++p) {
+                                      const float value = slab.values[s * stride + p];
+                                      if (std::isnan(value) || (*slab.points)[p] >= nearest) continue;
+                                      nearest = (*slab.points)[p];
+                                      to[slab.first_step + s] = static_cast<double>(value);
+                                    }
+                                  }
                                 });
   if (!read) return read.errors();
   // Energy counted over intervals becomes the mean of each.
@@ -209,6 +217,17 @@ Result<std::map<Fed, std::vector<double>>> values_at(const NetcdfFile& file, con
       break;
     }
   return values;
+}
+
+// Who speaks for a point, the nearest first.
+std::string stations_in_words(const PointOfInterest& at, const RunPlan& plan) {
+  std::vector<std::string> told;
+  for (std::size_t s = 0; s < plan.stations.size(); ++s)
+    told.push_back(fmt::format("{} ({:.1f} km)", plan.stations[s],
+                               distance_km({at.latitude_deg, at.longitude_deg, 0},
+                                           {plan.sampled_at[s].latitude_deg, plan.sampled_at[s].longitude_deg, 0})));
+  if (told.empty()) return fmt::format("no station within {} km and {} m of height", kStationReachKm, kStationReachM);
+  return fmt::format("as seen by {}", fmt::join(told, ", else by "));
 }
 
 // Wind and humidity in the catalogue's own terms, beside what the file gives.
@@ -328,6 +347,10 @@ Inspection inspect(const Feed& feed, const std::string& path, std::optional<Poin
       if (dropped.contains(fed) && !has.contains(fed)) continue;
       auto& to = out.at->values[std::string(core::describe(fed).key)];
       for (const double x : series) to.push_back(static_cast<float>(x));
+    }
+    if (feed.observed) {
+      out.at->note = stations_in_words(*at, *plan);
+      return out;
     }
     const bool inside = !plan->fields.empty() && plan->stencils[plan->fields.front().grid].front().cells > 0;
     if (!inside) out.at->note = "outside the grid";

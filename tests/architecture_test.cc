@@ -252,6 +252,32 @@ Complaints forgotten_sources(const fs::path& root) {
   return complaints;
 }
 
+// Two types of one name in one namespace are one type to the linker, whatever they hold: what it makes of their vectors fits
+// only one of them.
+Complaints types_of_one_name(const fs::path& root) {
+  static const std::regex type(R"(^(?:struct|class|enum class|enum) (\w+)(?: [^;]*)?\{.*)"),
+      name_space(R"(^namespace ([\w:]+) \{.*)");
+  Complaints complaints;
+  std::map<std::string, std::string> seen;  // the file of each
+  for (const SourceFile& file : sources(root)) {
+    if (file.path.starts_with("tests/")) continue;
+    std::ifstream lines(root / file.path);
+    std::string where;
+    bool is_own = false;  // in a nameless namespace
+    std::smatch match;
+    for (std::string line; std::getline(lines, line);) {
+      if (std::regex_match(line, match, name_space)) where = match[1];
+      if (line == "namespace {") is_own = true;
+      if (line == "}  // namespace") is_own = false;
+      if (is_own || !std::regex_match(line, match, type)) continue;
+      const auto [other, is_new] = seen.emplace(where + "::" + match.str(1), file.path);
+      if (!is_new && other->second != file.path)
+        complaints.push_back(file.path + " has another " + other->first + " than " + other->second);
+    }
+  }
+  return complaints;
+}
+
 Complaints strangers_on_top(const fs::path& root) {
   Complaints complaints;
   for (const auto& entry : fs::directory_iterator(root)) {
@@ -283,6 +309,7 @@ TEST(Architecture, TheClockIsAskedInOnePlace) { EXPECT_TRUE(none(clock_readers(t
 TEST(Architecture, NoFileIsLong) { EXPECT_TRUE(none(long_files(tree()))); }
 TEST(Architecture, EveryHeaderIsGuarded) { EXPECT_TRUE(none(headers_without_guard(tree()))); }
 TEST(Architecture, NoSourceIsForgotten) { EXPECT_TRUE(none(forgotten_sources(tree()))); }
+TEST(Architecture, NoTwoTypesHaveOneName) { EXPECT_TRUE(none(types_of_one_name(tree()))); }
 TEST(Architecture, TheTopLevelIsFixed) { EXPECT_TRUE(none(strangers_on_top(tree()))); }
 
 TEST(Architecture, TheTreeIsRead) {
@@ -301,7 +328,9 @@ class WrongTree : public ::testing::Test {
                "#pragma once\n#include \"core/base/time.h\"\n// std::chrono::system_clock::now() and <thread> in a comment\n");
     dir_.write("ingest/format/netcdf_file.cc", "#include <netcdf.h>\n#include \"core/base/time.h\"\n");
     dir_.write("service/cli/table.cc", "#include <boost/json.hpp>\n#include <fmt/format.h>\n#include \"core/fire/flame.h\"\n");
-    dir_.write("core/CMakeLists.txt", "fire/a.cc base/a.cc cellar/a.cc");
+    dir_.write("core/fire/spread.cc",
+               "namespace hakea::core {\nnamespace {\nstruct Flame {\n};\n}  // namespace\n}  // namespace hakea::core\n");
+    dir_.write("core/CMakeLists.txt", "fire/a.cc fire/spread.cc base/a.cc cellar/a.cc");
     dir_.write("ingest/CMakeLists.txt", "format/netcdf_file.cc run/a.cc");
     dir_.write("service/CMakeLists.txt", "cli/table.cc cli/a.cc");
   }
@@ -309,7 +338,7 @@ class WrongTree : public ::testing::Test {
   Complaints all() const {
     Complaints found;
     for (const auto check : {wrong_directions, wrong_doors, impure_core, clock_readers, long_files, headers_without_guard,
-                             forgotten_sources, strangers_on_top})
+                             forgotten_sources, types_of_one_name, strangers_on_top})
       for (std::string& complaint : check(dir_.path())) found.push_back(std::move(complaint));
     return found;
   }
@@ -374,6 +403,12 @@ TEST_F(WrongTree, CoreHasNoThreadsFilesOrEnvironment) {
 TEST_F(WrongTree, TheClockIsNotAskedElsewhere) {
   EXPECT_EQ(complaint_with("service/cli/a.cc", "auto t = std::chrono::system_clock::now();\n"),
             "service/cli/a.cc asks the clock; only service/base/clock does");
+}
+
+TEST_F(WrongTree, TwoTypesOfOneNameAreSeen) {
+  dir_.write("core/fire/flame.h", "#pragma once\nnamespace hakea::core {\nstruct Flame {\n  int a;\n};\n}\n");
+  EXPECT_EQ(complaint_with("core/fire/a.cc", "namespace hakea::core {\nclass Flame {\n  double a;\n};\n}\n"),
+            "core/fire/flame.h has another hakea::core::Flame than core/fire/a.cc");
 }
 
 TEST_F(WrongTree, LongUnguardedForgottenAndStrangeFilesAreSeen) {

@@ -32,6 +32,7 @@ struct UnitTraits {
   double area_ha = std::numeric_limits<double>::quiet_NaN();
   Hours lighting{5};  // from the first to the last ignition, all burn days together
   std::vector<Receptor> receptors;
+  std::optional<double> sea_bearing_deg;  // the way to the sea from a coastal unit
 };
 
 // How a mixing height was found, and whether the ways to find it disagree.

@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/base/time.h"
@@ -53,6 +54,8 @@ struct Limiting {
   std::optional<int> out_h;             // hours of `within` it is out in, when it gains none
   std::optional<UtcHour> at;
   bool alone = false;  // removing it alone makes the day met
+  // Of a unit with several points: the lowest and highest of its points in that hour.
+  std::optional<std::pair<float, float>> over_points;
 };
 
 struct TailValue {
@@ -65,6 +68,14 @@ struct Tail {
   TailVerdict verdict = TailVerdict::none;
   std::optional<TailValue> worst;   // of the tail limit with the smallest margin
   std::optional<TailValue> beyond;  // the first later date on which a tail limit would be out
+};
+
+// A limit of the night after that smoke hangs on, not kept by a day that has a window: the smoke stays where it drained to.
+struct NightSmoke {
+  std::size_t limit = kNoLimit;
+  std::optional<float> value;
+  UtcHour at;
+  std::optional<UtcTime> finish_by;  // the earlier end that is advised before such a night, where the window goes on beyond it
 };
 
 struct Note {  // a failing preference
@@ -133,7 +144,10 @@ struct Day {
   std::vector<MissingInput> missing;
   std::vector<Blocked> blocked_by;
   std::vector<Part> parts;
+  std::optional<NightSmoke> night_smoke;
   std::vector<std::size_t> provisional;  // limited quantities that rest on a provisional model, by catalogue index
+  std::vector<std::size_t> spin_up;      // limited states, such as a drought index, that have not found their level yet
+  std::vector<std::string> flags;        // what else makes the day doubtful, a phrase each
   std::string why;                       // one sentence
 };
 

@@ -10,6 +10,8 @@
 #include "core/days/compare.h"
 #include "core/days/confidence.h"
 #include "core/days/explain.h"
+#include "core/days/exposed.h"
+#include "core/days/night_smoke.h"
 #include "core/days/score.h"
 #include "core/prescription/scopes.h"
 
@@ -187,6 +189,27 @@ std::vector<std::size_t> provisional_quantities(const DayInput& input) {
   return found;
 }
 
+// Of these only states have a level to find; what follows from them carries their flag.
+bool is_state(const QuantityRow& quantity) {
+  return quantity.nature == Nature::state || quantity.nature == Nature::daily || quantity.nature == Nature::daily_noon;
+}
+
+std::vector<std::size_t> in_spin_up(const Record& record, const DateHours& date) {
+  std::vector<std::size_t> found;
+  for (const LimitHours& limit : record.limits()) {
+    const std::size_t q = limit.limit().quantity;
+    if (!is_state(limit.quantity()) || std::find(found.begin(), found.end(), q) != found.end()) continue;
+    const auto is_in_spin_up = [&](const UnitHours* point) {
+      const Column& column = point->columns[q];
+      for (int h = std::max(date.within_begin, 0); h < std::min(date.within_end, record.hours()); ++h)
+        if (column.flags(static_cast<std::size_t>(h)) & flag::kSpinUp) return true;
+      return false;
+    };
+    if (std::any_of(record.points().begin(), record.points().end(), is_in_spin_up)) found.push_back(q);
+  }
+  return found;
+}
+
 Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
   const Judge judge(record, date);
   Day day;
@@ -205,10 +228,12 @@ Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
     day.parts = best->score.parts;
     day.notes = best->score.notes;
     day.tail = best->score.tail;
+    if (!best->is_short) day.night_smoke = night_smoke_not_kept(record, judge, best->stretch, best->certainty);
   } else {
     day.fit = 0;
   }
   day.limiting = judge.limiting();
+  day.spin_up = in_spin_up(record, judge.first().date);
   return day;
 }
 
@@ -297,10 +322,24 @@ std::vector<std::size_t> members_on(const DayInput& input, const std::vector<std
 std::vector<Day> evaluate_days(const DayInput& input) {
   HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
   const std::vector<std::unique_ptr<Record>> records = records_of(input, input.points);
+  std::vector<ExposedPoints> in_the_open;
   std::vector<std::vector<std::unique_ptr<Record>>> others;
+  in_the_open.reserve(input.other_feeds.size() + 1);
+  const auto heed = [&](const std::vector<std::unique_ptr<Record>>& mine, std::span<const std::vector<UnitHours>> points) {
+    others.push_back(records_of(input, points));
+    for (std::size_t m = 0; m < mine.size(); ++m) mine[m]->heed(*others.back()[m % others.back().size()]);
+  };
+  const auto heed_the_open = [&](const std::vector<std::unique_ptr<Record>>& mine,
+                                 std::span<const std::vector<UnitHours>> points) {
+    in_the_open.emplace_back(points, *input.prescription);
+    if (!in_the_open.back().hours().empty()) heed(mine, in_the_open.back().hours());
+  };
+  heed_the_open(records, input.points);
   for (const auto& feed : input.other_feeds) {
-    others.push_back(records_of(input, feed));
-    for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*others.back()[m % others.back().size()]);
+    auto theirs = records_of(input, feed);
+    heed_the_open(theirs, feed);
+    for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*theirs[m % theirs.size()]);
+    others.push_back(std::move(theirs));
   }
   const UnitHours& hours = input.points.front().front();
   const TimeZone& zone = input.unit->zone;

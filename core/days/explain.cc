@@ -91,6 +91,25 @@ std::string unknown_text(const Record& record, const WindowEdge& edge, const Day
   return text;
 }
 
+// "the wind veers onshore to 95°, outside the permitted directions": how it turns in the hour that ends a window. The sea lies
+// where the unit says; onshore is what comes from the half circle around it.
+std::string leaving_text(const LimitHours& limit, int hour, const UnitTraits& unit) {
+  std::string text = limit.quantity().key == "smoke_bearing"                   ? "the smoke"
+                     : limit.quantity().key == "transport_wind_from_direction" ? "the transport wind"
+                                                                               : "the wind";
+  if (hour <= 0 || limit.fit(hour) != Fit::out) return text + " leaves the permitted directions";
+  if (std::isnan(limit.margin(hour).own)) return text + " is too light to hold a direction";
+  const double before = limit.value(hour - 1), after = limit.value(hour), turn = std::remainder(after - before, 360.0);
+  const auto is_onshore = [&](double direction) {
+    return unit.sea_bearing_deg && limit.quantity().key == "wind_from_direction" &&
+           std::abs(std::remainder(direction - *unit.sea_bearing_deg, 360.0)) <= 90;
+  };
+  if (std::isnan(turn) || turn == 0) return text + " leaves the permitted directions";
+  text += turn > 0 ? " veers" : " backs";
+  if (is_onshore(after) && !is_onshore(before)) text += " onshore";
+  return text + " to " + with_unit(after, "deg") + ", outside the permitted directions";
+}
+
 std::string opening_text(const Record& record, const WindowEdge& edge, const Day& day) {
   switch (edge.by) {
     case Edge::within: return "opens with the light-up hours";
@@ -108,7 +127,8 @@ std::string opening_text(const Record& record, const WindowEdge& edge, const Day
   }
 }
 
-std::string closing_text(const Record& record, const WindowEdge& edge, const Day& day) {
+std::string closing_text(const Record& record, const Window& window, const UnitTraits& unit, const Day& day) {
+  const WindowEdge& edge = window.closes;
   switch (edge.by) {
     case Edge::within: return "ends with the light-up hours";
     case Edge::horizon: return "still open at the end of the forecast";
@@ -116,7 +136,7 @@ std::string closing_text(const Record& record, const WindowEdge& edge, const Day
     case Edge::limit: {
       const LimitHours& limit = record.limits()[edge.limit];
       const std::string title = title_of(limit, day);
-      if (!limit.limit().sectors.empty()) return "closes when the wind leaves the permitted directions";
+      if (!limit.limit().sectors.empty()) return "closes when " + leaving_text(limit, window.end - record.clock().first(), unit);
       if (!edge.value) return "closes when " + title + " passes its limit";
       return "closes when " + title + (is_too_high(limit, edge.value) ? " passes " : " falls below ") +
              bound_text(limit, edge.value);
@@ -133,21 +153,46 @@ std::string limiting_text(const Record& record, const Limiting& limiting, const 
   const bool is_doubtful = is_out_of_domain(limit.limit().quantity, day) && !(limiting.margin && *limiting.margin < 0);
   if (limiting.value) text += " is " + with_unit(static_cast<double>(*limiting.value), limit.quantity().unit);
   if (is_doubtful) text += limiting.value ? ", outside its model's domain" : " is outside its model's domain";
-  if (!limiting.value && !is_doubtful) text += " is unknown";
+  if (limiting.over_points && limiting.over_points->first < limiting.over_points->second)
+    text += " (" + in_words(static_cast<double>(limiting.over_points->first)) + " to " +
+            with_unit(static_cast<double>(limiting.over_points->second), limit.quantity().unit) + " over its points)";
+  if (!limiting.value && !is_doubtful) {
+    text += " is unknown";
+    if (is_missing_for(limit.limit().quantity, Reason::no_state, day))
+      text += ": no value was entered, and its record is too short to find one";
+  }
   return text + ", " + needs_text(limit.limit());
+}
+
+// "met, night smoke limit not met: wind speed in the night after is 2 km/h, needs at least 5 km/h; before such a night an end by
+// 16:00 is advised".
+std::string night_smoke_text(const Record& record, const NightSmoke& night, const UnitTraits& unit, const Day& day) {
+  const LimitHours& limit = record.limits()[night.limit];
+  std::string text = std::string(day.weather == Verdict::met ? "met, " : "") +
+                     "night smoke limit not met: " + title_of(limit, day) + scope_text(limit.limit());
+  text += night.value ? " is " + with_unit(static_cast<double>(*night.value), limit.quantity().unit) : std::string(" is outside");
+  text += ", " + needs_text(limit.limit());
+  if (night.finish_by) text += "; before such a night an end by " + clock_text(unit.zone, *night.finish_by) + " is advised";
+  return text;
 }
 
 }  // namespace
 
-std::string with_standing(std::string name, std::size_t quantity, const Day& day) {
-  const bool is_provisional = std::find(day.provisional.begin(), day.provisional.end(), quantity) != day.provisional.end();
-  return is_provisional ? std::move(name) + " (provisional model)" : name;
+bool is_missing_for(std::size_t quantity, Reason reason, const Day& day) {
+  return std::any_of(day.missing.begin(), day.missing.end(),
+                     [&](const MissingInput& m) { return m.quantity == quantity && m.reason == reason; });
 }
 
-bool is_out_of_domain(std::size_t quantity, const Day& day) {
-  return std::any_of(day.missing.begin(), day.missing.end(),
-                     [&](const MissingInput& m) { return m.quantity == quantity && m.reason == Reason::out_of_domain; });
+std::string with_standing(std::string name, std::size_t quantity, const Day& day) {
+  const auto is_among = [&](const std::vector<std::size_t>& all) {
+    return std::find(all.begin(), all.end(), quantity) != all.end();
+  };
+  if (is_among(day.provisional)) name += " (provisional model)";
+  if (is_among(day.spin_up)) name += " (spin-up)";
+  return name;
 }
+
+bool is_out_of_domain(std::size_t quantity, const Day& day) { return is_missing_for(quantity, Reason::out_of_domain, day); }
 
 std::string scope_text(const Limit& limit) {
   switch (limit.scope) {
@@ -257,11 +302,13 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
     if (w.unconfirmed) text += " unconfirmed";
     if (day.windows.empty()) text += ", too short by " + hours_text(record.duration() - w.hours());
     if (const std::string opens = opening_text(record, w.opens, day); !opens.empty()) text += "; " + opens;
-    if (const std::string closes = closing_text(record, w.closes, day); !closes.empty()) text += "; " + closes;
+    if (const std::string closes = closing_text(record, w, unit, day); !closes.empty()) text += "; " + closes;
   } else {
     text += ": no window";
   }
-  if (day.weather != Verdict::met && day.limiting) text += "; " + limiting_text(record, *day.limiting, day);
+  if (day.night_smoke) text += "; " + night_smoke_text(record, *day.night_smoke, unit, day);
+  const bool is_said = day.night_smoke && day.limiting && day.limiting->limit == day.night_smoke->limit;
+  if (day.weather != Verdict::met && day.limiting && !is_said) text += "; " + limiting_text(record, *day.limiting, day);
   if (day.weather == Verdict::met && day.tail.beyond) {
     const LimitHours& limit = record.limits()[day.tail.beyond->limit];
     text += "; beyond the tail " + title_of(limit, day) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) +

@@ -16,13 +16,15 @@ WindowEdge what_closes(const Record& record, const Judge& judge, Stretch stretch
 std::string why(const Record& record, const UnitTraits& unit, const Day& day);
 
 // A quantity as it is called inside a sentence ("litter moisture"), on a day with what is said of its model ("grass
-// moisture (provisional model)"), and what a limit asks ("needs at most 16 %").
+// moisture (provisional model)") and of its start ("Keetch-Byram drought index (spin-up)"), and what a limit asks ("needs at
+// most 16 %").
 std::string lower_title(const QuantityRow& quantity);
 std::string with_standing(std::string name, std::size_t quantity, const Day& day);
 std::string needs_text(const Limit& limit);
 std::string scope_text(const Limit& limit);  // " in the days after"; empty for hours of the window
 // Whether a value of this quantity would have passed on this day, and does not, since it is outside its model's domain.
 bool is_out_of_domain(std::size_t quantity, const Day& day);
+bool is_missing_for(std::size_t quantity, Reason reason, const Day& day);
 
 std::string weekday_in_words(LocalDate date);  // Friday
 std::string date_in_words(LocalDate date);     // Friday 2 April

@@ -5,6 +5,7 @@
 
 #include "core/base/result.h"
 #include "core/days/blocked.h"
+#include "core/days/exposed.h"
 #include "core/days/judge.h"
 
 namespace hakea::core {
@@ -87,7 +88,12 @@ History history_of(const HistoryInput& input) {
   std::vector<const UnitHours*> points;
   for (const auto& point : input.points) points.push_back(&point.front());
   const UtcTime now = hours.first.start();
-  const Record record(*input.unit, *input.prescription, points, now);
+  Record record(*input.unit, *input.prescription, points, now);
+  const ExposedPoints exposed(input.points, *input.prescription);
+  std::vector<const UnitHours*> in_the_open;
+  for (const auto& point : exposed.hours()) in_the_open.push_back(&point.front());
+  std::optional<Record> open;
+  if (!in_the_open.empty()) record.heed(open.emplace(*input.unit, *input.prescription, in_the_open, now));
   UnitPlan plan;
   plan.holidays = input.holidays;
 

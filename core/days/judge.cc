@@ -67,6 +67,17 @@ StretchValue Record::tail_of(std::size_t limit, const DateHours& date, int end) 
   return ours;
 }
 
+std::optional<std::pair<float, float>> Record::over_points(std::size_t quantity, int hour) const {
+  std::optional<std::pair<float, float>> range;
+  if (points_.size() < 2 || hour < 0 || hour >= hours_ || catalogue()[quantity].is_direction) return range;
+  for (const UnitHours* point : points_) {
+    const float value = point->columns[quantity][static_cast<std::size_t>(hour)];
+    if (std::isnan(value)) continue;
+    range = range ? std::pair(std::min(range->first, value), std::max(range->second, value)) : std::pair(value, value);
+  }
+  return range;
+}
+
 const DateLimit* Record::widened_on(std::size_t limit, LocalDate date) const {
   auto& wide = widened_[limit];
   if (!wide) {
@@ -238,6 +249,8 @@ Limiting Judge::describe(std::size_t i) const {
   const int begin = date.within_begin + shown.begin, end = date.within_begin + shown.end;
 
   StretchValue seen;
+  // Whether the value is that of one hour, not a sum or a mean.
+  const bool is_hour = limit.limit().scope != Scope::window_mean && limit.quantity().nature != Nature::amount;
   switch (limit.limit().scope) {
     case Scope::at_start:
     case Scope::before: seen = start_value(limit, date, record_->clock(), date.within_begin + freed.value_or(shown).begin); break;
@@ -270,12 +283,14 @@ Limiting Judge::describe(std::size_t i) const {
       break;
     }
   }
-  Limiting result{.limit = i, .value = {}, .margin = {}, .margin_errors = {}, .gain_h = {}, .out_h = {}, .at = {}};
+  Limiting result{
+      .limit = i, .value = {}, .margin = {}, .margin_errors = {}, .gain_h = {}, .out_h = {}, .at = {}, .over_points = {}};
   if (!std::isnan(seen.value)) {
     result.value = static_cast<float>(seen.value);
     result.at = record_->clock().hour(seen.at);
     if (!std::isnan(seen.margin.own)) result.margin = seen.margin.own;
     if (!std::isnan(seen.margin.errors)) result.margin_errors = seen.margin.errors;
+    if (is_hour) result.over_points = record_->over_points(limit.limit().quantity, seen.at);
   }
   return result;
 }

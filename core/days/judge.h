@@ -10,6 +10,7 @@
 #include <memory>
 #include <optional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "core/days/date_limits.h"
@@ -31,6 +32,7 @@ class Record {
 
   const Prescription& prescription() const { return *prescription_; }
   const std::vector<LimitHours>& limits() const { return limits_; }
+  const std::vector<const UnitHours*>& points() const { return points_; }
   const UnitClock& clock() const { return clock_; }
   int hours() const { return hours_; }
   int now_index() const { return now_index_; }
@@ -39,6 +41,8 @@ class Record {
   const DateLimit* widened_on(std::size_t limit, LocalDate date) const;
   // What decides a tail limit for a window that ends at hour index `end`: the first of all feeds in which it is out.
   StretchValue tail_of(std::size_t limit, const DateHours& date, int end) const;
+  // The lowest and highest of a unit's several points in an hour; none for a direction, or a single point.
+  std::optional<std::pair<float, float>> over_points(std::size_t quantity, int hour) const;
   // Fewest hours of a window, and fewest when the duration yields.
   int duration() const;
   int yielding_duration() const;

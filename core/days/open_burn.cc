@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "core/catalogue/catalogue.h"
+#include "core/days/exposed.h"
 #include "core/prescription/scopes.h"
 
 namespace hakea::core {
@@ -13,12 +14,12 @@ namespace {
 constexpr double kTurn_deg = 45, kWind_kmh = 25;
 constexpr int kNoon = 12;
 
-void keep_worse(std::optional<HourValue>& worst, float value, UtcHour at, bool low_is_worse = false) {
+void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse = false) {
   if (std::isnan(value)) return;
-  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = HourValue{value, at};
+  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = WorstHour{value, at};
 }
 
-void keep_worse(std::optional<HourValue>& worst, const std::optional<HourValue>& other, bool low_is_worse = false) {
+void keep_worse(std::optional<WorstHour>& worst, const std::optional<WorstHour>& other, bool low_is_worse = false) {
   if (other) keep_worse(worst, other->value, other->at, low_is_worse);
 }
 
@@ -103,13 +104,18 @@ std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& presc
   const UnitHours& record = points.front().front();
   const UnitClock clock(unit, prescription, record.first, record.hours);
   std::vector<TailLimit> limits;
-  for (std::size_t m = 0; m < points.front().size(); ++m) {
-    std::vector<const UnitHours*> of_member;
-    for (const auto& members : points) of_member.push_back(&members[m < members.size() ? m : 0]);
-    for (std::size_t i = 0; i < prescription.limits.size(); ++i)
-      if (is_tail(prescription.limits[i]) && prescription.limits[i].kind != Kind::preference)
-        limits.push_back({i, LimitHours(prescription.limits[i], prescription, of_member)});
-  }
+  const auto add_limits = [&](std::span<const std::vector<UnitHours>> all) {
+    for (std::size_t m = 0; m < points.front().size() && !all.empty(); ++m) {
+      std::vector<const UnitHours*> of_member;
+      for (const auto& members : all) of_member.push_back(&members[m < members.size() ? m : 0]);
+      for (std::size_t i = 0; i < prescription.limits.size(); ++i)
+        if (is_tail(prescription.limits[i]) && is_hazard(prescription.limits[i]))
+          limits.push_back({i, LimitHours(prescription.limits[i], prescription, of_member)});
+    }
+  };
+  const ExposedPoints exposed(points, prescription);
+  add_limits(points);
+  add_limits(exposed.hours());
   for (BurnDay& day : days) {
     const DateHours date = clock.date(day.date);
     const int from = std::max(date.begin, first - record.first), to = std::min(date.end, end - record.first);

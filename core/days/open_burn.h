@@ -14,7 +14,7 @@ namespace hakea::core {
 
 inline constexpr int kBurnDaysAhead = 7;
 
-struct HourValue {
+struct WorstHour {
   float value = 0;
   UtcHour at;
 };
@@ -29,7 +29,7 @@ bool is_wind_change(double turn_deg, double wind_kmh);
 
 struct BurnDay {
   LocalDate date{};
-  std::optional<HourValue> ffdi, gust, humidity;  // the worst of its hours; none where every hour is missing
+  std::optional<WorstHour> ffdi, gust, humidity;  // the worst of its hours; none where every hour is missing
   std::optional<WindChange> change;               // the one in most wind
   std::optional<double> rain_mm;                  // of its known hours, none where there is none
   int missing_hours = 0;                          // in which one of the first three is missing

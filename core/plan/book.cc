@@ -54,9 +54,9 @@ Depots in_reach(const Book& book, const PlannedUnit& unit, LocalDate date, const
 }
 
 // The best-fitting window that what its own depot sends reaches in time, else the best-fitting one.
-Pair pair_of(const Book& book, std::size_t u, const Day& day) {
+PossibleBurn pair_of(const Book& book, std::size_t u, const Day& day) {
   const PlannedUnit& unit = *book.units[u];
-  Pair best;
+  PossibleBurn best;
   bool is_best_reached = false;
   for (const Window& window : day.windows) {
     if (window.unconfirmed) continue;
@@ -158,7 +158,7 @@ Result<Book> put_in_order(const PlanQuestion& question) {
         book.barred.push_back(*std::move(barred));
         continue;
       }
-      Pair pair = pair_of(book, u, *day);
+      PossibleBurn pair = pair_of(book, u, *day);
       if (pair.window)
         book.pairs.push_back(pair);
       else
@@ -166,7 +166,7 @@ Result<Book> put_in_order(const PlanQuestion& question) {
     }
   }
   std::sort(book.pairs.begin(), book.pairs.end(),
-            [](const Pair& a, const Pair& b) { return std::tuple(a.date, a.unit) < std::tuple(b.date, b.unit); });
+            [](const PossibleBurn& a, const PossibleBurn& b) { return std::tuple(a.date, a.unit) < std::tuple(b.date, b.unit); });
 
   for (const auto* wanted : {&with, &without})
     for (const UnitDate& name : *wanted)

@@ -15,7 +15,7 @@ inline constexpr std::size_t kMostDepots = 64;
 using Depots = std::bitset<kMostDepots>;  // a set of them, by their place in the list
 
 // A pair that nothing speaks against by itself.
-struct Pair {
+struct PossibleBurn {
   std::size_t unit = 0;  // in Book::units
   LocalDate date{};
   const Window* window = nullptr;
@@ -34,11 +34,11 @@ struct Book {
   std::vector<const PlannedUnit*> units;  // by id
   std::vector<Depot> depots;              // by id
   std::vector<Committed> commitments;     // by unit, then date
-  std::vector<Pair> pairs;                // by date, then unit id
+  std::vector<PossibleBurn> pairs;        // by date, then unit id
   std::vector<LostPair> barred;           // the others
   std::vector<std::size_t> with;          // pairs that somebody wants
 
-  const PlannedUnit& unit_of(const Pair& pair) const { return *units[pair.unit]; }
+  const PlannedUnit& unit_of(const PossibleBurn& pair) const { return *units[pair.unit]; }
   Depots all_depots() const;
 };
 

@@ -110,7 +110,7 @@ std::vector<std::int64_t> preferences(const Book& book) {
   std::vector<std::int64_t> values;
   const auto units = static_cast<std::int64_t>(book.units.size());
   const std::int64_t dates = (book.question->to - book.question->from).count() + 1;
-  for (const Pair& pair : book.pairs) {
+  for (const PossibleBurn& pair : book.pairs) {
     const std::int64_t dates_left = (book.question->to - pair.date).count() + 1;
     values.push_back(dates_left * (dates * units + units - static_cast<std::int64_t>(pair.unit)));
   }
@@ -136,7 +136,7 @@ Error cannot_hold(const Book& book) {
 
 Program program_of(const Book& book, const Holder& holder) {
   Program program;
-  for (const Pair& pair : book.pairs) program.values.push_back(pair.value);
+  for (const PossibleBurn& pair : book.pairs) program.values.push_back(pair.value);
   for (const Rule& rule : holder.rules()) program.rows.push_back(rule.row);
   for (const std::size_t p : book.with) program.rows.push_back({{{static_cast<std::int32_t>(p), -1}}, -1});
   program.node_limit = node_limit(book.pairs.size());
@@ -191,7 +191,7 @@ Result<Proposal> propose(const PlanQuestion& question, const ProgramSolver& solv
 
   proposal.lost = book.barred;
   for (std::size_t p = 0; p < book.pairs.size(); ++p) {
-    const Pair& pair = book.pairs[p];
+    const PossibleBurn& pair = book.pairs[p];
     const PlannedUnit& unit = book.unit_of(pair);
     if (holder.chosen()[p]) {
       proposal.burns.push_back({unit.id, pair.date, *pair.window, unit.needs, pair.value});

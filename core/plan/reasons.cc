@@ -58,7 +58,7 @@ std::int64_t factor_of(const Rule& rule, std::size_t pair) {
 }
 
 std::string why_too_few(const Book& book, const Rule& rule, std::size_t p, const std::vector<std::uint8_t>& chosen) {
-  const Pair& pair = book.pairs[p];
+  const PossibleBurn& pair = book.pairs[p];
   const bool is_sent = rule.kind == LossKind::crews || rule.kind == LossKind::tankers || rule.kind == LossKind::plant;
   if (is_sent && pair.reach.none() && burn_dates(book.unit_of(pair), pair.date).burns_on(rule.date))
     return "none of the " + things(rule.kind, 2).substr(2) + " can be there by " +

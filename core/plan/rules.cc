@@ -42,7 +42,7 @@ void keep(std::vector<Rule>& rules, Rule&& rule) {
 std::vector<LocalDate> dates_of(const Book& book) {
   std::vector<LocalDate> dates;
   LocalDate last = book.question->from - days(1);
-  for (const Pair& pair : book.pairs) last = std::max(last, burn_dates(book.unit_of(pair), pair.date).last_patrol);
+  for (const PossibleBurn& pair : book.pairs) last = std::max(last, burn_dates(book.unit_of(pair), pair.date).last_patrol);
   for (LocalDate date = book.question->from; date <= last; date += days(1)) dates.push_back(date);
   return dates;
 }

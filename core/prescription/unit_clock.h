@@ -32,6 +32,8 @@ class UnitClock {
   LocalDate date_of(int hour) const { return unit_->zone.date((first_ + hour).start()); }
   // The night that a window ending at hour `end` is followed by: the rest of the running one, or the next (night_after).
   NightHours night_after(int end) const;
+  // A time of a date's clock as it is outside daylight saving.
+  UtcTime standard_instant(LocalDate date, std::chrono::hours clock) const { return unit_->zone.standard_instant(date, clock); }
   // Sunset of a date; UtcTime::min() where the sun does not set.
   UtcTime sunset(LocalDate date) const;
 

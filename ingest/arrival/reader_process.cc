@@ -133,8 +133,13 @@ Error gave_up(const std::string& file, const std::string& how) {
 constexpr std::size_t kMostMembers = 1000;
 constexpr std::chrono::hours kFurthestTime{24 * 366 * 8000};  // from 1970
 
+// How many points the run has.
+std::size_t points_of(const RunPlan& run, const Request& request) {
+  return request.feed.observed ? run.stations.size() : request.points.size();
+}
+
 // What a plan promises and a slab must keep to. Everything here came from the child and is looked at with suspicion.
-bool makes_sense(const RunPlan& run, std::size_t points) {
+bool makes_sense(const RunPlan& run, const Request& request) {
   const std::size_t fields = run.fields.size();
   if (run.field_times.size() != fields || run.accumulation.size() != fields || run.members < 1 || run.members > kMostMembers)
     return false;
@@ -145,8 +150,16 @@ bool makes_sense(const RunPlan& run, std::size_t points) {
       !std::is_sorted(run.steps.begin(), run.steps.end(), std::less_equal<>()) ||
       !std::all_of(run.steps.begin(), run.steps.end(), is_within))
     return false;
-  const auto by_point = [&](std::size_t size) { return size == 0 || size == points; };
-  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()))
+  if (run.near.size() != (request.feed.observed ? request.points.size() : 0)) return false;
+  for (const PointList& near : run.near)
+    if (std::any_of(near.begin(), near.end(),
+                    [&](std::int32_t p) { return p < 0 || static_cast<std::size_t>(p) >= run.stations.size(); }))
+      return false;
+  const std::size_t points = points_of(run, request);
+  const auto by_point = [&](std::size_t size) { return size == points || (size == 0 && !request.feed.observed); };
+  if (!by_point(run.wind_rotation_deg.size()) || !by_point(run.model_elevation_m.size()) || !by_point(run.sampled_at.size()) ||
+      (!run.sea.empty() && run.sea.size() != points) ||
+      std::any_of(run.sea.begin(), run.sea.end(), [](Sea sea) { return sea > Sea::near; }))
     return false;
   return std::all_of(run.fields.begin(), run.fields.end(),
                      [&](const FieldPlan& f) {
@@ -229,7 +242,7 @@ class Attempt {
     switch (message.kind) {
       case Kind::plan:
         plan_ = {};
-        if (!wire::unpack(message.bytes, plan_) || !makes_sense(plan_, request_.points.size())) return false;
+        if (!wire::unpack(message.bytes, plan_) || !makes_sense(plan_, request_)) return false;
         has_plan_ = true;
         plan_.refusals.insert(plan_.refusals.end(), refusals_.begin(), refusals_.end());
         receiver.on_plan(plan_);
@@ -237,7 +250,7 @@ class Attempt {
       case Kind::points: {
         PointList list;
         if (!wire::unpack(message.bytes, list)) return false;
-        const auto limit = static_cast<std::int64_t>(request_.points.size());
+        const auto limit = static_cast<std::int64_t>(points_of(plan_, request_));
         if (!std::all_of(list.begin(), list.end(), [&](std::int32_t p) { return p >= 0 && p < limit; })) return false;
         points_ = std::make_shared<const PointList>(std::move(list));
         return true;

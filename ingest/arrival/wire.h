@@ -174,8 +174,8 @@ void exchange(A& a, FieldPlan& p) {
 // Stencils stay in the child.
 template <class A>
 void exchange(A& a, RunPlan& r) {
-  all(a, r.reference_time, r.steps, r.levels_hpa, r.members, r.files, r.fields, r.field_times, r.accumulation,
-      r.wind_rotation_deg, r.model_elevation_m, r.sampled_at, r.refusals, r.variables, r.grids, r.notes);
+  all(a, r.reference_time, r.steps, r.levels_hpa, r.members, r.files, r.fields, r.field_times, r.accumulation, r.stations, r.near,
+      r.wind_rotation_deg, r.model_elevation_m, r.sampled_at, r.sea, r.refusals, r.variables, r.grids, r.notes);
 }
 
 template <class... T>

@@ -74,6 +74,26 @@ int NetcdfOutput::float_variable(const std::string& name, const std::vector<int>
   return id;
 }
 
+int NetcdfOutput::text_variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes) {
+  int id = -1;
+  if (!fault_.empty()) return id;
+  check(nc_def_var(file_, name.c_str(), NC_CHAR, static_cast<int>(dimensions.size()), dimensions.data(), &id));
+  put_attributes(id, attributes);
+  packing_.push_back({0, 0});
+  return id;
+}
+
+void NetcdfOutput::write_texts(int variable, std::span<const std::string> texts, std::size_t length) {
+  if (!fault_.empty()) return;
+  end_definitions();
+  std::string all;
+  for (std::string text : texts) {
+    text.resize(length);
+    all += text;
+  }
+  check(nc_put_var_text(file_, variable, all.data()));
+}
+
 void NetcdfOutput::put_attributes(int variable, const Attributes& attributes) {
   for (const auto& [key, value] : attributes)
     if (fault_.empty()) check(nc_put_att_text(file_, variable, key.c_str(), value.size(), value.data()));

@@ -43,6 +43,9 @@ class NetcdfOutput {
                const std::vector<std::size_t>& chunk = {}, Packing packing = {0, 0});
   // A variable of floats that are missing (NaN) until they are written.
   int float_variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes);
+  // Texts, each as long as the last dimension; shorter ones are padded with zeros.
+  int text_variable(const std::string& name, const std::vector<int>& dimensions, const Attributes& attributes);
+  void write_texts(int variable, std::span<const std::string> texts, std::size_t length);
   void write_part(int variable, std::span<const std::size_t> start, std::span<const std::size_t> count,
                   std::span<const float> values);
   // All values of a variable, row-major. Values beyond the range of a packing are a fault.

@@ -23,16 +23,37 @@ int scratch_file() {
   return named;
 }
 
-bool write_all(int descriptor, const void* from, std::size_t bytes) {
-  const char* at = static_cast<const char*>(from);
-  while (bytes > 0) {
-    const auto written = ::write(descriptor, at, bytes);
-    if (written < 0 && errno == EINTR) continue;
-    if (written <= 0) return false;
-    at += written;
-    bytes -= static_cast<std::size_t>(written);
+namespace {
+
+// `move(done)` moves what is left, beginning with the byte after those done, and says how much it moved.
+template <class Move>
+bool move_all(std::size_t bytes, Move move) {
+  for (std::size_t done = 0; done < bytes;) {
+    const ssize_t moved = move(done);
+    if (moved < 0 && errno == EINTR) continue;
+    if (moved <= 0) return false;
+    done += static_cast<std::size_t>(moved);
   }
   return true;
+}
+
+}  // namespace
+
+bool write_all(int descriptor, const void* from, std::size_t bytes) {
+  return move_all(bytes,
+                  [&](std::size_t done) { return ::write(descriptor, static_cast<const char*>(from) + done, bytes - done); });
+}
+
+bool write_all_at(int descriptor, const void* from, std::size_t bytes, std::size_t offset) {
+  return move_all(bytes, [&](std::size_t done) {
+    return ::pwrite(descriptor, static_cast<const char*>(from) + done, bytes - done, static_cast<off_t>(offset + done));
+  });
+}
+
+bool read_all_at(int descriptor, void* to, std::size_t bytes, std::size_t offset) {
+  return move_all(bytes, [&](std::size_t done) {
+    return ::pread(descriptor, static_cast<char*>(to) + done, bytes - done, static_cast<off_t>(offset + done));
+  });
 }
 
 }  // namespace hakea::ingest

@@ -10,5 +10,8 @@ int scratch_file();
 
 // All of it, however often the system takes only a part; false when it takes no more, errno says why.
 bool write_all(int descriptor, const void* from, std::size_t bytes);
+// The same from a place of the file on, wherever it is otherwise written and read.
+bool write_all_at(int descriptor, const void* from, std::size_t bytes, std::size_t offset);
+bool read_all_at(int descriptor, void* to, std::size_t bytes, std::size_t offset);
 
 }  // namespace hakea::ingest

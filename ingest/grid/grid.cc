@@ -371,12 +371,51 @@ Grid::Bounds Grid::bounds() const {
   return b;
 }
 
-void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+bool Grid::has_cells_of(const Grid& other) const {
+  if (nx_ != other.nx_ || ny_ != other.ny_ || nx_ == 0 || ny_ == 0) return false;
+  const auto last_y = static_cast<std::int32_t>(ny_) - 1, last_x = static_cast<std::int32_t>(nx_) - 1;
+  for (const auto& [y, x] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x)}) {
+    const GeoPosition a = position(y, x), b = other.position(y, x);
+    constexpr double kDigits = 0.002;  // degrees
+    if (!(std::abs(a.latitude_deg - b.latitude_deg) < kDigits &&
+          std::abs(std::remainder(a.longitude_deg - b.longitude_deg, 360.0)) < kDigits))
+      return false;
+  }
+  return true;
+}
+
+double mean_of(const Stencil& s, const std::vector<double>& values, std::size_t nx) {
+  double mean = s.cells > 0 ? 0 : std::nan("");
+  for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
+    mean += static_cast<double>(s.weight[k]) * values[static_cast<std::size_t>(s.y[k]) * nx + static_cast<std::size_t>(s.x[k])];
+  return mean;
+}
+
+namespace {
+
+constexpr std::int32_t kFurthest = 2;  // cells from the heaviest one in which land and sea are looked for
+
+// The share of land in a cell; NaN outside the grid, and where the mask has none.
+double land_share(const std::vector<double>& mask, std::size_t nx, std::int32_t y, std::int32_t x) {
   const auto width = static_cast<std::int32_t>(nx), height = static_cast<std::int32_t>(mask.size() / nx);
-  const auto is_land = [&](std::int32_t y, std::int32_t x) {
-    return y >= 0 && x >= 0 && y < height && x < width &&
-           mask[static_cast<std::size_t>(y) * nx + static_cast<std::size_t>(x)] >= 0.5;
-  };
+  if (y < 0 || x < 0 || y >= height || x >= width) return std::nan("");
+  return mask[static_cast<std::size_t>(y) * nx + static_cast<std::size_t>(x)];
+}
+
+}  // namespace
+
+bool has_sea_near(const Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+  const int heavy = heaviest(s);
+  if (heavy < 0) return false;
+  for (std::int32_t j = -kFurthest; j <= kFurthest; ++j)
+    for (std::int32_t i = -kFurthest; i <= kFurthest; ++i)
+      if (land_share(mask, nx, s.y[static_cast<std::size_t>(heavy)] + j, s.x[static_cast<std::size_t>(heavy)] + i) < 0.5)
+        return true;
+  return false;
+}
+
+void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
+  const auto is_land = [&](std::int32_t y, std::int32_t x) { return land_share(mask, nx, y, x) >= 0.5; };
   double land = 0;
   for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
     if (is_land(s.y[k], s.x[k])) land += static_cast<double>(s.weight[k]);
@@ -392,7 +431,6 @@ void keep_land(Stencil& s, const std::vector<double>& mask, std::size_t nx) {
       if (is_land(s.y[k], s.x[k])) keep(s.y[k], s.x[k], static_cast<double>(s.weight[k]) / land);
   } else if (const int heavy = heaviest(s); heavy >= 0) {
     const std::int32_t y = s.y[static_cast<std::size_t>(heavy)], x = s.x[static_cast<std::size_t>(heavy)];
-    constexpr std::int32_t kFurthest = 2;
     std::int32_t nearest = 2 * kFurthest * kFurthest + 1, dy = 0, dx = 0;
     for (std::int32_t j = -kFurthest; j <= kFurthest; ++j)
       for (std::int32_t i = -kFurthest; i <= kFurthest; ++i)

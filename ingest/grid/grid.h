@@ -68,6 +68,8 @@ class Grid {
     double south, north, west, east;
   };
   Bounds bounds() const;  // of the cell centres
+  // Whether both have the same cells, though the positions of these may be written with other digits.
+  bool has_cells_of(const Grid& other) const;
 
   static constexpr double kReachDeg = 0.1;  // for single places [common practice, no source]
 
@@ -93,10 +95,14 @@ class Grid {
 
 // The heaviest cell of a stencil; -1 where it has none.
 int heaviest(const Stencil& s);
+// What a stencil makes of a field on a grid that is nx wide; NaN where it has no cells.
+double mean_of(const Stencil& stencil, const std::vector<double>& values, std::size_t nx);
 
 // Near a coast only cells of land count, those with a share of land of half and more; with none among them the nearest land
 // within two cells; else none, and the point has no values (atmosphere.md 7.4). `mask` holds the share of each cell of a
 // grid that is nx wide.
 void keep_land(Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
+// Whether a cell within two of a stencil's heaviest one is sea: has less than half of land.
+bool has_sea_near(const Stencil& stencil, const std::vector<double>& mask, std::size_t nx);
 
 }  // namespace hakea::ingest

@@ -13,6 +13,7 @@
 #include "ingest/run/counting.h"
 #include "ingest/run/doubles.h"
 #include "ingest/run/forecast_run.h"
+#include "ingest/run/stations.h"
 #include "ingest/run/variable.h"
 #include "ingest/station/nearest.h"
 
@@ -425,20 +426,9 @@ class Assembly {
     return std::nullopt;
   }
 
-  // Whether a fixed field has the cells of a grid, though their positions may be written with other digits.
+  // Whether a fixed field has the cells of a grid.
   bool serves(const FixedField& field, std::size_t g) const {
-    const Grid &own = grids_.all()[field.grid], &other = grids_.all()[g];
-    if (field.grid == g) return true;
-    if (own.nx() != other.nx() || own.ny() != other.ny() || own.nx() == 0 || own.ny() == 0) return false;
-    const auto last_y = static_cast<std::int32_t>(own.ny()) - 1, last_x = static_cast<std::int32_t>(own.nx()) - 1;
-    for (const auto& [y, x] : {std::pair(0, 0), std::pair(last_y, 0), std::pair(0, last_x), std::pair(last_y, last_x)}) {
-      const GeoPosition a = own.position(y, x), b = other.position(y, x);
-      constexpr double kDigits = 0.002;  // degrees
-      if (!(std::abs(a.latitude_deg - b.latitude_deg) < kDigits &&
-            std::abs(std::remainder(a.longitude_deg - b.longitude_deg, 360.0)) < kDigits))
-        return false;
-    }
-    return true;
+    return field.grid == g || grids_.all()[field.grid].has_cells_of(grids_.all()[g]);
   }
 
   // There is one turn of the winds a point: components along another grid than the first, where it would turn them
@@ -466,32 +456,43 @@ class Assembly {
   }
 
   // What was observed holds where a station is near enough; nothing is observed on a grid.
-  Stencil at_station(std::size_t g, const std::optional<FixedField>& elevations, const PointOfInterest& p) const {
-    const Grid& grid = grids_.all()[g];
-    Stencil s;
-    if (grid.kind() != "stations" && grid.kind() != "single_point") return s;
-    std::vector<StationSite> stations;
-    for (std::size_t i = 0; i < grid.nx(); ++i) {
-      const GeoPosition at = grid.position(0, static_cast<std::int32_t>(i));
-      stations.push_back(
-          {at.latitude_deg, at.longitude_deg, elevations && serves(*elevations, g) ? elevations->values[i] : std::nan("")});
+  ChosenStations choose_stations(const std::optional<FixedField>& elevations) const {
+    std::vector<StationRow> rows;
+    std::set<std::size_t> known;
+    for (std::size_t i = 0; i < plan_.fields.size(); ++i) {
+      const std::size_t g = plan_.fields[i].grid;
+      if (!known.insert(g).second) continue;
+      const Candidate& c = *candidate_of_[i];
+      const auto along = y_of_.at(&c.source->file).at(c.variable).second;
+      if (auto row = station_row(g, grids_.all()[g], c.source->file, along,
+                                 elevations && serves(*elevations, g) ? elevations->values : std::vector<double>()))
+        rows.push_back(*std::move(row));
     }
-    if (const auto nearest = nearest_station({p.latitude_deg, p.longitude_deg, p.elevation_m}, stations)) {
-      s.x[0] = static_cast<std::int32_t>(*nearest);
-      s.weight[0] = 1;
-      s.cells = 1;
-    }
-    return s;
+    return stations_near(rows, points_);
+  }
+
+  Sea sea_by(const Stencil& stencil, const std::optional<FixedField>& mask, std::size_t grid) const {
+    if (!mask || stencil.cells == 0 || !serves(*mask, grid)) return Sea::unknown;
+    return has_sea_near(stencil, mask->values, grids_.all()[grid].nx()) ? Sea::near : Sea::none;
   }
 
   void weigh_points() {
     refuse_winds_along_other_grids();
     const auto orography = companion(feed_.orography, Fed::surface_altitude);
-    const auto mask = companion(feed_.land_mask, Fed::land_area_fraction);
-    std::vector<std::size_t> order;
-    for (const FieldPlan& f : plan_.fields) order.push_back(f.grid);
-    const std::size_t main_grid = order.empty() ? 0 : order.front();
+    const auto mask = feed_.observed ? std::nullopt : companion(feed_.land_mask, Fed::land_area_fraction);
+    const std::size_t main_grid = plan_.fields.empty() ? 0 : plan_.fields.front().grid;
     std::size_t outside = 0, at_sea = 0;
+    std::optional<ChosenStations> chosen;
+    if (feed_.observed) {
+      chosen = choose_stations(orography);
+      plan_.stations = chosen->names;
+      plan_.near = chosen->near;
+      const auto far = std::count(plan_.near.begin(), plan_.near.end(), PointList());
+      if (far > 0)
+        plan_.note(fmt::format("{} of {} points have no station within {} km and {} m of height", far, points_.size(),
+                               kStationReachKm, kStationReachM));
+    }
+    const std::vector<PointOfInterest>& points = chosen ? chosen->sites : points_;
     if (mask && !plan_.fields.empty() && !serves(*mask, main_grid))
       plan_.refusals.push_back({feed_.land_mask, "", "is on another grid than the run and is not used",
                                 "give the land mask on the grid of the forecast"});
@@ -500,10 +501,11 @@ class Assembly {
       const auto b = grid.bounds();
       plan_.grids.push_back({grid.kind(), grid.nx(), grid.ny(), b.south, b.north, b.west, b.east});
       std::vector<Stencil> stencils;
-      for (const PointOfInterest& p : points_) {
-        Stencil s = feed_.observed ? at_station(g, orography, p) : grid.stencil({p.latitude_deg, p.longitude_deg});
+      for (std::size_t i = 0; i < points.size(); ++i) {
+        Stencil s = chosen ? chosen->stencil(i, g) : grid.stencil({points[i].latitude_deg, points[i].longitude_deg});
         const bool is_inside = s.cells > 0;
-        outside += g == main_grid && !is_inside && grid.nx() > 0;
+        if (g == main_grid) plan_.sea.push_back(sea_by(s, mask, g));
+        outside += !chosen && g == main_grid && !is_inside && grid.nx() > 0;
         if (mask && is_inside && serves(*mask, g)) keep_land(s, mask->values, grid.nx());
         at_sea += g == main_grid && is_inside && s.cells == 0;
         stencils.push_back(s);
@@ -520,8 +522,14 @@ class Assembly {
         wind_grid = f.grid;
         along_grid = true;
       }
-    for (std::size_t i = 0; i < points_.size(); ++i) {
-      const GeoPosition p{points_[i].latitude_deg, points_[i].longitude_deg};
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const GeoPosition p{points[i].latitude_deg, points[i].longitude_deg};
+      if (chosen) {
+        plan_.wind_rotation_deg.push_back(0);
+        plan_.sampled_at.push_back({p.latitude_deg, p.longitude_deg});
+        plan_.model_elevation_m.push_back(static_cast<float>(points[i].elevation_m));
+        continue;
+      }
       const bool placed = !plan_.stencils.empty() && plan_.stencils[main_grid][i].cells > 0;
       plan_.wind_rotation_deg.push_back(along_grid && placed ? static_cast<float>(grids_.all()[wind_grid].rotation_deg(p))
                                                              : 0.0f);
@@ -537,11 +545,7 @@ class Assembly {
       if (orography) {
         const Stencil s = orography->grid < plan_.stencils.size() ? plan_.stencils[orography->grid][i]
                                                                   : grids_.all()[orography->grid].stencil(p);
-        height = s.cells > 0 ? 0 : std::nan("");
-        for (std::size_t k = 0; k < static_cast<std::size_t>(s.cells); ++k)
-          height += static_cast<double>(s.weight[k]) *
-                    orography->values[static_cast<std::size_t>(s.y[k]) * grids_.all()[orography->grid].nx() +
-                                      static_cast<std::size_t>(s.x[k])];
+        height = mean_of(s, orography->values, grids_.all()[orography->grid].nx());
       }
       plan_.model_elevation_m.push_back(static_cast<float>(height));
     }

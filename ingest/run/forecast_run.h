@@ -50,6 +50,9 @@ struct GridReport {
 // How the amounts of a field are counted in its file.
 enum class Accumulation : std::uint8_t { none, per_step, since_start, rate };
 
+// Whether a feed's land mask has sea by a point, as far away as land is looked for; unknown without a mask.
+enum class Sea : std::uint8_t { unknown, none, near };
+
 // A run is a forecast, or a record of what was; what lies further apart is a damaged time.
 inline constexpr std::chrono::hours kLongestRun{24 * 366 * 100};
 
@@ -64,9 +67,14 @@ struct RunPlan {
       field_times;                         // by field, by step; begin == end == UtcTime::min() where the field has no such step
   std::vector<Accumulation> accumulation;  // by field
   std::vector<std::vector<Stencil>> stencils;  // by grid, by point
-  std::vector<float> wind_rotation_deg;        // by point: add to directions of grid-relative winds; 0 for earth-relative
-  std::vector<float> model_elevation_m;        // by point; NaN where no orography is at hand
-  std::vector<PointOfInterest> sampled_at;     // by point: the heaviest cell
+  // Of what was observed the points are the stations near the points that were asked for: their names, and by point asked for
+  // those that speak for it, the nearest first (station/nearest.h).
+  std::vector<std::string> stations;
+  std::vector<PointList> near;
+  std::vector<float> wind_rotation_deg;     // by point: add to directions of grid-relative winds; 0 for earth-relative
+  std::vector<float> model_elevation_m;     // by point; NaN where no orography is at hand
+  std::vector<PointOfInterest> sampled_at;  // by point: the heaviest cell
+  std::vector<Sea> sea;                     // by point
   std::vector<Refusal> refusals;
   std::vector<VariableReport> variables;
   std::vector<GridReport> grids;

@@ -17,6 +17,7 @@ namespace hakea::ingest {
 namespace {
 
 constexpr std::size_t kLargest = 256 << 20;  // bytes of a table
+constexpr std::size_t kLetters = 80;         // of a station's name
 
 // What stations measure: the unit that a table's numbers are turned into, which UDUNITS reads as the row's own.
 std::string ucum_of(std::string_view key) {
@@ -109,6 +110,8 @@ Result<bool> write(const WeatherTable& table, const Places& places, const std::s
                                   {{"standard_name", "forecast_reference_time"}, {"units", "seconds since 1970-01-01 00:00:00"}});
   const int starts = out.variable("time", {time}, clock), ends = out.variable("hour", {hour}, bounded),
             bounds = out.variable("hour_bounds", {hour, two}, {}),
+            named =
+                out.text_variable("station_name", {station, out.dimension("letters", kLetters)}, {{"cf_role", "timeseries_id"}}),
             latitude = out.variable("latitude", {station}, {{"standard_name", "latitude"}, {"units", "degrees_north"}}),
             longitude = out.variable("longitude", {station}, {{"standard_name", "longitude"}, {"units", "degrees_east"}}),
             elevation =
@@ -143,6 +146,9 @@ Result<bool> write(const WeatherTable& table, const Places& places, const std::s
   out.write(starts, at_start);
   out.write(ends, at_end);
   out.write(bounds, around);
+  std::vector<std::string> names;
+  for (const auto& [id, series] : table.by_unit) names.push_back(id);
+  out.write_texts(named, names, kLetters);
   out.write(latitude, places.latitude);
   out.write(longitude, places.longitude);
   out.write(elevation, places.elevation);

@@ -28,6 +28,7 @@ struct Inputs {
   std::vector<Unit> units;
   std::string units_text;
   District district;
+  std::optional<std::vector<ingest::Feed>> feeds;  // without a weather table
   std::optional<UtcTime> now;
   std::vector<std::size_t> quantities;
   std::unique_ptr<AnswerPrinter> printer;
@@ -55,11 +56,8 @@ void read_quantities(const std::string& list, std::vector<std::size_t>& chosen, 
 }
 
 // Whether a configuration says itself where the files of its feeds are.
-bool names_folders(const std::string& config) {
-  if (config.empty()) return false;
-  const auto feeds = feeds_of_call(config);
-  return !feeds || (!feeds->empty() &&
-                    std::none_of(feeds->begin(), feeds->end(), [](const ingest::Feed& feed) { return feed.path.empty(); }));
+bool name_folders(const std::vector<ingest::Feed>& feeds) {
+  return !feeds.empty() && std::none_of(feeds.begin(), feeds.end(), [](const ingest::Feed& feed) { return feed.path.empty(); });
 }
 
 Inputs read_call(const Arguments& call, Errors& mistakes) {
@@ -68,22 +66,21 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
   if (call.has("--feed") && call.has("--weather"))
     mistakes.push_back(
         wrong_call("", "--feed and --weather are both given", "give either --feed FILE|DIR or --weather FILE.csv"));
-  if (!call.has("--feed") && !call.has("--weather") && !names_folders(call.one("--feed-config")))
+  if (!call.has("--weather")) {
+    if (auto feeds = feeds_of_call(call.one("--feed-config")))
+      inputs.feeds = *std::move(feeds);
+    else
+      mistakes.insert(mistakes.end(), feeds.errors().begin(), feeds.errors().end());
+  }
+  const bool feeds_are_known = !inputs.feeds || name_folders(*inputs.feeds);  // or what is wrong with them is told
+  if (!call.has("--feed") && !call.has("--weather") && !feeds_are_known)
     mistakes.push_back(call.has("--feed-config")
                            ? wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR")
                            : wrong_call("", "assess needs weather", "give either --feed FILE|DIR or --weather FILE.csv"));
   if (call.has("--weather") && call.has("--feed-config"))
     mistakes.push_back(wrong_call("--feed-config", "there is no feed to configure", "give --feed FILE|DIR"));
-  const std::string format = call.one("--format", "table");
-  if (format == "table")
-    inputs.printer = table_printer();
-  else if (format == "csv")
-    inputs.printer = csv_printer();
-  else if (format == "json")
-    inputs.printer = json_printer();
-  else
-    mistakes.push_back(
-        wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), "write table, csv or json"));
+  const std::string format = format_of_call(call, {"table", "csv", "json"}, mistakes);
+  inputs.printer = format == "json" ? json_printer() : format == "csv" ? csv_printer() : table_printer();
   if (call.has("--now")) {
     const auto now = parse_instant(call.one("--now"));
     if (now)
@@ -176,8 +173,7 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
 int assess_feeds(const Arguments& call, Inputs& inputs) {
   bool wrong_call = false;
   const Stopwatch reading;
-  const auto weather =
-      FeedWeather::read(call.one("--feed-config"), call.all("--feed"), inputs.units, inputs.now, inputs.line, wrong_call);
+  const auto weather = FeedWeather::read(*inputs.feeds, call.all("--feed"), inputs.units, inputs.now, inputs.line, wrong_call);
   if (!weather) {
     complain(weather.errors());
     return wrong_call ? kWrongCall : kFailed;

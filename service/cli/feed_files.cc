@@ -110,8 +110,13 @@ FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files
     }
   }
   for (auto& [time, run] : by_time) {
-    runs.reference_times.push_back(time);
-    runs.files.push_back(std::move(run));
+    std::vector<std::vector<std::string>> apart;  // every file of stations is read by itself
+    for (std::string& file : feed.observed ? run : std::vector<std::string>()) apart.push_back({std::move(file)});
+    if (!feed.observed) apart.push_back(std::move(run));
+    for (auto& one_run : apart) {
+      runs.reference_times.push_back(time);
+      runs.files.push_back(std::move(one_run));
+    }
   }
   return runs;
 }

@@ -4,20 +4,45 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <tuple>
 
+#include "ingest/station/nearest.h"
 #include "service/cli/arguments.h"
 #include "service/cli/feed_files.h"
 #include "service/engine/arrivals.h"
 
 namespace hakea::service {
+namespace {
 
-Result<FeedWeather> FeedWeather::read(const std::string& config, const std::vector<std::string>& paths,
+// The stations that speak for a unit, each once a point.
+void add_stations(const RunWeather& weather, const Unit& unit, std::size_t first_point, std::vector<SamplingNote>& notes) {
+  std::set<std::tuple<std::size_t, std::string, double, double>> told;
+  for (const auto& [plan, quality] : weather.qualities())
+    for (std::size_t p = 0; p < unit.points.size(); ++p)
+      for (const std::int32_t near : plan->near[first_point + p]) {
+        const auto station = static_cast<std::size_t>(near);
+        const ingest::PointOfInterest& at = plan->sampled_at[station];
+        const core::Site& place = unit.points[p].site;
+        if (!told.emplace(p, plan->stations[station], at.latitude_deg, at.longitude_deg).second) continue;
+        notes.push_back({.feed = weather.feed().id,
+                         .latitude_deg = at.latitude_deg,
+                         .longitude_deg = at.longitude_deg,
+                         .model_elevation = Metres(static_cast<double>(plan->model_elevation_m[station])),
+                         .unit_elevation = place.elevation,
+                         .station = plan->stations[station],
+                         .distance_km = ingest::distance_km({place.latitude_deg, place.longitude_deg, 0},
+                                                            {at.latitude_deg, at.longitude_deg, 0})});
+      }
+}
+
+}  // namespace
+
+Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
                                       const std::vector<Unit>& units, std::optional<UtcTime> now, TerminalLine& line,
                                       bool& wrong_call) {
   wrong_call = true;
-  const auto feeds = feeds_of_call(config);
-  if (!feeds) return feeds.errors();
-  const auto files = files_of(paths, *feeds);
+  const auto files = files_of(paths, feeds);
   if (!files) return files.errors();
   wrong_call = false;
 
@@ -33,12 +58,12 @@ Result<FeedWeather> FeedWeather::read(const std::string& config, const std::vect
   how.block_ends.push_back(points.size());
 
   Errors lost;
-  for (std::size_t order = 0; order < feeds->size(); ++order) {
-    const ingest::Feed& feed = (*feeds)[order];
+  for (std::size_t order = 0; order < feeds.size(); ++order) {
+    const ingest::Feed& feed = feeds[order];
     FeedRuns runs = runs_of(feed, (*files)[order], now);
     complain(runs.left_out);
     if (runs.files.empty()) {
-      if (feeds->size() > 1)
+      if (feeds.size() > 1)
         complain({ErrorKind::incomplete, "no_run", feed.id, "none of its files could be read as part of a forecast run",
                   "`hakea inspect FILE` says what is in a file"});
       continue;
@@ -123,6 +148,10 @@ std::string FeedWeather::source() const {
 std::vector<SamplingNote> FeedWeather::sampling(const Unit& unit) const {
   std::vector<SamplingNote> notes;
   for (const OfFeed& feed : feeds_) {
+    if (feed.weather.feed().observed) {
+      add_stations(feed.weather, unit, first_point(unit), notes);
+      continue;
+    }
     const ingest::RunPlan& plan = feed.weather.newest();
     for (std::size_t p = 0; p < unit.points.size(); ++p) {
       const std::size_t at = first_point(unit) + p;
@@ -133,6 +162,7 @@ std::vector<SamplingNote> FeedWeather::sampling(const Unit& unit) const {
         note.longitude_deg = plan.sampled_at[at].longitude_deg;
       }
       if (at < plan.model_elevation_m.size()) note.model_elevation = Metres(static_cast<double>(plan.model_elevation_m[at]));
+      if (at < plan.sea.size()) note.sea = plan.sea[at];
       notes.push_back(note);
     }
   }
@@ -150,7 +180,7 @@ Result<UnitWeather> FeedWeather::weather_of_batch(std::size_t first_unit) const 
     std::vector<UnitRunPtr> runs;
     for (const RunBlock& block : blocks)
       for (UnitRunPtr& run : block.at(unit, first_point(unit))) runs.push_back(std::move(run));
-    auto record = std::make_shared<UnitWeatherRecord>(std::move(runs), std::vector<EnteredReading>(), unit.traits.site);
+    auto record = std::make_shared<UnitWeatherRecord>(runs, EnteredWeather(), unit.points);
     record->begin_with(unit.initial_state, UnitWeatherRecord::Before::kept);
     return WeatherOfUnit(std::shared_ptr<const UnitWeatherRecord>(std::move(record)));
   });

@@ -19,7 +19,7 @@ class FeedWeather {
 
   // How far it is is shown on the line. What is wrong with single files or feeds is said on standard error. Errors: mistakes of
   // the call (`wrong_call` is set then), or that no feed has a run.
-  static Result<FeedWeather> read(const std::string& config, const std::vector<std::string>& paths,
+  static Result<FeedWeather> read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
                                   const std::vector<Unit>& units, std::optional<UtcTime> now, TerminalLine& line,
                                   bool& wrong_call);
 

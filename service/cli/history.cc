@@ -65,10 +65,7 @@ int run_history(const Arguments& call) {
   if (!call.has("--units")) mistakes.push_back(wrong_call("", "history needs --units FILE", "give the burn units as GeoJSON"));
   if (!call.has("--weather"))
     mistakes.push_back(wrong_call("", "history needs --weather FILE.csv", "give past hours as a table"));
-  const std::string format = call.one("--format", "table");
-  if (format != "table" && format != "csv" && format != "json")
-    mistakes.push_back(
-        wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), "write table, csv or json"));
+  const std::string format = format_of_call(call, {"table", "csv", "json"}, mistakes);
   const auto from = date_of(call, "--from", mistakes), to = date_of(call, "--to", mistakes);
   if (from && to && *from > *to)
     mistakes.push_back(wrong_call("--from", "the first date is after the last", "put the earlier date first"));

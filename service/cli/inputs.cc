@@ -1,5 +1,7 @@
 #include "service/cli/inputs.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "service/engine/assessment.h"
@@ -9,6 +11,17 @@ namespace hakea::service {
 
 Error wrong_call(std::string where, std::string what, std::string hint) {
   return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
+}
+
+std::string format_of_call(const Arguments& call, const std::vector<std::string_view>& formats, Errors& mistakes) {
+  std::string format = call.one("--format", std::string(formats.front()));
+  if (std::find(formats.begin(), formats.end(), format) != formats.end()) return format;
+  std::string known;
+  for (std::size_t i = 0; i < formats.size(); ++i)
+    known += fmt::format("{}{}", i == 0 ? "" : i + 1 == formats.size() ? " or " : ", ", formats[i]);
+  mistakes.push_back(
+      wrong_call("--format", fmt::format("\"{}\" is not a format of this command", format), fmt::format("write {}", known)));
+  return format;
 }
 
 std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes, std::string* units_text) {

@@ -25,6 +25,9 @@ std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistak
   return std::nullopt;
 }
 
+// The word of --format, the first of `formats` unless said; another is a mistake.
+std::string format_of_call(const Arguments& call, const std::vector<std::string_view>& formats, Errors& mistakes);
+
 // The units of --units, which must have been given; `units_text`, if set, takes the text of the file.
 std::vector<Unit> units_of_call(const Arguments& call, Errors& mistakes, std::string* units_text = nullptr);
 

@@ -20,6 +20,7 @@
 #include "service/cli/arguments.h"
 #include "service/cli/commands.h"
 #include "service/cli/feed_files.h"
+#include "service/cli/inputs.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -229,18 +230,13 @@ int inspect_here(const ingest::Feed& feed, const std::string& file, std::optiona
 
 int run_inspect(const Arguments& call) {
   Errors mistakes;
-  const auto wrong = [&](std::string where, std::string what, std::string hint) {
-    mistakes.push_back({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
-  };
-  const std::string format = call.one("--format", "text");
-  if (format != "text" && format != "json")
-    wrong("--format", fmt::format("\"{}\" is not a format of this command", format), "write text or json");
+  const std::string format = format_of_call(call, {"text", "json"}, mistakes);
   std::optional<ingest::PointOfInterest> at;
   if (call.has("--at")) {
     at = read_place(call.one("--at"));
     if (!at)
-      wrong("--at", fmt::format("\"{}\" is not a place", call.one("--at")),
-            "write latitude and longitude in degrees, such as -37.72,152.61");
+      mistakes.push_back(wrong_call("--at", fmt::format("\"{}\" is not a place", call.one("--at")),
+                                    "write latitude and longitude in degrees, such as -37.72,152.61"));
   }
   const auto feeds = feeds_of_call(call.one("--feed-config"));
   if (!feeds) mistakes.insert(mistakes.end(), feeds.errors().begin(), feeds.errors().end());
@@ -250,7 +246,7 @@ int run_inspect(const Arguments& call) {
   // An address is no file of this machine, and the reader says so.
   const bool is_address = call.operand().find("://") != std::string::npos || call.operand().find('#') != std::string::npos;
   if (!is_address && !std::filesystem::exists(call.operand(), failed))
-    wrong(call.operand(), "there is no such file", "give the path of a forecast file");
+    mistakes.push_back(wrong_call(call.operand(), "there is no such file", "give the path of a forecast file"));
   if (!mistakes.empty()) {
     complain(mistakes);
     return kWrongCall;

@@ -6,17 +6,15 @@
 
 #include "core/days/confidence.h"
 #include "core/prescription/limit_hours.h"
-#include "service/engine/carried_json.h"
 
 namespace hakea::service {
 namespace {
 
 // How far back hours are looked at; the state stands for everything before. Few, so that a picture has them at hand.
-constexpr std::chrono::days kLookedBack{3};
+constexpr std::chrono::days kLookedBack = kHoursBefore - std::chrono::days(1);
 
 bool gives_hours_before(const UnitRun& other, const std::string& id, UtcTime reference_time) {
-  return other.id != id && other.reference_time <= reference_time &&
-         other.reference_time >= reference_time - kLookedBack - std::chrono::days(1);
+  return other.id != id && other.reference_time <= reference_time && other.reference_time >= reference_time - kHoursBefore;
 }
 
 std::vector<UnitRunPtr> by_then(const UnitRunPtr& run, const std::vector<UnitRunPtr>& known) {
@@ -26,12 +24,9 @@ std::vector<UnitRunPtr> by_then(const UnitRunPtr& run, const std::vector<UnitRun
   return runs;
 }
 
-std::vector<EnteredReading> read_by_then(UtcTime reference_time, const std::vector<EnteredReading>& readings) {
-  std::vector<EnteredReading> known;
-  for (const EnteredReading& reading : readings)
-    if (reading.hour < UtcHour::of(reference_time) && reading.hour.start() >= reference_time - kLookedBack)
-      known.push_back(reading);
-  return known;
+ObservedWeather seen_by_then(UtcTime reference_time, ObservedWeather seen) {
+  seen.keep_only(first_hour_from(reference_time - kLookedBack), UtcHour::of(reference_time));
+  return seen;
 }
 
 std::optional<core::WetnessState> state_by_then(const Unit& unit, const CarriedDays& carried, UtcTime reference_time) {
@@ -42,19 +37,20 @@ std::optional<core::WetnessState> state_by_then(const Unit& unit, const CarriedD
 }  // namespace
 
 AtIssue::AtIssue(const Unit& unit, UnitRunPtr run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
-                 const std::vector<EnteredReading>& readings)
-    : unit_(&unit), run_(std::move(run)), record_(by_then(run_, known), read_by_then(run_->reference_time, readings)) {
+                 const ObservedWeather& seen)
+    : unit_(&unit), run_(std::move(run)), record_(by_then(run_, known), seen_by_then(run_->reference_time, seen)) {
   record_.begin_with(state_by_then(unit, carried, run_->reference_time));
 }
 
 std::string key_at_issue(const Unit& unit, const RunRow& run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
-                         const std::vector<EnteredReading>& readings) {
-  std::string key = fmt::format("{}#{}", run.id, run.revision);
+                         const ObservedWeather& seen) {
+  std::string key = fmt::format("{}#{} {}", run.id, run.revision, unit.traits.fuel.age_years);
   for (const UnitRunPtr& other : known)
     if (gives_hours_before(*other, run.id, run.reference_time)) key += fmt::format(" {}#{}", other->id, other->revision);
-  for (const EnteredReading& reading : read_by_then(run.reference_time, readings))
-    key += fmt::format(" {}@{}={}", reading.quantity, reading.hour.count, reading.value);
-  if (const auto state = state_by_then(unit, carried, run.reference_time)) key += " " + carried_json(*state);
+  key +=
+      fmt::format(" {:x}", seen.fingerprint(first_hour_from(run.reference_time - kLookedBack), UtcHour::of(run.reference_time)));
+  if (const CarriedRow* row = row_to_begin_with(unit, carried, first_hour_from(run.reference_time), kLookedBack))
+    key += " " + row->state;
   return key;
 }
 

@@ -13,12 +13,15 @@
 
 namespace hakea::service {
 
+// Runs that are older by more than this give no hours before a run.
+inline constexpr std::chrono::days kHoursBefore{4};
+
 class AtIssue {
  public:
-  // `known`: other runs, of which those that are older by a few days at most give the hours before; `readings`: those from
-  // before its reference time count. All must outlive it.
+  // `known`: other runs that foretell, of which those that are older by a few days at most give the hours before, where nothing
+  // was seen then. The unit must outlive it.
   AtIssue(const Unit& unit, UnitRunPtr run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
-          const std::vector<EnteredReading>& readings);
+          const ObservedWeather& seen);
 
   const UnitRun& run() const { return *run_; }
   // The hours from a few days before its reference time on, the rows wanted computed.
@@ -38,9 +41,10 @@ class AtIssue {
   UnitWeatherRecord record_;
 };
 
-// What that rests on, as a text that changes with it: the run, those before it, the state and readings.
+// What that rests on besides the unit as it was entered, as a text that changes with it: the run, those before it, the
+// carried state, what was seen, and how old the fuel is by now.
 std::string key_at_issue(const Unit& unit, const RunRow& run, const std::vector<UnitRunPtr>& known, const CarriedDays& carried,
-                         const std::vector<EnteredReading>& readings);
+                         const ObservedWeather& seen);
 
 // What earlier runs said of a unit's dates, kept from picture to picture by the run's id.
 struct SaidAtIssue {

@@ -4,9 +4,12 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
+#include <map>
 
 #include "core/catalogue/carry.h"
 #include "core/catalogue/catalogue.h"
+#include "service/base/content_hash.h"
 #include "service/engine/carried_json.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
@@ -25,48 +28,83 @@ struct Provenance {
   bool is_observed = true;  // of every input of every hour
 };
 
-// Which hours of the record before `end` came from which run: [{"from","to","run","revision"}], `run` null for hours that
-// none covers; where several runs (a station, and a forecast for what it does not see) give an hour, [{"from","to","inputs":
-// {quantity:{"run","revision"}}}].
-Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+void write_giver(JsonWriter& out, const UnitWeatherRecord::Giver& giver) {
+  if (giver.run)
+    out.text("run", giver.run->id).whole("revision", giver.run->revision);
+  else if (giver.station)
+    out.text("observation", giver.entry);
+  else
+    out.null("run");
+  if (giver.station)
+    out.text("station", giver.station->name())
+        .tenths("distance_km", giver.station->km)
+        .tenths("higher_m", giver.station->higher_m);
+}
+
+// What people read on site, by hour and quantity; of the same the last that was entered.
+using OnSite = std::map<UtcHour, std::map<std::size_t, const EnteredReading*>>;
+
+OnSite read_on_site(const UnitWeatherRecord& record, UtcHour first, UtcHour end) {
+  OnSite read;
+  for (const EnteredReading& reading : record.seen().readings())
+    if (reading.hour >= first && reading.hour < end) read[reading.hour][reading.quantity] = &reading;
+  return read;
+}
+
+// Whether an input of the states was read on site; the dew point may have been as humidity.
+bool is_read(const OnSite& on_site, UtcHour hour, std::string_view input) {
+  const auto read = on_site.find(hour);
+  if (read == on_site.end()) return false;
+  return read->second.contains(core::quantity_index(input)) ||
+         (input == "dew_point_temperature" && read->second.contains(core::quantity_index("relative_humidity")));
+}
+
+// Which hours of the record before `end` came from what: [{"from","to","run","revision"}], `run` null for hours that none
+// covers, with "station","distance_km","higher_m" for what a station saw; "observation" in place of the run where somebody posted
+// it. Where several give an hour, [{"from","to","inputs":{quantity:{…}}}]. Then what was read on site in these hours,
+// {"at","quantity","observation"}, and the hash of the state that was entered before them, {"entered"}.
+Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour end, const core::WetnessState* entered) {
   Provenance made;
+  const OnSite on_site = read_on_site(record, first, end);
   JsonWriter out;
-  const auto write_run = [&](const UnitRun* run) {
-    if (run)
-      out.text("run", run->id).whole("revision", run->revision);
-    else
-      out.null("run");
-  };
   out.begin_list();
   for (UtcHour hour = first; hour < end;) {
     const UnitWeatherRecord::Givers givers = record.givers(hour);
     UtcHour next = hour + 1;
     while (next < end && record.givers(next) == givers) next = next + 1;
     out.begin_object().text("from", utc_text(hour.start())).text("to", utc_text(next.start()));
-    const UnitRun* only = nullptr;
+    const UnitWeatherRecord::Giver nobody, *only = &nobody;
     bool is_one = true;
-    for (const UnitRun* run : givers) {
-      is_one = is_one && (!run || !only || run == only);
-      if (run) only = run;
+    for (const UnitWeatherRecord::Giver& giver : givers) {
+      is_one = is_one && (giver == nobody || *only == nobody || giver == *only);
+      if (giver != nobody) only = &giver;
     }
     if (is_one) {
-      write_run(only);
+      write_giver(out, *only);
     } else {
       out.key("inputs").begin_object();
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
-        if (!givers[q]) continue;
+        if (givers[q] == nobody) continue;
         out.key(kSurfaceKeys[q]).begin_object();
-        write_run(givers[q]);
+        write_giver(out, givers[q]);
         out.end_object();
       }
       out.end_object();
     }
-    for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
-      if (std::find(kInputs.begin(), kInputs.end(), kSurfaceKeys[q]) != kInputs.end())
-        made.is_observed = made.is_observed && givers[q] && givers[q]->is_observed;
     out.end_object();
-    hour = next;
+    for (; hour < next; hour = hour + 1)
+      for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+        if (std::find(kInputs.begin(), kInputs.end(), kSurfaceKeys[q]) != kInputs.end())
+          made.is_observed = made.is_observed && (givers[q].station || is_read(on_site, hour, kSurfaceKeys[q]));
   }
+  for (const auto& [hour, read] : on_site)
+    for (const auto& [quantity, reading] : read)
+      out.begin_object()
+          .text("at", utc_text(hour.start()))
+          .text("quantity", core::catalogue()[quantity].key)
+          .text("observation", reading->entry)
+          .end_object();
+  if (entered) out.begin_object().text("entered", content_hash(carried_json(*entered))).end_object();
   out.end_list();
   made.text = out.str();
   return made;
@@ -74,19 +112,23 @@ Provenance provenance(const UnitWeatherRecord& record, UtcHour first, UtcHour en
 
 }  // namespace
 
+const CarriedRow* row_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
+                                    std::chrono::days back) {
+  const LocalDate newest = unit.traits.zone.rain_day(forecast_begins.start()) - back;
+  const auto after = carried.upper_bound(newest);
+  if (after == carried.begin()) return nullptr;
+  const auto& [day, row] = *std::prev(after);
+  return !unit.initial_state || day > unit.initial_state->as_of ? &row : nullptr;
+}
+
 std::optional<core::WetnessState> state_to_begin_with(const Unit& unit, const CarriedDays& carried, UtcHour forecast_begins,
                                                       std::vector<std::string>& troubles, std::chrono::days back) {
-  const TimeZone& zone = unit.traits.zone;
-  const LocalDate newest = zone.rain_day(forecast_begins.start()) - back;
-  const auto& entered = unit.initial_state;
-  const CarriedRow* best = nullptr;
-  for (const auto& [day, row] : carried)
-    if (day <= newest && (!entered || day > entered->as_of)) best = &row;
-  if (!best) return entered;
-  auto state = parse_carried(best->state, fmt::format("{}, rain day {}", unit.id, date_text(best->rain_day)));
+  const CarriedRow* row = row_to_begin_with(unit, carried, forecast_begins, back);
+  if (!row) return unit.initial_state;
+  auto state = parse_carried(row->state, fmt::format("{}, rain day {}", unit.id, date_text(row->rain_day)));
   if (state) return *std::move(state);
   troubles.push_back(fmt::format("{}: {}", state.error().where, state.error().what));
-  return entered;
+  return unit.initial_state;
 }
 
 std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit& unit, const CarriedDays& carried) {
@@ -100,7 +142,9 @@ std::vector<CarriedRow> carried_rows(const UnitWeatherRecord& record, const Unit
   bool is_new = false;  // every row after a new one is new
   for (; zone.rain_day_end(day) <= record.forecast_begins().start(); day += days(1)) {
     const UtcHour end = first_hour_from(zone.rain_day_end(day));
-    Provenance sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end);
+    const bool is_after_entered = unit.initial_state && day == unit.initial_state->as_of + days(1);
+    Provenance sources = provenance(record, std::max(whole.first, first_hour_from(zone.rain_day_end(day - days(1)))), end,
+                                    is_after_entered ? &*unit.initial_state : nullptr);
     const auto known = carried.find(day);
     // What a forecast says never stands in for what was observed, not even where the observation is no longer at hand.
     if (known != carried.end() && known->second.is_observed && !sources.is_observed) continue;

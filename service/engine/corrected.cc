@@ -22,9 +22,10 @@ const UnitRun* foretold_by(const UnitWeatherRecord::Givers& givers, std::size_t 
       places.push_back(place_of(row.key) < kSurfaceQuantities ? place_of(row.key) : place_of("air_temperature"));
     return places;
   }();
-  const UnitRun* run = givers[kGiverOf[quantity]];
-  if (!run) run = givers[kGiverOf[core::quantity_index("air_temperature")]];
-  return run && !run->is_observed ? run : nullptr;
+  const UnitWeatherRecord::Giver& own = givers[kGiverOf[quantity]];
+  const UnitWeatherRecord::Giver& giver =
+      own.run || own.station ? own : givers[kGiverOf[core::quantity_index("air_temperature")]];
+  return giver.station ? nullptr : giver.run;
 }
 
 // The column without its measured errors; nothing where none of its hours has a correction. Readings stand.

@@ -101,7 +101,7 @@ class WatchingEngine final : public Engine {
     const auto units = store_.entries(EntryKind::unit);
     if (!units) return units.errors();
     for (const Entry& unit : *units)
-      if (auto loaded = load(unit.id); !loaded) return loaded.errors();
+      if (auto loaded = load(unit.id, units->size()); !loaded) return loaded.errors();
     const auto lost = store_.runs_without_series();
     if (!lost) return lost.errors();
     for (const RunRow& run : *lost) read_again_.insert(run.id);
@@ -129,7 +129,11 @@ class WatchingEngine final : public Engine {
     return renewed;
   }
 
-  Result<bool> catch_up() override { return look(); }
+  Result<bool> catch_up() override {
+    auto done = look();
+    while (done && !picture_.load()->unverified.empty()) done = look();
+    return done;
+  }
 
   std::vector<std::string> troubles() const override {
     const std::lock_guard lock(telling_);
@@ -154,33 +158,43 @@ class WatchingEngine final : public Engine {
  private:
   void keep_watching(const std::stop_token& stop) {
     while (!stop.stop_requested()) {
-      if (const auto looked = look(); !looked) spdlog::error("engine: {}", text_of(looked.errors()));
+      const auto looked = look();
+      if (!looked) spdlog::error("engine: {}", text_of(looked.errors()));
       ++heartbeat_;
-      if (!stop.stop_requested()) watch_.wait(kLookEveryMs);
+      const bool has_more = looked && !picture_.load()->unverified.empty();
+      if (!stop.stop_requested() && !has_more) watch_.wait(kLookEveryMs);
     }
   }
 
   // The columns and states of a unit that are still of use.
-  Result<bool> load(const std::string& unit) {
+  Result<bool> load(const std::string& unit, std::size_t units) {
     auto carried = store_.carried(unit);
     if (!carried) return carried.errors();
     for (CarriedRow& row : *carried) weather_.carried[unit].insert_or_assign(row.rain_day, std::move(row));
-    std::optional<UtcTime> newest;
-    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row)  // oldest first, as they came
-      if (counts(*row)) newest = row->reference_time;
-    for (auto row = weather_.rows.rbegin(); row != weather_.rows.rend(); ++row) {
-      const auto feed =
-          std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row->feed; });
-      if (!counts(*row) || feed == config_.feeds.end()) continue;
-      if (row->reference_time < *newest - kKeptDays - std::chrono::days(1) && !is_newest_of_feed(*row)) continue;
-      auto run = stored_run(store_, *row, *feed, static_cast<std::size_t>(feed - config_.feeds.begin()), unit);
+    const auto newest = std::find_if(weather_.rows.begin(), weather_.rows.end(), [](const RunRow& row) { return counts(row); });
+    std::set<std::string> done;                // feeds of stations of which nothing older is of use
+    for (const RunRow& row : weather_.rows) {  // newest first, so that of older ones only what is of use is kept
+      const ingest::Feed* feed = feed_of(row);
+      if (!counts(row) || !feed || done.contains(feed->id)) continue;
+      if (!feed->observed && row.reference_time < newest->reference_time - kKeptDays - std::chrono::days(1) &&
+          !is_newest_of_feed(row))
+        continue;
+      auto run = stored_run(store_, row, *feed, static_cast<std::size_t>(feed - config_.feeds.data()), unit);
       if (!run && run.error().code != "damaged_series") return run.errors();
-      if (!run)
-        read_again_.insert(row->id);
-      else if (*run)
-        weather_.put_run(unit, *std::move(run));
+      if (!run) read_again_.insert(row.id);
+      if (!run || !*run) continue;
+      if (feed->observed && is_seen_no_more(**run, newest->reference_time)) done.insert(feed->id);
+      const std::size_t members = (*run)->members();
+      const bool is_large = !feed->observed && members > 1 && members * (*run)->points.size() * units > settings_.series_held;
+      weather_.put_run(unit, *std::move(run), is_large);
     }
     return true;
+  }
+
+  const ingest::Feed* feed_of(const RunRow& row) const {
+    const auto feed =
+        std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
+    return feed == config_.feeds.end() ? nullptr : &*feed;
   }
 
   bool is_newest_of_feed(const RunRow& row) const {
@@ -206,6 +220,7 @@ class WatchingEngine final : public Engine {
     call.before = before.get();
     call.now = clock_.now();
     call.is_demo = settings_.is_demo;
+    call.verify_at_most = settings_.verified_at_once;
     std::vector<std::string> troubles;
     auto made = make_picture(call, troubles);
     const std::lock_guard lock(telling_);
@@ -247,11 +262,22 @@ class WatchingEngine final : public Engine {
       const std::lock_guard publishing(publishing_);
       if (auto renewed = renew({.judge_all = is_new_hour}); !renewed) return failed(renewed.errors());
     }
+    if (auto verified = verify_more(); !verified) return failed(verified.errors());
     lateness_.tell(picture_.load()->feeds, late_runs(due));
     forget_old_series();
     const std::lock_guard telling(telling_);
     last_failure_.clear();
     return true;
+  }
+
+  // Units whose forecasts were not verified with the pictures before.
+  Result<bool> verify_more() {
+    constexpr std::size_t kAtOnce = 16;
+    const std::lock_guard lock(publishing_);
+    std::set<std::string> units = picture_.load()->unverified;
+    if (units.empty()) return true;
+    if (units.size() > kAtOnce) units.erase(std::next(units.begin(), kAtOnce), units.end());
+    return renew({.units = std::move(units)});
   }
 
   Result<bool> failed(const Errors& errors) {
@@ -327,6 +353,8 @@ class WatchingEngine final : public Engine {
     return after && clock_.now() >= run.reference_time + *after;
   }
   bool is_ahead(const ArrivedRun& run) const { return run.reference_time > clock_.now() + kAheadOfNow; }
+  // Refused for that when it came, maybe before a restart.
+  static bool was_ahead(const RunRow& row) { return row.reference_time > row.computed_at + kAheadOfNow; }
 
   // Whether there is something to do for a run that is at hand: the same content is evaluated once.
   bool is_due(const ArrivedRun& run) const {
@@ -336,7 +364,7 @@ class WatchingEngine final : public Engine {
     const RunRow* row = weather_.row(run.id);
     if (!row || read_again_.contains(run.id)) return true;
     if (row->content_hash != run.content_hash) return !counts(*row) || !readings_.cover(run);
-    if (row->state == "refused" && is_ahead_.contains(run.id)) return !is_ahead(run);
+    if (row->state == "refused" && was_ahead(*row)) return !is_ahead(run);
     return row->state == "incomplete" && !row->is_published && config_.feeds[run.order].use_incomplete && is_late(run);
   }
 
@@ -353,23 +381,22 @@ class WatchingEngine final : public Engine {
     row.received_at = is_same ? known->received_at : clock_.now();
     row.computed_at = clock_.now();
     if (is_ahead(run)) {
-      is_ahead_.insert(run.id);
       row.state = "refused";
       row.details = why_json(run, {fmt::format("its reference time {} is ahead of now, {}; check the clock of this machine and "
                                                "the time in the file",
                                                utc_text(run.reference_time), utc_text(clock_.now()))});
       return show_only(std::move(row), "its reference time is ahead of now");
     }
-    is_ahead_.erase(run.id);
     const auto picture = picture_.load();
     std::vector<const Unit*> units;
     for (const auto& [id, view] : picture->units) units.push_back(&view->unit);
     const ingest::Feed& feed = config_.feeds[run.order];
     const Stopwatch reading;
     // Where a run comes file by file its headers say whether it is complete: only then are all its values read.
-    auto read = feed.hours && run.files.size() > 1 ? read_run_for(feed, run, {}) : Result<ReadRun>(ReadRun());
+    auto read = feed.hours && run.files.size() > 1 ? read_run_for(feed, run, {}, *weather_.shelf) : Result<ReadRun>(ReadRun());
     if (read && is_enough(*read, run))
-      read = read_run_for(feed, run, units, [&](double share) { tell_progress(run, "reading", share); });
+      read = read_run_for(feed, run, units, *weather_.shelf, settings_.series_held,
+                          [&](double share) { tell_progress(run, "reading", share); });
     const double read_s = reading.seconds();
     const bool is_of_use = read && is_enough(*read, run);
     // What came of files that went or were written meanwhile says nothing of those that are there now; what failed for want of
@@ -398,8 +425,9 @@ class WatchingEngine final : public Engine {
     row.state = read->lacks.empty() ? "complete" : "incomplete";
     row.details = std::move(read->details);
     if (!is_of_use) return show_only(std::move(row), fmt::format("it lacks {}", fmt::join(read->lacks, "; ")));
-    // One that is older than what is published is kept for the hours that have passed.
-    row.is_published = is_newest_of_feed(row);
+    // A whole one that is older than what is published is kept for the hours that have passed. One that lacks something
+    // counts only if it is published: it does, whenever it came.
+    row.is_published = is_newest_of_feed(row) || row.state == "incomplete";
     tell_progress(run, "judging", 0);
     auto published = publish(std::move(row), std::move(read->units), read_s);
     if (published) readings_.counted(run);
@@ -459,17 +487,18 @@ class WatchingEngine final : public Engine {
 
   // DESIGN §8: series first, then one transaction that makes them count, then the swap.
   Result<bool> publish(RunRow row, std::map<std::string, UnitRunPtr, std::less<>> units, double read_s) {
-    std::vector<SeriesBlob> blobs;
     for (auto& [id, read] : units) {
       auto run = std::make_shared<UnitRun>(*read);
       run->revision = row.revision;
-      for (std::size_t p = 0; p < run->points.size(); ++p)
-        for (std::size_t m = 0; m < run->points[p].size(); ++m)
-          blobs.push_back({id, static_cast<int>(p), static_cast<int>(m), run->points[p][m].pack()});
       read = std::move(run);
     }
-    if (auto put = store_.put_series(row.id, row.revision, row.content_hash, blobs); !put) return put;
-    blobs.clear();
+    auto next = units.begin();
+    const auto put = store_.put_series(row.id, row.revision, row.content_hash, [&]() -> Result<std::vector<SeriesBlob>> {
+      if (next == units.end()) return std::vector<SeriesBlob>();
+      const auto& [id, run] = *next++;
+      return blobs_of(id, *run);
+    });
+    if (!put) return put;
 
     const std::lock_guard lock(publishing_);
     KnownWeather before = weather_;
@@ -478,7 +507,7 @@ class WatchingEngine final : public Engine {
     for (const auto& [id, run] : units) weather_.put_run(id, run);
     const Stopwatch judging;
     double judging_s = 0;
-    auto made = make({.fresh_row = &row, .fresh = &units, .judge_all = true});
+    auto made = make({.fresh_row = &row, .fresh = &units, .carried = &publication.carried, .judge_all = true});
     if (made) {
       judging_s = judging.seconds();
       publication.run.details = with_timings(row.details, read_s, judging_s);
@@ -486,10 +515,6 @@ class WatchingEngine final : public Engine {
       for (FeedView& feed : (*made)->feeds)
         for (RunRow& shown : feed.runs)
           if (shown.id == row.id) shown.details = publication.run.details;
-      publication.carried = rows_to_carry(**made);
-      // The states are part of the picture they belong to; a restart finds the same ones.
-      for (const CarriedRow& carried : publication.carried)
-        weather_.carried[carried.unit].insert_or_assign(carried.rain_day, carried);
     }
     auto done = made ? store_.publish(publication) : Result<bool>(made.errors());
     if (!done) {
@@ -499,18 +524,6 @@ class WatchingEngine final : public Engine {
     picture_.store(*std::move(made));
     spdlog::info("run {} published, revision {}: read in {:.3f} s, judged in {:.3f} s", row.id, row.revision, read_s, judging_s);
     return true;
-  }
-
-  std::vector<CarriedRow> rows_to_carry(const Snapshot& picture) const {
-    static const CarriedDays kNone;
-    std::vector<CarriedRow> rows;
-    for (const auto& [id, view] : picture.units) {
-      if (!view->weather) continue;
-      const auto known = weather_.carried.find(id);
-      const auto fresh = carried_rows(*view->weather, view->unit, known == weather_.carried.end() ? kNone : known->second);
-      rows.insert(rows.end(), fresh.begin(), fresh.end());
-    }
-    return rows;
   }
 
   void forget_old_series() {
@@ -530,7 +543,7 @@ class WatchingEngine final : public Engine {
 
   std::mutex looking_;  // taken before `publishing_`; guards what follows
   std::vector<Arrivals> arrivals_;
-  std::set<std::string> read_again_, is_ahead_;          // ids of runs
+  std::set<std::string> read_again_;                     // ids of runs
   std::map<std::string, std::vector<FileRow>> unnoted_;  // by feed
   Readings readings_;
   Lateness lateness_;

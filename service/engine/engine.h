@@ -15,6 +15,7 @@
 
 #include "service/base/clock.h"
 #include "service/engine/snapshot.h"
+#include "service/engine/unit_run.h"
 #include "service/input/config.h"
 #include "service/store/store.h"
 
@@ -24,6 +25,9 @@ struct EngineSettings {
   bool is_demo = false;
   // Called in the engine's thread before each look at the folders with the service's time; the demo writes the runs due.
   std::function<void(UtcTime now)> before_look;
+  // So many runs at units are verified with one picture, so that entries need not wait long; the rest follows in the next ones.
+  std::size_t verified_at_once = 2000;
+  std::size_t series_held = kSeriesHeld;  // ensembles of more series, those of all units together, are put aside
 };
 
 // What the engine does at the moment.

@@ -1,5 +1,9 @@
 #include "service/engine/judge.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+
 #include "core/days/feeds.h"
 #include "core/prescription/limit_hours.h"
 
@@ -29,16 +33,30 @@ Points lengthened(const Points& points, std::size_t count) {
   return longer;
 }
 
-// An incomplete run may lose windows but opens none: what only it would open is not known.
-void open_nothing_new(std::vector<core::Day>& days, const std::set<LocalDate>& may_be_met) {
+// An incomplete run may lose windows but opens none: what only it would open is not known. `whole`: the days without it.
+void open_nothing_new(std::vector<core::Day>& days, const std::vector<core::Day>& whole) {
   for (core::Day& day : days) {
-    if (day.weather != core::Verdict::met || may_be_met.contains(day.date)) continue;
+    const bool may_be_met = std::any_of(whole.begin(), whole.end(), [&](const core::Day& other) {
+      return other.date == day.date && other.weather == core::Verdict::met;
+    });
+    if (day.weather != core::Verdict::met || may_be_met) continue;
     day.weather = core::Verdict::unknown;
     if (day.verdict == core::Verdict::met) day.verdict = core::Verdict::unknown;
     for (core::Window& window : day.windows) window.unconfirmed = true;
     day.why = "the run is incomplete and opens no window by itself; " + day.why;
   }
   core::rank_days(days);
+}
+
+// The feeds whose grid is not known to have sea by a coastal unit: their wind may miss the sea breeze.
+void flag_sea_breeze(std::vector<core::Day>& days, const UnitWeatherRecord& record, const Unit& unit) {
+  if (!unit.traits.sea_bearing_deg) return;
+  std::vector<std::string> feeds;
+  for (const UnitRunPtr& run : record.newest())
+    if (run->at(0, 0).sea() != ingest::Sea::near) feeds.push_back(run->feed);
+  if (feeds.empty()) return;
+  const std::string flag = fmt::format("coastal unit: sea breeze may be under-resolved by {}", fmt::join(feeds, ", "));
+  for (core::Day& day : days) day.flags.push_back(flag);
 }
 
 }  // namespace
@@ -67,7 +85,9 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
   for (const UnitRunPtr& run : record.newest()) {
     feeds.push_back(computed(record.hours(unit, run->order), wanted));
     days = evaluated(feeds.back(), run->order, run->reference_time, {});
-    judgements.push_back(core::judged_alone(run->feed, run->id, feeds.back().front().front().first, run->end(), days));
+    const UtcHour first = run->first_lead > 0 ? run->first() : feeds.back().front().front().first;
+    judgements.push_back(core::judged_alone(run->feed, run->id, first, run->end(), days));
+    std::erase_if(judgements.back().dates, [&](const auto& on) { return on.date < unit.traits.zone.date(first.start()); });
   }
   if (feeds.size() > 1) {  // of a single feed the main series is its own
     const Points main = computed(record.hours(unit, std::nullopt), wanted);
@@ -75,7 +95,9 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
     days = evaluated(main, std::nullopt, record.newest().front()->reference_time, feeds);
   }
   days = core::join_feeds(std::move(days), judgements);
-  if (record.may_be_met) open_nothing_new(days, *record.may_be_met);
+  flag_sea_breeze(days, record, unit);
+  if (record.lacks_something)
+    open_nothing_new(days, record.of_whole_runs ? judged_days(*record.of_whole_runs, unit, plan, now) : std::vector<core::Day>());
   return days;
 }
 

@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 
 #include "core/catalogue/catalogue.h"
+#include "core/weather/humidity.h"
 #include "service/input/json.h"
 #include "service/input/zones.h"
 #include "service/output/cautions.h"
@@ -32,6 +34,68 @@ void add_decision(District& decisions, std::string_view list, const Entry& entry
   }
   std::move(read->stops.begin(), read->stops.end(), std::back_inserter(decisions.stops));
   std::move(read->bookings.begin(), read->bookings.end(), std::back_inserter(decisions.bookings));
+}
+
+// What was posted of one station.
+struct StationReadings {
+  std::optional<core::Site> site;
+  std::vector<EnteredReading> readings;  // in the order they were entered
+};
+
+std::optional<core::Site> site_member(const json::value& observation) {
+  const json::value* position = observation.as_object().if_contains("position");
+  const json::array* pair = position ? position->if_array() : nullptr;
+  if (!pair || pair->size() != 2 || !(*pair)[0].is_number() || !(*pair)[1].is_number()) return std::nullopt;
+  core::Site site;
+  site.longitude_deg = (*pair)[0].to_number<double>();
+  site.latitude_deg = (*pair)[1].to_number<double>();
+  if (const json::value* elevation = observation.as_object().if_contains("elevation_m"); elevation && elevation->is_number())
+    site.elevation = Metres(elevation->to_number<double>());
+  return site;
+}
+
+// As the observation says, or one before it, or a feed.
+std::optional<core::Site> site_of_station(const json::value& observation, const Snapshot& picture) {
+  if (const auto site = site_member(observation)) return site;
+  const std::string name = station_name(observation);
+  for (auto entry = picture.observations.rbegin(); entry != picture.observations.rend(); ++entry)
+    if (const auto body = parse_json(entry->body, entry->id); body && body->is_object() && text_member(*body, "station") == name)
+      if (const auto site = site_member(*body)) return site;
+  for (const auto& [id, view] : picture.units)
+    for (std::size_t p = 0; view->weather && p < view->unit.points.size(); ++p)
+      for (const StationOfPoint& station : view->weather->seen().stations(p))
+        if (station.name() == name) return station.site();
+  return std::nullopt;
+}
+
+// Humidity needs the warmth of the same hour to be carried to other heights; what is not weather stays where it was read.
+std::shared_ptr<PostedStation> hours_of_station(const std::string& name, const StationReadings& station) {
+  auto hours = std::make_shared<PostedStation>();
+  hours->name = name;
+  hours->site = *station.site;
+  const auto place_of = [](std::string_view key) {
+    return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
+  };
+  const std::size_t temperature = place_of("air_temperature"), dew = place_of("dew_point_temperature");
+  std::map<UtcHour, PostedStation::Value> humidity;
+  for (const EnteredReading& reading : station.readings) {
+    const std::string_view key = core::catalogue()[reading.quantity].key;
+    const PostedStation::Value value{static_cast<float>(reading.value), reading.entry};
+    if (key == "relative_humidity")
+      humidity[reading.hour] = value;
+    else if (const std::size_t q = place_of(key); q < kSurfaceQuantities && key != "mixing_height")
+      hours->hours[reading.hour][q] = value;
+  }
+  for (const auto& [hour, read] : humidity) {
+    const auto there = hours->hours.find(hour);
+    if (there == hours->hours.end() || !std::isnan(there->second[dew].value) || std::isnan(there->second[temperature].value))
+      continue;
+    const Percent percent = core::plausible_humidity(Percent(static_cast<double>(read.value)));
+    const Celsius point =
+        core::dew_point(core::AirAndHumidity{Celsius(static_cast<double>(there->second[temperature].value)), percent});
+    there->second[dew] = {static_cast<float>(point.value()), read.entry};
+  }
+  return hours;
 }
 
 }  // namespace
@@ -122,27 +186,78 @@ void count_fuel_age(UnitView& view, const FuelTable& fuels, UtcTime now) {
   if (read && read->size() == 1) view.unit = std::move(read->front());
 }
 
-std::map<std::string, std::vector<EnteredReading>, std::less<>> readings_of(const std::vector<Entry>& observations) {
-  std::map<std::string, std::vector<EnteredReading>, std::less<>> readings;
+PostedWeather posted_weather(const std::vector<Entry>& observations, const StationPlaces& places, UtcTime from) {
+  PostedWeather posted;
+  std::map<std::string, StationReadings> stations;
   for (const Entry& entry : observations) {
     const auto body = parse_json(entry.body, entry.id);
     if (!body || !body->is_object()) continue;
     const json::object& observation = body->as_object();
-    const json::value *whose = observation.if_contains("unit"), *kind = observation.if_contains("kind"),
-                      *at = observation.if_contains("at"), *values = observation.if_contains("values");
-    if (!whose || !whose->is_string() || !at || !at->is_string() || !values || !values->is_object()) continue;
+    const json::value *at = observation.if_contains("at"), *values = observation.if_contains("values");
+    if (!at || !at->is_string() || !values || !values->is_object()) continue;
     // An official forecast is shown beside ours and changes nothing.
-    if (kind && kind->is_string() && kind->as_string() != "reading") continue;
+    if (const std::string kind = text_member(*body, "kind"); !kind.empty() && kind != "reading") continue;
     const auto time = parse_instant(at->as_string());
     if (!time) continue;
+    const std::string unit = text_member(*body, "unit");
+    StationReadings* const station = unit.empty() ? &stations[station_name(*body)] : nullptr;
+    if (station)
+      if (const auto site = site_member(*body)) station->site = site;
+    if (station && *time < from) continue;
     for (const auto& [key, value] : values->as_object()) {
       const auto quantity = core::find_quantity(key);
       const json::value* number = value.is_object() ? value.as_object().if_contains("value") : nullptr;
-      if (quantity && number && number->is_number())
-        readings[std::string(whose->as_string())].push_back({*quantity, UtcHour::of(*time), number->to_number<double>()});
+      if (!quantity || !number || !number->is_number()) continue;
+      const EnteredReading reading{*quantity, UtcHour::of(*time), number->to_number<double>(), entry.id};
+      (station ? station->readings : posted.readings[unit]).push_back(reading);
     }
   }
-  return readings;
+  for (auto& [name, station] : stations) {
+    if (const auto known = places.find(name); !station.site && known != places.end()) station.site = known->second;
+    if (!station.site) continue;
+    if (auto hours = hours_of_station(name, station); !hours->hours.empty()) posted.stations.push_back(std::move(hours));
+  }
+  return posted;
+}
+
+std::string station_name(const json::value& observation) {
+  std::string name = text_member(observation, "station");
+  if (!name.empty() || !observation.is_object() || observation.as_object().contains("unit")) return name;
+  const auto site = site_member(observation);
+  return site ? fmt::format("{:.4f},{:.4f}", site->latitude_deg, site->longitude_deg) : name;
+}
+
+std::set<std::string> heeding_units(const json::value& observation, const Snapshot& picture) {
+  if (!observation.is_object()) return {};
+  const json::value* values = observation.as_object().if_contains("values");
+  if (text_member(observation, "kind") != "reading" || !values || !values->is_object()) return {};
+  if (const std::string unit = text_member(observation, "unit"); !unit.empty()) return {unit};
+  const bool is_weather = std::any_of(values->as_object().begin(), values->as_object().end(), [](const auto& value) {
+    const std::string_view key = value.key();
+    return key == "relative_humidity" ||
+           (key != "mixing_height" && std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) != kSurfaceKeys.end());
+  });
+  const auto site = is_weather ? site_of_station(observation, picture) : std::nullopt;
+  std::set<std::string> units;
+  for (const auto& [id, view] : picture.units)
+    if (site && speaks_for(*site, view->unit)) units.insert(id);
+  return units;
+}
+
+EnteredWeather entered_for(const PostedWeather& posted, const Unit& unit) {
+  EnteredWeather entered;
+  if (const auto own = posted.readings.find(unit.id); own != posted.readings.end()) entered.readings = own->second;
+  for (const PostedStationPtr& station : posted.stations)
+    if (speaks_for(station->site, unit)) entered.stations.push_back(station);
+  return entered;
+}
+
+EnteredWeather entered_for(const Snapshot& picture, const Unit& unit) {
+  StationPlaces places;
+  if (const UnitView* view = picture.unit(unit.id); view && view->weather)
+    for (std::size_t p = 0; p < unit.points.size(); ++p)
+      for (const StationOfPoint& station : view->weather->seen().stations(p)) places.try_emplace(station.name(), station.site());
+  return entered_for(posted_weather(picture.observations, places, UtcTime::min()), unit);
 }
 
 }  // namespace hakea::service

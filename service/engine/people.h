@@ -23,7 +23,28 @@ std::shared_ptr<UnitView> read_unit(const Entry& unit, const std::vector<Entry>&
 // The unit of a view as it is at a time: fuel that has burnt since it was described grows older by the day.
 void count_fuel_age(UnitView& view, const FuelTable& fuels, UtcTime now);
 
-// The readings by unit, in the order they were entered: of one hour and quantity the later one counts.
-std::map<std::string, std::vector<EnteredReading>, std::less<>> readings_of(const std::vector<Entry>& observations);
+// What people posted of the weather.
+struct PostedWeather {
+  std::map<std::string, std::vector<EnteredReading>, std::less<>> readings;  // by unit, in the order they were entered
+  std::vector<PostedStationPtr> stations;
+};
+// Where stations are, by name.
+using StationPlaces = std::map<std::string, core::Site, std::less<>>;
+
+// A station is where the last reading posted of it says, else where feeds have it (`places`); one whose place nobody told says
+// nothing, and neither does what was read there of anything but the weather. Of stations only what was read from `from` on.
+PostedWeather posted_weather(const std::vector<Entry>& observations, const StationPlaces& places, UtcTime from);
+
+// Of an observation: the name of its station, or where it lies in place of one; empty where it is of a unit.
+std::string station_name(const json::value& observation);
+
+// The units whose weather an observation bears on: the one it names, or those within reach of its station. `picture` knows where
+// stations are that it gives no place of.
+std::set<std::string> heeding_units(const json::value& observation, const Snapshot& picture);
+
+// What of it bears on a unit: its own readings, and stations within reach.
+EnteredWeather entered_for(const PostedWeather& posted, const Unit& unit);
+// The same of all that a picture has, however old.
+EnteredWeather entered_for(const Snapshot& picture, const Unit& unit);
 
 }  // namespace hakea::service

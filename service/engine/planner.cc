@@ -27,12 +27,12 @@ struct Seen {
 };
 
 // By date, the worst of a feed's members that at least half of them reach: the verdict of days is that of more than half.
-std::map<LocalDate, Seen> seen_by(const UnitView& view, UnitWeatherRecord::Feed feed, const core::Prescription& asked,
-                                  const std::set<LocalDate>& dates, UtcTime now) {
+std::map<LocalDate, Seen> seen_by(const Unit& unit, const UnitWeatherRecord& weather, UnitWeatherRecord::Feed feed,
+                                  const core::Prescription& asked, const std::set<LocalDate>& dates, UtcTime now) {
   std::map<LocalDate, Seen> seen;
-  const Points points = computed(view.weather->hours(view.unit, feed), core::rows_of_limits(asked));
+  const Points points = computed(weather.hours(unit, feed), core::rows_of_limits(asked));
   const core::UnitHours& record = points.front().front();
-  const core::UnitClock clock(view.unit.traits, asked, record.first, record.hours);
+  const core::UnitClock clock(unit.traits, asked, record.first, record.hours);
   std::vector<core::LimitHours> members;
   for (std::size_t m = 0; m < points.front().size(); ++m) {
     std::vector<const core::UnitHours*> of_member;
@@ -156,11 +156,16 @@ Danger danger_of(const Snapshot& picture, const std::string& district, const cor
   };
   for (const UnitView* view : units_of(picture, district)) {
     if (!view->weather) continue;
-    for (const auto& [date, seen] : seen_by(*view, std::nullopt, asked, dates, picture.now)) take(*view, date, seen);
-    if (view->weather->newest().size() < 2) continue;
+    const auto weather = whole_weather_of(*view);
+    if (!weather)  // at hand, and not to be read
+      for (const LocalDate date : dates) take(*view, date, {});
+    if (!weather) continue;
+    for (const auto& [date, seen] : seen_by(view->unit, *weather, std::nullopt, asked, dates, picture.now))
+      take(*view, date, seen);
+    if (weather->newest().size() < 2) continue;
     // Hazards take the worse; where a feed does not reach, it says nothing.
-    for (const UnitRunPtr& run : view->weather->newest())
-      for (const auto& [date, seen] : seen_by(*view, run->order, asked, dates, picture.now))
+    for (const UnitRunPtr& run : weather->newest())
+      for (const auto& [date, seen] : seen_by(view->unit, *weather, run->order, asked, dates, picture.now))
         if (seen.fit == core::Fit::out) take(*view, date, seen);
   }
   return danger;

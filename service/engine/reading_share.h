@@ -22,8 +22,9 @@ class ReadingShare {
       const auto has_step = [](const ingest::StepTime& time) { return time.end != UtcTime::min(); };
       const auto steps = std::count_if(plan.field_times[f].begin(), plan.field_times[f].end(), has_step);
       const std::size_t members = std::max<std::size_t>(plan.fields[f].member_of.size(), 1);
-      const std::size_t levels = core::describe(plan.fields[f].fed).on_levels ? plan.levels_hpa.size() : 1;
-      promised_ += static_cast<double>(steps) * static_cast<double>(members * levels * points_);
+      const std::size_t levels = core::describe(plan.fields[f].fed).on_levels ? plan.levels_hpa.size() : 1,
+                        points = plan.near.empty() ? points_ : plan.stations.size();
+      promised_ += static_cast<double>(steps) * static_cast<double>(members * levels * points);
     }
     if (tell_) tell_(0);
   }

@@ -144,9 +144,11 @@ void write_grid(JsonWriter& out, const ingest::Feed& feed, const ingest::RunPlan
   std::set<Fed> brought;
   for (const ingest::FieldPlan& field : plan.fields) brought.insert(field.fed);
   ingest::RunHours hours = ingest::hours_of(plan);
-  if (feed.hours) {  // what lies beyond the feed's lead hours is another feed's to say
-    const int kept = UtcHour::of(plan.reference_time) + feed.hours->last + 1 - hours.first;
-    hours.hours = std::min(hours.hours, static_cast<std::size_t>(std::max(kept, 0)));
+  if (feed.hours) {  // what lies before or beyond the feed's lead hours is another feed's to say
+    const UtcHour issued = UtcHour::of(plan.reference_time);
+    const UtcHour first = feed.hours->first > 0 ? std::max(hours.first, issued + feed.hours->first) : hours.first,
+                  end = std::min(hours.first + static_cast<int>(hours.hours), issued + feed.hours->last + 1);
+    hours = {first, first < end ? static_cast<std::size_t>(end - first) : 0};
   }
   if (feed.observed || plan.grids.empty() || hours.hours == 0) return;
   const ingest::GridReport& grid = plan.grids.front();
@@ -159,19 +161,20 @@ void write_grid(JsonWriter& out, const ingest::Feed& feed, const ingest::RunPlan
   out.end_list().end_object();
 }
 
-std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& plan, const std::vector<ingest::FieldQuality>& quality,
-                         const std::vector<std::string>& lacks) {
+std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& newest, const RunWeather& weather,
+                         const std::vector<ingest::Refusal>& refusals, const std::vector<std::string>& lacks) {
   JsonWriter out;
   out.begin_object();
   out.key("files").begin_list();
-  for (const std::string& file : plan.files) out.text(file);
+  for (const auto& [plan, quality] : weather.qualities())
+    for (const std::string& file : plan->files) out.text(file);
   out.end_list();
-  write_grid(out, feed, plan);
+  write_grid(out, feed, newest);
   out.key("lacks").begin_list();
   for (const std::string& lack : lacks) out.text(lack);
   out.end_list();
   out.key("refused").begin_list();
-  for (const ingest::Refusal& refusal : plan.refusals)
+  for (const ingest::Refusal& refusal : refusals)
     out.begin_object()
         .text("file", refusal.file)
         .text("variable", refusal.variable)
@@ -180,16 +183,18 @@ std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& plan, 
         .end_object();
   out.end_list();
   out.key("notes").begin_list();
-  for (const std::string& note : plan.notes) out.text(note);
+  for (const auto& [plan, quality] : weather.qualities())
+    for (const std::string& note : plan->notes) out.text(note);
   out.end_list();
   out.key("quality").begin_list();
-  for (std::size_t f = 0; f < quality.size() && f < plan.fields.size(); ++f)
-    out.begin_object()
-        .text("quantity", core::describe(plan.fields[f].fed).key)
-        .whole("values", static_cast<long long>(quality[f].values))
-        .whole("missing", static_cast<long long>(quality[f].missing))
-        .whole("implausible", static_cast<long long>(quality[f].implausible))
-        .end_object();
+  for (const auto& [plan, quality] : weather.qualities())
+    for (std::size_t f = 0; f < quality->size() && f < plan->fields.size(); ++f)
+      out.begin_object()
+          .text("quantity", core::describe(plan->fields[f].fed).key)
+          .whole("values", static_cast<long long>((*quality)[f].values))
+          .whole("missing", static_cast<long long>((*quality)[f].missing))
+          .whole("implausible", static_cast<long long>((*quality)[f].implausible))
+          .end_object();
   out.end_list();
   out.end_object();
   return out.str();
@@ -198,7 +203,7 @@ std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& plan, 
 }  // namespace
 
 Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
-                             const TellShare& tell) {
+                             SeriesShelf& shelf, std::size_t held, const TellShare& tell) {
   std::vector<core::Site> sites;
   std::vector<std::size_t> block_ends, first_point;
   for (const Unit* unit : units) {
@@ -215,27 +220,43 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
     steps.emplace(plan, sites.size());
   };
   how.on_slab = [&](const ingest::Slab& slab) { steps->see(slab); };
-  how.tell = [&](std::size_t, std::size_t, double share) {
-    if (tell) tell(share);
+  how.tell = [&](std::size_t number, std::size_t of, double share) {
+    if (tell) tell((static_cast<double>(number - 1) + share) / static_cast<double>(of));
   };
-  const auto weather = RunWeather::read(feed, {run.files}, sites, how, run.order);
+  std::vector<std::vector<std::string>> files{run.files};
+  if (feed.observed) {  // every station file by itself
+    files.clear();
+    for (const std::string& file : run.files) files.push_back({file});
+  }
+  const auto weather = RunWeather::read(feed, files, sites, how, run.order);
   if (!weather) return weather.errors();
 
   ReadRun read;
   if (!feed.observed) read.lacks = what_is_lacking(feed, plan, *steps);  // a station need not see everything, nor lie near
-  for (const ingest::Refusal& refusal : plan.refusals)
-    if (refusal.variable.empty()) {
-      read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
-      read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
-    }
-  read.details = details_json(feed, plan, weather->quality(), read.lacks);
+  std::vector<ingest::Refusal> refusals;
+  for (const auto& [of_run, quality] : weather->qualities())
+    refusals.insert(refusals.end(), of_run->refusals.begin(), of_run->refusals.end());
+  for (const Error& error : weather->left_out()) refusals.push_back({error.where, "", error.what, error.hint, error.code});
+  for (const ingest::Refusal& refusal : refusals) {
+    // One station whose file is damaged does not silence the others.
+    if (!refusal.variable.empty() || (feed.observed && !may_pass(refusal.code))) continue;
+    read.may_lack_less = read.may_lack_less || may_pass(refusal.code);
+    read.lacks.push_back(fmt::format("the file {}: {}", std::filesystem::path(refusal.file).filename().string(), refusal.why));
+  }
+  read.details = details_json(feed, plan, *weather, refusals, read.lacks);
   for (std::size_t block = 0; block < block_ends.size(); ++block) {
     const auto runs = weather->block(block);
     if (!runs) return runs.errors();
     for (std::size_t u = block * kBlock; u < std::min(units.size(), (block + 1) * kBlock); ++u) {
-      auto mine = std::make_shared<UnitRun>(*runs->at(*units[u], first_point[u]).back());
+      const auto at_unit = runs->at(*units[u], first_point[u]);
+      auto mine = std::make_shared<UnitRun>(feed.observed ? joined(at_unit, *units[u]) : *at_unit.back());
       mine->id = run.id;  // as its files were sorted
       mine->reference_time = run.reference_time;
+      if (!feed.observed && mine->members() > 1 && mine->members() * sites.size() > held) {
+        auto rest = put_aside(*mine, shelf);
+        if (!rest) return rest.errors();
+        *mine = *std::move(rest);
+      }
       read.units.emplace(units[u]->id, std::move(mine));
     }
   }

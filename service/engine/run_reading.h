@@ -18,8 +18,9 @@ struct ReadRun {
   std::string details;             // JSON for RunRow: files, refusals, lacks, quality
 };
 
-// In the reader child. `units` may be empty: then only completeness is found. Errors: no file of it could be read.
+// In the reader child. `units` may be empty: then only completeness is found. A run of more than `held` series is put on the
+// shelf, block by block of the units. Errors: no file of it could be read; those of the shelf.
 Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, const std::vector<const Unit*>& units,
-                             const TellShare& tell = {});
+                             SeriesShelf& shelf, std::size_t held = kSeriesHeld, const TellShare& tell = {});
 
 }  // namespace hakea::service

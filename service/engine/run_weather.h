@@ -28,10 +28,16 @@ struct RunReading {
   double held_bytes = 100e6;  // an ensemble that would take more is not held
 };
 
+// What the stations of a file saw: they, and not the points of units, are the points of its plan.
+struct SeenFile {
+  ingest::RunPlan plan;
+  std::vector<UnitSeries> stations;
+};
+
 // The runs of a feed at the points of one block.
 class RunBlock {
  public:
-  // Oldest first, at a unit whose points begin with `first_point`.
+  // Oldest first, at a unit whose points begin with `first_point`; of stations each file by itself.
   std::vector<UnitRunPtr> at(const Unit& unit, std::size_t first_point) const;
 
  private:
@@ -39,19 +45,21 @@ class RunBlock {
   const ingest::Feed* feed_ = nullptr;
   std::size_t order_ = 0;
   std::vector<std::pair<std::shared_ptr<const RunColumns>, std::size_t>> runs_;  // each with the first point it has
+  std::vector<std::shared_ptr<const SeenFile>> seen_;                            // where the feed is of stations
 };
 
 class RunWeather {
  public:
-  // `runs` holds the files of each run, oldest first, at least one; `order` is that of the feed among others. The newest must
-  // be readable, of what was observed any; one that is not is left out and named in left_out().
+  // `runs` holds the files of each run, oldest first, at least one, of stations each file by itself; `order` is that of the feed
+  // among others. The newest must be readable, of what was observed any; one that is not is left out and named in left_out().
   static Result<RunWeather> read(const ingest::Feed& feed, const std::vector<std::vector<std::string>>& runs,
                                  const std::vector<core::Site>& points, const RunReading& how, std::size_t order = 0);
   // From runs already read, oldest first; the last is the newest.
   explicit RunWeather(std::vector<RunColumns> runs);
 
   const ingest::RunPlan& newest() const { return runs_.back().plan(); }
-  const std::vector<ingest::FieldQuality>& quality() const { return quality_; }
+  // Of each run, oldest first, with its plan.
+  std::vector<std::pair<const ingest::RunPlan*, const std::vector<ingest::FieldQuality>*>> qualities() const;
   const Errors& left_out() const { return left_out_; }
   const ingest::Feed& feed() const { return *feed_; }
 
@@ -61,9 +69,11 @@ class RunWeather {
  private:
   struct Held {
     std::shared_ptr<const RunColumns> columns;  // or
-    std::shared_ptr<const SlabSpool> spool;
+    std::shared_ptr<const SlabSpool> spool;     // or
+    std::shared_ptr<const SeenFile> seen;
     UtcHour keep_before;
-    const ingest::RunPlan& plan() const { return columns ? columns->plan() : spool->plan(); }
+    std::vector<ingest::FieldQuality> quality;
+    const ingest::RunPlan& plan() const { return seen ? seen->plan : columns ? columns->plan() : spool->plan(); }
   };
   RunWeather() = default;
 
@@ -72,7 +82,6 @@ class RunWeather {
   std::vector<core::Site> points_;
   RunReading how_;
   std::vector<Held> runs_;
-  std::vector<ingest::FieldQuality> quality_;
   Errors left_out_;
 };
 

@@ -16,18 +16,6 @@ namespace {
 constexpr std::size_t kWrittenAtOnce = 4 << 20;
 constexpr std::size_t kKnownLists = 64;
 
-bool read_all(int file, char* bytes, std::size_t size, std::size_t offset) {
-  while (size > 0) {
-    const ssize_t done = ::pread(file, bytes, size, static_cast<off_t>(offset));
-    if (done < 0 && errno == EINTR) continue;
-    if (done <= 0) return false;
-    bytes += done;
-    offset += static_cast<std::size_t>(done);
-    size -= static_cast<std::size_t>(done);
-  }
-  return true;
-}
-
 template <class T>
 std::vector<T> part_of(const std::vector<T>& all, std::size_t begin, std::size_t end) {
   if (all.empty()) return {};
@@ -129,6 +117,7 @@ Result<bool> SlabSpool::tell(std::size_t block, RunColumns& columns) const {
   plan.wind_rotation_deg = part_of(plan_.wind_rotation_deg, begin, end);
   plan.model_elevation_m = part_of(plan_.model_elevation_m, begin, end);
   plan.sampled_at = part_of(plan_.sampled_at, begin, end);
+  plan.sea = part_of(plan_.sea, begin, end);
   columns.on_plan(plan);
   for (const auto& [piece, points] : pieces_[block]) {
     ingest::Slab slab{.field = piece.field,
@@ -138,7 +127,7 @@ Result<bool> SlabSpool::tell(std::size_t block, RunColumns& columns) const {
                       .members = piece.members,
                       .levels = piece.levels,
                       .values = std::vector<float>(piece.bytes / sizeof(float))};
-    if (!read_all(file_, reinterpret_cast<char*>(slab.values.data()), piece.bytes, piece.offset))
+    if (!ingest::read_all_at(file_, slab.values.data(), piece.bytes, piece.offset))
       return Error{ErrorKind::unreadable, "unreadable", folder_,
                    fmt::format("what was put there of a large run cannot be read again: {}", std::strerror(errno)),
                    "check the disk, or assess fewer units at a time"};

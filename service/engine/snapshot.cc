@@ -1,5 +1,7 @@
 #include "service/engine/snapshot.h"
 
+#include <spdlog/spdlog.h>
+
 #include <algorithm>
 
 #include "service/engine/judge.h"
@@ -29,16 +31,25 @@ const UnitView* Snapshot::unit(std::string_view id) const {
   return found == units.end() ? nullptr : found->second.get();
 }
 
+WeatherRecordPtr whole_weather_of(const UnitView& view) {
+  if (!view.weather) return nullptr;
+  auto record = whole(view.weather);
+  if (record) return *std::move(record);
+  spdlog::error("unit {}: {}: {}", view.unit.id, record.error().where, record.error().what);
+  return nullptr;
+}
+
 std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
-  if (!view.weather) return {};
-  return computed(view.weather->hours(view.unit, std::nullopt));
+  const WeatherRecordPtr record = whole_weather_of(view);
+  if (!record) return {};
+  return computed(record->hours(view.unit, std::nullopt));
 }
 
 Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run) {
   std::string known;
-  if (view.weather)
-    for (const UnitRunPtr& newest : view.weather->newest()) {
-      if (newest->id == run) return computed(view.weather->hours(view.unit, newest->order));
+  if (const WeatherRecordPtr record = whole_weather_of(view))
+    for (const UnitRunPtr& newest : record->newest()) {
+      if (newest->id == run) return computed(record->hours(view.unit, newest->order));
       known += (known.empty() ? "" : ", ") + newest->id;
     }
   return Error{ErrorKind::not_found, "not_found", "run", "the hours of run " + std::string(run) + " are not at hand",
@@ -46,10 +57,11 @@ Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view,
 }
 
 std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription) {
-  if (!view.weather) return {};
+  const WeatherRecordPtr record = whole_weather_of(view);
+  if (!record) return {};
   Unit unit = view.unit;
   give_prescription(unit, prescription);
-  return judged_days(*view.weather, unit, plan_of_unit(snapshot, unit), snapshot.now);
+  return judged_days(*record, unit, plan_of_unit(snapshot, unit), snapshot.now);
 }
 
 core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit) {

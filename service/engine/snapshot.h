@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -74,11 +75,15 @@ struct Snapshot {
   std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> retired;
   std::vector<Entry> bookings, stops, observations;  // as entered, by id
   std::vector<FeedView> feeds;                       // in configured order
+  std::set<std::string> unverified;                  // units whose verification is still to be brought up to the day
 
   const UnitView* unit(std::string_view id) const;
   // The open bookings (lit, mop_up, patrol) of a unit are in districts[…].district.bookings.
 };
 
+// The weather of a unit with all members; null before the first run, and where those that were put aside cannot be read again:
+// then nothing is known.
+std::shared_ptr<const UnitWeatherRecord> whole_weather_of(const UnitView& view);
 // The hours of a unit computed from its record: points[point][member], every catalogue row filled. Pure.
 std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view);
 // The hours as one run told them, where the record still has it. Error: `not_found`.

@@ -28,13 +28,8 @@ Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, const ingest::Fee
   const auto blobs = store.series(row.id, unit);
   if (!blobs) return blobs.errors();
   if (blobs->empty()) return UnitRunPtr();
-  auto run = std::make_shared<UnitRun>();
+  auto run = std::make_shared<UnitRun>(run_of_feed(feed, order, row.reference_time));
   run->id = row.id;
-  run->feed = row.feed;
-  run->order = order;
-  run->reference_time = row.reference_time;
-  run->lagged_runs = feed.lagged_runs;
-  run->is_observed = feed.observed;
   run->revision = row.revision;
   for (const SeriesBlob& blob : *blobs) {  // by point and member
     auto series = UnitSeries::unpack(blob.bytes, row.id);
@@ -48,35 +43,30 @@ Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, const ingest::Fee
   return UnitRunPtr(std::move(run));
 }
 
-Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const Config& config, const Unit& unit, UtcTime from,
-                                        UtcTime to, const RunSource& read) {
-  std::vector<UnitRunPtr> runs;
-  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
-    const auto feed = std::find_if(config.feeds.begin(), config.feeds.end(), [&](const auto& f) { return f.id == row->feed; });
-    if (!counts(*row) || feed == config.feeds.end() || row->reference_time < from || row->reference_time >= to) continue;
-    auto run = read(*row, *feed, static_cast<std::size_t>(feed - config.feeds.begin()));
-    if (!run && run.error().code != "damaged_series") return run.errors();
-    if (run && *run && is_for(**run, unit)) runs.push_back(*std::move(run));
-  }
-  return runs;
-}
-
-Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays) {
+Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays,
+                                      const EnteredWeather& entered) {
   const auto rows = store.runs();
   if (!rows) return rows.errors();
-  auto runs = runs_of(*rows, config, unit, UtcTime::min(), UtcTime::max(),
-                      [&](const RunRow& row, const ingest::Feed& feed, std::size_t order) {
-                        return stored_run(store, row, feed, order, unit.id);
-                      });
-  if (!runs) return runs.errors();
+  std::vector<UnitRunPtr> runs;
+  for (const RunRow& row : *rows) {
+    const auto feed = std::find_if(config.feeds.begin(), config.feeds.end(), [&](const auto& f) { return f.id == row.feed; });
+    if (!counts(row) || feed == config.feeds.end()) continue;
+    auto run = stored_run(store, row, *feed, static_cast<std::size_t>(feed - config.feeds.begin()), unit.id);
+    // Damaged ones are left out: the engine reads them again.
+    if (!run && run.error().code != "damaged_series") return run.errors();
+    if (!run || !*run || !is_for(**run, unit)) continue;
+    auto first = std::make_shared<UnitRun>(**run);  // of several members the first counts
+    for (auto& members : first->points)
+      if (!first->is_observed) members.resize(1);
+    runs.push_back(std::move(first));
+  }
   const auto is_observed = [](const UnitRunPtr& run) { return run->is_observed; };
-  if (std::all_of(runs->begin(), runs->end(), is_observed)) return core::History();
+  if (std::all_of(runs.begin(), runs.end(), is_observed)) return core::History();
   const auto carried = store.carried(unit.id);
   if (!carried) return carried.errors();
-  UnitWeatherRecord record(*std::move(runs), {}, unit.traits.site);
-  UtcHour first = record.runs().front()->first();
-  for (const auto* all : {&record.runs(), &record.observed()})
-    for (const UnitRunPtr& run : *all) first = std::min(first, run->first());
+  UnitWeatherRecord record(runs, entered, unit.points);
+  UtcHour first = record.seen().first().value_or(record.runs().front()->first());
+  for (const UnitRunPtr& run : record.runs()) first = std::min(first, run->first());
   record.begin_with(state_at(unit, *carried, first));
   return history_of(unit, record.hours(unit, std::nullopt, record.forecast_begins()), {}, {}, holidays);
 }

@@ -1,7 +1,6 @@
 // Runs as the store keeps them, read back for one unit.
 #pragma once
 
-#include <functional>
 #include <set>
 #include <string>
 #include <vector>
@@ -18,13 +17,8 @@ namespace hakea::service {
 Result<UnitRunPtr> stored_run(Store& store, const RunRow& row, const ingest::Feed& feed, std::size_t order,
                               const std::string& unit);
 
-// All runs that count and were read for the points the unit has now, with reference times in [from, to), oldest first. `rows`
-// newest first. Damaged ones are left out: the engine reads them again.
-using RunSource = std::function<Result<UnitRunPtr>(const RunRow& row, const ingest::Feed& feed, std::size_t order)>;
-Result<std::vector<UnitRunPtr>> runs_of(const std::vector<RunRow>& rows, const Config& config, const Unit& unit, UtcTime from,
-                                        UtcTime to, const RunSource& read);
-
-// What the runs of the archive say of the hours that have passed, of each hour that of the shortest lead.
-Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays);
+// What the archive says of the hours that have passed: what was seen, else of each hour the run of the shortest lead.
+Result<core::History> archive_history(Store& store, const Config& config, const Unit& unit, const std::set<LocalDate>& holidays,
+                                      const EnteredWeather& entered);
 
 }  // namespace hakea::service

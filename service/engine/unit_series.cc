@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <limits>
@@ -18,15 +19,18 @@ using Value = RunColumns::Value;
 enum { kTemperature = 0, kDewPoint = 1, kDirection = 3, kPressure = 8, kMixingHeight = 9 };
 
 constexpr std::uint8_t kDisagrees = 0x80;
-constexpr std::uint32_t kPackedAs = 0x33534b48;  // "HKS3": changes with the layout below
+constexpr std::uint32_t kPackedAs = 0x34534b48;  // "HKS4": changes with the layout below
+
+constexpr unsigned kSeaBit = 24;
 
 // What stands before the columns. Read by the machine that wrote it: the series can be made again.
 struct PackedHead {
   std::uint32_t packed_as, hours, columns;
   std::int32_t first;
   float model_elevation_m;
-  std::uint32_t columns_at_hand;
+  std::uint32_t columns_at_hand;  // bit by column; from kSeaBit on ingest::Sea
   double place_latitude, place_longitude, sampled_latitude, sampled_longitude;
+  std::uint64_t station;  // bytes of its name, which comes next
 };
 
 void put(Value& value, double corrected) {
@@ -155,6 +159,8 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     sampled_latitude_ = sampled[point].latitude_deg;
     sampled_longitude_ = sampled[point].longitude_deg;
   }
+  if (const auto& sea = run.plan().sea; point < sea.size()) sea_ = sea[point];
+  if (point < run.plan().stations.size()) station_ = run.plan().stations[point];
   std::vector<float> all(kColumns * hours_);
   auto marks = std::make_shared<Marks>();
   marks->flags.resize(kColumns * hours_);
@@ -174,19 +180,36 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
     for (const Value& value : air.of_levels) put_value(column++, i, value);
     methods_[i] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.method) | (air.methods_disagree ? kDisagrees : 0));
   }
-  values_.reserve(columns_kept() * hours_);
+  keep(all);
+  marks_ = std::move(marks);
+}
+
+UnitSeries::UnitSeries(UtcHour first, const core::Site& place)
+    : first_(first), place_latitude_(place.latitude_deg), place_longitude_(place.longitude_deg) {}
+
+// Of all columns those at hand.
+void UnitSeries::keep(const std::vector<float>& all) {
+  std::vector<float> values;
+  values.reserve(columns_kept() * hours_);
   for (std::size_t column = 0; column < kColumns; ++column)
     if (has_column(column))
-      values_.insert(values_.end(), all.begin() + static_cast<std::ptrdiff_t>(column * hours_),
-                     all.begin() + static_cast<std::ptrdiff_t>((column + 1) * hours_));
-  marks_ = std::move(marks);
+      values.insert(values.end(), all.begin() + static_cast<std::ptrdiff_t>(column * hours_),
+                    all.begin() + static_cast<std::ptrdiff_t>((column + 1) * hours_));
+  values_ = std::make_shared<const std::vector<float>>(std::move(values));
+}
+
+core::Site UnitSeries::sampled_site() const {
+  core::Site site;
+  site.latitude_deg = sampled_latitude_;
+  site.longitude_deg = sampled_longitude_;
+  site.elevation = model_elevation();
+  return site;
 }
 
 RunHour UnitSeries::hour(std::size_t i) const {
   const auto value = [&](std::size_t column) {
     const std::size_t at = column * hours_ + i;
-    return Value{has_column(column) ? values_[place_of(column) * hours_ + i] : std::numeric_limits<float>::quiet_NaN(),
-                 marks_->flags[at], static_cast<Reason>(marks_->why[at])};
+    return Value{value_of(column, i), marks_->flags[at], static_cast<Reason>(marks_->why[at])};
   };
   RunHour hour;
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) hour.surface[q] = value(q);
@@ -205,29 +228,83 @@ bool UnitSeries::has_all(std::size_t i) const {
   for (std::size_t column = 0; column <= kSurfaceQuantities; ++column) {
     // A calm has no direction.
     if (column == kDirection || !has_column(column)) continue;
-    if (std::isnan(values_[place_of(column) * hours_ + i])) return false;
+    if (std::isnan(value_of(column, i))) return false;
   }
   return true;
 }
 
-UnitSeries UnitSeries::before(UtcHour end) const {
-  if (end >= this->end()) return *this;
+UnitSeries UnitSeries::part(UtcHour begin, UtcHour end) const {
+  begin = std::clamp(begin, first_, this->end());
+  end = std::clamp(end, begin, this->end());
   UnitSeries part = *this;
-  part.hours_ = end <= first_ ? 0 : static_cast<std::size_t>(end - first_);
-  const auto cut = [&](auto& to, const auto& from, std::size_t columns) {
-    to.clear();
-    for (std::size_t column = 0; column < columns; ++column)
-      to.insert(to.end(), from.begin() + static_cast<std::ptrdiff_t>(column * hours_),
-                from.begin() + static_cast<std::ptrdiff_t>(column * hours_ + part.hours_));
-    to.shrink_to_fit();
+  part.first_ = begin;
+  part.hours_ = static_cast<std::size_t>(end - begin);
+  const auto cut = [&](const auto& from, std::size_t columns) {
+    std::decay_t<decltype(from)> to;
+    to.reserve(columns * part.hours_);
+    for (std::size_t column = 0; column < columns; ++column) {
+      const auto at = from.begin() + static_cast<std::ptrdiff_t>(column * hours_) + (begin - first_);
+      to.insert(to.end(), at, at + static_cast<std::ptrdiff_t>(part.hours_));
+    }
+    return to;
   };
   auto marks = std::make_shared<Marks>();
-  cut(part.values_, values_, columns_kept());
-  cut(marks->flags, marks_->flags, kColumns);
-  cut(marks->why, marks_->why, kColumns);
+  part.values_ = std::make_shared<const std::vector<float>>(cut(*values_, columns_kept()));
+  marks->flags = cut(marks_->flags, kColumns);
+  marks->why = cut(marks_->why, kColumns);
   part.marks_ = std::move(marks);
-  part.methods_.resize(part.hours_);
+  part.methods_ = cut(methods_, 1);
   return part;
+}
+
+UnitSeries UnitSeries::for_place(const core::Site& place) const {
+  UnitSeries same = *this;
+  same.place_latitude_ = place.latitude_deg;
+  same.place_longitude_ = place.longitude_deg;
+  return same;
+}
+
+UnitSeries UnitSeries::beside(std::span<const UnitSeries> others) const {
+  UnitSeries rest = *this;
+  std::vector<float> all(kColumns * hours_, std::numeric_limits<float>::quiet_NaN());
+  auto marks = std::make_shared<Marks>(*marks_);
+  UtcHour begin = end(), last = first_;
+  rest.columns_at_hand_ = 0;
+  for (std::size_t column = 0; column < kSurfaceQuantities; ++column)
+    for (std::size_t i = 0; i < hours_ && has_column(column); ++i) {
+      const UtcHour hour = first_ + static_cast<int>(i);
+      const float value = value_of(column, i);
+      const bool is_given = std::any_of(others.begin(), others.end(), [&](const UnitSeries& other) {
+        return other.covers(hour) && !std::isnan(other.value_of(column, static_cast<std::size_t>(hour - other.first_)));
+      });
+      if (is_given || std::isnan(value)) {
+        marks->flags[column * hours_ + i] = 0;
+        marks->why[column * hours_ + i] = static_cast<std::uint8_t>(Reason::gap);
+        continue;
+      }
+      all[column * hours_ + i] = value;
+      rest.columns_at_hand_ |= std::uint32_t{1} << column;
+      begin = std::min(begin, hour);
+      last = std::max(last, hour);
+    }
+  rest.keep(all);
+  rest.marks_ = std::move(marks);
+  return rest.part(begin, rest.columns_at_hand_ ? last + 1 : begin);
+}
+
+void UnitSeries::add_to(std::string& text, UtcHour begin, UtcHour end) const {
+  const auto add = [&](const auto& value) { text.append(reinterpret_cast<const char*>(&value), sizeof value); };
+  text += station_;
+  add(sampled_latitude_);
+  add(sampled_longitude_);
+  add(model_elevation_m_);
+  for (UtcHour hour = std::max(begin, first_); hour < std::min(end, this->end()); hour = hour + 1)
+    for (std::size_t column = 0; column < kSurfaceQuantities; ++column)
+      if (const float value = value_of(column, static_cast<std::size_t>(hour - first_)); !std::isnan(value)) {
+        add(hour.count);
+        add(static_cast<std::uint8_t>(column));
+        add(value);
+      }
 }
 
 void UnitSeries::share_marks_of(const UnitSeries& other) {
@@ -240,13 +317,15 @@ std::string UnitSeries::pack() const {
                         static_cast<std::uint32_t>(kColumns),
                         first_.count,
                         model_elevation_m_,
-                        columns_at_hand_,
+                        columns_at_hand_ | static_cast<std::uint32_t>(sea_) << kSeaBit,
                         place_latitude_,
                         place_longitude_,
                         sampled_latitude_,
-                        sampled_longitude_};
+                        sampled_longitude_,
+                        station_.size()};
   std::string bytes(reinterpret_cast<const char*>(&head), sizeof head);
-  append(bytes, values_);
+  bytes += station_;
+  append(bytes, *values_);
   append_runs(bytes, marks_->flags);
   append_runs(bytes, marks_->why);
   append(bytes, methods_);
@@ -260,22 +339,31 @@ Result<UnitSeries> UnitSeries::unpack(std::string_view bytes, const std::string&
   if (bytes.size() < sizeof head) return damaged;
   std::memcpy(&head, bytes.data(), sizeof head);
   bytes.remove_prefix(sizeof head);
+  static_assert(kColumns <= kSeaBit);
+  const std::uint32_t sea = head.columns_at_hand >> kSeaBit;
+  head.columns_at_hand &= (std::uint32_t{1} << kSeaBit) - 1;
   const std::size_t count = std::size_t{head.hours} * kColumns,
                     values = std::size_t{head.hours} * static_cast<std::size_t>(std::popcount(head.columns_at_hand));
   if (head.packed_as != kPackedAs || head.columns != kColumns || head.columns_at_hand >> kColumns != 0 ||
-      bytes.size() < values * sizeof(float) + head.hours)
+      sea > static_cast<std::uint32_t>(ingest::Sea::near) || head.station > bytes.size() ||
+      bytes.size() - head.station < values * sizeof(float) + head.hours)
     return damaged;
   UnitSeries series;
   series.first_ = {head.first};
   series.hours_ = head.hours;
   series.model_elevation_m_ = head.model_elevation_m;
   series.columns_at_hand_ = head.columns_at_hand;
+  series.sea_ = static_cast<ingest::Sea>(sea);
   series.place_latitude_ = head.place_latitude;
   series.place_longitude_ = head.place_longitude;
   series.sampled_latitude_ = head.sampled_latitude;
   series.sampled_longitude_ = head.sampled_longitude;
+  series.station_ = bytes.substr(0, head.station);
+  bytes.remove_prefix(head.station);
   auto marks = std::make_shared<Marks>();
-  take(bytes, series.values_, values);
+  std::vector<float> kept;
+  take(bytes, kept, values);
+  series.values_ = std::make_shared<const std::vector<float>>(std::move(kept));
   if (!take_runs(bytes, marks->flags, count) || !take_runs(bytes, marks->why, count) || bytes.size() != head.hours)
     return damaged;
   take(bytes, series.methods_, head.hours);

@@ -3,7 +3,9 @@
 #pragma once
 
 #include <bit>
+#include <limits>
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -46,6 +48,8 @@ class UnitSeries {
   UnitSeries() = default;
   // `place` is the point that the run was read for.
   UnitSeries(const RunColumns& run, std::size_t point, std::size_t member, const core::Site& place);
+  // No hour at all: what stations say of a place that none is near to. `run` gives the hour it begins with.
+  UnitSeries(UtcHour first, const core::Site& place);
 
   // Bytes to keep. Error of unpack(): `damaged_series`, when they are not what pack() made.
   std::string pack() const;
@@ -62,13 +66,25 @@ class UnitSeries {
   }
   double sampled_latitude() const { return sampled_latitude_; }
   double sampled_longitude() const { return sampled_longitude_; }
+  // Whether the feed's grid has sea by the place.
+  ingest::Sea sea() const { return sea_; }
+  core::Site sampled_site() const;
   RunHour hour(std::size_t i) const;
   // Whether there is a value at all.
   bool is_at_hand() const { return columns_at_hand_ != 0; }
   // Whether the hour has every quantity that the run has at any of its hours.
   bool has_all(std::size_t i) const;
-  // Only the hours before `end`.
-  UnitSeries before(UtcHour end) const;
+  // The station that saw it; empty for what was foretold.
+  const std::string& station() const { return station_; }
+  // Only the hours from `begin` to `end`.
+  UnitSeries part(UtcHour begin, UtcHour end) const;
+  UnitSeries before(UtcHour end) const { return end < this->end() ? part(first_, end) : *this; }
+  // The same for another place; what it holds is shared.
+  UnitSeries for_place(const core::Site& place) const;
+  // Of the surface only what none of the others has: what it adds to them.
+  UnitSeries beside(std::span<const UnitSeries> others) const;
+  // Takes up the surface values from `begin` to `end`: of the same values the same text.
+  void add_to(std::string& text, UtcHour begin, UtcHour end) const;
   // Flags and reasons are mostly those of another member: then they are kept once for both.
   void share_marks_of(const UnitSeries& other);
 
@@ -79,6 +95,8 @@ class UnitSeries {
   std::size_t hours_ = 0;
   float model_elevation_m_ = 0;
   double place_latitude_ = 0, place_longitude_ = 0, sampled_latitude_ = 0, sampled_longitude_ = 0;
+  ingest::Sea sea_ = ingest::Sea::unknown;
+  std::string station_;
   struct Marks {
     std::vector<std::uint8_t> flags, why;  // [column * hours + hour]: the surface quantities, then those of the air
     bool operator==(const Marks&) const = default;
@@ -90,8 +108,13 @@ class UnitSeries {
   bool has_column(std::size_t column) const { return columns_at_hand_ >> column & 1; }
   std::size_t columns_kept() const { return static_cast<std::size_t>(std::popcount(columns_at_hand_)); }
 
-  std::uint32_t columns_at_hand_ = 0;  // bit by column
-  std::vector<float> values_;          // [place * hours + hour]
+  float value_of(std::size_t column, std::size_t hour) const {
+    return has_column(column) ? (*values_)[place_of(column) * hours_ + hour] : std::numeric_limits<float>::quiet_NaN();
+  }
+  void keep(const std::vector<float>& all);
+
+  std::uint32_t columns_at_hand_ = 0;                                                                // bit by column
+  std::shared_ptr<const std::vector<float>> values_ = std::make_shared<const std::vector<float>>();  // [place * hours + hour]
   std::shared_ptr<const Marks> marks_ = std::make_shared<const Marks>();
   std::vector<std::uint8_t> methods_;  // by hour: mixing method, and whether methods disagree
 };

@@ -1,7 +1,9 @@
 #include "service/engine/verification.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 #include <set>
 
 #include "core/catalogue/catalogue.h"
@@ -13,17 +15,65 @@
 namespace hakea::service {
 namespace {
 
-using Observed = std::map<UtcHour, std::map<std::size_t, double>>;  // by hour and quantity; the later entered counts
+// By hour and quantity.
+using Observed = std::map<UtcHour, std::map<std::size_t, double>>;
 
 struct PairsOfCell {
   std::vector<std::pair<UtcHour, core::Pair>> pairs;
   std::vector<double> crps;
 };
 
-Observed observed_before(const std::vector<EnteredReading>& readings, UtcTime to) {
+constexpr UtcHour kNever{std::numeric_limits<std::int32_t>::max()};
+
+// The hours of the first point that stations saw something of, put beside what was read on site.
+Observed observed_by(const Unit& unit, const ObservedWeather& seen, std::vector<Observer>& observers) {
   Observed observed;
-  for (const EnteredReading& reading : readings)
-    if (reading.hour.start() < to) observed[reading.hour][reading.quantity] = reading.value;
+  const UtcHour first = seen.first().value_or(kNever), end = seen.end().value_or(kNever);
+  const std::size_t humidity = core::quantity_index("relative_humidity");
+  core::Rows scored;
+  scored.set(humidity);
+  std::array<std::size_t, kSurfaceQuantities> quantity_of;
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) scored.set(quantity_of[q] = core::quantity_index(kSurfaceKeys[q]));
+  core::UnitHours hours = seen.hours(unit.points.front(), 0, first, end);
+  core::compute_all(hours, core::with_inputs(scored));
+  std::map<const StationOfPoint*, std::size_t> hours_of;
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    const UtcHour hour = first + static_cast<int>(i);
+    std::set<const StationOfPoint*> seers;
+    const auto take = [&](std::size_t quantity) {
+      // Between two observations nothing was observed.
+      const core::Column& column = hours.columns[quantity];
+      if (column.is_missing(i) || column.flags(i) & core::flag::kInterpolated) return false;
+      observed[hour][quantity] = static_cast<double>(column[i]);
+      return true;
+    };
+    const ObservedWeather::Seers by = seen.seers(hour);
+    for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+      if (by[q] && take(quantity_of[q])) seers.insert(by[q]);
+    const auto at = observed.find(hour);
+    if (at != observed.end() && at->second.contains(core::quantity_index("air_temperature")) &&
+        at->second.contains(core::quantity_index("dew_point_temperature")))
+      take(humidity);
+    for (const StationOfPoint* station : seers) ++hours_of[station];
+  }
+  std::set<UtcHour> on_site;
+  for (const EnteredReading& reading : seen.readings()) {
+    observed[reading.hour][reading.quantity] = reading.value;
+    on_site.insert(reading.hour);
+  }
+  if (!on_site.empty()) observers.push_back({.station = {}, .feed = {}, .hours = on_site.size()});
+  for (const StationOfPoint& station : seen.stations(0)) {
+    const auto counted = hours_of.find(&station);
+    if (counted == hours_of.end()) continue;
+    const std::string feed = station.run ? station.run->feed : std::string();
+    // One that tells in several files, or is posted of as well, is told of once for each.
+    const auto known = std::find_if(observers.begin(), observers.end(),
+                                    [&](const Observer& other) { return other.station == station.name() && other.feed == feed; });
+    if (known == observers.end())
+      observers.push_back({station.name(), feed, station.km, station.higher_m, counted->second});
+    else
+      known->hours += counted->second;
+  }
   return observed;
 }
 
@@ -40,7 +90,8 @@ std::optional<core::Pair> pair_of(const core::QuantityRow& row, double forecast,
 void take_pairs(const AtIssue& issue, const Points& points, const Observed& observed, const Unit& unit,
                 std::map<ScoreCell, PairsOfCell>& cells) {
   const std::vector<core::UnitHours>& members = points.front();
-  const UtcHour begin = std::max(members.front().first, first_hour_from(issue.run().reference_time));
+  const UtcHour begin =
+      std::max(members.front().first, std::max(issue.run().first(), first_hour_from(issue.run().reference_time)));
   for (auto at = observed.lower_bound(begin); at != observed.end() && at->first < members.front().end(); ++at) {
     const auto i = static_cast<std::size_t>(at->first - members.front().first);
     for (const auto& [quantity, value] : at->second) {
@@ -78,20 +129,14 @@ ScoredCell scored(PairsOfCell& cell, std::size_t quantity) {
 }
 
 // What came: the verdicts of the dates on nothing but what was observed.
-std::map<LocalDate, core::Verdict> came(const Unit& unit, const Observed& observed, const CarriedDays& carried) {
-  const UtcHour first = observed.begin()->first, end = observed.rbegin()->first + 1;
+std::map<LocalDate, core::Verdict> came(const Unit& unit, const ObservedWeather& seen, UtcHour first, UtcHour end,
+                                        const CarriedDays& carried) {
   std::vector<std::string> untold;
   const auto state = state_to_begin_with(unit, carried, first, untold, std::chrono::days(0));
   Points points;
-  for (const core::UnitTraits& point : unit.points) {
-    core::UnitHours hours(point, first, static_cast<std::size_t>(end - first));
+  for (std::size_t p = 0; p < unit.points.size(); ++p) {
+    core::UnitHours hours = seen.hours(unit.points[p], p, first, end);
     hours.initial_state = state;
-    for (const auto& [hour, values] : observed)
-      for (const auto& [quantity, value] : values) {
-        core::Column& column = hours.readings[quantity];
-        if (column.empty()) column = hours.columns[quantity] = core::Column(hours.hours, core::Reason::gap);
-        column.set(static_cast<std::size_t>(hour - first), value, core::flag::kReading);
-      }
     points.push_back({std::move(hours)});
   }
   std::map<LocalDate, core::Verdict> verdicts;
@@ -136,24 +181,37 @@ ScoreCell cell_of(const Unit& unit, std::string feed, std::size_t quantity, UtcT
           .three_hours = static_cast<int>(std::chrono::floor<std::chrono::hours>(local - date).count() / 3)};
 }
 
-Verification verify(const Unit& unit, const std::vector<UnitRunPtr>& runs, const CarriedDays& carried,
-                    const std::vector<EnteredReading>& observations, UtcTime to) {
+Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, const ReadRunOf& read, const CarriedDays& carried,
+                            ObservedWeather seen, UtcTime from, UtcTime to) {
   Verification verification;
-  const Observed observed = observed_before(observations, to);
+  const ObservedWeather known = seen;  // of which each run has its part
+  seen.keep_only(first_hour_from(from), UtcHour::of(to));
+  const Observed observed = observed_by(unit, seen, verification.observers);
   if (observed.empty()) return verification;
   verification.from = observed.begin()->first.start();
   verification.to = observed.rbegin()->first.end();
-  const auto verdicts = came(unit, observed, carried);
+  const auto verdicts = came(unit, seen, observed.begin()->first, observed.rbegin()->first + 1, carried);
   core::Rows wanted = core::rows_of_limits(unit.prescription);
   for (const auto& [hour, values] : observed)
     for (const auto& [quantity, value] : values) wanted.set(quantity);
   wanted = core::with_inputs(wanted);
 
   std::map<ScoreCell, PairsOfCell> cells;
-  for (const UnitRunPtr& run : runs) {
+  std::vector<UnitRunPtr> around;  // those that the run at hand can rest on: a few at a time, however many there are
+  std::size_t next_row = 0;
+  for (const RunRow& row : rows) {
+    std::erase_if(around, [&](const UnitRunPtr& other) { return other->reference_time < row.reference_time - kHoursBefore; });
+    for (; next_row < rows.size() && rows[next_row].reference_time <= row.reference_time; ++next_row) {
+      const auto taken_up = read(rows[next_row]);
+      if (!taken_up) return taken_up.errors();
+      if (*taken_up) around.push_back(*taken_up);
+    }
+    const auto at = std::find_if(around.begin(), around.end(), [&](const UnitRunPtr& other) { return other->id == row.id; });
+    if (at == around.end()) continue;
+    const UnitRunPtr run = *at;
     const auto next = observed.lower_bound(first_hour_from(run->reference_time));
     if (next == observed.end() || next->first >= run->end()) continue;
-    const AtIssue issue(unit, run, runs, carried, observations);
+    const AtIssue issue(unit, run, around, carried, known);
     const Points hours = issue.hours(wanted);
     if (hours.empty() || hours.front().empty()) continue;
     take_pairs(issue, hours, observed, unit, cells);

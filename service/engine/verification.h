@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -41,15 +42,26 @@ struct ScoredWindows {
   std::vector<core::Chance> chances;  // of ensembles: the share of members that called it
 };
 
+// Who saw what forecasts were held against.
+struct Observer {
+  std::string station, feed;    // empty: read on site; no feed: posted
+  double km = 0, higher_m = 0;  // of a station: away, and above the unit; NaN where either height is not known
+  std::size_t hours = 0;        // with any value of its own
+};
+
 struct Verification {
-  UtcTime from{}, to{};  // of the observations
+  UtcTime from{}, to{};             // of the observations
+  std::vector<Observer> observers;  // the nearest first
   std::map<ScoreCell, ScoredCell> cells;
   std::map<std::pair<std::string, int>, ScoredWindows> windows;  // by feed and lead in days of the local calendar
 };
 
-// `runs` oldest first; observations before `to` count, and pairs of hours that a run forecast.
-Verification verify(const Unit& unit, const std::vector<UnitRunPtr>& runs, const CarriedDays& carried,
-                    const std::vector<EnteredReading>& observations, UtcTime to);
+// `rows` are of runs that foretell, oldest first, each taken up by `read` when its turn comes (null: it is left out); what was
+// seen from one time to another counts, and pairs of hours that a run forecast. What was read on site comes before what stations
+// saw. Errors: those of `read`.
+using ReadRunOf = std::function<Result<UnitRunPtr>(const RunRow&)>;
+Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, const ReadRunOf& read, const CarriedDays& carried,
+                            ObservedWeather seen, UtcTime from, UtcTime to);
 
 // Of the windows that a feed called so many days ahead, how many came; none before enough days were verified to say so.
 std::optional<core::Agreement> windows_that_came(const Verification& verification, const std::string& feed, int lead_days);

@@ -4,82 +4,28 @@
 #include <cmath>
 #include <functional>
 #include <iterator>
-#include <limits>
 #include <tuple>
-
-#include "ingest/station/nearest.h"
-#include "service/engine/arrivals.h"
 
 namespace hakea::service {
 
-bool is_for(const UnitRun& run, const Unit& unit) {
-  if (run.points.size() != unit.points.size()) return false;
-  for (std::size_t p = 0; p < run.points.size(); ++p)
-    if (!run.points[p].front().is_for(unit.points[p].site)) return false;
-  return true;
-}
-
 namespace {
 
-// What a run says of an hour. Stations see nothing of the air above them.
-RunHour hour_of(const UnitRun& run, const UnitSeries& series, UtcHour hour) {
-  RunHour values = series.hour(static_cast<std::size_t>(hour - series.first()));
-  if (!run.is_observed) return values;
-  const RunColumns::Value none{std::numeric_limits<float>::quiet_NaN(), 0, core::Reason::not_in_feed};
-  values.air = {.mixing_height = none,
-                .transport_wind_speed = none,
-                .transport_wind_from_direction = none,
-                .of_levels = {},
-                .method = core::MixingMethod::none,
-                .methods_disagree = false};
-  values.air.of_levels.fill(none);
-  return values;
+std::vector<UnitRunPtr> those(const std::vector<UnitRunPtr>& runs, bool is_observed) {
+  std::vector<UnitRunPtr> chosen;
+  std::copy_if(runs.begin(), runs.end(), std::back_inserter(chosen),
+               [&](const UnitRunPtr& run) { return run->is_observed == is_observed; });
+  return chosen;
 }
 
 }  // namespace
 
-bool UnitRun::is_at_hand() const {
-  return std::any_of(points.begin(), points.end(), [](const auto& members) {
-    return std::any_of(members.begin(), members.end(), [](const UnitSeries& series) { return series.is_at_hand(); });
-  });
-}
+UnitWeatherRecord::UnitWeatherRecord(const std::vector<UnitRunPtr>& runs, EnteredWeather entered,
+                                     const std::vector<core::UnitTraits>& points)
+    : UnitWeatherRecord(those(runs, false), ObservedWeather(those(runs, true), std::move(entered), points)) {}
 
-UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& columns, const Unit& unit,
-                 std::size_t first_point) {
-  UnitRun run;
-  run.reference_time = columns.plan().reference_time;
-  run.id = run_id(feed.id, run.reference_time);
-  run.feed = feed.id;
-  run.order = order;
-  run.lagged_runs = feed.lagged_runs;
-  run.is_observed = feed.observed;
-  for (std::size_t p = 0; p < unit.points.size(); ++p) {
-    std::vector<UnitSeries>& members = run.points.emplace_back();
-    for (std::size_t member = 0; member < columns.members(); ++member) {
-      members.emplace_back(columns, first_point + p, member, unit.points[p].site);
-      // What lies beyond the feed's lead hours is another feed's to say.
-      if (feed.hours) members.back() = members.back().before(UtcHour::of(run.reference_time) + feed.hours->last + 1);
-      members.back().share_marks_of(members.front());
-    }
-  }
-  return run;
-}
-
-UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::vector<EnteredReading> readings, const core::Site& place)
-    : runs_(std::move(runs)), readings_(std::move(readings)) {
-  std::copy_if(runs_.begin(), runs_.end(), std::back_inserter(observed_),
-               [](const UnitRunPtr& run) { return run->is_observed && run->is_at_hand(); });
-  std::erase_if(runs_, [](const UnitRunPtr& run) { return run->is_observed; });
+UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> foretold, ObservedWeather seen)
+    : seen_(std::move(seen)), runs_(std::move(foretold)) {
   HAKEA_EXPECT(!runs_.empty());
-  const auto distance = [&](const UnitRun& run) {
-    const UnitSeries& series = run.at(0, 0);
-    const double km = ingest::distance_km({place.latitude_deg, place.longitude_deg, 0},
-                                          {series.sampled_latitude(), series.sampled_longitude(), 0});
-    return std::isnan(km) ? std::numeric_limits<double>::infinity() : km;
-  };
-  std::sort(observed_.begin(), observed_.end(), [&](const UnitRunPtr& a, const UnitRunPtr& b) {
-    return std::tuple(distance(*a), b->reference_time, a->order) < std::tuple(distance(*b), a->reference_time, b->order);
-  });
   std::sort(runs_.begin(), runs_.end(), [](const UnitRunPtr& a, const UnitRunPtr& b) {
     return std::tuple(b->reference_time, a->order, a->id) < std::tuple(a->reference_time, b->order, b->id);
   });
@@ -99,11 +45,11 @@ UnitWeatherRecord::UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::vector<E
       ++taken;
     }
   }
+  forecast_begins_ = newest_.front()->begins();
+  for (const UnitRunPtr& run : newest_) forecast_begins_ = std::max(forecast_begins_, run->begins());
   first_ = runs_.front()->first();
-  for (const auto* all : {&runs_, &observed_})
-    for (const UnitRunPtr& run : *all) first_ = std::min(first_, run->first());
-  forecast_begins_ = newest_.front()->first();
-  for (const UnitRunPtr& run : newest_) forecast_begins_ = std::max(forecast_begins_, run->first());
+  for (const UnitRunPtr& run : runs_) first_ = std::min(first_, run->first());
+  first_ = std::min(first_, seen_.first().value_or(first_));
 }
 
 std::optional<std::size_t> UnitWeatherRecord::index_of(std::size_t feed) const {
@@ -140,7 +86,7 @@ std::vector<UtcHour> UnitWeatherRecord::member_ends(Feed feed) const {
   std::vector<UtcHour> ends(members(feed), first_);
   for (std::size_t m = 0; m < ends.size(); ++m)
     for (std::size_t k = 0; k < strands_.size(); ++k)
-      if (!feed || newest_[k]->order == *feed) ends[m] = std::max(ends[m], strands_[k][m % strands_[k].size()].at(0).end());
+      if (!feed || newest_[k]->order == *feed) ends[m] = std::max(ends[m], strands_[k][m % strands_[k].size()].run->end());
   return ends;
 }
 
@@ -157,9 +103,7 @@ std::optional<std::size_t> UnitWeatherRecord::feed_of(UtcHour hour, std::size_t 
 
 // The runs to take an hour from and their hours there, best first, until `visit` has enough.
 template <class Visit>
-void UnitWeatherRecord::sources(UtcHour hour, std::size_t point, std::size_t member, Feed feed, Visit&& visit) const {
-  for (const UnitRunPtr& run : observed_)
-    if (const UnitSeries& series = run->at(point, member); series.covers(hour) && !visit(*run, series)) return;
+void UnitWeatherRecord::foretold(UtcHour hour, std::size_t point, std::size_t member, Feed feed, Visit&& visit) const {
   const auto of_strand = [&](std::size_t k) {
     const Strand& strand = strands_[k][member % strands_[k].size()];
     if (strand.at(point).covers(hour)) visit(*strand.run, strand.at(point));
@@ -168,8 +112,9 @@ void UnitWeatherRecord::sources(UtcHour hour, std::size_t point, std::size_t mem
     const auto k = index_of(*feed);
     if (k && hour >= newest_[*k]->first()) return of_strand(*k);
   } else if (hour >= forecast_begins_) {
-    if (const auto k = feed_of(hour, point, member)) of_strand(*k);
-    return;
+    if (const auto k = feed_of(hour, point, member)) return of_strand(*k);
+    // Before the first lead hour of a feed an older run may still speak.
+    if (std::none_of(newest_.begin(), newest_.end(), [&](const UnitRunPtr& run) { return run->first() > hour; })) return;
   }
   for (const UnitRunPtr& run : runs_)
     if (const UnitSeries& series = run->at(point, member); series.covers(hour) && !visit(*run, series)) return;
@@ -205,19 +150,21 @@ core::UnitHours UnitWeatherRecord::point_hours(const Unit& unit, std::size_t poi
   FedColumns fed(hours);
   for (std::size_t i = 0; i < hours.hours; ++i) {
     const UtcHour hour = first + static_cast<int>(i);
-    bool is_covered = false;
-    sources(hour, point, member, feed, [&](const UnitRun& run, const UnitSeries& series) {
+    bool is_covered = false, is_complete = false;
+    for (const StationOfPoint& station : seen_.stations(point)) {
+      if (is_complete || !seen_.keeps(hour)) break;
+      if (!station.covers(hour)) continue;
       is_covered = true;
-      return !fed.take(i, at_unit(hour_of(run, series, hour), series.model_elevation(), traits.site.elevation));
-    });
+      is_complete = fed.take(i, station.at(hour, traits.site.elevation));
+    }
+    if (!is_complete)
+      foretold(hour, point, member, feed, [&](const UnitRun& run, const UnitSeries& series) {
+        is_covered = true;
+        return !fed.take(i, at_unit(hour_of(run, series, hour), series.model_elevation(), traits.site.elevation));
+      });
     if (!is_covered) fed.leave_gap(i);
   }
-  for (const EnteredReading& reading : readings_) {
-    if (reading.hour < first || reading.hour >= last) continue;
-    core::Column& entered = hours.readings[reading.quantity];
-    if (entered.empty()) entered = core::Column(hours.hours, core::Reason::gap);
-    entered.set(static_cast<std::size_t>(reading.hour - first), reading.value, core::flag::kReading);
-  }
+  seen_.enter_readings(hours);
   return hours;
 }
 
@@ -232,16 +179,43 @@ std::vector<std::vector<core::UnitHours>> UnitWeatherRecord::hours(const Unit& u
 
 UnitWeatherRecord::Givers UnitWeatherRecord::givers(UtcHour hour) const {
   Givers givers{};
-  sources(hour, 0, 0, std::nullopt, [&](const UnitRun& run, const UnitSeries& series) {
+  const ObservedWeather::Seers seers = seen_.seers(hour);
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
+    if (seers[q]) givers[q] = {seers[q]->run.get(), seers[q], seers[q]->entry(hour, q)};
+  foretold(hour, 0, 0, std::nullopt, [&](const UnitRun& run, const UnitSeries& series) {
     const RunHour values = hour_of(run, series, hour);
     for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
       const bool is_given =
           kSurfaceKeys[q] == "mixing_height" ? !std::isnan(values.air.mixing_height.value) : !std::isnan(values.surface[q].value);
-      if (is_given && !givers[q]) givers[q] = &run;
+      if (is_given && !givers[q].run && !givers[q].station) givers[q].run = &run;
     }
     return true;
   });
   return givers;
+}
+
+bool UnitWeatherRecord::is_whole() const {
+  return std::all_of(runs_.begin(), runs_.end(), [](const UnitRunPtr& run) { return run->is_whole(); }) &&
+         (!of_whole_runs || of_whole_runs->is_whole());
+}
+
+Result<WeatherRecordPtr> whole(const WeatherRecordPtr& record) {
+  if (record->is_whole()) return record;
+  std::vector<UnitRunPtr> runs;
+  for (const UnitRunPtr& run : record->runs_) {
+    auto taken_up = whole(run);
+    if (!taken_up) return taken_up.errors();
+    runs.push_back(*std::move(taken_up));
+  }
+  auto taken_up = std::make_shared<UnitWeatherRecord>(std::move(runs), record->seen_);
+  taken_up->begin_with(record->state_, record->before_);
+  taken_up->lacks_something = record->lacks_something;
+  if (record->of_whole_runs) {
+    auto other = whole(record->of_whole_runs);
+    if (!other) return other.errors();
+    taken_up->of_whole_runs = *std::move(other);
+  }
+  return WeatherRecordPtr(std::move(taken_up));
 }
 
 }  // namespace hakea::service

@@ -5,51 +5,18 @@
 #include <array>
 #include <memory>
 #include <optional>
-#include <set>
 #include <string>
 #include <vector>
 
 #include "core/catalogue/unit_hours.h"
-#include "service/engine/unit_series.h"
-#include "service/input/unit_json.h"
+#include "service/engine/observed.h"
+#include "service/engine/unit_run.h"
 
 namespace hakea::service {
 
 // Runs that are judged together with a newer one of their feed are no older than this: six-hourly runs of the day before
 // (common practice).
 inline constexpr std::chrono::hours kLongestLag{24};
-
-// One run at the points of one unit.
-struct UnitRun {
-  std::string id, feed;
-  std::size_t order = 0;  // of the feed in the configuration
-  UtcTime reference_time{};
-  int lagged_runs = 1;       // of the feed: so many of its newest runs are members of one ensemble
-  bool is_observed = false;  // what stations saw
-  int revision = 1;
-  std::vector<std::vector<UnitSeries>> points;  // [point][member], each at least one
-
-  UtcHour first() const { return points.front().front().first(); }
-  UtcHour end() const { return points.front().front().end(); }
-  std::size_t members() const { return points.front().size(); }
-  // A run of fewer members repeats them.
-  const UnitSeries& at(std::size_t point, std::size_t member) const { return points[point][member % points[point].size()]; }
-  // Whether any value was found at the unit: none outside the feed's grid.
-  bool is_at_hand() const;
-};
-// Of a run that was read for many points: what it says at those of a unit, which begin with `first_point`.
-UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& columns, const Unit& unit,
-                 std::size_t first_point);
-// Whether the run was read for the points the unit has now.
-bool is_for(const UnitRun& run, const Unit& unit);
-using UnitRunPtr = std::shared_ptr<const UnitRun>;
-
-// A value that somebody entered for an hour.
-struct EnteredReading {
-  std::size_t quantity = 0;
-  UtcHour hour;
-  double value = 0;
-};
 
 class UnitWeatherRecord {
  public:
@@ -59,8 +26,9 @@ class UnitWeatherRecord {
   using Feed = std::optional<std::size_t>;
 
   // `runs` in any order, at least one that is foretold; of each feed the newest is the one that is judged.
-  // What was observed counts by how near its station is to `place`, then the latest first.
-  UnitWeatherRecord(std::vector<UnitRunPtr> runs, std::vector<EnteredReading> readings, const core::Site& place = {});
+  UnitWeatherRecord(const std::vector<UnitRunPtr>& runs, EnteredWeather entered, const std::vector<core::UnitTraits>& points);
+  // The same of runs that foretell, beside what was seen.
+  UnitWeatherRecord(std::vector<UnitRunPtr> foretold, ObservedWeather seen);
   // The state at a time before the hours that matter. Hours before it are left out, unless they are `kept`.
   enum class Before : std::uint8_t { left_out, kept };
   void begin_with(std::optional<core::WetnessState> state, Before before = Before::left_out) {
@@ -72,8 +40,8 @@ class UnitWeatherRecord {
   // out, if another has.
   const std::vector<UnitRunPtr>& newest() const { return newest_; }
   UnitRunPtr newest_of(std::size_t feed) const;
-  const std::vector<UnitRunPtr>& runs() const { return runs_; }          // all that foretell, the newest first
-  const std::vector<UnitRunPtr>& observed() const { return observed_; }  // the nearest first
+  const std::vector<UnitRunPtr>& runs() const { return runs_; }  // all that foretell, the newest first
+  const ObservedWeather& seen() const { return seen_; }
   const std::optional<core::WetnessState>& state() const { return state_; }
   // Of a feed: the members of its newest run, then those of the runs that lag behind it. Of the main series: as many as the
   // feed with the most of them has; in hours of a feed with fewer those come again and again.
@@ -84,6 +52,8 @@ class UnitWeatherRecord {
   // Where the forecast begins: what is before it has passed.
   UtcHour forecast_begins() const { return forecast_begins_; }
 
+  // Whether all members of its runs are at hand; the hours of others than the first are there only then.
+  bool is_whole() const;
   // [point][member], fed columns filled, readings entered, nothing computed. `unit` must outlive them and have the points
   // that the runs were read for. Hours from `end` on are left out.
   std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt) const;
@@ -91,12 +61,21 @@ class UnitWeatherRecord {
                               std::optional<UtcHour> end = std::nullopt) const;
   // The hours that these are for.
   ingest::RunHours span(const Unit& unit, Feed feed) const;
-  // Which run gives each of kSurfaceKeys in an hour of the main series, at the first point and member; null where none does.
-  using Givers = std::array<const UnitRun*, kSurfaceQuantities>;
+  // What gives each of kSurfaceKeys in an hour of the main series, at the first point and member, readings apart: a run that
+  // foretold it, or a station that saw it; neither where nothing does.
+  struct Giver {
+    const UnitRun* run = nullptr;
+    const StationOfPoint* station = nullptr;
+    std::string entry{};  // the observation that was posted of the station
+    bool operator==(const Giver&) const = default;
+  };
+  using Givers = std::array<Giver, kSurfaceQuantities>;
   Givers givers(UtcHour hour) const;
 
-  // Dates that may be met although the newest run is incomplete: it may lose windows, but opens none. None: no restriction.
-  std::optional<std::set<LocalDate>> may_be_met;
+  // Where a newest run lacks something: what the whole ones before it say, null where there are none. Such a run may lose
+  // windows, but opens none.
+  bool lacks_something = false;
+  std::shared_ptr<const UnitWeatherRecord> of_whole_runs;
 
  private:
   // One member of a feed: a member of its newest run, or of a run that lags behind it.
@@ -108,18 +87,24 @@ class UnitWeatherRecord {
   using Strands = std::vector<Strand>;  // of one feed, the newest run's first
 
   template <class Visit>
-  void sources(UtcHour hour, std::size_t point, std::size_t member, Feed feed, Visit&& visit) const;
+  void foretold(UtcHour hour, std::size_t point, std::size_t member, Feed feed, Visit&& visit) const;
   // The feed an hour of the forecast comes from, as an index of newest_; none where no feed covers it.
   std::optional<std::size_t> feed_of(UtcHour hour, std::size_t point, std::size_t member) const;
   std::optional<std::size_t> index_of(std::size_t feed) const;
   UtcHour end_of(Feed feed) const;
 
-  std::vector<UnitRunPtr> observed_, runs_, newest_;
+  friend Result<std::shared_ptr<const UnitWeatherRecord>> whole(const std::shared_ptr<const UnitWeatherRecord>& record);
+
+  ObservedWeather seen_;
+  std::vector<UnitRunPtr> runs_, newest_;
   std::vector<Strands> strands_;  // by newest_
   std::optional<core::WetnessState> state_;
   Before before_ = Before::left_out;
-  std::vector<EnteredReading> readings_;
   UtcHour first_, forecast_begins_;
 };
+
+using WeatherRecordPtr = std::shared_ptr<const UnitWeatherRecord>;
+// With all members at hand: of a record that is whole, itself. Errors: those of whole() of a run.
+Result<WeatherRecordPtr> whole(const WeatherRecordPtr& record);
 
 }  // namespace hakea::service

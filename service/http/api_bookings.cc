@@ -174,23 +174,15 @@ Response store_booking(const Call& call, const Entry* before) {
 
 Response list_bookings(const Call& call) {
   Errors mistakes;
-  const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
   const PageAsked page = page_asked(call, mistakes);
-  const EntryFilter filter(call, mistakes);
+  const EntryFilter filter(call, AskedBy::date, {"unit", "state"}, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const auto unit = call.query("unit"), state = call.query("state");
   std::string list;
   std::vector<const UnitView*> units;
-  const auto belongs = [&](const Entry& entry, const json::value& body) {
-    const auto date = parse_date(text_member(body, "date"));
-    if ((unit && text_member(body, "unit") != *unit) || (state && text_member(body, "state") != *state)) return false;
-    return !(from && date < *from) && !(to && date > *to) && filter.takes(entry, body);
-  };
-  const std::string next =
-      for_page(call, page, call.picture->bookings, belongs, [&](const Entry& entry, const json::value& body) {
-        if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
-        (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
-      });
+  const std::string next = for_page(call, page, call.picture->bookings, filter, [&](const Entry& entry, const json::value& body) {
+    if (const UnitView* view = call.picture->unit(text_member(body, "unit"))) units.push_back(view);
+    (list += list.empty() ? "" : ",") += booking_json(*call.picture, entry, body);
+  });
   Response answer = answer_about(call, units, R"({"bookings":[)" + list + "]}");
   add_next_link(answer, next);
   return answer;

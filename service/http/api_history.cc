@@ -1,4 +1,5 @@
 // What past hours say of a unit, and what became of forecasts.
+#include "service/engine/people.h"
 #include "service/engine/stored_runs.h"
 #include "service/http/handlers.h"
 #include "service/http/standing.h"
@@ -18,8 +19,8 @@ Response history_of_unit(const Call& call) {
   if (view.history) {
     write_history(out, view.unit, *view.history);
   } else {
-    const auto history =
-        archive_history(*call.parts.store, *call.parts.config, view.unit, plan_of_unit(*call.picture, view.unit).holidays);
+    const auto history = archive_history(*call.parts.store, *call.parts.config, view.unit,
+                                         plan_of_unit(*call.picture, view.unit).holidays, entered_for(*call.picture, view.unit));
     if (!history) return call.refuse({503, history.error().code, "The archive cannot be read", history.error().what, {}});
     write_history(out, view.unit, *history);
   }

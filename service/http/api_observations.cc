@@ -8,10 +8,13 @@
 #include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
 #include "ingest/station/ucum.h"
+#include "service/engine/people.h"
 #include "service/http/entries.h"
 #include "service/http/filters.h"
 #include "service/http/handlers.h"
 #include "service/http/paging.h"
+#include "service/input/unit_json.h"
+#include "service/output/json_text.h"
 #include "service/output/time_text.h"
 
 namespace hakea::service {
@@ -71,18 +74,45 @@ void write_values(JsonObject& observation, JsonWriter& out) {
   out.end_object();
 }
 
+// Where it was read; with a unit a place of its own, else that of the station.
+void read_place(JsonObject& observation, JsonWriter& out) {
+  const NumberBounds heights{-500, 9000};
+  const json::value* position = observation.find("position");
+  const auto elevation = observation.number("elevation_m", heights);
+  if (elevation && !position)
+    observation.refuse("position", "required", "a height without a place", "write position as [longitude, latitude]");
+  if (!position) return;
+  const auto place = read_position(*position, observation.at("position"), observation.mistakes());
+  if (!place) return;
+  out.key("position").begin_list().raw(fmt::format("{},{}", place->longitude_deg, place->latitude_deg)).end_list();
+  if (elevation) out.number("elevation_m", *elevation);
+}
+
 struct ReadObservation {
-  std::string body, unit;  // as stored; the unit it is about, empty for a station's
+  std::string body;             // as stored
+  std::string unit;             // that it names
+  std::set<std::string> units;  // whose weather it bears on
 };
+
+// The observation as stored, and whose weather it bears on.
+std::string with_units(const Entry& entry, const std::set<std::string>& units) {
+  JsonWriter counts;
+  counts.begin_object().key("counts_for").begin_list();
+  for (const std::string& unit : units) counts.text(unit);
+  counts.end_list().end_object();
+  return joined_objects(entry_json(entry), counts.str());
+}
 
 ReadObservation read_observation(const Call& call, const json::value& value, const std::string& pointer, Errors& mistakes) {
   ReadObservation read;
   JsonObject observation(value, pointer, mistakes);
-  observation.ignore({"id", "revision", "by", "run", "freshness", "caution"});  // ours
+  observation.ignore({"id", "revision", "by", "counts_for", "run", "freshness", "caution"});  // ours
   const auto unit = observation.text("unit"), station = observation.text("station");
-  if (unit.has_value() == station.has_value())
-    observation.refuse("unit", unit ? "contradictory" : "required",
-                       unit ? "both unit and station are named" : "neither unit nor station is named", "name one of them");
+  if (unit && station)
+    observation.refuse("unit", "contradictory", "both unit and station are named", "name one of them");
+  else if (!unit && !station && !observation.has("position"))
+    observation.refuse("unit", "required", "neither unit nor station is named, nor a position",
+                       "name a unit or a station, or write where it was read");
   JsonWriter out;
   out.begin_object();
   if (unit) {
@@ -96,6 +126,7 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
   } else if (station) {
     out.text("station", *station);
   }
+  read_place(observation, out);
   const auto kind = observation.word("kind", kKinds);
   const std::string_view word = kKinds[kind.value_or(0)];
   observation.require("at", "write when it was read, with its offset");
@@ -108,6 +139,8 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
   out.text("by", call.actor.name).end_object();
   observation.refuse_unknown_members();
   read.body = out.str();
+  if (const auto body = parse_json(read.body, "observation"); body && mistakes.empty())
+    read.units = heeding_units(*body, *call.picture);
   return read;
 }
 
@@ -115,27 +148,19 @@ ReadObservation read_observation(const Call& call, const json::value& value, con
 
 Response list_observations(const Call& call) {
   Errors mistakes;
-  const auto from = query_instant(call, "from", mistakes), to = query_instant(call, "to", mistakes);
   const PageAsked page = page_asked(call, mistakes);
-  const EntryFilter filter(call, mistakes);
+  const EntryFilter filter(call, AskedBy::instant, {"unit", "station", "kind"}, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
   if (!entries) return call.store_failed(entries.error());
-  const auto belongs = [&](const Entry& entry, const json::value& body) {
-    const auto is_other = [&](std::string_view name) {
-      const auto wanted = call.query(name);
-      return wanted && text_member(body, name) != *wanted;
-    };
-    if (is_other("unit") || is_other("station") || is_other("kind") || !filter.takes(entry, body)) return false;
-    const auto instant = parse_instant(text_member(body, "at"));
-    return !(from && (!instant || *instant < *from)) && !(to && (!instant || *instant >= *to));
-  };
-  return entries_response(call, "observations", *entries, page, belongs);
+  return entries_response(call, "observations", *entries, page, filter);
 }
 
 Response show_observation(const Call& call) {
   const FoundEntry found = find_entry(call, EntryKind::observation, "observation");
-  return found.entry ? entry_response(call, *found.entry, 200, "observations") : found.refused;
+  if (!found.entry) return found.refused;
+  return entry_response(call, *found.entry, 200, "observations",
+                        with_units(*found.entry, heeding_units(body_of(*found.entry), *call.picture)));
 }
 
 // One observation, or a list of them: stored all together or not at all.
@@ -154,18 +179,24 @@ Response add_observation(const Call& call) {
     read.push_back(read_observation(call, *body, "", mistakes));
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  // What a station saw decides for all units within its reach.
+  for (const ReadObservation& observation : read)
+    for (const std::string& id : observation.units)
+      if (const UnitView* view = call.picture->unit(id); view && !call.may_see(view->unit.district)) return call.other_district();
   std::vector<Change> changes;
   std::set<std::string> touched;
   for (const ReadObservation& observation : read) {
     changes.push_back({EntryKind::observation, "", observation.body, {}, "create", ""});
+    touched.insert(observation.units.begin(), observation.units.end());
     if (!observation.unit.empty()) touched.insert(observation.unit);
   }
   const Written written = write(call, changes, touched.empty() ? std::nullopt : std::optional(touched));
   if (written.refused) return *written.refused;
-  if (!body->is_array()) return entry_response(call, written.entries.front(), 201, "observations");
   std::string list;
-  for (const Entry& entry : written.entries) (list += list.empty() ? "" : ",") += entry_json(entry);
-  return call.json(R"({"observations":[)" + list + "]}", 201);
+  for (std::size_t i = 0; i < written.entries.size(); ++i)
+    (list += list.empty() ? "" : ",") += with_units(written.entries[i], read[i].units);
+  if (body->is_array()) return call.json(R"({"observations":[)" + list + "]}", 201);
+  return entry_response(call, written.entries.front(), 201, "observations", list);
 }
 
 }  // namespace hakea::service

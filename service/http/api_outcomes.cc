@@ -1,5 +1,5 @@
 // /outcomes: what became of burns. An outcome of a burn that is over changes its unit in the same transaction; while the unit
-// is an open burn it waits until that is closed.
+// is an open burn it waits until that is closed. One that was wrong is corrected with a reason, and its unit with it.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -53,7 +53,7 @@ void check_area(JsonObject& outcome, std::string_view result, std::optional<doub
 }
 
 struct ReadOutcome {
-  std::string body;
+  std::string body, reason;
   Outcome outcome;
   const UnitView* view = nullptr;
 };
@@ -73,10 +73,18 @@ void write_stopped(JsonObject& outcome, JsonWriter& out, const UnitView* view, U
   stopped.refuse_unknown_members();
 }
 
-ReadOutcome read_outcome(const Call& call, const json::value& value, Errors& mistakes) {
+// `stood`: the body of the outcome that is corrected, null for a new one.
+ReadOutcome read_outcome(const Call& call, const json::value& value, const json::value& stood, Errors& mistakes) {
   ReadOutcome read;
   JsonObject outcome(value, "", mistakes);
-  outcome.ignore({"id", "revision", "by", "booking", "run", "freshness", "caution"});  // ours
+  outcome.ignore({"id", "revision", "by", "booking", "corrected", "run", "freshness", "caution"});  // ours
+  std::string reason;
+  if (!stood.is_null()) {
+    reason = outcome.text("reason").value_or(call.query("reason").value_or(""));
+    if (reason.find_first_not_of(" \t\r\n") == std::string::npos)
+      outcome.refuse("reason", "required", "correcting an outcome needs a reason",
+                     R"(write "reason":"…" beside what is corrected, or ?reason=… in the path)");
+  }
   JsonWriter out;
   out.begin_object();
   if (outcome.require("unit", "write the id of the unit"))
@@ -84,6 +92,9 @@ ReadOutcome read_outcome(const Call& call, const json::value& value, Errors& mis
       read.view = unit_or_retired(*call.picture, *unit);
       if (!read.view)
         outcome.refuse("unit", "unknown_unit", fmt::format("there is no unit \"{}\"", *unit), "write the id of a unit");
+      if (!stood.is_null() && text_member(stood, "unit") != *unit)
+        outcome.refuse("unit", "fixed", fmt::format("it was entered for {}", text_member(stood, "unit")),
+                       "correct it to not_lit, and enter another for the other unit");
       out.text("unit", *unit);
     }
   outcome.require("date", "write the local date of the burn");
@@ -113,27 +124,38 @@ ReadOutcome read_outcome(const Call& call, const json::value& value, Errors& mis
     if (!booking.empty()) out.text("booking", booking);
     read.outcome = {read.view->unit.id, date, std::string(kResults[*result]), treated_ha};
   }
-  read.body = out.text("by", call.actor.name).end_object().str();
+  const std::string first = text_member(stood, "by");
+  out.text("by", first.empty() ? call.actor.name : first);
+  if (!stood.is_null()) {
+    out.key("corrected").begin_object().text("at", utc_text(call.now)).text("by", call.actor.name);
+    out.text("reason", reason).end_object();
+  }
+  read.reason = std::move(reason);
+  read.body = out.end_object().str();
   return read;
+}
+
+// When what still burns of a unit was lit, by its own date; none where nothing does.
+std::optional<LocalDate> open_since(const Snapshot& picture, const Unit& unit) {
+  std::optional<LocalDate> since;
+  const auto district = picture.districts.find(unit.district);
+  if (district == picture.districts.end()) return since;
+  for (const Booking& booking : district->second.district.bookings)
+    if (booking.unit == unit.id && is_open_burn(booking) && booking.lit_at)
+      since = std::min(since.value_or(LocalDate::max()), unit.traits.zone.date(*booking.lit_at));
+  return since;
 }
 
 }  // namespace
 
 Response list_outcomes(const Call& call) {
   Errors mistakes;
-  const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
   const PageAsked page = page_asked(call, mistakes);
-  const EntryFilter filter(call, mistakes);
+  const EntryFilter filter(call, AskedBy::date, {"unit", "result"}, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::outcome);
   if (!entries) return call.store_failed(entries.error());
-  const auto unit = call.query("unit"), result = call.query("result");
-  const auto belongs = [&](const Entry& entry, const json::value& body) {
-    const auto date = parse_date(text_member(body, "date"));
-    if ((unit && text_member(body, "unit") != *unit) || (result && text_member(body, "result") != *result)) return false;
-    return !(from && date < *from) && !(to && date > *to) && filter.takes(entry, body);
-  };
-  return entries_response(call, "outcomes", *entries, page, belongs);
+  return entries_response(call, "outcomes", *entries, page, filter);
 }
 
 Response show_outcome(const Call& call) {
@@ -145,7 +167,7 @@ Response add_outcome(const Call& call) {
   const auto body = call.body();
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
   Errors mistakes;
-  const ReadOutcome read = read_outcome(call, *body, mistakes);
+  const ReadOutcome read = read_outcome(call, *body, nullptr, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
   if (!call.may_see(read.view->unit.district)) return call.other_district();
   std::vector<Change> changes{{EntryKind::outcome, "", read.body, {}, "create", ""}};
@@ -160,6 +182,26 @@ Response add_outcome(const Call& call) {
   const Written written = write(call, changes, touched);
   if (written.refused) return *written.refused;
   return entry_response(call, written.entries.front(), 201, "outcomes");
+}
+
+Response put_outcome(const Call& call) {
+  const FoundEntry found = find_entry(call, EntryKind::outcome, "outcome");
+  if (!found.entry) return found.refused;
+  const auto body = call.body();
+  if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  Errors mistakes;
+  const ReadOutcome read = read_outcome(call, *body, body_of(*found.entry), mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  const Expected expected = expected_revision(call, found.entry->revision);
+  if (expected.refused) return *expected.refused;
+  const Unit& unit = read.view->unit;
+  const auto effect = effect_of_correcting(*call.parts.store, found.entry->id, read.outcome, open_since(*call.picture, unit));
+  if (!effect) return call.store_failed(effect.error());
+  std::vector<Change> changes{{EntryKind::outcome, found.entry->id, read.body, expected.revision, "correct", read.reason}};
+  if (*effect) changes.push_back(**effect);
+  const Written written = write(call, changes, *effect ? std::optional(std::set<std::string>{unit.id}) : std::nullopt);
+  if (written.refused) return *written.refused;
+  return entry_response(call, written.entries.front(), 200, "outcomes");
 }
 
 }  // namespace hakea::service

@@ -116,7 +116,7 @@ Response list_stops(const Call& call) {
   const auto belongs = [&](const Entry& entry, const json::value& body) {
     // Those that hold on some date between the two.
     const auto begins = parse_date(text_member(body, "from")), ends = parse_date(text_member(body, "to"));
-    return !(from && ends && *ends < *from) && !(to && begins && *begins > *to) && filter.takes(entry, body);
+    return !(from && ends && *ends < *from) && !(to && begins && *begins > *to) && filter(entry, body);
   };
   return entries_response(call, "stops", call.picture->stops, page, belongs);
 }

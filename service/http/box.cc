@@ -107,14 +107,14 @@ std::optional<Box> query_box(const Call& call, Errors& mistakes) {
   if (numbers.size() == 6) numbers = {numbers[0], numbers[1], numbers[3], numbers[4]};
   constexpr std::string_view kHint = "write west,south,east,north in degrees, such as 152.5,-37.8,152.7,-37.6";
   if (numbers.size() != 4) {
-    mistakes.push_back({ErrorKind::invalid, "not_a_box", "?bbox",
-                        fmt::format("\"{}\" is no box of four or six numbers", *text), std::string(kHint)});
+    mistakes.push_back({ErrorKind::invalid, "not_a_box", "?bbox", fmt::format("\"{}\" is no box of four or six numbers", *text),
+                        std::string(kHint)});
     return std::nullopt;
   }
   const Box box{numbers[0], numbers[1], numbers[2], numbers[3]};
   if (!is_on_globe({box.west, box.south}) || !is_on_globe({box.east, box.north}) || box.south > box.north) {
-    mistakes.push_back({ErrorKind::invalid, "out_of_range", "?bbox", fmt::format("\"{}\" is no box on the globe", *text),
-                        std::string(kHint)});
+    mistakes.push_back(
+        {ErrorKind::invalid, "out_of_range", "?bbox", fmt::format("\"{}\" is no box on the globe", *text), std::string(kHint)});
     return std::nullopt;
   }
   return box;

@@ -204,10 +204,15 @@ std::string entry_json(const Entry& entry) {
 }
 
 Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection) {
+  return entry_response(call, entry, status, collection, entry_json(entry));
+}
+
+Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection,
+                        const std::string& object) {
   const auto body = parse_json(entry.body, entry.id);
   const auto picture = call.parts.engine->snapshot();
   const UnitView* unit = body ? unit_or_retired(*picture, text_member(*body, "unit")) : nullptr;
-  Response answer = unit ? answer_about(call, *picture, {unit}, entry_json(entry), status) : call.json(entry_json(entry), status);
+  Response answer = unit ? answer_about(call, *picture, {unit}, object, status) : call.json(object, status);
   answer.headers.emplace_back("ETag", etag(entry.revision));
   if (status == 201) answer.headers.emplace_back("Location", fmt::format("{}/{}/{}", kApiRoot, collection, entry.id));
   return answer;

@@ -106,5 +106,7 @@ void forget_served_members(json::value& body);
 std::string entry_json(const Entry& entry);
 // An entry as it is served with its ETag, and Location when it is new; one of a unit with what answers about units carry.
 Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection);
+// The same with more members than entry_json() has.
+Response entry_response(const Call& call, const Entry& entry, int status, std::string_view collection, const std::string& object);
 
 }  // namespace hakea::service

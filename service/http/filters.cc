@@ -1,19 +1,49 @@
 #include "service/http/filters.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
-#include "core/base/words.h"
 #include "service/http/entries.h"
 
 namespace hakea::service {
+namespace {
+
+std::optional<UtcTime> time_of_date(const std::optional<LocalDate>& date) {
+  return date ? std::optional(UtcTime(date->time_since_epoch())) : std::nullopt;
+}
+
+}  // namespace
 
 EntryFilter::EntryFilter(const Call& call, Errors& mistakes)
     : call_(call), district_(call.query("district")), since_(query_instant(call, "updated_since", mistakes)) {}
 
-bool EntryFilter::takes(const Entry& entry, const json::value& body) const {
-  return (!since_ || entry.at >= *since_) && (!district_ || is_of_district(*call_.picture, body, *district_));
+EntryFilter::EntryFilter(const Call& call, AskedBy by, std::vector<std::string_view> members, Errors& mistakes)
+    : EntryFilter(call, mistakes) {
+  by_ = by;
+  members_ = std::move(members);
+  const auto bound = [&](std::string_view name) {
+    return by == AskedBy::date ? time_of_date(query_date(call, name, mistakes)) : query_instant(call, name, mistakes);
+  };
+  from_ = bound("from");
+  to_ = bound("to");
+}
+
+bool EntryFilter::is_within(const json::value& body) const {
+  if (!from_ && !to_) return true;
+  std::optional<UtcTime> at;
+  if (by_ == AskedBy::date)
+    at = time_of_date(parse_date(text_member(body, "date")));
+  else if (const auto instant = parse_instant(text_member(body, "at")))
+    at = *instant;
+  return at && (!from_ || *at >= *from_) && (!to_ || *at < *to_ || (by_ == AskedBy::date && *at == *to_));
+}
+
+bool EntryFilter::operator()(const Entry& entry, const json::value& body) const {
+  const auto is_as_asked = [&](std::string_view name) {
+    const auto wanted = call_.query(name);
+    return !wanted || text_member(body, name) == *wanted;
+  };
+  return (!since_ || entry.at >= *since_) && (!district_ || is_of_district(*call_.picture, body, *district_)) &&
+         std::all_of(members_.begin(), members_.end(), is_as_asked) && is_within(body);
 }
 
 bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district) {
@@ -24,8 +54,8 @@ bool is_of_district(const Snapshot& picture, const json::value& body, std::strin
   if (const std::string airshed = text_member(about, "airshed"); !airshed.empty()) {
     const auto found = picture.districts.find(district);
     if (found == picture.districts.end()) return false;
-    const std::vector<std::string> ids = airsheds_of(found->second);
-    return std::find(ids.begin(), ids.end(), airshed) != ids.end();
+    const std::vector<core::Airshed>& all = found->second.district.means.means.airsheds;
+    return std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
   }
   const UnitView* view = unit_or_retired(picture, text_member(about, "unit"));
   return view && view->unit.district == district;

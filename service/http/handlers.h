@@ -63,6 +63,7 @@ Response add_observation(const Call& call);
 Response list_outcomes(const Call& call);
 Response show_outcome(const Call& call);
 Response add_outcome(const Call& call);
+Response put_outcome(const Call& call);
 
 // api_tokens.cc
 Response list_tokens(const Call& call);

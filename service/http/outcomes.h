@@ -24,7 +24,13 @@ Outcome outcome_in(const json::value& body);
 // as before. After an escape a unit is `not_ready` until somebody says otherwise.
 Result<std::optional<Change>> effect_on_unit(Store& store, const Outcome& outcome);
 
-// The same for a burn that was lit on a date and is over: by its last outcome, if one was entered.
+// The same for a burn that was lit on a date and is over: by all outcomes entered for it, in the order of their dates.
 Result<std::optional<Change>> effect_of_closing(Store& store, const std::string& unit, LocalDate lit_on);
+
+// The change of the unit's entry that it brings to correct the outcome of an id: what outcomes made of the unit since is taken
+// back, and made anew by the outcomes as they are now. What people entered of it since stays. `open_since`: the date on which
+// what still burns was lit, whose outcomes wait but for `part_burnt`.
+Result<std::optional<Change>> effect_of_correcting(Store& store, const std::string& id, const Outcome& now,
+                                                   std::optional<LocalDate> open_since);
 
 }  // namespace hakea::service

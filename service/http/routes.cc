@@ -66,6 +66,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/outcomes", kRead, "district unit result from to updated_since limit cursor", kJson, list_outcomes, kEntries},
     Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome, kNothing, kKeyed},
     Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome, kEntries},
+    Route{"PUT", "/outcomes/{id}", kDuty, "reason", kJson, put_outcome},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},

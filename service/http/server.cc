@@ -334,8 +334,8 @@ class BeastServer final : public Server {
     session->allow(settings_.seconds_for_request);
     co_await http::async_read_header(session->socket, session->buffer, parser, token);
     Room room(body_bytes_);
-    const auto length = parser.content_length();
-    const std::size_t body = length ? *length : parser.chunked() ? settings_.body_bytes : 0;
+    const auto length = parser.is_header_done() ? parser.content_length() : boost::none;
+    const std::size_t body = length ? *length : parser.is_header_done() && parser.chunked() ? settings_.body_bytes : 0;
     const bool is_crowded = !failed && !room.take(body, settings_.body_bytes_together);
     if (is_crowded) failed = asio::error::no_buffer_space;
     if (!failed && lower(parser.get()[http::field::expect]) == "100-continue") {

@@ -6,6 +6,7 @@
 
 #include "core/base/nearest.h"
 #include "service/input/prescription_json.h"
+#include "service/input/spread_points.h"
 #include "service/input/zones.h"
 
 namespace hakea::service {
@@ -199,7 +200,15 @@ void read_points(JsonObject& properties, Unit& unit) {
     unit.points.push_back(std::move(traits));
     object.refuse_unknown_members();
   }
-  if (unit.points.empty()) unit.points.push_back(unit.traits);
+  if (!unit.points.empty()) return;
+  unit.points.push_back(unit.traits);
+  if (unit.area_ha.value_or(area_ha(unit.geometry)) < kLargeUnit_ha) return;
+  for (const Position& position : spread_positions(unit.geometry)) {
+    core::UnitTraits traits = unit.traits;
+    traits.site.latitude_deg = position.latitude_deg;
+    traits.site.longitude_deg = position.longitude_deg;
+    unit.points.push_back(std::move(traits));
+  }
 }
 
 void read_properties(const json::value& value, const std::string& pointer, const FuelTable& fuels, std::optional<UtcTime> now,
@@ -224,6 +233,7 @@ void read_properties(const json::value& value, const std::string& pointer, const
   if (const json::value* fuel = properties.find("fuel"))
     unit.traits.fuel = read_fuel(*fuel, properties.at("fuel"), fuels, today, mistakes);
   if (const auto rain = properties.number("annual_rain_mm", {0, 15000})) unit.traits.annual_rain = Millimetres(*rain);
+  unit.traits.sea_bearing_deg = properties.number("sea_bearing_deg", {0, 360});
   unit.airshed = properties.text("airshed").value_or("");
   read_neighbours(properties, unit);
   if (const json::value* needs = properties.find("needs")) unit.needs = read_needs(*needs, properties.at("needs"), mistakes);

@@ -190,7 +190,9 @@ Response answer_position(const Call& call, bool is_instance) {
     return answer;
   }
   if ((*point)->hours.hours == 0) return no_content();  // outside the grid
-  const core::UnitHours hours = hours_within((*point)->hours, span, named.quantities);
+  TimeSpan within = span;
+  within.from = std::max(span.from.value_or(collection.first.start()), collection.first.start());
+  const core::UnitHours hours = hours_within((*point)->hours, within, named.quantities);
   if (hours.hours == 0) return no_content();
   const std::vector<SamplingNote> sampling{{.feed = feed.id,
                                             .latitude_deg = (*point)->sampled_latitude,

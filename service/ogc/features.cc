@@ -150,7 +150,7 @@ void write_units_collection(JsonWriter& out, const Call& call) {
                        kGuidance));
   out.key("links").begin_list();
   write_link(out, "self", ogc_url(call, kPath), "application/json");
-  write_link(out, "items", ogc_url(call, std::string(kPath) + "/items"), "application/geo+json", "The units");
+  write_link(out, "items", ogc_url(call, fmt::format("{}/items", kPath)), "application/geo+json", "The units");
   out.end_list().key("extent").begin_object().key("spatial").begin_object().key("bbox").begin_list().begin_list();
   for (const double side : {box.west, box.south, box.east, box.north}) out.raw(degrees_text(side));
   out.end_list().end_list().text("crs", kCrs84).end_object();
@@ -230,7 +230,7 @@ Response features_items(const Call& call) {
   }
   out.end_list().whole("numberReturned", static_cast<long long>(listed.size())).text("timeStamp", utc_text(call.now));
   out.key("links").begin_list();
-  write_link(out, "self", ogc_url(call, std::string(kPath) + "/items"), call.type);
+  write_link(out, "self", ogc_url(call, fmt::format("{}/items", kPath)), call.type);
   write_link(out, "collection", ogc_url(call, kPath), "application/json");
   if (has_more) write_link(out, "next", next_page(call, listed.back()->unit.id), call.type);
   out.end_list().end_object();

@@ -87,6 +87,31 @@ void write_limiting(JsonWriter& out, const core::Day& day, const core::Prescript
     out.text("at", local_text(limiting.at->start(), zone));
   else
     out.null("at");
+  if (limiting.over_points) {
+    out.key("over_points").begin_object().number("min", static_cast<double>(limiting.over_points->first));
+    out.number("max", static_cast<double>(limiting.over_points->second)).end_object();
+  } else {
+    out.null("over_points");
+  }
+  out.end_object();
+}
+
+// A night that is not kept, with the end that is advised before it.
+void write_night_smoke(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
+  if (!day.night_smoke || day.night_smoke->limit >= prescription.limits.size()) {
+    out.null("night_smoke");
+    return;
+  }
+  const Limit& limit = prescription.limits[day.night_smoke->limit];
+  out.key("night_smoke").begin_object();
+  write_quantity(out, limit);
+  write_optional(out, "value", day.night_smoke->value);
+  write_limit(out, limit, day.night_smoke->value);
+  out.text("at", local_text(day.night_smoke->at.start(), zone));
+  if (day.night_smoke->finish_by)
+    out.text("finish_by", local_text(*day.night_smoke->finish_by, zone));
+  else
+    out.null("finish_by");
   out.end_object();
 }
 
@@ -204,6 +229,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   write_windows(out, day, prescription, zone);
   write_limiting(out, day, prescription, zone);
   write_tail(out, day, prescription, zone);
+  write_night_smoke(out, day, prescription, zone);
   out.key("notes").begin_list();
   for (const core::Note& note : day.notes) {
     const Limit& limit = prescription.limits[note.limit];
@@ -235,6 +261,10 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   for (const core::Part& part : day.parts) out.begin_object().text("name", part.name).number("points", part.points).end_object();
   out.end_list().key("provisional").begin_list();
   for (const std::size_t q : day.provisional) out.text(core::catalogue()[q].key);
+  out.end_list().key("spin_up").begin_list();
+  for (const std::size_t q : day.spin_up) out.text(core::catalogue()[q].key);
+  out.end_list().key("flags").begin_list();
+  for (const std::string& flag : day.flags) out.text(flag);
   out.end_list().text("why", day.why).end_object();
 }
 
@@ -280,14 +310,20 @@ void write_missing(JsonWriter& out, const core::UnitHours& hours, const std::vec
 
 void write_sampling(JsonWriter& out, const std::vector<SamplingNote>& sampling) {
   out.key("sampling").begin_list();
-  for (const SamplingNote& s : sampling)
+  for (const SamplingNote& s : sampling) {
     out.begin_object()
         .text("feed", s.feed)
         .number("lat", s.latitude_deg)
         .number("lon", s.longitude_deg)
         .number("model_elevation_m", s.model_elevation.value())
-        .number("unit_elevation_m", s.unit_elevation.value())
-        .end_object();
+        .number("unit_elevation_m", s.unit_elevation.value());
+    if (s.sea == ingest::Sea::unknown)
+      out.null("sea");
+    else
+      out.text("sea", s.sea == ingest::Sea::near ? "near" : "none");
+    if (!s.station.empty()) out.text("station", s.station).tenths("distance_km", s.distance_km);
+    out.end_object();
+  }
   out.end_list();
 }
 

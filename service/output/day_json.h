@@ -7,6 +7,7 @@
 
 #include "core/days/day.h"
 #include "core/prescription/hour_fit.h"
+#include "ingest/run/forecast_run.h"
 #include "service/input/unit_json.h"
 #include "service/input/ventilation_table.h"
 #include "service/output/json_writer.h"
@@ -26,6 +27,9 @@ struct SamplingNote {
   std::string feed;
   double latitude_deg = 0, longitude_deg = 0;
   Metres model_elevation, unit_elevation;
+  ingest::Sea sea = ingest::Sea::unknown;  // in the feed's grid there
+  std::string station{};                   // that saw it; empty for what was foretold
+  double distance_km = 0;
 };
 
 void write_window(JsonWriter& out, const core::Window& window, const core::Prescription& prescription, const TimeZone& zone);

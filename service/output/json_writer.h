@@ -73,6 +73,7 @@ class JsonWriter {
   // Members of an object.
   JsonWriter& text(std::string_view name, std::string_view value) { return key(name).text(value); }
   JsonWriter& number(std::string_view name, double value) { return key(name).number(value); }
+  JsonWriter& tenths(std::string_view name, double value) { return number(name, std::round(value * 10) / 10); }
   JsonWriter& whole(std::string_view name, long long value) { return key(name).whole(value); }
   JsonWriter& yes_or_no(std::string_view name, bool value) { return key(name).yes_or_no(value); }
   JsonWriter& null(std::string_view name) { return key(name).null(); }

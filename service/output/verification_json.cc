@@ -34,6 +34,18 @@ void write_cell(JsonWriter& out, const ScoreCell& cell, const ScoredCell& scored
   out.end_object();
 }
 
+void write_observer(JsonWriter& out, const Observer& observer) {
+  out.begin_object();
+  if (observer.station.empty()) {
+    out.text("kind", "on_site");
+  } else {
+    out.text("kind", observer.feed.empty() ? "posted" : "feed").text("station", observer.station);
+    if (!observer.feed.empty()) out.text("feed", observer.feed);
+    out.tenths("distance_km", observer.km).tenths("higher_m", observer.higher_m);
+  }
+  out.whole("hours", static_cast<long long>(observer.hours)).end_object();
+}
+
 // A share in percent with the span that it lies in.
 void write_share(JsonWriter& out, std::string_view name, double count, double of) {
   const core::ShareSpan span = core::wilson_95(count, of);
@@ -89,7 +101,9 @@ void write_verification(JsonWriter& out, const Unit& unit, const Verification* v
     out.text("from", utc_text(v.from)).text("to", utc_text(v.to));
   else
     out.null("from").null("to");
-  out.key("scores").begin_list();
+  out.key("observed_by").begin_list();
+  for (const Observer& observer : v.observers) write_observer(out, observer);
+  out.end_list().key("scores").begin_list();
   for (const auto& [cell, scored] : v.cells) write_cell(out, cell, scored);
   out.end_list().key("windows").begin_list();
   for (const auto& [at, windows] : v.windows) {

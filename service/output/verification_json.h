@@ -7,8 +7,9 @@
 
 namespace hakea::service {
 
-// {"unit","from","to","scores":[…],"windows":[…]}: scores by feed, quantity, lead, season and three hours of the local day;
-// windows by feed and lead. A share in percent, and what rests on shares, is null until enough days have been verified.
+// {"unit","from","to","observed_by":[…],"scores":[…],"windows":[…]}: who saw it, of stations with their distance; scores by feed,
+// quantity, lead, season and three hours of the local day; windows by feed and lead. A share in percent, and what rests on
+// shares, is null until enough days have been verified.
 void write_verification(JsonWriter& out, const Unit& unit, const Verification* verification);
 
 }  // namespace hakea::service

@@ -2,13 +2,18 @@
 
 namespace hakea::service {
 
-void put_series(Transaction& transaction, const SeriesKey& key, std::span<const SeriesBlob> blobs) {
+void put_series(Transaction& transaction, const SeriesKey& key, const Store::NextBlobs& next) {
   drop_series(transaction, {&key, 1});
   transaction.run("INSERT INTO run (id, revision, content_hash) VALUES (?, ?, ?)", {key.run, key.revision, key.content_hash});
   const std::int64_t run = transaction.last_row();
-  for (const SeriesBlob& blob : blobs)
-    transaction.run("INSERT INTO series (run, unit, point, member, bytes) VALUES (?, ?, ?, ?, ?)",
-                    {run, blob.unit, blob.point, blob.member, Bytes{blob.bytes}});
+  while (!transaction.has_failed()) {
+    const auto blobs = next();
+    if (!blobs) return transaction.fail(blobs.error());
+    if (blobs->empty()) return;
+    for (const SeriesBlob& blob : *blobs)
+      transaction.run("INSERT INTO series (run, unit, point, member, bytes) VALUES (?, ?, ?, ?, ?)",
+                      {run, blob.unit, blob.point, blob.member, Bytes{blob.bytes}});
+  }
 }
 
 Result<std::vector<SeriesBlob>> series(Database& series, const SeriesKey& key, std::string_view unit) {

@@ -169,10 +169,9 @@ class SqliteStore final : public Store {
     return write_to(*state_, [&](Transaction& t) { service::end_session(t, actor, now, id_hash); });
   }
 
-  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                          std::span<const SeriesBlob> blobs) override {
+  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) override {
     const SeriesKey key{std::string(run), revision, std::string(content_hash)};
-    return write_to(*series_, [&](Transaction& t) { service::put_series(t, key, blobs); });
+    return write_to(*series_, [&](Transaction& t) { service::put_series(t, key, next); });
   }
   Result<bool> publish(const Publication& publication) override {
     return write_to(*state_, [&](Transaction& t) {

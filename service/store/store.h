@@ -15,6 +15,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -106,7 +107,7 @@ struct RunRow {
   std::string state;         // complete incomplete refused
   std::string content_hash;  // of the files it was read from: the same content is not evaluated twice
   UtcTime received_at{}, computed_at{};
-  bool is_published = false;  // some time the run that days rest on
+  bool is_published = false;  // some time the run that days rest on; of an incomplete one, that its hours are used
   std::string details;        // JSON: files, refusals with reasons, missing steps, quality, timings
 };
 
@@ -189,9 +190,10 @@ class Store {
   virtual Result<bool> end_session(const Actor& actor, UtcTime now, std::string_view id_hash) = 0;
 
   // --- runs ---
-  // The columns of a run's revision, not visible until publish(). Replaces what was put for it before.
-  virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                                  std::span<const SeriesBlob> blobs) = 0;
+  // The columns of a run's revision, not visible until publish(), as `next` gives them: some at each call, none when there are
+  // no more. Replaces what was put for it before. Errors also: those of `next`.
+  using NextBlobs = std::function<Result<std::vector<SeriesBlob>>()>;
+  virtual Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) = 0;
   // The run's row, its files and carried states, in one transaction: from now on its series count, if it is published or
   // complete (one that came late). Also for runs that are only shown (incomplete, refused): without series.
   virtual Result<bool> publish(const Publication& publication) = 0;

@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kDry_mm = 0.2;  // less is no rain, as for hours_since_rain
 
-void write_worst(JsonWriter& out, std::string_view name, const std::optional<core::HourValue>& worst, const TimeZone& zone) {
+void write_worst(JsonWriter& out, std::string_view name, const std::optional<core::WorstHour>& worst, const TimeZone& zone) {
   if (!worst) {
     out.null(name);
     return;

@@ -90,7 +90,7 @@ DigestLine candidate_line(const Morning& morning, const Pick& pick) {
                                  spoken_span(window.start.start(), window.end.start(), zone), core::word(day->confidence));
   if (window.unconfirmed) text += ", unconfirmed";
   if (day->draft) text += ", draft prescription";
-  text += limiting_words(*view, *day) + domain_words(*day) + feeds_words(morning, *day);
+  text += limiting_words(*view, *day) + doubt_words(*day, zone) + feeds_words(morning, *day);
   if (view->unit.needs.crews > 0) text += "; " + counted(static_cast<std::size_t>(view->unit.needs.crews), "crew", "crews");
   text += also_words(morning, pick) + ".";
   return {view->unit.id, std::move(text), date_text(day->date), std::string(core::word(day->verdict))};
@@ -164,8 +164,6 @@ std::string miss_words(const UnitView& view, const core::Day& day) {
   return text;
 }
 
-}  // namespace
-
 std::string domain_words(const core::Day& day) {
   std::vector<std::string> outside;
   int most = 0;
@@ -180,6 +178,19 @@ std::string domain_words(const core::Day& day) {
   return fmt::format("; {} {} for {}{}", listed(outside),
                      outside.size() == 1 ? "is outside its model's domain" : "are outside their models' domains",
                      is_even ? "" : "up to ", counted(static_cast<std::size_t>(most), "hour", "hours"));
+}
+
+}  // namespace
+
+std::string doubt_words(const core::Day& day, const TimeZone& zone) {
+  std::string text = domain_words(day);
+  if (day.night_smoke) {
+    text += "; night smoke limit not met";
+    if (day.night_smoke->finish_by)
+      text += fmt::format(", an end by {} is advised", clock_text(*day.night_smoke->finish_by, zone));
+  }
+  for (const std::string& flag : day.flags) text += "; " + flag;
+  return text;
 }
 
 DigestLines changed_lines(const Morning& morning, const SaidBefore* before) {
@@ -286,7 +297,7 @@ DigestLines near_miss_lines(const Morning& morning) {
     const std::string miss = miss_words(*pick.view, *pick.day);
     lines.push_back({.unit = pick.view->unit.id,
                      .text = fmt::format("{}, {}{}{}.", pick.view->unit.name, spoken_date(pick.day->date),
-                                         miss.empty() ? "" : ": ", miss + domain_words(*pick.day)),
+                                         miss.empty() ? "" : ": ", miss + doubt_words(*pick.day, pick.view->unit.traits.zone)),
                      .date = date_text(pick.day->date),
                      .verdict = "near_miss"});
   }

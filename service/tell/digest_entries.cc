@@ -195,7 +195,7 @@ DigestLines open_burn_lines(const Morning& morning) {
     const LookAhead ahead =
         look_ahead(view->weather ? hours_of(*view) : std::vector<std::vector<core::UnitHours>>{}, morning.snapshot.now);
     std::vector<std::string> worst;
-    const auto say = [&](std::string_view what, const std::optional<HourValue>& value, std::string_view unit) {
+    const auto say = [&](std::string_view what, const std::optional<WorstHour>& value, std::string_view unit) {
       if (value)
         worst.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
                                     spoken_time(value->at.start(), zone)));
@@ -244,7 +244,7 @@ DigestLines planned_lines(const Morning& morning) {
       if (day->limiting->margin)
         text += fmt::format(" by {}", core::with_unit(std::abs(*day->limiting->margin), core::catalogue()[limit.quantity].unit));
     }
-    if (day) text += domain_words(*day);
+    if (day) text += doubt_words(*day, view->unit.traits.zone);
     if (day && day->tail.verdict == core::TailVerdict::in) text += "; night and days after in";
     if (day && day->tail.verdict == core::TailVerdict::out) text += "; night and days after out";
     if (day && day->tail.verdict == core::TailVerdict::unknown) text += "; night and days after unknown";

@@ -25,9 +25,10 @@ using DigestLines = std::vector<DigestLine>;
 // A line that concerns the whole district.
 inline DigestLine line_of(std::string text) { return {.unit = {}, .text = std::move(text), .date = {}, .verdict = {}}; }
 
-// What a day loses since a model does not reach so far: "; rate of spread and flame height are outside their models' domains
-// for up to 9 hours". Empty where nothing is.
-std::string domain_words(const core::Day& day);
+// What makes a day doubtful: models that do not reach so far ("; rate of spread and flame height are outside their models'
+// domains for up to 9 hours"), a night that keeps its smoke ("; night smoke limit not met, an end by 16:00 is advised"), and
+// its flags. Empty where nothing does.
+std::string doubt_words(const core::Day& day, const TimeZone& zone);
 
 DigestLines stops_lines(const Morning& morning);
 DigestLines open_burn_lines(const Morning& morning);

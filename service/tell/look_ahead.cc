@@ -27,9 +27,9 @@ std::string danger_of(const core::UnitHours& hours, std::size_t i) {
   return {};
 }
 
-void keep_worse(std::optional<HourValue>& worst, float value, UtcHour at, bool low_is_worse) {
+void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse) {
   if (std::isnan(value)) return;
-  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = HourValue{value, at};
+  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = WorstHour{value, at};
 }
 
 }  // namespace

@@ -10,15 +10,15 @@
 
 namespace hakea::service {
 
-using core::HourValue;
+using core::WorstHour;
 
 struct LookAhead {
-  std::optional<HourValue> ffdi, gust, humidity;  // the worst of the next 72 hours; none where every hour is missing
+  std::optional<WorstHour> ffdi, gust, humidity;  // the worst of the next 72 hours; none where every hour is missing
   int missing_hours = 0;                          // of the next 72 in which one of the three is missing
   // The first hour of the next seven days that is dangerous to an open burn, and by what ("calculated FFDI 45").
   std::optional<UtcHour> danger_at;
   std::string danger;
-  std::optional<HourValue> week_ffdi;  // the highest of the next seven days
+  std::optional<WorstHour> week_ffdi;  // the highest of the next seven days
 };
 
 // points[point][member], computed; the worst of all of them counts.

@@ -241,18 +241,6 @@ TEST(Members, TheVerdictIsThatOfMoreThanHalfOfThem) {
   EXPECT_EQ(rig.day(0).verdict, Verdict::unknown) << "two of four is not more than half";
 }
 
-TEST(Points, AnHourPassesWhenTheRequiredShareOfPointsDoes) {
-  DayRig rig(1);
-  rig.all("relative_humidity", 55);
-  rig.prescription().limits = {limit("relative_humidity", between(35, 75))};
-  for (int i = 0; i < 2; ++i) rig.add_point();
-  UnitHours& wet = rig.add_point();
-  for (std::size_t i = 0; i < wet.hours; ++i) wet["relative_humidity"].set(i, 95);
-  EXPECT_EQ(rig.says(0), "out") << "every point must pass unless a share is written";
-  rig.prescription().points_share = 0.7;
-  EXPECT_EQ(rig.says(0), "met 09:00-18:00");
-}
-
 // Tightening a prescription never adds an hour, and making weather unknown never turns an hour in.
 TEST(Days, TighterLimitsAndUnknownHoursNeverHelp) {
   for (unsigned seed = 1; seed <= 40; ++seed) {

@@ -2,7 +2,9 @@
 // are turned.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <tuple>
 
 #include "ingest/inspect.h"
 #include "tests/support/netcdf_writer.h"
@@ -142,6 +144,84 @@ TEST_P(ProjectedFile, HasItsPlacesAndWinds) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Published, ProjectedFile, ::testing::ValuesIn(kExamples), [](const auto& e) { return e.param.name; });
+
+// The place of the published example on a rotated pole, and on one that is not rotated: the axes point five degrees apart.
+class WindsOnTwoGrids : public ::testing::Test {
+ protected:
+  struct Axes {
+    double pole_latitude, pole_longitude, y, x;  // of the place, as in kExamples
+    double half_cell;                            // of a staggered grid
+  };
+  static constexpr Axes kRotated{39.25, -162, 9.41758, 3.54125, 0}, kStaggered{39.25, -162, 9.41758, 3.54125, 0.05},
+      kPlain{90, 180, 60, 25, 0};
+
+  // 5 m/s along the y axis, its components on grids of their own.
+  Inspection look(const Axes& of_u, const Axes& of_v) {
+    const std::string path = (folder_.path() / "two.nc").string();
+    {
+      const test::NetcdfWriter nc(path, NC_NETCDF4);
+      const int time = nc.dimension("time", 1), t = nc.variable("time", NC_DOUBLE, {time});
+      nc.text(t, "units", "hours since 2027-03-30 00:00");
+      nc.write(t, {0}, {1}, {0});
+      const auto field = [&](const std::string& name, const std::string& standard, const Axes& axes, double value) {
+        nc_redef(nc.file());
+        const int y = nc.dimension("y_" + name, 4), x = nc.dimension("x_" + name, 4);
+        const int yv = nc.variable("y_" + name, NC_DOUBLE, {y}), xv = nc.variable("x_" + name, NC_DOUBLE, {x}),
+                  map = nc.variable("map_" + name, NC_INT, {}), v = nc.variable(name, NC_FLOAT, {time, y, x});
+        nc.text(yv, "standard_name", "grid_latitude");
+        nc.text(xv, "standard_name", "grid_longitude");
+        for (const int axis : {yv, xv}) nc.text(axis, "units", "degrees");
+        nc.text(map, "grid_mapping_name", "rotated_latitude_longitude");
+        nc.number(map, "grid_north_pole_latitude", axes.pole_latitude);
+        nc.number(map, "grid_north_pole_longitude", axes.pole_longitude);
+        nc.text(v, "standard_name", standard);
+        nc.text(v, "units", "m s-1");
+        nc.text(v, "grid_mapping", "map_" + name);
+        std::vector<double> ys, xs;
+        for (const double cell : {-0.15, -0.05, 0.05, 0.15}) {
+          ys.push_back(axes.y + cell);
+          xs.push_back(axes.x + cell + axes.half_cell);
+        }
+        nc.write(yv, {0}, {4}, ys);
+        nc.write(xv, {0}, {4}, xs);
+        nc.write(v, {0, 0, 0}, {1, 4, 4}, std::vector<double>(16, value));
+      };
+      field("u10", "x_wind", of_u, 0);
+      field("v10", "y_wind", of_v, 5);
+    }
+    return inspect({}, path, PointOfInterest{60, 25}, {});
+  }
+  test::TempDir folder_;
+};
+
+TEST_F(WindsOnTwoGrids, AreRefusedWhereTheirAxesPointToOtherDirections) {
+  const Inspection seen = look(kRotated, kPlain);
+  ASSERT_EQ(seen.refused.size(), 1u);
+  EXPECT_EQ(seen.refused[0].variable, "v10");
+  EXPECT_NE(seen.refused[0].why.find("along the axes of another grid than the first wind"), std::string::npos)
+      << seen.refused[0].why;
+  EXPECT_NE(seen.refused[0].hint.find("towards east and north"), std::string::npos) << seen.refused[0].hint;
+  ASSERT_TRUE(seen.at);
+  for (const char* key : {"wind_speed", "wind_from_direction"}) {
+    const auto wind = seen.at->values.find(key);
+    EXPECT_TRUE(wind == seen.at->values.end() || std::isnan(wind->second.at(0))) << key << " of one component";
+  }
+}
+
+TEST_F(WindsOnTwoGrids, AreReadWhereAStaggeredGridHasTheSameAxes) {
+  const double turn = std::find_if(kExamples.begin(), kExamples.end(), [](const MapExample& e) {
+                        return std::string_view(e.name) == "rotated_pole";
+                      })->turn;
+  ASSERT_GT(std::abs(turn), 1);
+  for (const auto& [u, v, expected] :
+       {std::tuple(kRotated, kStaggered, turn), std::tuple(kRotated, kRotated, turn), std::tuple(kPlain, kPlain, 0.0)}) {
+    const Inspection seen = look(u, v);
+    EXPECT_TRUE(seen.refused.empty()) << (seen.refused.empty() ? "" : seen.refused[0].why);
+    const auto value = [&](const char* key) { return static_cast<double>(seen.at->values.at(key).at(0)); };
+    EXPECT_NEAR(std::remainder(value("wind_from_direction") - (180 + expected), 360), 0, 0.01);
+    EXPECT_NEAR(value("wind_speed"), 18, 1e-4);
+  }
+}
 
 // Cells whose places a file gives itself are believed before a projection that does not lead there.
 TEST(ProjectedFile, YieldsToTheLatitudesAndLongitudesOfItsCells) {

@@ -108,6 +108,7 @@ std::string body_of_operation(const Route& route, const ApiRig& rig) {
   if (operation == "POST /observations")
     return R"({"unit":"sawpit-ridge","at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{"relative_humidity":{"value":52,"unit":"%"}}})";
   if (operation == "POST /outcomes") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit"})";
+  if (operation == "PUT /outcomes/{id}") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit","reason":"w"})";
   if (operation == "POST /tokens") return R"({"name":"x","role":"viewer"})";
   return route.method == "GET" || route.method == "DELETE" ? "" : "{}";
 }

@@ -1,6 +1,7 @@
 // Stops, bookings and observations through the interface: what people enter, judged at once and never lost sight of.
 #include <gtest/gtest.h>
 
+#include "service/tell/said.h"
 #include "tests/support/api_rig.h"
 
 namespace hakea::test {
@@ -58,6 +59,36 @@ TEST_F(ApiEntries, AStopBlocksUntilItIsLiftedWithAReasonAndTheAuditShowsBoth) {
   EXPECT_EQ(audit.at("/audit/0/actor"), R"("coordinator")");
   EXPECT_EQ(audit.at("/audit/0/address"), R"("127.0.0.1")");
   EXPECT_EQ(audit.at("/audit/0/request_id"), R"("test-1")");
+}
+
+// JOB 7 H24: a total fire ban entered at five in the afternoon for the next day.
+TEST_F(ApiEntries, H24_ABanForTomorrowBlocksAtOnceIsLostInTheDigestAndStandsInTheAudit) {
+  const std::string tomorrow = "2027-03-31";
+  ASSERT_EQ(verdict("back-paddock", tomorrow), "met");
+  const DistrictView& district = rig->picture()->districts.at("tallowmere");
+  const auto kept = keep_said(rig->store(), *rig->picture(), district, rig->clock.now());
+  ASSERT_TRUE(kept && *kept) << "this morning's digest";
+  rig->clock.set(*parse_instant("2027-03-30T17:00:00+11:00"));
+  const Answer ban = rig->call("POST", "/stops", R"({"scope":{"district":"tallowmere"},"from":"2027-03-31","to":"2027-03-31",
+    "kind":"declared_ban","why":"total fire ban"})");
+  ASSERT_EQ(ban.status, 201) << ban.text;
+  EXPECT_EQ(verdict("back-paddock", tomorrow), "blocked") << "in the very next answer";
+  const json::value blocked = day("back-paddock", tomorrow);
+  EXPECT_EQ(blocked.at("blocked_by").at(0).at("kind").as_string(), "declared_ban");
+  EXPECT_EQ(blocked.at("blocked_by").at(0).at("why").as_string(), "total fire ban");
+  EXPECT_FALSE(blocked.at("windows").as_array().empty()) << "it says nothing about the weather";
+  const Answer all = rig->get("/days?from=2027-03-31&to=2027-03-31");
+  for (const json::value& unit : all.body.at("days").at(0).at("units").as_array())
+    EXPECT_EQ(unit.at("verdict").as_string(), "blocked") << json::serialize(unit.at("unit"));
+  const Answer digest = rig->call("GET", "/digest?date=2027-03-31&district=tallowmere", "", {{"accept", "text/plain"}});
+  EXPECT_NE(digest.text.find("Declared ban for the whole district on Wednesday 31 March: total fire ban."), std::string::npos)
+      << digest.text;
+  EXPECT_NE(digest.text.find("Lost: Back Paddock, Wednesday 31 March, now blocked; total fire ban."), std::string::npos)
+      << digest.text;
+  const Answer audit = rig->get("/audit?limit=1");
+  EXPECT_EQ(audit.at("/audit/0/object"), R"("stop/s-0001")");
+  EXPECT_EQ(audit.at("/audit/0/actor"), R"("coordinator")");
+  EXPECT_EQ(audit.at("/audit/0/reason"), R"("total fire ban")");
 }
 
 TEST_F(ApiEntries, AStopOfAnAirshedOrAUnitBlocksThoseOnly) {
@@ -210,6 +241,29 @@ TEST_F(ApiEntries, SeveralObservationsAreStoredTogetherOrNotAtAll) {
   const Answer made = rig->call("POST", "/observations", "[" + good + "," + good + "]");
   EXPECT_EQ(made.status, 201);
   EXPECT_EQ(made.at("/observations/1/id"), R"("2")");
+}
+
+TEST_F(ApiEntries, AReadingOfAStationSaysWhoseWeatherItBearsOn) {
+  const auto post = [&](const std::string& who, const std::string& values) {
+    return rig->call("POST", "/observations",
+                     "{" + who + R"(,"at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{)" + values + "}}");
+  };
+  const std::string wind = R"("wind_speed":{"value":9,"unit":"km/h"})";
+  const Answer near = post(R"("station":"mast","position":[152.61,-37.72],"elevation_m":200)", wind);
+  ASSERT_EQ(near.status, 201) << near.text;
+  EXPECT_EQ(near.at("/position"), "[1.5261E2,-3.772E1]");
+  EXPECT_NE(near.at("/counts_for").find(R"("sawpit-ridge")"), std::string::npos);
+  EXPECT_EQ(near.at("/counts_for").find(R"("blue-gum-spur")"), std::string::npos) << "670 m higher";
+  EXPECT_EQ(rig->get("/observations/1").at("/counts_for"), near.at("/counts_for"));
+  EXPECT_EQ(post(R"("station":"mast")", wind).at("/counts_for"), near.at("/counts_for")) << "it is where it was";
+  EXPECT_EQ(post(R"("station":"elsewhere")", wind).at("/counts_for"), "[]") << "nobody said where";
+  EXPECT_EQ(post(R"("station":"mast")", R"("kbdi":{"value":9,"unit":"mm"})").at("/counts_for"), "[]") << "no weather";
+  EXPECT_EQ(post(R"("position":[152.61,-37.72])", wind).status, 201) << "a place needs no name";
+  EXPECT_EQ(post(R"("unit":"sawpit-ridge","position":[152.61,-37.72])", wind).at("/counts_for"), R"(["sawpit-ridge"])");
+  EXPECT_EQ(post(R"("station":"mast","position":[152.61])", wind).mistakes(), Strings{"/position not_a_position"});
+  EXPECT_EQ(post(R"("station":"mast","elevation_m":200)", wind).mistakes(), Strings{"/position required"});
+  EXPECT_EQ(rig->call("POST", "/observations", R"({"at":"2027-03-30T06:00:00+11:00","values":{)" + wind + "}}").mistakes(),
+            Strings{"/unit required"});
 }
 
 TEST_F(ApiEntries, AllMistakesOfAnObservationAreNamed) {

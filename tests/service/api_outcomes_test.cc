@@ -89,6 +89,100 @@ TEST_F(ApiOutcomes, AfterAnEscapeAUnitIsNotReadyAndWhatWasNotLitIsAsBefore) {
   EXPECT_EQ(rig->get("/units/lyrebird-gully").at("/revision"), before);
 }
 
+// An outcome that was entered, and how it is corrected.
+class ApiCorrections : public ApiOutcomes {
+ protected:
+  Answer correct(const std::string& more, const std::string& id = "o-0001", const std::string& date = "2027-03-29",
+                 const std::string& why = R"("reason":"the map was read wrongly",)") {
+    return rig->call("PUT", "/outcomes/" + id, R"({"unit":"sawpit-ridge",)" + why + R"("date":")" + date + "\"," + more + "}",
+                     {{"if-match", match}});
+  }
+  std::string fuel() { return unit("/status") + " " + unit("/fuel/age_years") + " " + unit("/fuel/load_t_ha"); }
+  std::string match = "*";
+};
+
+TEST_F(ApiCorrections, ACorrectedOutcomeIsARevisionWithItsReasonAndItsUnitFollows) {
+  const std::string before = fuel();
+  ASSERT_EQ(before, R"("ready" 9 12)");
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)").status, 201);
+  ASSERT_EQ(fuel(), R"("treated" 0 none)");
+
+  const Answer part = correct(R"("result":"part_burnt","treated_ha":30)");
+  ASSERT_EQ(part.status, 200) << part.text;
+  EXPECT_EQ(part.header("ETag"), "\"r2\"");
+  EXPECT_EQ(part.at("/result"), R"("part_burnt")");
+  EXPECT_EQ(part.at("/corrected/by"), R"("coordinator")");
+  EXPECT_EQ(part.at("/corrected/reason"), R"("the map was read wrongly")");
+  EXPECT_EQ(fuel(), R"("part_burnt" 9 12)") << "what is left is as old as before";
+  EXPECT_EQ(unit("/fuel/age_as_of"), "none");
+  const Answer audit = rig->get("/audit?limit=2");
+  EXPECT_EQ(audit.at("/audit/1/action"), R"("correct")");
+  EXPECT_EQ(audit.at("/audit/1/object"), R"("outcome/o-0001")");
+  EXPECT_EQ(audit.at("/audit/1/reason"), R"("the map was read wrongly")");
+  EXPECT_EQ(audit.at("/audit/1/before/result"), R"("treated")");
+  EXPECT_EQ(audit.at("/audit/0/object"), R"("unit/sawpit-ridge")");
+  EXPECT_EQ(audit.at("/audit/0/reason"), R"("part_burnt on 2027-03-29, corrected from treated on 2027-03-29")");
+
+  ASSERT_EQ(correct(R"("result":"treated","treated_ha":85)", "o-0001", "2027-03-28").status, 200);
+  EXPECT_EQ(fuel(), R"("treated" 0 none)");
+  EXPECT_EQ(unit("/fuel/age_as_of"), R"("2027-03-28")");
+  ASSERT_EQ(correct(R"("result":"not_lit")").status, 200);
+  EXPECT_EQ(fuel(), before) << "as if nothing had been entered";
+  EXPECT_EQ(rig->get("/outcomes/o-0001").at("/revision"), "4");
+}
+
+TEST_F(ApiCorrections, WhatPeopleEnteredOfTheUnitSinceStays) {
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)").status, 201);
+  ASSERT_EQ(rig->call("PATCH", "/units/sawpit-ridge", R"({"properties":{"status":"ready","fuel":{"load_t_ha":3}}})",
+                      {{"if-match", "*"}, {"content-type", "application/merge-patch+json"}})
+                .status,
+            200);
+  ASSERT_EQ(fuel(), R"("ready" 0 3)");
+  ASSERT_EQ(correct(R"("result":"not_lit")").status, 200);
+  EXPECT_EQ(fuel(), R"("ready" 9 3)");
+}
+
+TEST_F(ApiCorrections, OtherOutcomesOfTheUnitCountAsBefore) {
+  ASSERT_EQ(enter(R"("result":"part_burnt","treated_ha":30)").status, 201);
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)", "sawpit-ridge", "2027-03-30").status, 201);
+  const std::string revision = rig->get("/units/sawpit-ridge").at("/revision");
+  ASSERT_EQ(correct(R"("result":"not_lit")").status, 200);
+  EXPECT_EQ(fuel(), R"("treated" 0 none)");
+  EXPECT_EQ(rig->get("/units/sawpit-ridge").at("/revision"), revision) << "nothing of it changes";
+  ASSERT_EQ(correct(R"("result":"part_burnt","treated_ha":20)", "o-0002", "2027-03-30").status, 200);
+  EXPECT_EQ(fuel(), R"("part_burnt" 9 12)");
+  ASSERT_EQ(correct(R"("result":"not_lit")", "o-0002", "2027-03-30").status, 200);
+  EXPECT_EQ(fuel(), R"("ready" 9 12)") << "the first was corrected before";
+}
+
+TEST_F(ApiCorrections, OfABurnThatIsStillOpenItWaitsToo) {
+  ASSERT_EQ(burn("patrol").status, 201);
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)").status, 201);
+  ASSERT_EQ(correct(R"("result":"escaped","treated_ha":200)").status, 200);
+  EXPECT_EQ(fuel(), R"("ready" 9 12)");
+  ASSERT_EQ(
+      rig->call("PUT", "/bookings/b-0002", R"({"unit":"sawpit-ridge","date":"2027-03-29","state":"closed"})", {{"if-match", "*"}})
+          .status,
+      200);
+  EXPECT_EQ(fuel(), R"("not_ready" 0 none)");
+}
+
+TEST_F(ApiCorrections, ItTakesAReasonTheRevisionReadAndTheSameUnit) {
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)").status, 201);
+  EXPECT_EQ(correct(R"("result":"not_lit")", "o-0001", "2027-03-29", "").mistakes(), Strings{"/reason required"});
+  EXPECT_EQ(
+      rig->call("PUT", "/outcomes/o-0001?reason=moved", R"({"unit":"lyrebird-gully","date":"2027-03-29","result":"treated"})")
+          .mistakes(),
+      Strings{"/unit fixed"});
+  match = "\"r2\"";
+  EXPECT_EQ(correct(R"("result":"not_lit")").status, 412);
+  rig->use_token(rig->token(Role::officer));
+  match.clear();
+  EXPECT_EQ(correct(R"("result":"not_lit")").status, 428);
+  EXPECT_EQ(correct(R"("result":"not_lit")", "o-0009").status, 404);
+  EXPECT_EQ(fuel(), R"("treated" 0 none)");
+}
+
 TEST_F(ApiOutcomes, AllMistakesAreNamed) {
   EXPECT_EQ(
       enter(R"("result":"burnt","coverage_pct":170,"colour":1,"stopped":{})").mistakes(),

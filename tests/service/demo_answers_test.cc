@@ -248,7 +248,7 @@ TEST(DemoFeeds, HoldWhatTheyPromiseAtEveryStep) {
       if (core::describe(plan.fields[field].fed).kind == core::TimeKind::fixed) continue;
       for (const ingest::StepTime& time : plan.field_times[field]) EXPECT_NE(time.end, UtcTime::min());
     }
-    for (const ingest::FieldQuality& quality : demo().runs[f].quality()) {
+    for (const ingest::FieldQuality& quality : *demo().runs[f].qualities().back().second) {
       EXPECT_EQ(quality.missing, 0u);
       EXPECT_EQ(quality.implausible, 0u);
     }

@@ -426,6 +426,49 @@ TEST_F(DemoDigest, TellsOpenedLostAndMovedWindowsInThatOrder) {
   EXPECT_EQ(lines[2], "Moved: Blue Gum Spur, Friday 2 April, from 12:00 to 17:00 to 11:00 to 17:00.");
 }
 
+// JOB 7 H28, as far as it is the digest: a window that flickers between two mornings.
+TEST_F(DemoDigest, H28_AWindowThatCameAndWentSinceTheDayBeforeIsSaidOnceOrNotAtAll) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  const SaidBefore before = morning.said();
+  const LocalDate friday = *parse_date("2027-04-02");
+  auto& stops = morning.district().stops;
+  const auto lose = [&] {
+    stops.push_back({.covers = StopEntry::Covers::unit,
+                     .whom = "sawpit-ridge",
+                     .from = friday,
+                     .to = friday,
+                     .kind = "other",
+                     .why = "a stop"});
+    morning.judge();
+  };
+  for (int run = 0; run < 6; ++run) {
+    lose();
+    stops.pop_back();
+    morning.judge();
+  }
+  EXPECT_TRUE(section(morning.digest(&before), "What changed").starts_with("No window opened, was lost or moved since"))
+      << "as it was";
+  lose();
+  EXPECT_EQ(lines_of(morning.digest(&before), "What changed"),
+            std::vector<std::string>{"Lost: Sawpit Ridge, Friday 2 April, now blocked; a stop."});
+}
+
+TEST_F(DemoDigest, H8_ANightThatKeepsItsSmokeIsSaidWithTheEndThatIsAdvised) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  auto& view = morning.snapshot().units.at("sawpit-ridge");
+  auto smoky = std::make_shared<UnitView>(*view);
+  for (core::Day& day : smoky->days) {
+    day.night_smoke = {.limit = 0, .value = 1.f, .at = {}, .finish_by = must(parse_instant("2027-04-02T16:00:00+11:00"))};
+    day.flags = {"coastal unit: sea breeze may be under-resolved by coarse"};
+  }
+  view = smoky;
+  const std::string candidates = section(morning.digest(), "Best candidates");
+  EXPECT_TRUE(has(candidates,
+                  "Sawpit Ridge, Friday 10:00 to 17:00, possible; ventilation index limits; night smoke limit not met, an end by "
+                  "16:00 is advised; coastal unit: sea breeze may be under-resolved by coarse; 2 crews."))
+      << candidates;
+}
+
 TEST_F(DemoDigest, WhatWasSaidSurvivesItsText) {
   const SaidBefore said = DemoMorning("2027-03-31T06:30:00+11:00").said();
   const SaidBefore again = must(parse_said(said_json(said)));

@@ -11,6 +11,7 @@
 #include "service/input/prescription_json.h"
 #include "service/output/time_text.h"
 #include "tests/support/engine_rig.h"
+#include "tests/support/must.h"
 
 namespace hakea::test {
 namespace {
@@ -53,7 +54,7 @@ TEST_F(EngineTest, TheSameFileAgainChangesNothing) {
   EXPECT_EQ(store_.publications, 1);
 }
 
-TEST_F(EngineTest, AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
+TEST_F(EngineTest, H16_AnIncompleteRunIsShownAndPublishedOnceItIsComplete) {
   add_feed("fine", 72);
   enter_unit("u", kMild);
   start();
@@ -170,8 +171,8 @@ TEST_F(EngineTest, RefusedFilesAreMovedAsideOnlyWhereTheFeedSaysSo) {
   EXPECT_NE(refused("notes.nc")->hint.find("moved to " + aside.string()), std::string::npos) << refused("notes.nc")->hint;
 
   std::ofstream(aside / "mine.txt") << "put here by somebody";
-  for (const char* name : {"a.nc", "b.nc", "c.nc"}) put_file("fine", name, std::string("not a forecast either: ") + name);
   set_clock(20);
+  for (const char* name : {"a.nc", "b.nc", "c.nc"}) put_file("fine", name, std::string("not a forecast either: ") + name);
   catch_up();
   std::vector<std::string> left;
   for (const auto& entry : std::filesystem::directory_iterator(aside)) left.push_back(entry.path().filename().string());
@@ -428,7 +429,7 @@ TEST_F(EngineTest, AUnitThatIsNewGetsItsHoursFromTheFilesThatAreThere) {
   EXPECT_EQ(says("w"), says("u"));
 }
 
-TEST_F(EngineTest, ReadersSeeAllOldOrAllNew) {
+TEST_F(EngineTest, H16_ReadersSeeAllOldOrAllNew) {
   add_feed("fine", 72);
   for (int i = 0; i < 12; ++i) enter_unit("u" + std::to_string(i), kMild);
   start();
@@ -520,11 +521,44 @@ TEST_F(EngineTest, WithoutPastYearsTheArchiveOfRunsTellsTheHistory) {
   set_clock(43);
   put({.name = "later.nc", .reference_h = 36, .warmer = 20});
   catch_up();
-  const auto history = archive_history(store_, config_, unit().unit, {});
+  const auto history = archive_history(store_, config_, unit().unit, {}, {});
   ASSERT_TRUE(history);
   ASSERT_EQ(history->dates.size(), 2u) << "the night of 29 March and 30 March, as the first run had them";
   EXPECT_EQ(history->dates.back().verdict, core::Verdict::met);
   EXPECT_EQ(history->met, 1);
+}
+
+// A feed that leaves out the hours in which its model settles: they are those of the run before, and no state is made of them
+// before they have passed.
+TEST_F(EngineTest, HoursBeforeTheFirstLeadHourAreThoseOfTheRunBefore) {
+  add_feed("fine", 72);
+  feed(0).hours->first = 6;
+  enter_unit("u", kMild);
+  start();
+  put({.name = "a.nc", .reference_h = 12, .warmer = 1});
+  set_clock(19);
+  catch_up();
+  const auto warmth = [&](int h) {
+    const core::UnitHours hours = hours_of(unit()).front().front();
+    const double usual = 16 + 6 * std::sin((h - 22) / 24.0 * 2 * 3.14159265358979);
+    return static_cast<double>(hours["air_temperature"][static_cast<std::size_t>(UtcHour::of(at(h)) - hours.first)]) - usual;
+  };
+  EXPECT_EQ(hours_of(unit()).front().front().first, UtcHour::of(at(18)));
+  put({.name = "b.nc", .reference_h = 18, .warmer = 2});
+  put({.name = "c.nc", .reference_h = 24, .warmer = 3});
+  set_clock(31);
+  catch_up();
+  const auto check = [&](const char* when) {
+    EXPECT_NEAR(warmth(23), 1, 1e-4) << when;
+    EXPECT_NEAR(warmth(24), 2, 1e-4) << "issued, but not yet for the feed to say" << when;
+    EXPECT_NEAR(warmth(29), 2, 1e-4) << when;
+    EXPECT_NEAR(warmth(30), 3, 1e-4) << when;
+    for (const CarriedRow& row : must(store_.carried("u"))) EXPECT_LE(row.rain_day, date_of(3, 30)) << when;
+  };
+  check("");
+  stop();
+  start();
+  check(", after a restart");
 }
 
 }  // namespace

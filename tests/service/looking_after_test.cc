@@ -81,7 +81,7 @@ TEST_F(LookingAfter, TheServiceTellsItsTimeByTokenLogsJsonAndEndsWhenTold) {
   test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config(), "--now", "2024-04-02T10:00:00+11:00"});
   EXPECT_EQ(service.get("/status").status, 401) << "a token is asked for";
   // Made while the service runs.
-  const Outcome made = token("create --name operator --role operator");
+  const Outcome made = token("create --name operator --role coordinator");
   ASSERT_EQ(made.code, 0) << made.err;
   const std::string bearer = "Authorization: Bearer " + made.out.substr(0, made.out.size() - 1) + "\r\n";
   const test::RawAnswer status = service.get("/status", bearer);

@@ -57,12 +57,136 @@ TEST_F(Observed, RainCountsInsteadOfTheForecastsAndIsNamedInTheState) {
   for (int h = 12; h < 20; ++h) EXPECT_EQ(now["precipitation_amount"][index(now, h)], 3) << h;
   EXPECT_EQ(now["precipitation_amount"][index(now, 20)], 0) << "foretold";
   const std::string from = carried(date_of(3, 30)).provenance;
-  EXPECT_NE(from.find(R"("precipitation_amount":{"run":"seen.2027-03-29T12:00:00Z","revision":1})"), std::string::npos) << from;
+  EXPECT_NE(from.find(R"("precipitation_amount":{"run":"seen.2027-03-29T12:00:00Z","revision":1,"station":"hut",)"
+                      R"("distance_km":3.6,"higher_m":10})"),
+            std::string::npos)
+      << from;
   EXPECT_NE(from.find(R"("air_temperature":{"run":"fine.2027-03-29T12:00:00Z","revision":1})"), std::string::npos) << from;
   EXPECT_FALSE(carried(date_of(3, 30)).is_observed) << "not all of its hours";
   ASSERT_EQ(unit().sampling.size(), 2u);
   EXPECT_EQ(unit().sampling[1].feed, "seen");
+  EXPECT_EQ(unit().sampling[1].station, "hut");
   EXPECT_EQ(unit().days.front().feeds.size(), 1u) << "a station foretells nothing";
+}
+
+// A file for each station, as loggers write them: both begin with the same hour.
+TEST_F(Observed, StationsOfAFeedSpeakInTurn) {
+  std::string near = "station,time_utc,latitude [deg],longitude [deg],elevation [m],air_temperature [Cel]", far = near;
+  far += ",precipitation_amount [mm]";
+  for (int h = 12; h < 30; ++h) {
+    near += fmt::format("\nnear,{},-37,150.05,200,{}", utc_text(at(h)), h >= 15 && h < 17 ? "" : "31");
+    far += fmt::format("\nfar,{},-37,150.2,200,32,2", utc_text(at(h)));
+  }
+  put_file("seen", "near.csv", near + "\n");
+  put_file("seen", "far.csv", far + "\n");
+  foretell(12);
+  foretell(30);
+  const auto check = [&](const char* when) {
+    const core::UnitHours now = hours();
+    for (int h = 12; h < 30; ++h) {
+      EXPECT_EQ(now["air_temperature"][index(now, h)], h >= 15 && h < 17 ? 32 : 31) << h << when;
+      EXPECT_EQ(now["precipitation_amount"][index(now, h)], 2) << "the nearer has no gauge" << when;
+    }
+    ASSERT_EQ(unit().sampling.size(), 3u);
+    EXPECT_EQ(unit().sampling[1].station, "near");
+    EXPECT_EQ(unit().sampling[2].station, "far");
+  };
+  check("");
+  const std::string from = carried(date_of(3, 30)).provenance;
+  EXPECT_NE(from.find(R"({"from":"2027-03-29T15:00:00Z","to":"2027-03-29T17:00:00Z","inputs":{"air_temperature":{)"
+                      R"("run":"seen.2027-03-29T12:00:00Z","revision":1,"station":"far")"),
+            std::string::npos)
+      << from;
+  stop();
+  start();
+  check(", after a restart");
+}
+
+TEST_F(Observed, AStationWithADamagedFileDoesNotSilenceTheOthers) {
+  see(12, 20, 3);
+  put_file("seen", "broken.csv", "station,time_utc,latitude [deg],longitude [deg]\nhut,2027-03-29T12:0");
+  foretell(12);
+  EXPECT_EQ(hours()["precipitation_amount"][index(hours(), 14)], 3);
+  EXPECT_TRUE(refused("broken.csv"));
+}
+
+std::string posted(const std::string& who, UtcTime at, const std::string& values) {
+  return fmt::format(R"({{{},"at":"{}","kind":"reading","values":{{{}}},"by":"tester"}})", who, utc_text(at), values);
+}
+std::string rain(double mm) { return fmt::format(R"("precipitation_amount":{{"value":{},"unit":"mm"}})", mm); }
+const std::string kGauge = R"("station":"gauge","position":[150.03,-37],"elevation_m":200)";
+
+TEST_F(Observed, ReadingsPostedOfAStationCountAsThoseOfAFeed) {
+  see(12, 20, 3, true);
+  foretell(12);
+  const double before = kbdi_after(date_of(3, 30));
+  enter(EntryKind::observation, "", posted(kGauge, at(13), rain(40)));
+  enter(EntryKind::observation, "", posted(R"("station":"gauge")", at(14), rain(41)));
+  enter(EntryKind::observation, "", posted(R"("station":"nobody knows where")", at(15), rain(90)));
+  enter(EntryKind::observation, "", posted(R"("station":"hut")", at(16), rain(7)));
+  enter(EntryKind::observation, "", posted(R"("station":"gauge")", at(17), R"("kbdi":{"value":1,"unit":"mm"})"));
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  const core::UnitHours now = hours();
+  const auto fell = [&](int h) { return now["precipitation_amount"][index(now, h)]; };
+  EXPECT_EQ(fell(12), 3);
+  EXPECT_EQ(fell(13), 40) << "the gauge is nearer than the hut";
+  EXPECT_EQ(fell(14), 41) << "and stays where it was";
+  EXPECT_EQ(fell(15), 3);
+  EXPECT_EQ(fell(16), 7) << "a correction of what the feed says of the hut";
+  foretell(30);
+  EXPECT_LT(kbdi_after(date_of(3, 30)), before - 30);
+  EXPECT_GT(kbdi_after(date_of(3, 30)), 1.5) << "the drought of another place is not that of the unit";
+  const std::string from = carried(date_of(3, 30)).provenance;
+  EXPECT_NE(from.find(R"("precipitation_amount":{"observation":"1","station":"gauge","distance_km":1.8,"higher_m":0})"),
+            std::string::npos)
+      << from;
+}
+
+TEST_F(Observed, HumidityReadAtAStationIsCarriedToTheUnitAsVapour) {
+  foretell(12);
+  enter(EntryKind::observation, "",
+        posted(R"("position":[150.05,-37],"elevation_m":400)", at(13),
+               R"("relative_humidity":{"value":50,"unit":"%"},"air_temperature":{"value":20,"unit":"Cel"})"));
+  ASSERT_TRUE(engine_->judge_again({"u"}));
+  const core::UnitHours now = hours();
+  // 200 m below it is 1.3 degrees warmer. Bolton (1980) eq. 10: 23.37 hPa at 20 degC and 25.33 hPa at 21.3 degC.
+  EXPECT_NEAR(now["air_temperature"][index(now, 13)], 21.3, 1e-4);
+  EXPECT_NEAR(now["relative_humidity"][index(now, 13)], 50 * 23.37 / 25.33, 0.05);
+  ASSERT_EQ(unit().sampling.size(), 2u);
+  EXPECT_EQ(unit().sampling[1].station, "-37.0000,150.0500");
+}
+
+TEST_F(Observed, ALateReadingOnSiteChangesTheStateItIsNamedIn) {
+  foretell(12);
+  foretell(30);
+  const double before = kbdi_after(date_of(3, 30));
+  EXPECT_EQ(carried(date_of(3, 30)).provenance.find("observation"), std::string::npos);
+  enter(EntryKind::observation, "", posted(R"("unit":"u")", at(15), rain(30)));
+  enter(EntryKind::observation, "", posted(R"("unit":"u")", at(15), rain(60)));
+  foretell(54);
+  EXPECT_LT(kbdi_after(date_of(3, 30)), before - 40);
+  EXPECT_NE(carried(date_of(3, 30))
+                .provenance.find(R"({"at":"2027-03-29T15:00:00Z","quantity":"precipitation_amount","observation":"2"})"),
+            std::string::npos);
+}
+
+// What ends long before the newest run began to be read still has hours of use.
+TEST_F(Observed, AFileOfLastMonthIsKeptAsLongAsItsHoursCount) {
+  see(-24 * 40, 20, 0.5);
+  foretell(12);
+  std::string next = "station,time_utc,latitude [deg],longitude [deg],elevation [m],precipitation_amount [mm]";
+  for (int h = 20; h < 30; ++h) next += fmt::format("\nhut,{},-37,150.05,210,1", utc_text(at(h)));
+  put_file("seen", "april.csv", next + "\n");
+  foretell(36);
+  const auto check = [&] {
+    const core::UnitHours now = hours();
+    EXPECT_EQ(now["precipitation_amount"][index(now, 19)], 0.5f);
+    EXPECT_EQ(now["precipitation_amount"][index(now, 20)], 1);
+  };
+  check();
+  stop();
+  start();
+  check();
 }
 
 TEST_F(Observed, ThatComesLateChangesTheStatesFromItsDayOn) {

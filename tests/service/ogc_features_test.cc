@@ -128,7 +128,9 @@ TEST_F(Features, TheBestDayIsInTheProperties) {
     EXPECT_EQ(properties.at("fit"), best.at("fit")) << text_of(feature, "id");
     EXPECT_EQ(properties.at("confidence"), best.at("confidence")) << text_of(feature, "id");
     EXPECT_EQ(properties.at("why"), best.at("why"));
-    if (best.at("verdict").as_string() == "met") EXPECT_TRUE(properties.at("window_start").is_string());
+    if (best.at("verdict").as_string() == "met") {
+      EXPECT_TRUE(properties.at("window_start").is_string());
+    }
   }
 }
 
@@ -139,8 +141,10 @@ TEST_F(Features, FcTimeResponse) {
   for (const json::value& feature : answer.body.at("features").as_array()) {
     const std::string id = text_of(feature, "id");
     EXPECT_EQ(text_of(feature.at("properties"), "date"), "2027-04-02") << id;
-    for (const json::value& day : rig->get("/units/" + id + "/days").body.at("days").as_array())
-      if (day.at("date").as_string() == "2027-04-02") EXPECT_EQ(feature.at("properties").at("verdict"), day.at("verdict")) << id;
+    for (const json::value& day : rig->get("/units/" + id + "/days").body.at("days").as_array()) {
+      if (day.at("date").as_string() != "2027-04-02") continue;
+      EXPECT_EQ(feature.at("properties").at("verdict"), day.at("verdict")) << id;
+    }
   }
   EXPECT_EQ(get(kItems + "?datetime=2020-01-01T00:00:00Z").at("/numberReturned"), "0");
   EXPECT_EQ(get(kItems + "?datetime=soon").status, 400);

@@ -24,7 +24,11 @@ class OgcGrid : public EngineRig {
     add_feed("fine", 24);
     enter_unit("u", R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})");
     start();
-    parts_ = {.engine = engine_.get(), .store = &store_, .clock = &clock_, .config = &config_, .is_demo = true, .move_clock = {}};
+    parts_.engine = engine_.get();
+    parts_.store = &store_;
+    parts_.clock = &clock_;
+    parts_.config = &config_;
+    parts_.is_demo = true;
   }
   Answer get(const std::string& target) {
     const Target parsed = must(parse_target(target));

@@ -147,7 +147,7 @@ TEST_F(OidcTokens, AreHeldToIssuerAudienceAndTime) {
   EXPECT_EQ(code_with("aud", "hakea"), "");
   EXPECT_EQ(code_with("sub", ""), "invalid_jwt");
   EXPECT_EQ(code_with("exp", nullptr), "invalid_jwt");
-  EXPECT_EQ(code_with("exp", std::to_string(kNowS + 300)), "invalid_jwt");
+  EXPECT_EQ(code_with("exp", json::string(std::to_string(kNowS + 300))), "invalid_jwt");
   EXPECT_EQ(code_with("exp", kNowS - 59), "") << "clocks differ";
   EXPECT_EQ(code_with("exp", kNowS - 60), "expired_token");
   EXPECT_EQ(code_with("nbf", kNowS + 60), "");

@@ -82,6 +82,39 @@ TEST_F(SeveralFeeds, AreJudgedAloneAndInOrder) {
   EXPECT_EQ(day(assessed(warm_, "--feed-config " + turned), "2027-03-30").at("verdict").as_string(), "out");
 }
 
+// JOB 7 H9: where a model has no sea by a unit on the coast, it may miss the sea breeze, and that is said.
+TEST_F(SeveralFeeds, H9_ACoastalUnitSaysWhichFeedsMayMissTheSeaBreeze) {
+  test::SmallForecast fine = warmth(20, 20), coarse = warmth(20, 20);
+  fine.fields.push_back(
+      {.name = "lsm", .standard_name = "land_area_fraction", .units = "1", .values = {1, 0, 1, 1}, .is_fixed = true});
+  coarse.fields.push_back({.name = "lsm", .standard_name = "land_area_fraction", .units = "1", .values = {1}, .is_fixed = true});
+  put("fine", "a.nc", fine);
+  put("coarse", "a.nc", coarse);
+  const auto flags_and_seas = [&](const std::string& property) {
+    const std::string units =
+        write("coast.json", R"({"type":"Feature","id":"a","geometry":{"type":"Point","coordinates":[152,-37]},)"
+                            R"("properties":{)" +
+                                property + R"("time_zone":"Australia/Sydney","prescription":{"duration_h":2,)" + R"("limits":[)" +
+                                warm_ + "]}}}");
+    const Outcome o =
+        run(fmt::format("assess --units {} --feed-config {} --hours --quantities air_temperature --format json", units, feeds()));
+    EXPECT_EQ(o.code, 0) << o.err;
+    const auto document = parse_json(o.out, "out");
+    if (!document) return std::string("no document");
+    std::string text = json::serialize(day(*document, "2027-03-30").at("flags"));
+    for (const json::value& s : document->at("units").at(0).at("hours").at("sampling").as_array())
+      text += " " + json::serialize(s.at("sea"));
+    return text;
+  };
+  EXPECT_EQ(flags_and_seas(R"("sea_bearing_deg":120,)"),
+            R"(["coastal unit: sea breeze may be under-resolved by coarse"] "near" "none")");
+  EXPECT_EQ(flags_and_seas(""), R"([] "near" "none")") << "an inland unit";
+  put("fine", "a.nc", warmth(20, 20));
+  EXPECT_EQ(flags_and_seas(R"("sea_bearing_deg":120,)"),
+            R"(["coastal unit: sea breeze may be under-resolved by fine, coarse"] null "none")")
+      << "without a land mask nobody knows";
+}
+
 TEST_F(SeveralFeeds, ComeFromTheFilesThatAreNamed) {
   put("fine", "a.nc", warmth(20, 20));
   put("coarse", "a.nc", warmth(25, 68));
@@ -108,6 +141,24 @@ TEST_F(SeveralFeeds, SayNothingBeyondTheirLeadHours) {
   const json::value cut = assessed(warm_, "--feed-config " + feeds("hours = \"0/20/1\""));
   EXPECT_EQ(verdicts(day(cut, "2027-04-01")), "coarse out");
   EXPECT_EQ(day(cut, "2027-04-01").at("verdict").as_string(), "out");
+}
+
+TEST_F(SeveralFeeds, SayNothingBeforeTheirFirstLeadHour) {
+  put("fine", "a.nc", warmth(20, 68));
+  put("coarse", "a.nc", warmth(25, 68));
+  const auto assess = [&](const std::string& hours) {
+    return assessed(warm_, "--feed-config " + write("f.toml", fmt::format("[feeds.coarse]\npath = \"coarse\"\n{}\n"
+                                                                          "[feeds.fine]\npath = \"fine\"\n",
+                                                                          hours)));
+  };
+  const json::value whole = assess("");
+  EXPECT_EQ(day(whole, "2027-03-30").at("verdict").as_string(), "out");
+  EXPECT_EQ(verdicts(day(whole, "2027-03-30")), "coarse out, fine met");
+  const json::value cut = assess("hours = \"30/68/1\"");
+  EXPECT_EQ(day(cut, "2027-03-30").at("verdict").as_string(), "met");
+  EXPECT_EQ(verdicts(day(cut, "2027-03-30")), "fine met");
+  EXPECT_EQ(day(cut, "2027-04-01").at("verdict").as_string(), "out") << "from 17:00 of 31 March on";
+  EXPECT_EQ(verdicts(day(cut, "2027-04-01")), "coarse out, fine met");
 }
 
 TEST_F(SeveralFeeds, AUnitOutsideTheFirstGridIsServedByTheSecond) {

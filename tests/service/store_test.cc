@@ -6,6 +6,7 @@
 #include <atomic>
 #include <thread>
 
+#include "tests/support/at_once.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::service {
@@ -13,6 +14,7 @@ namespace {
 
 using std::chrono::days;
 using std::chrono::hours;
+using test::at_once;
 
 constexpr UtcTime kNow{std::chrono::seconds(1'806'300'000)};
 
@@ -56,7 +58,7 @@ class StoreTest : public ::testing::Test {
     return written ? "" : written.error().code;
   }
   void evaluate(const RunRow& run, std::vector<SeriesBlob> blobs) {
-    ASSERT_TRUE(store_->put_series(run.id, run.revision, run.content_hash, blobs));
+    ASSERT_TRUE(store_->put_series(run.id, run.revision, run.content_hash, at_once(blobs)));
     ASSERT_TRUE(store_->publish({run, {}, {}}));
   }
   std::string bytes_of(std::string_view run, std::string_view unit) {
@@ -221,7 +223,7 @@ TEST_F(Runs, CountFromTheirPublicationOn) {
   const RunRow run = run_of("fine.1", kNow);
   const std::vector<SeriesBlob> blobs{
       {"a", 1, 0, "later"}, {"a", 0, 1, std::string("\0\xff", 2)}, {"a", 0, 0, ""}, {"b", 0, 0, "b"}};
-  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, blobs));
+  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, at_once(blobs)));
   EXPECT_EQ(bytes_of(run.id, "a"), "") << "not visible yet";
   const FileRow file{"fine", "one.nc", 12, "hash", kNow, "taken", run.id, "", ""};
   const CarriedRow carried{"a", LocalDate(days(20'000)), "state", "{}", false};
@@ -241,7 +243,7 @@ TEST_F(Runs, CountFromTheirPublicationOn) {
 
 TEST_F(Runs, ThatWereNotPublishedLeaveNoSeries) {
   const RunRow run = run_of("fine.1", kNow);
-  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, std::vector<SeriesBlob>{{"a", 0, 0, "x"}}));
+  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, at_once({{"a", 0, 0, "x"}})));
   open();
   ASSERT_TRUE(store_->publish({run, {}, {}}));
   EXPECT_EQ(bytes_of(run.id, "a"), "") << "dropped when the store was opened";
@@ -252,7 +254,7 @@ TEST_F(Runs, ThatWereNotPublishedLeaveNoSeries) {
 TEST_F(Runs, OfANewRevisionReplaceTheOldOneWhole) {
   evaluate(run_of("fine.1", kNow, 1), {{"a", 0, 0, "old"}, {"b", 0, 0, "old"}});
   const RunRow next = run_of("fine.1", kNow, 2);
-  ASSERT_TRUE(store_->put_series(next.id, 2, next.content_hash, std::vector<SeriesBlob>{{"a", 0, 0, "new"}}));
+  ASSERT_TRUE(store_->put_series(next.id, 2, next.content_hash, at_once({{"a", 0, 0, "new"}})));
   EXPECT_EQ(bytes_of("fine.1", "a"), "00old ");
   ASSERT_TRUE(store_->publish({next, {}, {}}));
   EXPECT_EQ(bytes_of("fine.1", "a"), "00new ");
@@ -276,7 +278,7 @@ TEST_F(Runs, KeepTheirSeriesWhenALaterRevisionIsRefused) {
 TEST_F(Runs, OfTheSameContentArePutAgainWhole) {
   const RunRow run = run_of("fine.1", kNow);
   evaluate(run, {{"a", 0, 0, "a"}});
-  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, std::vector<SeriesBlob>{{"a", 0, 0, "a"}, {"b", 0, 0, "b"}}));
+  ASSERT_TRUE(store_->put_series(run.id, 1, run.content_hash, at_once({{"a", 0, 0, "a"}, {"b", 0, 0, "b"}})));
   EXPECT_EQ(bytes_of("fine.1", "b"), "00b ") << "as when a unit was added";
 }
 
@@ -391,7 +393,7 @@ TEST_F(StoreTest, ServesReadersWhileOneWrites) {
                                       {EntryKind::unit, "b", "{}", {}, "replace", ""}};
     EXPECT_TRUE(store_->write(coordinator(), kNow, changes));
     const RunRow run = run_of("fine.1", kNow);
-    EXPECT_TRUE(store_->put_series(run.id, 1, run.content_hash, std::vector<SeriesBlob>{{"a", 0, 0, std::to_string(i)}}));
+    EXPECT_TRUE(store_->put_series(run.id, 1, run.content_hash, at_once({{"a", 0, 0, std::to_string(i)}})));
   }
   is_over = true;
   for (std::thread& reader : readers) reader.join();

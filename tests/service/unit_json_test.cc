@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "service/input/spread_points.h"
+
 namespace hakea::service {
 namespace {
 
@@ -39,6 +41,7 @@ std::vector<Refused> refusals() {
       {"APriorityOfSix", feature(R"("priority":6)"), "out_of_range", "/properties/priority"},
       {"AnUnknownFuel", feature(R"("fuel":{"type":"dry-eucalypt"})"), "unknown_fuel", "/properties/fuel/type"},
       {"AnUnknownFuelMember", feature(R"("fuel":{"type":"heath","load":3})"), "unknown_member", "/properties/fuel/load"},
+      {"ABearingBeyondTheCircle", feature(R"("sea_bearing_deg":400)"), "out_of_range", "/properties/sea_bearing_deg"},
       {"AnUnknownProperty", feature(R"("elevation":210)"), "unknown_member", "/properties/elevation"},
       {"AStateWithoutDate", feature(R"("initial_state":{"kbdi":83})"), "required", "/properties/initial_state/as_of"},
       {"AKbdiAboveItsScale", feature(R"("initial_state":{"as_of":"2027-03-29","kbdi":250})"), "out_of_range",
@@ -112,6 +115,45 @@ TEST(UnitJson, ReportsTheMistakesOfAllUnits) {
   EXPECT_EQ(units.errors()[0].where, "/features/0/properties/priority");
   EXPECT_EQ(units.errors()[1].where, "/features/1/properties/status");
   EXPECT_EQ(units.errors()[2].where, "/features/1/properties/slope");
+}
+
+// JOB 7 H20. Positions by hand: halfway from the middle of a square of 0.06 degrees to its sides; its area is that of
+// 6.672 km by 6.672 km times the cosine of 37.56 degrees.
+TEST(UnitJson, H20_ALargeUnitWithoutPointsIsAskedAtFive) {
+  const std::string square =
+      R"("geometry":{"type":"Polygon","coordinates":[[[152,-37.56],[152.06,-37.56],[152.06,-37.5],[152,-37.5],[152,-37.56]]]})";
+  const auto points_of = [&](const std::string& properties) {
+    const auto units = parse_units(feature(properties, square), built_in_fuels());
+    std::vector<std::pair<double, double>> points;
+    for (const core::UnitTraits& point : units->front().points)
+      points.emplace_back(point.site.latitude_deg, point.site.longitude_deg);
+    return points;
+  };
+  const std::vector<std::pair<double, double>> expected{
+      {-37.53, 152.03}, {-37.515, 152.03}, {-37.53, 152.045}, {-37.545, 152.03}, {-37.53, 152.015}};
+  const auto found = points_of(R"("elevation_m":600)");
+  ASSERT_EQ(found.size(), expected.size());
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    EXPECT_NEAR(found[i].first, expected[i].first, 1e-9) << i;
+    EXPECT_NEAR(found[i].second, expected[i].second, 1e-9) << i;
+  }
+  EXPECT_EQ(points_of(R"("area_ha":85)").size(), 1U) << "as large as it is said to be";
+  EXPECT_EQ(points_of(R"("points":[{"position":[152.01,-37.51]}])").size(), 1U) << "where they are named";
+  const auto units = parse_units(feature("", square), built_in_fuels());
+  EXPECT_NEAR(area_ha(units->front().geometry), 6.672 * 6.672 * 0.7927 * 100, 5);
+}
+
+// A ring with a bay: east of the middle lies water.
+TEST(UnitJson, H20_PointsOfALargeUnitLieInsideIt) {
+  const auto units = parse_units(
+      feature("", R"("geometry":{"type":"Polygon","coordinates":[[[0,0],[3,0],[3,1],[1,1],[1,2],[3,2],[3,3],[0,3],[0,0]]]})"),
+      built_in_fuels());
+  ASSERT_TRUE(units);
+  for (const core::UnitTraits& point : units->front().points) {
+    const double x = point.site.longitude_deg, y = point.site.latitude_deg;
+    EXPECT_TRUE(&point == &units->front().points.front() || x <= 1 || y <= 1 || y >= 2) << x << " " << y;
+  }
+  EXPECT_GT(units->front().points.size(), 1U);
 }
 
 // A square of 3 by 3 with a hole of 1 by 1 in its lower left: (9 * 1.5 - 1 * 0.5) / 8 by hand.

@@ -28,7 +28,7 @@ class VerificationTest : public EngineRig {
     for (int hour = from; hour < to; ++hour)
       enter(EntryKind::observation, "",
             fmt::format(R"({{"unit":"u","at":"{}","kind":"reading","values":{{"air_temperature":{{"value":{},"unit":"Cel"}}}}}})",
-                        utc_text(at(hour)), 16 + 6 * std::sin((hour - 22) / 24.0 * 2 * 3.14159265358979)));
+                        utc_text(at(hour)), warmth(hour)));
   }
   void two_weeks() {
     start();
@@ -39,6 +39,22 @@ class VerificationTest : public EngineRig {
       ASSERT_TRUE(engine_->judge_again({"u"}));
       catch_up();
     }
+  }
+  static double warmth(int hour) { return 16 + 6 * std::sin((hour - 22) / 24.0 * 2 * 3.14159265358979); }
+  void add_stations() {
+    ingest::Feed& stations = add_feed("seen", 0);
+    stations.hours.reset();
+    stations.pattern = "*.csv";
+    stations.observed = true;
+  }
+  // The same weather as two stations saw it: the nearer one was down for a day, where the other one has it wrong by a degree.
+  void see(int to) {
+    std::string table = "station,time_utc,latitude [deg],longitude [deg],elevation [m],air_temperature [Cel]";
+    for (int hour = 0; hour < to; ++hour) {
+      if (hour < 60 || hour >= 84) table += fmt::format("\nhut,{},-37,150.05,200,{}", utc_text(at(hour)), warmth(hour));
+      table += fmt::format("\npeak,{},-37,150.2,450,{}", utc_text(at(hour)), warmth(hour) - 0.0065 * 250 + 1);
+    }
+    put_file("seen", "seen.csv", table + "\n");
   }
   std::string tables() {
     JsonWriter out;
@@ -75,6 +91,106 @@ TEST_F(VerificationTest, IsByLeadHourAndSeasonAndFindsTheBias) {
     EXPECT_EQ(windows.table.correct_negatives + windows.table.false_alarms, 0) << at.second;
   }
   EXPECT_NE(tables().find(R"("called_that_came":null)"), std::string::npos) << "no percentage from a dozen days";
+}
+
+TEST_F(VerificationTest, HoldsForecastsAgainstTheNearestStationHourByHour) {
+  add_stations();
+  start();
+  for (int day = 0; day < kRuns; ++day) {
+    put_run(day);
+    set_clock(12 + 24 * day + 7.5);
+    see(12 + 24 * day);
+    catch_up();
+  }
+  ASSERT_TRUE(unit().verified);
+  const Verification& v = *unit().verified;
+  EXPECT_EQ(v.to, at(24 * kRuns - 24));
+  int days_of_peak = 0;
+  std::size_t pairs = 0, wrong = 0;
+  for (const auto& [cell, scored] : v.cells) {
+    EXPECT_EQ(cell.quantity, core::quantity_index("air_temperature"));
+    // Too warm by four; where the peak spoke by three, at the height of the unit.
+    pairs += scored.errors.n;
+    wrong += static_cast<std::size_t>(std::lround((4 - scored.errors.bias) * static_cast<double>(scored.errors.n)));
+  }
+  for (const Observer& observer : v.observers) days_of_peak += observer.station == "peak" ? static_cast<int>(observer.hours) : 0;
+  ASSERT_EQ(v.observers.size(), 2u);
+  EXPECT_EQ(v.observers[0].station, "hut");
+  EXPECT_EQ(v.observers[0].feed, "seen");
+  EXPECT_NEAR(v.observers[0].km, 3.6, 0.1);
+  EXPECT_EQ(v.observers[0].higher_m, 0);
+  EXPECT_EQ(v.observers[1].higher_m, 250);
+  EXPECT_EQ(days_of_peak, 24);
+  // Each hour of the day of the peak was foretold by the runs of 1, 2 and 3 days before and by that of the day itself.
+  EXPECT_EQ(wrong, 24u * 3) << "of " << pairs;
+  EXPECT_NE(
+      tables().find(R"("observed_by":[{"kind":"feed","station":"hut","feed":"seen","distance_km":3.6,"higher_m":0,"hours":)"),
+      std::string::npos)
+      << tables();
+  EXPECT_FALSE(v.windows.empty());
+  for (const auto& [at, windows] : v.windows) EXPECT_GT(windows.table.misses, 0) << "days came that were not called";
+  const std::string before = tables();
+  stop();
+  start();
+  EXPECT_EQ(tables(), before);
+}
+
+// What one picture has no time for comes with the next.
+TEST_F(VerificationTest, OfManyUnitsIsMadeAFewAtATime) {
+  settings_.verified_at_once = 1;
+  add_stations();
+  for (const char* id : {"v", "w"}) enter_unit(id, kMild, 150.1);
+  see(12 + 24 * 3);
+  start();
+  for (int day = 0; day < 4; ++day) put_run(day);
+  set_clock(12 + 24 * 3 + 7.5);
+  catch_up();
+  EXPECT_TRUE(picture()->unverified.empty());
+  for (const char* id : {"u", "v", "w"}) {
+    ASSERT_TRUE(unit(id).verified) << id;
+    EXPECT_FALSE(unit(id).verified->cells.empty()) << id;
+  }
+  stop();
+  settings_.verified_at_once = 1'000'000;
+  const std::string before = text_of(*last_);
+  start();
+  EXPECT_TRUE(picture()->unverified.empty());
+  EXPECT_EQ(text_of(*picture()), before);
+}
+
+TEST_F(VerificationTest, WhatWasReadOnSiteComesBeforeStationsAndPostedStationsCountToo) {
+  add_stations();
+  see(24);
+  start();
+  put_run(-1);
+  set_clock(12.5);
+  for (int hour = 0; hour < 6; ++hour)
+    enter(
+        EntryKind::observation, "",
+        fmt::format(
+            R"({{"station":"mast","position":[150.02,-37],"elevation_m":200,"at":"{}","kind":"reading","values":{{"air_temperature":{{"value":{},"unit":"Cel"}}}}}})",
+            utc_text(at(hour)), warmth(hour) + 2));
+  for (int hour = 0; hour < 3; ++hour)
+    enter(EntryKind::observation, "",
+          fmt::format(R"({{"unit":"u","at":"{}","kind":"reading","values":{{"air_temperature":{{"value":{},"unit":"Cel"}}}}}})",
+                      utc_text(at(hour)), warmth(hour) + 4));
+  catch_up();
+  set_clock(31.5);
+  put_run(0);
+  catch_up();
+  ASSERT_TRUE(unit().verified);
+  const Verification& v = *unit().verified;
+  std::map<int, double> bias;  // by three hours of the local day, ten hours ahead of UTC
+  for (const auto& [cell, scored] : v.cells)
+    if (cell.lead_days == 0) bias[cell.three_hours] = scored.errors.bias;
+  ASSERT_TRUE(bias.contains(3) && bias.contains(4) && bias.contains(6));
+  EXPECT_NEAR(bias[4], (0 + 2 + 2) / 3.0, 1e-3) << "12 to 15 h: 02 UTC on site, 03 and 04 UTC by the mast";
+  EXPECT_NEAR(bias[6], 4, 1e-3) << "18 to 21 h: the hut";
+  ASSERT_EQ(v.observers.size(), 3u);
+  EXPECT_EQ(v.observers[0].station, "") << "on site";
+  EXPECT_EQ(v.observers[0].hours, 3u);
+  EXPECT_EQ(v.observers[1].station, "mast");
+  EXPECT_EQ(v.observers[1].feed, "");
 }
 
 TEST_F(VerificationTest, ShowsWhatHoursWouldBeWithoutTheBiasAndDecidesByTheRawOnes) {

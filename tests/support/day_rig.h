@@ -29,6 +29,7 @@ class DayRig {
   // From local clock hour `from` of date number `day` (0 = first) on, one value an hour; "-" is missing.
   DayRig& at(std::string_view key, int day, int from, const std::string& values);
   DayRig& flag(std::string_view key, int day, int from, int hours, std::uint8_t flags);
+  core::UnitTraits& unit() { return unit_; }
   core::Prescription& prescription() { return prescription_; }
   core::UnitPlan& plan() { return plan_; }
   core::UnitHours& record() { return points_.front().front(); }

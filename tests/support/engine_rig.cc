@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <numeric>
 
 #include "service/output/day_json.h"
 #include "service/output/time_text.h"
@@ -68,9 +69,18 @@ std::string EngineRig::put(const MadeUpRun& run) const {
         {"v", "m s-1", "northward_wind", [](double, const MadeUpRun&, int) { return -1.0; }},
         {"p", "kg m-2 s-1", "precipitation_flux",
          [](double, const MadeUpRun& m, int lead) { return lead > m.rain_from && lead <= m.rain_to ? 4.0 / 3600 : 0.0; }}};
-    std::vector<int> ids;
+    std::vector<int> ids, dimensions{time, lat, lon};
+    const std::size_t members = static_cast<std::size_t>(std::max(run.members, 1));
+    if (run.members > 0) {
+      dimensions.insert(dimensions.begin() + 1, nc.dimension("member", members));
+      const int m = nc.variable("member", NC_INT, {dimensions[1]});
+      nc.text(m, "standard_name", "realization");
+      std::vector<double> numbers(members);
+      std::iota(numbers.begin(), numbers.end(), 0);
+      nc.write(m, {0}, {members}, numbers);
+    }
     for (const Field& field : fields) {
-      const int id = ids.emplace_back(nc.variable(field.name, NC_FLOAT, {time, lat, lon}));
+      const int id = ids.emplace_back(nc.variable(field.name, NC_FLOAT, dimensions));
       nc.text(id, "units", field.unit);
       nc.text(id, "standard_name", field.standard_name);
       if (std::string_view(field.standard_name) == "precipitation_flux") nc.text(id, "cell_methods", "time: mean");
@@ -83,9 +93,15 @@ std::string EngineRig::put(const MadeUpRun& run) const {
       std::vector<double> values;
       for (const double lead : leads) {
         const double warmth = std::sin((run.reference_h + lead - 22) / 24 * 2 * 3.14159265358979);
-        values.insert(values.end(), 9, fields[f].value(warmth, run, static_cast<int>(lead)));
+        for (std::size_t m = 0; m < members; ++m) {
+          MadeUpRun member = run;
+          member.warmer += 1.5 * static_cast<double>(m);
+          values.insert(values.end(), 9, fields[f].value(warmth, member, static_cast<int>(lead)));
+        }
       }
-      nc.write(ids[f], {0, 0, 0}, {leads.size(), 3, 3}, values);
+      std::vector<std::size_t> start(dimensions.size(), 0), count{leads.size(), 3, 3};
+      if (run.members > 0) count.insert(count.begin() + 1, members);
+      nc.write(ids[f], start, count, values);
     }
   }
   fs::rename(written, target);
@@ -117,7 +133,7 @@ void EngineRig::enter_unit(const std::string& id, const std::string& limits, dou
 }
 
 void EngineRig::start() {
-  auto engine = Engine::start(config_, store_, clock_, {});
+  auto engine = Engine::start(config_, store_, clock_, settings_);
   ASSERT_TRUE(engine) << engine.error().what;
   engine_ = *std::move(engine);
 }

@@ -21,6 +21,7 @@ struct MadeUpRun {
   double warmer = 0;                 // degrees above the usual
   int rain_from = -1, rain_to = -1;  // hours of lead with 4 mm each
   int gap_from = -1, gap_to = -1;    // hours of lead that are left out
+  int members = 0;                   // of an ensemble, each 1.5 degrees warmer than the one before
 };
 
 class EngineRig : public ::testing::Test {
@@ -54,6 +55,7 @@ class EngineRig : public ::testing::Test {
   Config config_;
   Clock clock_;
   MemoryStore store_;
+  EngineSettings settings_;
   std::unique_ptr<Engine> engine_;
   std::shared_ptr<const Snapshot> last_;
 };

@@ -53,12 +53,18 @@ Result<std::optional<Entry>> MemoryStore::revision(EntryKind kind, std::string_v
   return std::optional(found->second[static_cast<std::size_t>(revision) - 1]);
 }
 
-Result<bool> MemoryStore::put_series(std::string_view run, int revision, std::string_view content_hash,
-                                     std::span<const SeriesBlob> blobs) {
+Result<bool> MemoryStore::put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) {
   const std::lock_guard lock(lock_);
   if (fails()) return kFailed;
   ++put_series_calls;
-  series_[{std::string(run), revision, std::string(content_hash)}] = {blobs.begin(), blobs.end()};
+  std::vector<SeriesBlob> all;
+  while (true) {
+    auto blobs = next();
+    if (!blobs) return blobs.errors();
+    if (blobs->empty()) break;
+    std::move(blobs->begin(), blobs->end(), std::back_inserter(all));
+  }
+  series_[{std::string(run), revision, std::string(content_hash)}] = std::move(all);
   return true;
 }
 

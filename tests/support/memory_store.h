@@ -35,8 +35,7 @@ class MemoryStore final : public Store {
   Result<bool> session_seen(std::string_view, UtcTime) override { return true; }
   Result<bool> end_session(const Actor&, UtcTime, std::string_view) override { return true; }
 
-  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash,
-                          std::span<const SeriesBlob> blobs) override;
+  Result<bool> put_series(std::string_view run, int revision, std::string_view content_hash, const NextBlobs& next) override;
   Result<bool> publish(const Publication& publication) override;
   Result<std::vector<RunRow>> runs() override;
   Result<std::vector<SeriesBlob>> series(std::string_view run, std::string_view unit) override;

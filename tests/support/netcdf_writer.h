@@ -59,6 +59,16 @@ class NetcdfWriter {
     nc_enddef(file_);  // an error when it has been done already, which is no matter
     check_netcdf(nc_put_vara_double(file_, variable, start.data(), count.data(), values.data()));
   }
+  // Texts of a width, padded with zeros.
+  void letters(int variable, const std::vector<std::string>& texts, std::size_t width) const {
+    std::string all;
+    for (std::string text : texts) {
+      text.resize(width);
+      all += text;
+    }
+    nc_enddef(file_);
+    check_netcdf(nc_put_var_text(file_, variable, all.data()));
+  }
 
  private:
   int file_ = -1;

@@ -8,6 +8,7 @@
 #include <map>
 #include <optional>
 
+#include "tests/support/at_once.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -57,7 +58,7 @@ Step evaluation(RunRow run, int units, std::size_t bytes) {
             std::vector<SeriesBlob> blobs;
             for (int i = 0; i < units; ++i)
               blobs.push_back({fmt::format("u-{}", i), i % 2, 0, std::string(bytes, static_cast<char>('a' + run.revision))});
-            if (auto put = store.put_series(run.id, run.revision, run.content_hash, blobs); !put) return put;
+            if (auto put = store.put_series(run.id, run.revision, run.content_hash, at_once(std::move(blobs))); !put) return put;
             const LocalDate day(std::chrono::floor<std::chrono::days>(run.reference_time).time_since_epoch());
             const Publication publication{
                 run,

@@ -50,7 +50,8 @@ std::shared_ptr<const UnitWeatherRecord> record_of(const Unit& unit, const std::
   of_unit->feed = run.feed;
   of_unit->reference_time = run.reference_time;
   for (std::size_t p = 0; p < sites.size(); ++p) of_unit->points.push_back({UnitSeries(columns, p, 0, sites[p])});
-  auto record = std::make_shared<UnitWeatherRecord>(std::vector<UnitRunPtr>{of_unit}, readings);
+  auto record = std::make_shared<UnitWeatherRecord>(std::vector<UnitRunPtr>{of_unit},
+                                                    EnteredWeather{.readings = std::move(readings), .stations = {}}, unit.points);
   record->begin_with(unit.initial_state);
   return record;
 }
