@@ -1,6 +1,6 @@
-# Writes the tables of config/ into a source file:
-#   cmake -DOUT=FILE -DFOLDER=…/config "-DTABLES=a.toml;b/c.csv" -P built_in_tables.cmake
-set(source "// Made at build time from config/.\n#include \"service/input/built_in_tables.h\"\n\nnamespace hakea::service {\n\nstd::string_view built_in_table(std::string_view path) {\n")
+# Writes files of a folder into a source file, as the function that a header declares:
+#   cmake -DOUT=FILE -DFOLDER=… "-DTABLES=a.toml;b/c.csv" -DHEADER=service/….h -DFUNCTION=built_in_table -P built_in_tables.cmake
+set(source "// Made at build time.\n#include \"${HEADER}\"\n\nnamespace hakea::service {\n\nstd::string_view ${FUNCTION}(std::string_view path) {\n")
 foreach(table IN LISTS TABLES)
   file(READ "${FOLDER}/${table}" text)
   # String literals have a largest size that compilers must take; pieces side by side are one literal.

@@ -53,6 +53,7 @@ std::optional<Problem> wrong_query(const Route& route, const Request& request) {
 bool is_json(std::string_view content_type) {
   const std::string_view type = content_type.substr(0, content_type.find_first_of("; "));
   return type.empty() || type == "application/json" || type == "application/x-www-form-urlencoded" ||
+         type == "multipart/form-data" ||  // of a mail reader that unsubscribes (RFC 8058 section 3.2)
          (type.starts_with("application/") && type.ends_with("+json"));
 }
 
@@ -177,6 +178,7 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
                              {}});
   Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, std::move(actor)};
   if (is_reading(request)) return read(call, route);
+  if (route.manner == Manner::unkept) return route.answer(call);
   return answer_once(call, route.manner == Manner::keyed, route.answer);
 }
 

@@ -12,11 +12,13 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json",
+                           kDescription = "application/vnd.oai.openapi+json application/json",
+                           kEventTypes = "application/json text/event-stream application/atom+xml";
 
 constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
                   kEntries = RestsOn::entries;
-constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow;
+constexpr Manner kKeyed = Manner::keyed, kSlow = Manner::slow, kUnkept = Manner::unkept;
 
 constexpr std::array kRoutes{
     Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
@@ -38,6 +40,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/hours", kRead, "units quantities from to run limits tz", kJsonOrCsv, hours_of_units, kWeather},
     Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
+    Route{"GET", "/units/{id}/sheet", kRead, "date", "text/html", sheet_of_unit},  // says when it was printed
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit, kWeather},
     Route{"GET", "/days", kRead, "from to verdict district compare tz", kJson, days_of_all, kPicture},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, kEntries, kSlow},
@@ -68,6 +71,19 @@ constexpr std::array kRoutes{
     Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome, kEntries},
     Route{"PUT", "/outcomes/{id}", kDuty, "reason", kJson, put_outcome},
 
+    Route{"GET", "/subscriptions", kRead, "", kJson, list_subscriptions},
+    Route{"POST", "/subscriptions", kDuty, "", kJson, add_subscription},
+    Route{"GET", "/subscriptions/{id}", kRead, "", kJson, show_subscription},
+    Route{"PUT", "/subscriptions/{id}", kDuty, "", kJson, put_subscription},
+    Route{"DELETE", "/subscriptions/{id}", kDuty, "", kJson, delete_subscription},
+    Route{"POST", "/subscriptions/{id}/test", kDuty, "", kJson, test_subscription},
+    Route{"POST", "/subscriptions/{id}/rotate-secret", kDuty, "", kJson, rotate_secret},
+    Route{"POST", "/unsubscribe/{id}", kRead, "", kJson, unsubscribe},
+    Route{"GET", "/deliveries", kRead, "subscription state limit", kJson, list_deliveries},
+    Route{"POST", "/deliveries/{id}/retry", kDuty, "", kJson, retry_delivery},
+    Route{"GET", "/events", kRead, "types district unit after before limit kinds", kEventTypes, list_events},
+    Route{"POST", "/events/{id}/acknowledge", kDuty, "", kJson, acknowledge_event},
+
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},
     Route{"GET", "/runs", kRead, "feed state limit cursor", kJson, list_runs, kPicture},
@@ -77,19 +93,19 @@ constexpr std::array kRoutes{
     Route{"GET", "/audit", kDecide, "before limit cursor", kJson, list_audit, kEntries},
 
     Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
-    Route{"POST", "/tokens", kRunIt, "", kJson, add_token},
+    Route{"POST", "/tokens", kRunIt, "", kJson, add_token, kNothing, kUnkept},
     Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
     Route{"GET", "/session", kRead, "", kJson, show_page_session},
-    Route{"POST", "/session", kRead, "", kJson, open_page_session},
+    Route{"POST", "/session", kRead, "", kJson, open_page_session, kNothing, kUnkept},
     Route{"DELETE", "/session", kRead, "", kJson, end_page_session},
 
+    Route{"GET", "/openapi.json", kRead, "", kDescription, show_openapi},
     Route{"POST", "/demo/clock", kDecide, "", kJson, move_clock},
 };
 
 // Each also takes `f`, which is Accept in other words (service/ogc/door.h). What they answer names the host by which they were
 // called, so that none of it is kept for others.
-constexpr std::string_view kDescription = "application/vnd.oai.openapi+json application/json",
-                           kWhen = "datetime parameter-name crs",
+constexpr std::string_view kWhen = "datetime parameter-name crs",
                            kCoverage = "application/prs.coverage+json application/vnd.cov+json application/json",
                            kPlaces = "datetime bbox crs", kWhere = "coords datetime parameter-name crs";
 

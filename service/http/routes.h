@@ -22,8 +22,9 @@ enum class RestsOn : std::uint8_t {
 // How a request is carried out.
 enum class Manner : std::uint8_t {
   usual,
-  keyed,  // token callers must give it an Idempotency-Key
-  slow,   // it may take seconds, so that it is answered on a worker of its own
+  keyed,   // token callers must give it an Idempotency-Key
+  slow,    // it may take seconds, so that it is answered on a worker of its own
+  unkept,  // its answer tells a secret: it is not kept for the same request under the same key, which counts for nothing
 };
 
 struct Route {

@@ -255,8 +255,8 @@ TEST_F(ApiReading, UnitsComeInPagesThatMissNobody) {
     EXPECT_EQ(page.at("/links/0/href"), target.empty() ? "none" : json::serialize(json::value("/api/v1" + target)));
   }
   Strings whole;
-  for (const json::value& feature : rig->get("/units?status=ready").body.at("features").as_array())
-    whole.emplace_back(feature.at("id").as_string());
+  const Answer ready = rig->get("/units?status=ready");
+  for (const json::value& feature : ready.body.at("features").as_array()) whole.emplace_back(feature.at("id").as_string());
   EXPECT_GT(whole.size(), 5u);
   EXPECT_EQ(all, whole);
   EXPECT_EQ(rig->get("/units?limit=1001").mistakes(), Strings{"?limit out_of_range"});
@@ -307,7 +307,7 @@ TEST_F(ApiReading, ListsAreNarrowedByPlaceDistrictAndChange) {
   EXPECT_EQ(count("/bookings?updated_since=" + later, "bookings"), 0u);
   enter_a_stop();
   EXPECT_EQ(count("/stops?from=2027-04-02&to=2027-04-02&district=tallowmere", "stops"), 1u);
-  EXPECT_EQ(count("/stops?from=2027-04-03", "stops"), 0u);
+  EXPECT_EQ(count("/stops?from=2027-04-05", "stops"), 0u) << "the race day is over too";
   EXPECT_EQ(count("/stops?to=2027-04-01", "stops"), 0u);
   EXPECT_EQ(count("/stops?updated_since=" + later, "stops"), 1u);
 }
