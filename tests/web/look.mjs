@@ -65,7 +65,7 @@ export async function withPage(look, { width = 1400, height = 900, before, expec
 export async function open(page, view) {
   const { hash, ready } = typeof view === 'string' ? views[view] : view;
   await page.goto(`${address}/${hash}`);
-  await page.waitForSelector(ready);
+  await page.waitForSelector(ready, { state: 'attached' });
 }
 
 // What axe-core finds wrong, each in a line.

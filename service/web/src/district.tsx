@@ -9,9 +9,9 @@ import { serviceNow } from './live';
 import { moveInGrid, Waiting } from './parts';
 import { Key, Sign } from './signs';
 import { OpenBurns, Stops } from './standing';
-import { dateText, hoursText, leadText, localDate, spanText } from './time';
+import { dateText, hoursText, leadText, localDate } from './time';
 import type { AllDays, Booking, Day, Plan, Stop } from './types';
-import { plural, verdictWord } from './words';
+import { plural, verdictWord, words } from './words';
 
 type UnitDay = Day & { unit: string };
 
@@ -35,11 +35,22 @@ export function reasonOf(app: App, day: UnitDay): string {
   return parts.join(' · ');
 }
 
-function nameOf(app: App, day: UnitDay): string {
+// What a cell says below its verdict.
+function linesOf(app: App, day: UnitDay, marks: string[]): string[] {
+  const lines: string[] = [];
   const best = bestWindow(day);
-  const zone = unitZone(app, day.unit);
-  const hours = best ? `, ${spanText(best.start, best.end, zone)}${best.unconfirmed ? ', unconfirmed' : ''}` : '';
-  return `${unitName(app, day.unit)}, ${dateText(day.date)}: ${verdictWord(day.verdict).toLowerCase()}${hours}. ${reasonOf(app, day)}`;
+  if (day.verdict === 'blocked') lines.push(day.blocked_by.map((b) => words(b.kind).toLowerCase()).join(', '));
+  else if (day.verdict === 'out') lines.push(...(day.tail?.verdict === 'out' ? ['tail out'] : []));
+  else if (best) lines.push(hoursText(best.start, best.end, unitZone(app, day.unit)) + (best.unconfirmed ? ' ?' : ''));
+  return marks.length ? [...lines, marks.join(', ')] : lines;
+}
+
+// A cell's name begins with what stands in it, and goes on with what a look at the table's edges tells.
+function nameOf(app: App, day: UnitDay, lines: string[]): string {
+  const best = bestWindow(day);
+  return `${[verdictWord(day.verdict), ...lines].join(' ')}, ${unitName(app, day.unit)}, ${dateText(day.date)}. ${
+    best?.unconfirmed ? 'Unconfirmed window. ' : ''
+  }${reasonOf(app, day)}`;
 }
 
 interface Crews {
@@ -206,8 +217,9 @@ export function DistrictView({ place }: { place: Place }) {
                       const day = byCell.get(`${unit}/${d.date}`);
                       if (!day) return <td key={d.date} class={d.date === chosen ? 'chosen' : ''} />;
                       const cell = `${unit}/${d.date}`;
-                      const best = bestWindow(day);
-                      const marks = [booked.get(cell) && words(booked.get(cell)!.state), planned.has(cell) && 'proposed'].filter(Boolean);
+                      const stands = booked.get(cell);
+                      const marks = [...(stands ? [words(stands.state).toLowerCase()] : []), ...(planned.has(cell) ? ['proposed'] : [])];
+                      const lines = linesOf(app, day, marks);
                       return (
                         <td key={d.date} class={`is-${day.verdict}${d.date === chosen ? ' chosen' : ''}`}>
                           <button
@@ -215,7 +227,7 @@ export function DistrictView({ place }: { place: Place }) {
                             data-row={row + 1}
                             data-column={column + 1}
                             tabIndex={-1}
-                            aria-label={nameOf(app, day) + (marks.length ? ` (${marks.join(', ')})` : '')}
+                            aria-label={nameOf(app, day, lines)}
                             aria-expanded={opened === cell}
                             onFocus={() => setPointed(day)}
                             onMouseEnter={() => setPointed(day)}
@@ -223,16 +235,12 @@ export function DistrictView({ place }: { place: Place }) {
                           >
                             <span class="what">
                               <Sign verdict={day.verdict} /> {verdictWord(day.verdict)}
-                            </span>
-                            {day.verdict === 'blocked' && <small>{day.blocked_by.map((b) => words(b.kind)).join(', ')}</small>}
-                            {day.verdict === 'out' && day.tail?.verdict === 'out' && <small>tail out</small>}
-                            {best && ['met', 'near_miss', 'unknown'].includes(day.verdict) && (
-                              <small class={best.unconfirmed ? 'unconfirmed' : ''}>
-                                {hoursText(best.start, best.end, unitZone(app, unit))}
-                                {best.unconfirmed && ' ?'}
+                            </span>{' '}
+                            {lines.map((line, i) => (
+                              <small key={line} class={marks.length && i === lines.length - 1 ? 'mark' : ''}>
+                                {line}{' '}
                               </small>
-                            )}
-                            {marks.length > 0 && <small class="mark">{marks.join(', ')}</small>}
+                            ))}
                           </button>
                         </td>
                       );
@@ -278,8 +286,4 @@ export function DistrictView({ place }: { place: Place }) {
       </section>
     </>
   );
-}
-
-function words(state: string): string {
-  return state.replaceAll('_', ' ');
 }
