@@ -90,10 +90,10 @@ void say_loss(const UnitView& view, const core::Day& day, Words& words) {
 // The worst of the dangerous hours.
 std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span) {
   const TimeZone& zone = view.unit.traits.zone;
-  std::optional<core::HourValue> ffdi, gust, humidity;
+  std::optional<core::WorstHour> ffdi, gust, humidity;
   std::optional<core::WindChange> change;
-  const auto worse = [](std::optional<core::HourValue>& worst, float value, UtcHour hour, bool low) {
-    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value))) worst = core::HourValue{value, hour};
+  const auto worse = [](std::optional<core::WorstHour>& worst, float value, UtcHour hour, bool low) {
+    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value))) worst = core::WorstHour{value, hour};
   };
   if (view.weather)
     for (const auto& members : hours_of(view))
@@ -109,7 +109,7 @@ std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span
             change = core::WindChange{turn, wind, hour};
         }
   std::vector<std::string> why;
-  const auto say = [&](std::string_view what, const std::optional<core::HourValue>& value, std::string_view unit) {
+  const auto say = [&](std::string_view what, const std::optional<core::WorstHour>& value, std::string_view unit) {
     if (value)
       why.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
                                 spoken_time(value->at.start(), zone)));
