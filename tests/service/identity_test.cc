@@ -53,7 +53,9 @@ class Identity : public ::testing::Test {
     store_ = must(Store::open(folder_->path().string(), kThen));
     must(settings_.prepare(*store_, clock_));
     clock_.set(kThen);
-    engine_ = must(Engine::start(settings_.config, *store_, clock_, {.is_demo = true, .before_look = {}}));
+    EngineSettings demo;
+    demo.is_demo = true;
+    engine_ = must(Engine::start(settings_.config, *store_, clock_, std::move(demo)));
   }
   void stop() {
     engine_.reset();

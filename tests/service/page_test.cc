@@ -19,7 +19,10 @@ Response file_at(const std::string& path, std::map<std::string, std::string, std
   Request request;
   request.path = path;
   request.headers = std::move(headers);
-  return page_answer(request).value_or(Response{.status = 404});
+  if (auto answer = page_answer(request)) return *std::move(answer);
+  Response none;
+  none.status = 404;
+  return none;
 }
 
 std::string unpacked(const std::string& packed, std::size_t size) {
@@ -64,7 +67,9 @@ TEST(Page, EveryFileIsSentUnderThePolicyAndTheSameCompressed) {
       EXPECT_NE(plain.header("Content-Security-Policy").find(part), std::string::npos) << path << ": " << part;
     EXPECT_EQ(plain.header("Content-Security-Policy").find("unsafe"), std::string::npos) << path;
     EXPECT_EQ(plain.header("Referrer-Policy"), "same-origin") << path;
-    if (path.starts_with("/assets/")) EXPECT_EQ(plain.header("Cache-Control"), "public, max-age=31536000, immutable") << path;
+    if (path.starts_with("/assets/")) {
+      EXPECT_EQ(plain.header("Cache-Control"), "public, max-age=31536000, immutable") << path;
+    }
     all += packed.bytes().size();
   }
   EXPECT_LE(all, 150'000U);
