@@ -57,7 +57,8 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"coin/", {"service/engine/plan_solver"}},
-    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash", "service/deliver/signature"}},
+    {"openssl/",
+     {"service/access/public_key", "service/access/secret", "service/base/content_hash", "service/deliver/signature"}},
     {"prometheus/", {"service/app/metrics"}},
     {"curl/", {"service/access/key_fetch", "service/deliver/mail", "service/deliver/webhook"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
@@ -65,10 +66,10 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {"arpa/inet.h",   "fcntl.h",     "fnmatch.h",   "malloc.h",       "netdb.h",   "poll.h",
-                                       "signal.h",      "spawn.h",     "stdlib.h",    "sys/eventfd.h",  "sys/file.h",
-                                       "sys/inotify.h", "sys/mman.h",  "sys/prctl.h", "sys/resource.h", "sys/socket.h",
-                                       "sys/stat.h",    "sys/types.h", "sys/un.h",    "sys/wait.h",     "unistd.h"};
+const std::set<std::string> kSystem = {
+    "arpa/inet.h",    "fcntl.h",      "fnmatch.h",     "malloc.h",    "netdb.h",       "poll.h",     "signal.h",
+    "spawn.h",        "stdlib.h",     "sys/eventfd.h", "sys/file.h",  "sys/inotify.h", "sys/mman.h", "sys/prctl.h",
+    "sys/resource.h", "sys/socket.h", "sys/stat.h",    "sys/types.h", "sys/un.h",      "sys/wait.h", "unistd.h"};
 
 // The core is a function of its arguments.
 const std::set<std::string> kNotInCore = {"atomic", "condition_variable", "csignal",      "ctime",      "filesystem", "fstream",

@@ -12,10 +12,10 @@ namespace hakea::service {
 namespace {
 
 // Addresses that are no public host: IANA's special-purpose registries, with multicast and what is reserved.
-constexpr std::array<const char*, 15> kNotPublic4{
-    "0.0.0.0/8",      "10.0.0.0/8",      "100.64.0.0/10",  "127.0.0.0/8",   "169.254.0.0/16", "172.16.0.0/12",
-    "192.0.0.0/24",   "192.0.2.0/24",    "192.88.99.0/24", "192.168.0.0/16", "198.18.0.0/15", "198.51.100.0/24",
-    "203.0.113.0/24", "224.0.0.0/4",     "240.0.0.0/4"};
+constexpr std::array<const char*, 15> kNotPublic4{"0.0.0.0/8",      "10.0.0.0/8",     "100.64.0.0/10", "127.0.0.0/8",
+                                                  "169.254.0.0/16", "172.16.0.0/12",  "192.0.0.0/24",  "192.0.2.0/24",
+                                                  "192.88.99.0/24", "192.168.0.0/16", "198.18.0.0/15", "198.51.100.0/24",
+                                                  "203.0.113.0/24", "224.0.0.0/4",    "240.0.0.0/4"};
 // Of IPv6 only 2000::/3 is public; in it, what carries other addresses, or is for documents and trials.
 constexpr std::array<const char*, 4> kNotPublic6{"2001::/23", "2001:db8::/32", "2002::/16", "3fff::/20"};
 

@@ -1,5 +1,5 @@
-// Which network addresses a webhook may be sent to: public ones, and those of networks that the operator allows. Everything else is
-// refused (RFC 6890 and its registries): who may enter a URL must not reach into the network that this service stands in.
+// Which network addresses a webhook may be sent to: public ones, and those of networks that the operator allows. Everything else
+// is refused (RFC 6890 and its registries): who may enter a URL must not reach into the network that this service stands in.
 #pragma once
 
 #include <array>

@@ -18,7 +18,7 @@ namespace {
 using std::chrono::seconds;
 
 constexpr int kWorkers = 4;
-constexpr seconds kLease{90};                          // longer than any attempt takes
+constexpr seconds kLease{90};                               // longer than any attempt takes
 constexpr seconds kFailingLong = std::chrono::minutes(30);  // then its owner is told
 constexpr seconds kGivenUp = std::chrono::days(5);          // then nothing more is sent to it
 
@@ -35,8 +35,7 @@ Result<std::unique_ptr<Courier>> Courier::start(Store& store, Clock& clock, Send
   HAKEA_EXPECT(store.alerts() != nullptr);
   std::unique_ptr<Courier> courier(new Courier(store, clock, std::move(send)));
   if (const auto released = courier->alerts_.release_leases(); !released) return released.errors();
-  for (int i = 0; i < kWorkers; ++i)
-    courier->workers_.emplace_back([c = courier.get()](std::stop_token stop) { c->work(stop); });
+  for (int i = 0; i < kWorkers; ++i) courier->workers_.emplace_back([c = courier.get()](std::stop_token stop) { c->work(stop); });
   return courier;
 }
 
@@ -121,7 +120,8 @@ std::optional<Courier::Parcel> Courier::parcel_of(DeliveryRow& delivery) {
     else
       over = "the subscription cannot be read";
     if (over.empty() && parcel.events.empty()) over = "its events are over";
-    if (over.empty() && !is_test(parcel) && (parcel.to.is_paused || channel->state == "disabled")) over = "the subscription is paused";
+    if (over.empty() && !is_test(parcel) && (parcel.to.is_paused || channel->state == "disabled"))
+      over = "the subscription is paused";
   }
   parcel.delivery = delivery;
   if (over.empty()) return parcel;
@@ -165,7 +165,8 @@ void Courier::write(Parcel& parcel, const Attempt& attempt) {
       tell_owner(parcel);
       channel.is_failure_told = true;
     }
-    spdlog::warn("delivery {} was not delivered ({}), it is {}: {}", delivery.id, delivery.attempts, delivery.state, attempt.error);
+    spdlog::warn("delivery {} was not delivered ({}), it is {}: {}", delivery.id, delivery.attempts, delivery.state,
+                 attempt.error);
   }
   if (const auto settled = alerts_.settle(delivery, channel); !settled)
     log_errors("what became of delivery " + delivery.id + " could not be written; it will be sent again", settled.errors());
@@ -185,7 +186,8 @@ void Courier::tell_owner(const Parcel& parcel) {
     if (entry.id == parcel.delivery.subscription) owner = owner_of(entry);
   AlertCommit commit;
   // Named by when it began, so that telling it again after a stop is the same event.
-  commit.events.push_back(failing_event(parcel.delivery.subscription, owner, parcel.channel.failure, *parcel.channel.failing_since));
+  commit.events.push_back(
+      failing_event(parcel.delivery.subscription, owner, parcel.channel.failure, *parcel.channel.failing_since));
   const EventRow& event = commit.events.front();
   for (const Entry& entry : *entries) {
     if (owner.empty() || entry.id == parcel.delivery.subscription || owner_of(entry) != owner) continue;
@@ -216,7 +218,8 @@ Courier::Send sender(DeliverSettings settings, std::string origin) {
       message.body = std::move(body.body);
       message.content_type = std::move(body.content_type);
       message.secrets = {parcel.channel.secret};
-      if (parcel.channel.old_secret_until && *parcel.channel.old_secret_until > now) message.secrets.push_back(parcel.channel.old_secret);
+      if (parcel.channel.old_secret_until && *parcel.channel.old_secret_until > now)
+        message.secrets.push_back(parcel.channel.old_secret);
       return send_webhook(message, settings.webhooks, now);
     }
     if (!settings.mail) {
@@ -225,11 +228,11 @@ Courier::Send sender(DeliverSettings settings, std::string origin) {
       none.is_hopeless = true;
       return none;
     }
-    MailMessage mail = letter(parcel.events, parcel.delivery.is_escalation, origin);
+    MailMessage mail = letter(parcel.events, parcel.delivery.is_escalation, settings.mail->origin);
     mail.to = parcel.to.target;
     mail.id = parcel.delivery.id;
-    if (!origin.empty() && !parcel.channel.unsubscribe.empty())
-      mail.unsubscribe_url = fmt::format("{}/api/v1/unsubscribe/{}", origin, parcel.channel.unsubscribe);
+    if (!parcel.channel.unsubscribe.empty())
+      mail.unsubscribe_url = fmt::format("{}/api/v1/unsubscribe/{}", settings.mail->origin, parcel.channel.unsubscribe);
     return send_mail(mail, *settings.mail, now);
   };
 }

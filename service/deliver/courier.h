@@ -51,7 +51,7 @@ class Courier {
   const Send send_;
   std::mutex waiting_;
   std::condition_variable_any woken_;
-  std::set<std::string> busy_;  // subscriptions that are being sent to
+  std::set<std::string> busy_;         // subscriptions that are being sent to
   std::vector<std::jthread> workers_;  // last: end before what they use
 };
 

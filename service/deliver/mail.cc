@@ -39,7 +39,8 @@ std::string mail_date(UtcTime t) {
 std::string atom(std::string_view text) {
   std::string safe;
   for (const char c : text) {
-    const bool is_letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '.' || c == '_';
+    const bool is_letter =
+        (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '.' || c == '_';
     safe += is_letter ? c : '.';
   }
   return safe;
@@ -112,7 +113,8 @@ Attempt send_mail(const MailMessage& message, const MailSettings& settings, UtcT
   add_part(both.get(), message.html, "text/html; charset=utf-8");
   curl_easy_setopt(t, CURLOPT_URL, url.c_str());
   curl_easy_setopt(t, CURLOPT_PROTOCOLS_STR, is_implicit ? "smtps" : "smtp");
-  curl_easy_setopt(t, CURLOPT_USE_SSL, static_cast<long>(settings.tls == MailSettings::Tls::none ? CURLUSESSL_NONE : CURLUSESSL_ALL));
+  curl_easy_setopt(t, CURLOPT_USE_SSL,
+                   static_cast<long>(settings.tls == MailSettings::Tls::none ? CURLUSESSL_NONE : CURLUSESSL_ALL));
   curl_easy_setopt(t, CURLOPT_PROXY, "");
   curl_easy_setopt(t, CURLOPT_NOSIGNAL, 1L);
   curl_easy_setopt(t, CURLOPT_CONNECTTIMEOUT_MS, kConnectMs);

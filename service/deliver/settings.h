@@ -10,9 +10,9 @@
 namespace hakea::service {
 
 struct WebhookSettings {
-  std::vector<Network> allowed;     // private networks that may be reached all the same
+  std::vector<Network> allowed;  // private networks that may be reached all the same
   std::vector<int> ports{443};
-  std::string ca_file;              // of certificates beside the system's; empty: none
+  std::string ca_file;  // of certificates beside the system's; empty: none
   bool operator==(const WebhookSettings&) const = default;
 };
 
@@ -22,6 +22,7 @@ struct MailSettings {
   int port = 587;
   std::string from;  // the address alone
   std::string name = "Burn windows";
+  std::string origin;  // where people reach this service, to acknowledge and to unsubscribe: "https://burns.example"
   std::string user, password;
   std::string ca_file;
   bool operator==(const MailSettings&) const = default;

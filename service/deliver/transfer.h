@@ -11,8 +11,8 @@ namespace hakea::service {
 
 struct Attempt {
   bool is_delivered = false;
-  int status = 0;           // of HTTP or SMTP, 0 where none came
-  std::string error;        // what went wrong, a plain sentence; never what was answered
+  int status = 0;     // of HTTP or SMTP, 0 where none came
+  std::string error;  // what went wrong, a plain sentence; never what was answered
   std::optional<std::chrono::seconds> retry_after{};
   bool is_hopeless = false;  // trying again is no use
   bool is_gone = false;      // nobody wants these any more

@@ -103,7 +103,8 @@ Attempt judged(CURL* t, CURLcode code, std::size_t answered) {
   if (status >= 300 && status < 400) attempt.error += ", and redirects are not followed";
   attempt.is_gone = status == 410;
   curl_off_t after = 0;
-  if (curl_easy_getinfo(t, CURLINFO_RETRY_AFTER, &after) == CURLE_OK) wait = static_cast<long>(std::min<curl_off_t>(after, kLongestWait));
+  if (curl_easy_getinfo(t, CURLINFO_RETRY_AFTER, &after) == CURLE_OK)
+    wait = static_cast<long>(std::min<curl_off_t>(after, kLongestWait));
   if (wait > 0) attempt.retry_after = std::chrono::seconds(wait);
   return attempt;
 }

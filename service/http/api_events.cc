@@ -133,13 +133,14 @@ Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   const std::string& origin = call.parts.config->access.origin;
   const UtcTime updated = events.empty() ? call.now : events.front().at;
   std::string feed = "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<feed xmlns=\"http://www.w3.org/2005/Atom\">";
-  feed += fmt::format("<id>{}/api/v1/events</id><title>Burn windows</title><updated>{}</updated>", html_text(origin.empty() ? "urn:hakea:" : origin),
-                      utc_text(updated));
+  feed += fmt::format("<id>{}/api/v1/events</id><title>Burn windows</title><updated>{}</updated>",
+                      html_text(origin.empty() ? "urn:hakea:" : origin), utc_text(updated));
   feed += fmt::format("<author><name>Hakea</name></author><link rel=\"self\" href=\"{}/api/v1/events\"/>", html_text(origin));
   for (const EventRow& event : events) {
-    feed += fmt::format("\n<entry><id>urn:uuid:{}</id><title>{}</title><updated>{}</updated><category term=\"{}\"/>", uuid_of(event.id),
-                        html_text(event.title), utc_text(event.at), html_text(event.type));
-    if (!event.unit.empty()) feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html_text(origin), html_text(event.unit));
+    feed += fmt::format("\n<entry><id>urn:uuid:{}</id><title>{}</title><updated>{}</updated><category term=\"{}\"/>",
+                        uuid_of(event.id), html_text(event.title), utc_text(event.at), html_text(event.type));
+    if (!event.unit.empty())
+      feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html_text(origin), html_text(event.unit));
     feed += fmt::format("<summary>{}</summary></entry>", html_text(summary_of(event)));
   }
   return {200, call.type, feed + "\n</feed>\n", {}};
@@ -170,8 +171,8 @@ Response list_events(const Call& call) {
                           "?kinds=yes lists them; \"window.*\" means all of a kind"});
   for (const char* name : {"after", "before"})
     if (const auto text = call.query(name); text && !seq_in(*text))
-      mistakes.push_back({ErrorKind::invalid, "not_a_number", fmt::format("?{}", name), fmt::format("\"{}\" is no sequence number", *text),
-                          "write the `sequence` of an event"});
+      mistakes.push_back({ErrorKind::invalid, "not_a_number", fmt::format("?{}", name),
+                          fmt::format("\"{}\" is no sequence number", *text), "write the `sequence` of an event"});
   const int limit = query_number(call, "limit", kEventsAtMost, mistakes).value_or(kEvents);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   AlertStore& alerts = *call.parts.store->alerts();

@@ -1,5 +1,5 @@
-// /subscriptions and /deliveries: who wants to be told of what, how they are reached, and what became of what was sent. An officer
-// has their own; coordinators and operators look after all of them.
+// /subscriptions and /deliveries: who wants to be told of what, how they are reached, and what became of what was sent. An
+// officer has their own; coordinators and operators look after all of them.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -38,7 +38,8 @@ Found find(const Call& call, const std::string& id) {
   Found found;
   auto entry = call.parts.store->entry(EntryKind::subscription, id);
   if (!entry) return {{}, {}, {}, call.store_failed(entry.error())};
-  if (!*entry || (*entry)->is_withdrawn || !may_see(call, body_of(**entry))) return {{}, {}, {}, call.not_found("subscription", id)};
+  if (!*entry || (*entry)->is_withdrawn || !may_see(call, body_of(**entry)))
+    return {{}, {}, {}, call.not_found("subscription", id)};
   const auto channels = alerts_of(call).channels();
   if (!channels) return {{}, {}, {}, call.store_failed(channels.error())};
   for (const ChannelRow& channel : *channels)
@@ -91,17 +92,19 @@ void check_places(const Call& call, json::object& said, const SubscriptionEntry&
   for (const std::string& unit : read.wants.units) {
     const UnitView* view = unit_or_retired(*call.picture, unit);
     if (!view || !call.may_see(view->unit.district))
-      mistakes.push_back({ErrorKind::invalid, "unknown_unit", "/units", fmt::format("there is no unit \"{}\"", unit), "write the id of a unit"});
+      mistakes.push_back(
+          {ErrorKind::invalid, "unknown_unit", "/units", fmt::format("there is no unit \"{}\"", unit), "write the id of a unit"});
   }
   for (const std::string& district : read.wants.districts)
     if (!call.picture->districts.contains(district) || !call.may_see(district))
-      mistakes.push_back({ErrorKind::invalid, "unknown_district", "/districts", fmt::format("there is no district \"{}\"", district),
-                          "write the id of a district"});
+      mistakes.push_back({ErrorKind::invalid, "unknown_district", "/districts",
+                          fmt::format("there is no district \"{}\"", district), "write the id of a district"});
   // A token held to districts hears of these alone.
   if (read.wants.districts.empty() && !call.actor.districts.empty())
     said["districts"] = json::array(call.actor.districts.begin(), call.actor.districts.end());
   if (read.channel == SubscriptionEntry::Channel::email && !call.parts.config->deliver.mail)
-    mistakes.push_back({ErrorKind::invalid, "no_mail", "/channel/kind", "this service sends no mail", "name a webhook, or have a relay configured"});
+    mistakes.push_back({ErrorKind::invalid, "no_mail", "/channel/kind", "this service sends no mail",
+                        "name a webhook, or have a relay configured"});
 }
 
 Response store_subscription(const Call& call, const Found* before) {
@@ -122,11 +125,13 @@ Response store_subscription(const Call& call, const Found* before) {
   std::string secret;
   bool is_new_place = true;
   if (before) {
-    const auto old = parse_subscription([&] {
-      json::value said = before->body;
-      if (said.is_object()) said.as_object().erase("owner");
-      return said;
-    }(), usual_zone(*call.picture));
+    const auto old = parse_subscription(
+        [&] {
+          json::value said = before->body;
+          if (said.is_object()) said.as_object().erase("owner");
+          return said;
+        }(),
+        usual_zone(*call.picture));
     is_new_place = !old || old->channel != read->channel || old->target != read->target;
     channel = before->channel;
   }
@@ -165,7 +170,8 @@ std::string delivery_json(const DeliveryRow& delivery) {
   out.end_list().text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
   out.text("made_at", utc_text(delivery.made_at)).text("expires_at", utc_text(delivery.expires_at));
   out.whole("attempts", delivery.attempts);
-  write_time(out, "next_at", delivery.state == "pending" || delivery.state == "retry" ? std::optional(delivery.next_at) : std::nullopt);
+  write_time(out, "next_at",
+             delivery.state == "pending" || delivery.state == "retry" ? std::optional(delivery.next_at) : std::nullopt);
   write_time(out, "ended_at", delivery.ended_at);
   if (delivery.last_status > 0)
     out.whole("last_status", delivery.last_status);
@@ -213,8 +219,8 @@ Response delete_subscription(const Call& call) {
   if (!found.entry) return found.refused;
   const Expected expected = expected_revision(call, found.entry->revision);
   if (expected.refused) return *expected.refused;
-  const Written written = write(
-      call, {{EntryKind::subscription, found.entry->id, {}, expected.revision, "delete", ""}}, std::nullopt);
+  const Written written =
+      write(call, {{EntryKind::subscription, found.entry->id, {}, expected.revision, "delete", ""}}, std::nullopt);
   return written.refused ? *written.refused : Response{204, "", "", {}};
 }
 
@@ -239,7 +245,8 @@ Response rotate_secret(const Call& call) {
   found.channel.old_secret_until = clock_time() + kBothSecrets;  // receivers go by the machine's time
   found.channel.secret = *fresh;
   if (const auto put = alerts_of(call).put_channel(found.channel); !put) return call.store_failed(put.error());
-  if (const auto noted = call.parts.store->add_audit(call.actor, call.now, "rotate_secret", "subscription/" + found.entry->id, "");
+  if (const auto noted =
+          call.parts.store->add_audit(call.actor, call.now, "rotate_secret", "subscription/" + found.entry->id, "");
       !noted)
     return call.store_failed(noted.error());
   return answer_of(call, *found.entry, found.channel, 200, *fresh);

@@ -172,12 +172,7 @@ Result<Config> read_config(const std::string& path) {
   if (const toml::node* alerts = table.find("alerts")) config.alerts = read_alert_rules(*alerts, path, mistakes);
   if (const toml::node* webhooks = table.find("webhooks"))
     config.deliver.webhooks = read_webhooks(*webhooks, path, beside, mistakes);
-  if (const toml::node* mail = table.find("mail")) {
-    config.deliver.mail = read_mail(*mail, path, beside, mistakes);
-    if (config.access.origin.empty())
-      mistakes.push_back({ErrorKind::invalid, "required", path + ": auth.origin", "mail needs the address of this service",
-                          "write [auth] origin = \"https://…\": people unsubscribe and acknowledge there"});
-  }
+  if (const toml::node* mail = table.find("mail")) config.deliver.mail = read_mail(*mail, path, beside, mistakes);
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;

@@ -50,7 +50,8 @@ WebhookSettings read_webhooks(const toml::node& node, const std::string& path, c
     if (const auto network = parse_network(text))
       webhooks.allowed.push_back(*network);
     else
-      table.refuse("allow_networks", "not_a_network", fmt::format("\"{}\" is no network", text), "write one such as 10.20.0.0/16");
+      table.refuse("allow_networks", "not_a_network", fmt::format("\"{}\" is no network", text),
+                   "write one such as 10.20.0.0/16");
   if (const toml::node* ports = table.find("ports")) {
     webhooks.ports.clear();
     const toml::array* list = ports->as_array();
@@ -60,7 +61,8 @@ WebhookSettings read_webhooks(const toml::node& node, const std::string& path, c
         table.refuse("ports", "out_of_range", "a port is no number from 1 to 65535", "write ports such as [443, 8443]");
       webhooks.ports.push_back(static_cast<int>(port));
     }
-    if (webhooks.ports.empty()) table.refuse("ports", "wrong_kind", "ports is no list of numbers", "write ports such as [443, 8443]");
+    if (webhooks.ports.empty())
+      table.refuse("ports", "wrong_kind", "ports is no list of numbers", "write ports such as [443, 8443]");
   }
   webhooks.ca_file = file_beside(table, "ca_file", beside);
   table.refuse_unknown_keys();
@@ -84,6 +86,12 @@ MailSettings read_mail(const toml::node& node, const std::string& path, const st
   mail.name = table.text("name").value_or(mail.name);
   if (mail.name.find_first_of("<>\"@,;:\r\n") != std::string::npos)
     table.refuse("name", "not_a_name", "the name holds a letter with a meaning in mail headers", "write words only");
+  mail.origin = table.text("origin").value_or("");
+  const std::size_t host = mail.origin.find("://");
+  if (!mail.origin.starts_with("http") || host == std::string::npos ||
+      mail.origin.find_first_of("/ \t\r\n<>", host + 3) != std::string::npos)
+    table.refuse("origin", "not_an_origin", fmt::format("\"{}\" is no origin", mail.origin),
+                 "write where people reach this service, such as https://burns.example: they unsubscribe there");
   mail.user = table.text("user").value_or("");
   if (const std::string file = file_beside(table, "password_file", beside); !file.empty()) {
     if (const auto text = read_text_file(file))
@@ -92,7 +100,8 @@ MailSettings read_mail(const toml::node& node, const std::string& path, const st
       mistakes.insert(mistakes.end(), text.errors().begin(), text.errors().end());
   }
   if (mail.user.empty() != mail.password.empty())
-    table.refuse("user", "required", "a user without a password, or a password without a user", "give user and password_file, or neither");
+    table.refuse("user", "required", "a user without a password, or a password without a user",
+                 "give user and password_file, or neither");
   mail.ca_file = file_beside(table, "ca_file", beside);
   table.refuse_unknown_keys();
   return mail;

@@ -35,8 +35,9 @@ void read_channel(JsonObject& top, SubscriptionEntry& entry) {
   if (const auto target = channel.text(name)) {
     const std::string why = is_mail ? wrong_address(*target) : wrong_webhook_url(*target);
     if (!why.empty())
-      channel.refuse(name, is_mail ? "not_an_address" : "not_a_webhook", why,
-                     is_mail ? "write one address such as officer@shire.example" : "write a URL such as https://hooks.shire.example/burn");
+      channel.refuse(
+          name, is_mail ? "not_an_address" : "not_a_webhook", why,
+          is_mail ? "write one address such as officer@shire.example" : "write a URL such as https://hooks.shire.example/burn");
     entry.target = *target;
   }
   channel.refuse_unknown_members();
@@ -50,7 +51,8 @@ std::vector<std::string> texts(JsonObject& object, std::string_view name) {
     if (const auto* text = (*list)[i].if_string())
       all.emplace_back(*text);
     else
-      object.mistakes().push_back({ErrorKind::invalid, "wrong_kind", pointer_to(object.at(name), i), "this is no text", "write a text"});
+      object.mistakes().push_back(
+          {ErrorKind::invalid, "wrong_kind", pointer_to(object.at(name), i), "this is no text", "write a text"});
   return all;
 }
 
@@ -93,7 +95,8 @@ std::string wrong_address(std::string_view address) {
   constexpr std::string_view kNot = "<>()[]\\,;:\"";
   if (address.size() > 254 || !is_plain(address) || address.find_first_of(kNot) != std::string_view::npos)
     return "this is no plain e-mail address";
-  if (at == std::string_view::npos || at == 0 || at > 64 || at + 1 == address.size() || address.find('@', at + 1) != std::string_view::npos)
+  if (at == std::string_view::npos || at == 0 || at > 64 || at + 1 == address.size() ||
+      address.find('@', at + 1) != std::string_view::npos)
     return "an e-mail address has one @ with something on both sides";
   return "";
 }

@@ -1,6 +1,6 @@
 // What is told and to whom, in state.db: events, deliveries, what was told before, and how each subscription is reached. One
-// transaction writes what belongs together, so that after a stop at any moment no event is lost and none is doubled. Every function
-// may be called from several threads; errors as in store.h.
+// transaction writes what belongs together, so that after a stop at any moment no event is lost and none is doubled. Every
+// function may be called from several threads; errors as in store.h.
 #pragma once
 
 #include <cstdint>
@@ -22,8 +22,8 @@ struct EventRow {
   std::string id, key, type, thread;
   std::string unit, district;  // empty where it concerns none
   UtcTime at{}, expires_at{};
-  std::string title;  // a sentence
-  std::string data;   // JSON
+  std::string title;           // a sentence
+  std::string data;            // JSON
   bool is_answerable = false;  // somebody should acknowledge it
   std::optional<UtcTime> acknowledged_at{};
   std::string acknowledged_by{};
@@ -45,12 +45,12 @@ struct DeliveryRow {
 // How a subscription is reached; people do not enter this.
 struct ChannelRow {
   std::string subscription;
-  std::string state = "pending";  // pending active disabled
+  std::string state = "pending";   // pending active disabled
   std::string secret, old_secret;  // base64, of a webhook
   std::optional<UtcTime> old_secret_until{}, failing_since{};
-  std::string failure;          // of the last attempt; empty after a success
+  std::string failure;           // of the last attempt; empty after a success
   bool is_failure_told = false;  // to its owner, since failing_since
-  std::string unsubscribe;      // the secret of its unsubscribe address
+  std::string unsubscribe;       // the secret of its unsubscribe address
 };
 
 struct AlertCommit {

@@ -95,8 +95,8 @@ Error not_found(std::string_view what, std::string_view id) {
 
 Result<std::map<std::string, std::string>> alert_memory(Database& state) {
   std::map<std::string, std::string> memory;
-  auto done = state.each("SELECT key, value FROM alert_memory", {},
-                         [&](const Row& row) { memory.emplace(row.text(0), row.text(1)); });
+  auto done =
+      state.each("SELECT key, value FROM alert_memory", {}, [&](const Row& row) { memory.emplace(row.text(0), row.text(1)); });
   if (!done) return done.errors();
   return memory;
 }
@@ -142,8 +142,9 @@ Result<std::optional<EventRow>> alert_event(Database& state, std::string_view id
 
 Result<std::pair<std::int64_t, std::int64_t>> event_range(Database& state) {
   std::pair<std::int64_t, std::int64_t> range{0, 0};
-  auto done = state.each("SELECT coalesce(min(seq), 0), coalesce(max(seq), 0) FROM event", {},
-                         [&](const Row& row) { range = {row.number(0), row.number(1)}; });
+  auto done = state.each("SELECT coalesce(min(seq), 0), coalesce(max(seq), 0) FROM event", {}, [&](const Row& row) {
+    range = {row.number(0), row.number(1)};
+  });
   if (!done) return done.errors();
   return range;
 }
@@ -196,14 +197,14 @@ std::vector<DeliveryRow> lease_deliveries(Transaction& transaction, UtcTime now,
 
 void settle_delivery(Transaction& transaction, const DeliveryRow& delivery, const ChannelRow& channel) {
   transaction.run(
-      "UPDATE delivery SET state = ?, attempts = ?, next_at = ?, lease_until = NULL, ended_at = ?, last_status = ?, last_error = ?"
+      "UPDATE delivery SET state = ?, attempts = ?, next_at = ?, lease_until = NULL, ended_at = ?, last_status = ?, last_error = "
+      "?"
       " WHERE id = ?",
       {delivery.state, delivery.attempts, delivery.next_at, delivery.ended_at, delivery.last_status, delivery.last_error,
        delivery.id});
   // How it is reached may have been changed meanwhile, such as by a rotated secret: that is left alone.
-  transaction.run(
-      "UPDATE channel SET state = ?, failing_since = ?, failure = ?, is_failure_told = ? WHERE subscription = ?",
-      {channel.state, channel.failing_since, channel.failure, channel.is_failure_told, channel.subscription});
+  transaction.run("UPDATE channel SET state = ?, failing_since = ?, failure = ?, is_failure_told = ? WHERE subscription = ?",
+                  {channel.state, channel.failing_since, channel.failure, channel.is_failure_told, channel.subscription});
 }
 
 void release_leases(Transaction& transaction) {

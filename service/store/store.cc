@@ -258,15 +258,16 @@ class SqliteStore final : public Store, public AlertStore {
   Result<std::set<std::string>> acknowledged() override { return state_->read(acknowledged_events); }
   Result<std::vector<DeliveryRow>> lease(UtcTime now, UtcTime until, int at_most, const std::set<std::string>& busy) override {
     std::vector<DeliveryRow> taken;
-    const auto done =
-        write_to(*state_, [&](Transaction& t) { taken = lease_deliveries(t, now, until, at_most, busy); });
+    const auto done = write_to(*state_, [&](Transaction& t) { taken = lease_deliveries(t, now, until, at_most, busy); });
     if (!done) return done.errors();
     return taken;
   }
   Result<bool> settle(const DeliveryRow& delivery, const ChannelRow& channel) override {
     return write_to(*state_, [&](Transaction& t) { settle_delivery(t, delivery, channel); });
   }
-  Result<bool> release_leases() override { return write_to(*state_, [](Transaction& t) { service::release_leases(t); }); }
+  Result<bool> release_leases() override {
+    return write_to(*state_, [](Transaction& t) { service::release_leases(t); });
+  }
   Result<std::vector<DeliveryRow>> deliveries(const DeliveryQuery& query) override {
     return state_->read([&](Database& state) { return service::deliveries(state, query); });
   }

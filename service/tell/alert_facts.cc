@@ -19,12 +19,12 @@ using std::chrono::minutes;
 using Points = std::vector<std::vector<core::UnitHours>>;
 
 constexpr int kWeekHours = 7 * 24;
-constexpr int kGapInSpell = 3;                 // hours without danger that do not end a spell
-constexpr hours kAfterLightUp{12};             // a change within them finds the burn under way
-constexpr hours kAfterWindow{3};               // the direction must hold so long
+constexpr int kGapInSpell = 3;      // hours without danger that do not end a spell
+constexpr hours kAfterLightUp{12};  // a change within them finds the burn under way
+constexpr hours kAfterWindow{3};    // the direction must hold so long
 constexpr double kCalm_kmh = 5, kSaturated = 97;
-constexpr double kRainLimit_mm = 2;            // of a unit whose prescription has none
-constexpr minutes kSettled{30};                // an incomplete run that has not changed for so long lacks what it lacks
+constexpr double kRainLimit_mm = 2;  // of a unit whose prescription has none
+constexpr minutes kSettled{30};      // an incomplete run that has not changed for so long lacks what it lacks
 constexpr double kDangerousGust_kmh = 50, kDangerousHumidity = 20;  // common practice, no source
 
 // Municipal guides print these bounds between classes of danger (12, 32, 50, 75, 100); 24 is common practice for an open burn.
@@ -89,8 +89,7 @@ void read_frozen(const json::value& body, core::BookingFacts& booking) {
 
 void see_out(const UnitView& view, const Points& points, UtcTime now, core::BookingFacts& booking) {
   const core::UnitPlan undecided;
-  const std::vector<core::Fit> fit =
-      core::fit_by_hour({&view.unit.traits, &view.unit.prescription, &undecided, {}, {}, points});
+  const std::vector<core::Fit> fit = core::fit_by_hour({&view.unit.traits, &view.unit.prescription, &undecided, {}, {}, points});
   const core::UnitHours& record = points.front().front();
   for (UtcHour hour = UtcHour::of(std::max(now, booking.briefed->start)); hour.start() < booking.briefed->end; hour = hour + 1)
     if (const auto i = index_of(record, hour); i && fit[*i] == core::Fit::out) {
@@ -205,7 +204,8 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
     const Booking& booked = read->bookings.front();
     const UnitView* view = snapshot.unit(booked.unit);
     if (!view)
-      if (const auto retired = snapshot.retired.find(booked.unit); retired != snapshot.retired.end()) view = retired->second.get();
+      if (const auto retired = snapshot.retired.find(booked.unit); retired != snapshot.retired.end())
+        view = retired->second.get();
     if (!view) continue;
     if (is_open_burn(booked)) {
       core::OpenBurnFacts burn{entry.id, view->unit.id, view->unit.district, {}};

@@ -93,7 +93,8 @@ std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span
   std::optional<core::WorstHour> ffdi, gust, humidity;
   std::optional<core::WindChange> change;
   const auto worse = [](std::optional<core::WorstHour>& worst, float value, UtcHour hour, bool low) {
-    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value))) worst = core::WorstHour{value, hour};
+    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value)))
+      worst = core::WorstHour{value, hour};
   };
   if (view.weather)
     for (const auto& members : hours_of(view))
@@ -162,8 +163,8 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       break;
     case AlertKind::booking_wind_shift:
       if (event.turn && event.turn->from_deg >= 0)
-        words.why.push_back(fmt::format("the wind leaves its sector {}: from {:.0f}° at {:.0f} km/h", spoken_time(event.turn->at, zone),
-                                        event.turn->from_deg, event.turn->wind_kmh));
+        words.why.push_back(fmt::format("the wind leaves its sector {}: from {:.0f}° at {:.0f} km/h",
+                                        spoken_time(event.turn->at, zone), event.turn->from_deg, event.turn->wind_kmh));
       else if (event.turn)
         words.why.push_back(fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(event.turn->at, zone),
                                         event.turn->turn_deg, event.turn->wind_kmh));
@@ -171,7 +172,8 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       break;
     case AlertKind::booking_closes_earlier:
       if (event.before && event.hours)
-        words.why.push_back(fmt::format("it ends {} and not {}", spoken_time(event.hours->end, zone), spoken_time(event.before->end, zone)));
+        words.why.push_back(
+            fmt::format("it ends {} and not {}", spoken_time(event.hours->end, zone), spoken_time(event.before->end, zone)));
       if (day) words.why.push_back(day->why);
       words.clears = "nothing: brief the crew anew";
       break;
@@ -190,7 +192,8 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       break;
     case AlertKind::feed_late:
       words.title = fmt::format("{}{}", heading, event.feed);
-      words.why.push_back(event.run.empty() ? "no run has come" : fmt::format("no complete run since {}; what is shown grows old", event.run));
+      words.why.push_back(event.run.empty() ? "no run has come"
+                                            : fmt::format("no complete run since {}; what is shown grows old", event.run));
       words.clears = "a complete run";
       break;
     case AlertKind::feed_recovered:
@@ -263,7 +266,8 @@ std::string data_of(const AlertEvent& event, const Words& words, const Snapshot&
   return out.end_object().str();
 }
 
-EventRow own_event(AlertKind kind, std::string key, std::string thread, std::string title, const std::string& owner, UtcTime now) {
+EventRow own_event(AlertKind kind, std::string key, std::string thread, std::string title, const std::string& owner,
+                   UtcTime now) {
   EventRow row;
   row.key = std::move(key);
   row.id = core::event_id(now, row.key);
@@ -298,13 +302,15 @@ EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
 }
 
 EventRow test_event(const std::string& about, const std::string& owner, UtcTime now, int number) {
-  return own_event(AlertKind::subscription_test, fmt::format("subscription.test.v1 {} {} {}", about, number, now.time_since_epoch().count()),
+  return own_event(AlertKind::subscription_test,
+                   fmt::format("subscription.test.v1 {} {} {}", about, number, now.time_since_epoch().count()),
                    "subscription/" + about, "Test message: this subscription is reached", owner, now);
 }
 
 EventRow failing_event(const std::string& about, const std::string& owner, const std::string& failure, UtcTime now) {
-  return own_event(AlertKind::subscription_failing, fmt::format("subscription.failing.v1 {} {}", about, now.time_since_epoch().count()),
-                   "subscription/" + about, fmt::format("Subscription {} cannot be reached: {}", about, failure), owner, now);
+  return own_event(AlertKind::subscription_failing,
+                   fmt::format("subscription.failing.v1 {} {}", about, now.time_since_epoch().count()), "subscription/" + about,
+                   fmt::format("Subscription {} cannot be reached: {}", about, failure), owner, now);
 }
 
 }  // namespace hakea::service

@@ -42,8 +42,8 @@ Result<std::vector<core::Subscription>> Alerts::subscriptions() const {
   if (!channels) return channels.errors();
   std::vector<core::Subscription> active;
   for (const Entry& entry : *entries) {
-    const auto channel = std::find_if(channels->begin(), channels->end(),
-                                      [&](const ChannelRow& row) { return row.subscription == entry.id; });
+    const auto channel =
+        std::find_if(channels->begin(), channels->end(), [&](const ChannelRow& row) { return row.subscription == entry.id; });
     if (channel == channels->end() || channel->state != "active") continue;
     const auto body = parse_json(entry.body, entry.id);
     if (!body || !body->is_object()) continue;
@@ -107,7 +107,8 @@ void Alerts::forget_old(UtcTime now) {
   const LocalDate today(std::chrono::floor<std::chrono::days>(now.time_since_epoch()));
   if (today == forgotten_on_) return;
   forgotten_on_ = today;
-  if (const auto done = alerts_.forget_alerts(now - kEventsKept); !done) log_errors("old events could not be dropped", done.errors());
+  if (const auto done = alerts_.forget_alerts(now - kEventsKept); !done)
+    log_errors("old events could not be dropped", done.errors());
 }
 
 Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {

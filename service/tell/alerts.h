@@ -1,6 +1,6 @@
-// The alerts of a running service: looks at each picture, and at the time that passes, decides what is to be told (core/alert) and
-// writes events, deliveries and what was told in one transaction. What could not be written is decided again at the next look,
-// since it compares with what was written last.
+// The alerts of a running service: looks at each picture, and at the time that passes, decides what is to be told (core/alert)
+// and writes events, deliveries and what was told in one transaction. What could not be written is decided again at the next
+// look, since it compares with what was written last.
 #pragma once
 
 #include <memory>

@@ -1,4 +1,6 @@
 // What is told, kept and sent: against the scripted fortnight, a store on disk, and senders that fail in every way.
+#include "service/tell/alerts.h"
+
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
@@ -12,7 +14,6 @@
 #include "service/deliver/webhook.h"
 #include "service/tell/alert_memory.h"
 #include "service/tell/alert_words.h"
-#include "service/tell/alerts.h"
 #include "tests/support/alert_script.h"
 #include "tests/support/must.h"
 #include "tests/support/temp_dir.h"
@@ -35,7 +36,7 @@ TEST(AlertMemory, AFortnightThatIsReadAgainAtEveryLookTellsTheSame) {
   std::set<std::string> acknowledged;
   const auto subscriptions = script_subscriptions();
   std::vector<std::string> told;
-  for (const Told& one : play(rows, [&](const core::AlertFacts& facts, UtcTime now, bool acknowledge) {
+  for (const Told& one : play(rows, [&](const core::AlertFacts&facts, UtcTime now, bool acknowledge) {
          if (acknowledge)
            for (const auto& [id, event] : events) acknowledged.insert(id);
          AlertMemory memory = read_memory(texts);
@@ -72,18 +73,20 @@ TEST(Webhook, IsSignedAsThePublicLibrarySigns) {
 }
 
 TEST(AddressGuard, LetsOutToPublicAddressesAlone) {
-  for (const char* text : {"0.0.0.0", "10.1.2.3", "100.64.0.1", "127.0.0.1", "169.254.169.254", "172.16.0.1", "172.31.255.255",
-                           "192.168.1.1", "192.0.2.1", "198.18.0.1", "224.0.0.1", "255.255.255.255", "::", "::1",
-                           "::ffff:10.0.0.1", "::ffff:8.8.8.8", "fc00::1", "fd12::1", "fe80::1", "ff02::1", "64:ff9b::a00:1",
-                           "2002:a00:1::", "2001::1", "2001:db8::1"})
+  for (const char* text :
+       {"0.0.0.0",         "10.1.2.3",       "100.64.0.1", "127.0.0.1", "169.254.169.254", "172.16.0.1", "172.31.255.255",
+        "192.168.1.1",     "192.0.2.1",      "198.18.0.1", "224.0.0.1", "255.255.255.255", "::",         "::1",
+        "::ffff:10.0.0.1", "::ffff:8.8.8.8", "fc00::1",    "fd12::1",   "fe80::1",         "ff02::1",    "64:ff9b::a00:1",
+        "2002:a00:1::",    "2001::1",        "2001:db8::1"})
     EXPECT_FALSE(is_public(parse_address(text).value())) << text;
-  for (const char* text : {"8.8.8.8", "100.63.255.255", "100.128.0.0", "172.15.255.255", "172.32.0.0", "223.255.255.255",
-                           "2600::1", "2a00:1450::1"})
+  for (const char* text :
+       {"8.8.8.8", "100.63.255.255", "100.128.0.0", "172.15.255.255", "172.32.0.0", "223.255.255.255", "2600::1", "2a00:1450::1"})
     EXPECT_TRUE(is_public(parse_address(text).value())) << text;
   const std::vector<Network> allowed{parse_network("10.20.0.0/16").value()};
   EXPECT_TRUE(may_reach(parse_address("10.20.3.4").value(), allowed));
   EXPECT_FALSE(may_reach(parse_address("10.21.3.4").value(), allowed));
-  for (const char* text : {"10.0.0.0", "10.0.0.0/33", "x/8", "10.0.0.0/-1", "fd00::/129"}) EXPECT_FALSE(parse_network(text)) << text;
+  for (const char* text : {"10.0.0.0", "10.0.0.0/33", "x/8", "10.0.0.0/-1", "fd00::/129"})
+    EXPECT_FALSE(parse_network(text)) << text;
 }
 
 TEST(AddressGuard, AWebhookToThisMachineIsNotSentHoweverItIsWritten) {
@@ -117,10 +120,13 @@ class Outbox : public ::testing::Test {
 
   AlertStore& alerts() { return *store->alerts(); }
   std::string subscribe(const std::string& owner) {
-    const std::string body = fmt::format(R"({{"channel":{{"kind":"webhook","url":"https://hooks.shire.example/a"}},"events":["*"],"owner":"{}"}})", owner);
+    const std::string body = fmt::format(
+        R"({{"channel":{{"kind":"webhook","url":"https://hooks.shire.example/a"}},"events":["*"],"owner":"{}"}})", owner);
     const Actor actor{.name = owner, .token_id = "", .address = "", .request_id = "", .role = Role::officer};
     const std::string id =
-        must(store->write(actor, clock.now(), std::vector<Change>{{EntryKind::subscription, "", body, {}, "create", ""}})).front().id;
+        must(store->write(actor, clock.now(), std::vector<Change>{{EntryKind::subscription, "", body, {}, "create", ""}}))
+            .front()
+            .id;
     ChannelRow channel;
     channel.subscription = id;
     channel.state = "active";
@@ -208,7 +214,8 @@ TEST_F(Outbox, WhatNobodyTakesInTimeExpiresAndTheOwnerHearsByAnotherChannel) {
     told += delivery.subscription == other ? 1 : 0;
   }
   EXPECT_EQ(told, 1) << "once for as long as it fails";
-  const auto replayed = alerts().replay({.name = "o", .token_id = "", .address = "", .request_id = ""}, clock.now(), clock.now() + hours(1), id);
+  const auto replayed =
+      alerts().replay({.name = "o", .token_id = "", .address = "", .request_id = ""}, clock.now(), clock.now() + hours(1), id);
   ASSERT_TRUE(replayed);
   EXPECT_EQ(row(id).state, "pending");
 }

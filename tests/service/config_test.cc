@@ -76,6 +76,11 @@ TEST_F(Configuration, WhatIsCommentedIsTheDefault) {
   EXPECT_EQ(all->access.oidc->role_claim, oidc.role_claim);
   EXPECT_EQ(all->access.oidc->name_claim, oidc.name_claim);
   EXPECT_EQ(all->access.oidc->roles.at("burn_officers"), Role::officer);
+  EXPECT_EQ(all->alerts, usual.alerts);
+  EXPECT_EQ(all->deliver.webhooks, usual.deliver.webhooks);
+  ASSERT_TRUE(all->deliver.mail);
+  EXPECT_EQ(all->deliver.mail->port, 587);
+  EXPECT_EQ(all->deliver.mail->tls, MailSettings::Tls::starttls);
   ASSERT_EQ(all->feeds.size(), 1U);
   EXPECT_EQ(all->feeds[0].id, "fine");
   EXPECT_EQ(all->feeds[0].settle_s, ingest::Feed().settle_s);
@@ -92,6 +97,16 @@ TEST_F(Configuration, AllMistakesAreNamedWithWhatWouldDo) {
   EXPECT_NE(found.find("connections is 0.5"), std::string::npos) << found;
   EXPECT_NE(found.find("bodies"), std::string::npos) << found;
   EXPECT_NE(found.find("pattern"), std::string::npos) << found;
+}
+
+TEST_F(Configuration, MistakesOfWhatIsSentAreNamed) {
+  const std::string found = mistakes(
+      "[webhooks]\nallow_networks = [\"10.0.0.0\"]\nports = [0]\n[mail]\nhost = \"relay.shire.example\"\ntls = \"none\"\n"
+      "from = \"nobody\"\nuser = \"u\"\npasword_file = \"p\"\n[alerts]\nescalate_after_min = 1\n");
+  for (const char* part :
+       {"\"10.0.0.0\" is no network", "a port is no number from 1 to 65535", "mail would leave this machine unencrypted",
+        "\"nobody\"", "is no origin", "a user without a password", "did you mean \"password_file\"?", "escalate_after_min is 1"})
+    EXPECT_NE(found.find(part), std::string::npos) << part << "\n" << found;
 }
 
 TEST_F(Configuration, MistakesOfAccessAreNamed) {
