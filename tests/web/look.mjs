@@ -16,6 +16,7 @@ export const views = {
   unit: { hash: '#/unit/sawpit-ridge?day=2027-04-02', ready: '.plots canvas' },
   plan: { hash: '#/plan', ready: '.proposed li' },
   map: { hash: '#/map?day=2027-04-02', ready: '.drift' },
+  alerts: { hash: '#/alerts', ready: 'main h1' },
   feeds: { hash: '#/feeds', ready: 'table.rows tbody tr' },
 };
 

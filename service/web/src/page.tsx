@@ -1,6 +1,7 @@
 // The page: who reads, what every view needs, and which view the address names.
 import { render } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { AlertsView } from './alerts';
 import { Problem, useData } from './api';
 import { AppContext, linkTo, usePlace, type App, type Place } from './app';
 import { DistrictView } from './district';
@@ -20,6 +21,7 @@ const views = [
   { key: 'map', title: 'Map' },
   { key: 'plan', title: 'Plan' },
   { key: 'feeds', title: 'Feeds' },
+  { key: 'alerts', title: 'Alerts', path: '/events' }, // where the service has them
 ];
 
 // The map brings its library along, which the other views do without.
@@ -43,6 +45,8 @@ function View({ place }: { place: Place }) {
       return <MapLater place={place} />;
     case 'plan':
       return <PlanView place={place} />;
+    case 'alerts':
+      return <AlertsView />;
     case 'feeds':
       return <FeedsView />;
     default:
@@ -130,7 +134,7 @@ function Page() {
           Hakea <span>{district?.name}</span>
         </span>
         <nav aria-label="Views">
-          {views.map((v) => (
+          {views.filter((v) => !v.path || offers?.has(v.path)).map((v) => (
             <a key={v.key} href={linkTo(v.key)} aria-current={place.view === v.key ? 'page' : undefined}>
               {v.title}
             </a>

@@ -1,0 +1,78 @@
+// Alerts: what the service told, newest first, why, and who has seen what wants an answer.
+import { useState } from 'preact/hooks';
+import { ask, useData, type Problem } from './api';
+import { linkTo, may, refusal, useApp } from './app';
+import { showChange } from './live';
+import { Trouble, Waiting } from './parts';
+import { timeText } from './time';
+import { words } from './words';
+
+interface AlertEvent {
+  id: string;
+  type: string;
+  time: string;
+  data: { unit?: { id: string; name: string }; date?: string; why?: string[]; title?: string };
+  acknowledged?: { at: string; by: string } | null; // there where an answer is wanted
+}
+
+// "window.opened.v1" as people say it
+function nameOf(event: AlertEvent): string {
+  return event.data.title ?? words(event.type.replace(/\.v\d+$/, '').replaceAll('.', ' '));
+}
+
+export function AlertsView() {
+  const app = useApp();
+  const events = useData<{ events: AlertEvent[] }>('/events?limit=100');
+  const [problem, setProblem] = useState<Problem>();
+  if (!events.data) return <Waiting answer={events} what="what was told" />;
+  const answer = async (event: AlertEvent) => {
+    setProblem(undefined);
+    try {
+      await ask(`/events/${event.id}/acknowledge`, { method: 'POST', body: {} });
+      await showChange();
+    } catch (refused) {
+      setProblem(refused as Problem);
+    }
+  };
+  return (
+    <>
+      <h1>Alerts</h1>
+      <p>What was told to those who asked to be told. An alert is no official warning.</p>
+      <Trouble problem={problem} />
+      {!may(app, 'draft') && <p class="note">{refusal(app, 'draft')} Acknowledging too.</p>}
+      {events.data.events.length === 0 && <p>Nothing has been told yet.</p>}
+      <ul class="plain events">
+        {events.data.events.map((event) => (
+          <li key={event.id} class="card">
+            <div class="heading-row">
+              <strong>
+                {nameOf(event)}
+                {event.data.unit && (
+                  <>
+                    : <a href={linkTo('unit', event.data.unit.id, event.data.date ? { day: event.data.date } : {})}>{event.data.unit.name}</a>
+                  </>
+                )}
+              </strong>
+              <span class="quiet">{timeText(event.time, app.zone)}</span>
+            </div>
+            {(event.data.why ?? []).map((line) => (
+              <p key={line}>{line}</p>
+            ))}
+            {event.acknowledged && (
+              <p class="quiet">
+                Acknowledged by {event.acknowledged.by}, {timeText(event.acknowledged.at, app.zone)}.
+              </p>
+            )}
+            {event.acknowledged === null && may(app, 'draft') && (
+              <p>
+                <button type="button" onClick={() => void answer(event)}>
+                  Acknowledge<span class="unseen"> {nameOf(event)}</span>
+                </button>
+              </p>
+            )}
+          </li>
+        ))}
+      </ul>
+    </>
+  );
+}
