@@ -122,11 +122,9 @@ class Contract:
         if reply.status != 200 or reply.type != "text/html":
             self.fail(page, f"answered {reply.status} {reply.type}")
 
-    def document_parameter(self, method, path, name):
-        for each in self.operations[method, path].get("parameters", []):
-            each = meant(self.document, each)
-            if each["name"] == name:
-                yield each
+    def takes(self, method, path, name):
+        """Whether an operation has a parameter of that name."""
+        return any(meant(self.document, each)["name"] == name for each in self.operations[method, path].get("parameters", []))
 
     def check_request(self, where, operation, query, body):
         """What was taken is what the document says may be sent."""
