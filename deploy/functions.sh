@@ -15,12 +15,21 @@ packages_for() {
   done
 }
 
+# Whether what a package is wanted for is here without it: node and npm from elsewhere conflict with Debian's own.
+comes_otherwise() {
+  case $1 in
+    nodejs) command -v node >/dev/null ;;
+    npm) command -v npm >/dev/null ;;
+    *) false ;;
+  esac
+}
+
 is_installed() { [ "$(dpkg-query -W -f '${db:Status-Status}' "$1" 2>/dev/null)" = installed ]; }
 
 # install_packages GROUP…: does nothing when all are there. HAKEA_ALLOW_REMOVALS=1 lets apt remove what stands in the way.
 install_packages() {
   local wanted missing=() package
-  mapfile -t wanted < <(packages_for "$@")
+  mapfile -t wanted < <(for package in $(packages_for "$@"); do comes_otherwise "$package" || echo "$package"; done)
   command -v dpkg-query >/dev/null || fail "This script installs Debian packages and finds no dpkg here. Install by hand: ${wanted[*]}"
   for package in "${wanted[@]}"; do is_installed "$package" || missing+=("$package"); done
   if [ ${#missing[@]} -eq 0 ]; then

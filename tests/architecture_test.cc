@@ -36,6 +36,7 @@ const std::map<std::string, std::vector<std::string>> kDirections = {
     {"core/verify", {"core/base"}},
     {"core/days", {"core/base", "core/weather", "core/wetness", "core/catalogue", "core/prescription"}},
     {"core/plan", {"core/base", "core/prescription", "core/days"}},
+    {"core/alert", {"core/base", "core/days"}},
     {"ingest", {"core/base", "core/weather"}},
     {"service", {"core", "ingest"}},
     {"tests", {"core", "ingest", "service"}},
@@ -56,15 +57,15 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"spdlog/", {"service/"}},
     {"sqlite3.h", {"service/store/sqlite"}},
     {"coin/", {"service/engine/plan_solver"}},
-    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash"}},
+    {"openssl/", {"service/access/public_key", "service/access/secret", "service/base/content_hash", "service/deliver/signature"}},
     {"prometheus/", {"service/app/metrics"}},
-    {"curl/", {"service/access/key_fetch"}},
+    {"curl/", {"service/access/key_fetch", "service/deliver/mail", "service/deliver/webhook"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/", {"service/http/server"}},
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {"arpa/inet.h",   "fcntl.h",     "fnmatch.h",   "malloc.h",       "poll.h",
+const std::set<std::string> kSystem = {"arpa/inet.h",   "fcntl.h",     "fnmatch.h",   "malloc.h",       "netdb.h",   "poll.h",
                                        "signal.h",      "spawn.h",     "stdlib.h",    "sys/eventfd.h",  "sys/file.h",
                                        "sys/inotify.h", "sys/mman.h",  "sys/prctl.h", "sys/resource.h", "sys/socket.h",
                                        "sys/stat.h",    "sys/types.h", "sys/un.h",    "sys/wait.h",     "unistd.h"};

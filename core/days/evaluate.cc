@@ -278,6 +278,17 @@ std::vector<Fit> fit_by_hour(const DayInput& input) {
   return fits;
 }
 
+std::vector<std::vector<Fit>> fit_of_limits_by_hour(const DayInput& input) {
+  const auto points = points_of(input.points, 0);
+  std::vector<std::vector<Fit>> all;
+  for (const Limit& limit : input.prescription->limits) {
+    const LimitHours hours(limit, *input.prescription, points);
+    std::vector<Fit>& fits = all.emplace_back(points.front()->hours);
+    for (std::size_t i = 0; i < fits.size(); ++i) fits[i] = hours.fit(static_cast<int>(i));
+  }
+  return all;
+}
+
 namespace {
 
 // The members that have something of their own to say of a date: of members whose hours are the same from the start of the

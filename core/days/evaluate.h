@@ -63,6 +63,10 @@ std::vector<Day> evaluate_days(const DayInput& input);
 // Hour by hour whether all each-hour limits of kind stop and hard are in, for the first member.
 std::vector<Fit> fit_by_hour(const DayInput& input);
 
+// Hour by hour each limit held against the hour alone, whatever its scope, in the order of the prescription; for the first
+// member. What a limit of a window or a tail asks is more than that.
+std::vector<std::vector<Fit>> fit_of_limits_by_hour(const DayInput& input);
+
 // Puts days in the order of INTERFACE §3 "Rank" and numbers them.
 void rank_days(std::vector<Day>& all);
 

@@ -13,7 +13,7 @@ constexpr std::array<std::string_view, 9> kScopeWords{"read",        "observatio
                                                       "audit:read",  "tokens:write",       "service:write"};
 
 // Who writes what stands below the first segment of a path.
-constexpr std::array<std::pair<std::string_view, Scope>, 13> kWrites{{
+constexpr std::array<std::pair<std::string_view, Scope>, 14> kWrites{{
     {"observations", Scope::observations},
     {"outcomes", Scope::observations},
     {"stops", Scope::stops},
@@ -24,6 +24,7 @@ constexpr std::array<std::pair<std::string_view, Scope>, 13> kWrites{{
     {"districts", Scope::units},
     {"subscriptions", Scope::subscriptions},
     {"deliveries", Scope::subscriptions},
+    {"events", Scope::subscriptions},
     {"tokens", Scope::tokens},
     {"feeds", Scope::service},
     {"session", Scope::read},  // ends one's own

@@ -52,6 +52,8 @@ std::string takes_a_restart(const Config& now, const Config& next) {
   if (now.data != next.data) what.push_back("service.data");
   if (now.server != next.server) what.push_back("where and how service listens");
   if (now.admin != next.admin) what.push_back("where health and metrics are asked for");
+  if (now.alerts != next.alerts || now.deliver != next.deliver || now.access.origin != next.access.origin)
+    what.push_back("how alerts are told");
   return fmt::format("{}", fmt::join(what, ", "));
 }
 
@@ -78,6 +80,9 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
   service->store_ = *std::move(store);
   if (s.prepare)
     if (const auto prepared = s.prepare(*service->store_, service->clock_); !prepared) return prepared.errors();
+  auto alerts = Alerts::start(*service->store_, s.config.alerts);
+  if (!alerts) return alerts.errors();
+  service->alerts_ = *std::move(alerts);
   service->config_ = service->engine_config_ = std::make_shared<const Config>(s.config);
   auto engine = service->start_engine(*service->engine_config_);
   if (!engine) return engine.errors();
@@ -86,17 +91,23 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
 }
 
 Result<std::unique_ptr<Engine>> Service::start_engine(const Config& config) {
-  return Engine::start(config, *store_, clock_, {.is_demo = settings_.is_demo, .before_look = settings_.before_look});
+  alerts_->begin_again();  // pictures are counted anew
+  return Engine::start(config, *store_, clock_,
+                       {.is_demo = settings_.is_demo,
+                        .before_look = settings_.before_look,
+                        .published = [this](std::shared_ptr<const Snapshot> picture) { tell(std::move(picture)); }});
 }
 
 Service::~Service() {
   admin_.reset();
   server_.reset();  // callers first, then what answers them
+  courier_.reset();
   engine_.reset();
 }
 
 Result<bool> Service::catch_up() {
   const auto done = engine_->catch_up();
+  tell(engine_->snapshot());
   keep_what_was_said();
   return done;
 }
@@ -134,10 +145,14 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       settings_.config.server, [this](const Request& request) { return answer(request); }, takes_long);
   if (!server) return server.errors();
   server_ = *std::move(server);
+  auto courier = Courier::start(*store_, clock_, sender(config_->deliver, config_->access.origin));
+  if (!courier) return courier.errors();
+  courier_ = *std::move(courier);
   listening(server_->port());
   notify_manager("READY=1\nSTATUS=Answering requests");
   wait_for_the_end();
   notify_manager("STOPPING=1\nSTATUS=Finishing requests");
+  courier_.reset();
   server_->stop(kSecondsToFinish);
   keep_time();
   return true;
@@ -210,6 +225,7 @@ void Service::wait_for_the_end() {
       reload();
     }
     if (signal == SIGHUP) continue;  // no whole tick has passed
+    tell(engine_->snapshot());
     keep_what_was_said();
     keep_time();
     metrics_.see(*engine_->snapshot());
@@ -264,6 +280,13 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
   parts_.config = config_.get();
   parts_.oidc = oidc_of(*config_);
   return true;
+}
+
+// What could not be written now is decided again at the next tick.
+void Service::tell(std::shared_ptr<const Snapshot> picture) {
+  if (const auto told = alerts_->look(std::move(picture), clock_.now()); !told)
+    log_errors("alerts could not be written", told.errors());
+  if (courier_) courier_->wake();
 }
 
 void Service::keep_time() {

@@ -13,11 +13,13 @@
 #include "service/app/liveness.h"
 #include "service/app/metrics.h"
 #include "service/base/clock.h"
+#include "service/deliver/courier.h"
 #include "service/engine/engine.h"
 #include "service/http/api.h"
 #include "service/http/server.h"
 #include "service/input/config.h"
 #include "service/store/store.h"
+#include "service/tell/alerts.h"
 
 namespace hakea::service {
 
@@ -56,6 +58,7 @@ class Service {
  private:
   explicit Service(Settings settings) : settings_(std::move(settings)) {}
   void keep_what_was_said();
+  void tell(std::shared_ptr<const Snapshot> picture);
   void keep_time();
   void wait_for_the_end();
   void start_admin();
@@ -71,7 +74,9 @@ class Service {
   std::mutex moving_;  // held while the clock is moved or its time kept
   std::unique_ptr<Store> store_;
   std::shared_ptr<const Config> config_, engine_config_;  // in force; the one the engine began with
+  std::unique_ptr<Alerts> alerts_;
   std::unique_ptr<Engine> engine_;
+  std::unique_ptr<Courier> courier_;
   ApiParts parts_;
   Gate gate_;  // closed while the configuration in force changes
   Metrics metrics_;

@@ -2,7 +2,6 @@
 
 #include <openssl/evp.h>
 
-#include <array>
 #include <cstdio>
 #include <memory>
 #include <vector>
@@ -17,18 +16,30 @@ class Sha256 {
   Sha256() { HAKEA_EXPECT(context_ && EVP_DigestInit_ex(context_.get(), EVP_sha256(), nullptr) == 1); }
   void add(const void* bytes, std::size_t size) { HAKEA_EXPECT(EVP_DigestUpdate(context_.get(), bytes, size) == 1); }
   std::string hex() {
-    std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-    unsigned int size = 0;
-    HAKEA_EXPECT(EVP_DigestFinal_ex(context_.get(), digest.data(), &size) == 1);
+    const std::vector<unsigned char> digest = bytes();
     std::string text;
-    for (unsigned int i = 0; i < size; ++i) {
+    for (const unsigned char byte : digest) {
       constexpr std::string_view kHex = "0123456789abcdef";
-      (text += kHex[digest[i] >> 4]) += kHex[digest[i] & 15];
+      (text += kHex[byte >> 4]) += kHex[byte & 15];
     }
     return text;
   }
+  std::string base64() {
+    const std::vector<unsigned char> digest = bytes();
+    std::vector<unsigned char> text(4 * ((digest.size() + 2) / 3) + 1);  // and a zero
+    const int size = EVP_EncodeBlock(text.data(), digest.data(), static_cast<int>(digest.size()));
+    return {text.begin(), text.begin() + size};
+  }
 
  private:
+  std::vector<unsigned char> bytes() {
+    std::vector<unsigned char> digest(EVP_MAX_MD_SIZE);
+    unsigned int size = 0;
+    HAKEA_EXPECT(EVP_DigestFinal_ex(context_.get(), digest.data(), &size) == 1);
+    digest.resize(size);
+    return digest;
+  }
+
   std::unique_ptr<EVP_MD_CTX, decltype(&EVP_MD_CTX_free)> context_{EVP_MD_CTX_new(), &EVP_MD_CTX_free};
 };
 
@@ -38,6 +49,12 @@ std::string content_hash(std::string_view bytes) {
   Sha256 hash;
   hash.add(bytes.data(), bytes.size());
   return hash.hex();
+}
+
+std::string content_hash_base64(std::string_view bytes) {
+  Sha256 hash;
+  hash.add(bytes.data(), bytes.size());
+  return hash.base64();
 }
 
 std::optional<std::string> content_hash_of_file(const std::string& path) {

@@ -100,8 +100,10 @@ int run_demo(const Arguments& call) {
     return kDone;
   }
   const auto served = service.serve([&](int listening) {
-    spdlog::info("The demo's clock stands at {} and runs.\nListening on http://127.0.0.1:{}/api/v1/digest",
-                 utc_text(service.clock().now()), listening);
+    spdlog::info(
+        "The demo's clock stands at {0} and runs.\nListening on http://127.0.0.1:{1}/ (the page) and "
+        "http://127.0.0.1:{1}/api/v1/digest",
+        utc_text(service.clock().now()), listening);
   });
   return served ? kDone : failed(served.errors());
 }

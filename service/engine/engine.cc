@@ -208,6 +208,7 @@ class WatchingEngine final : public Engine {
     auto made = make(call);
     if (!made) return made.errors();
     picture_.store(*std::move(made));
+    if (settings_.published) settings_.published(picture_.load());
     return true;
   }
 
@@ -522,6 +523,7 @@ class WatchingEngine final : public Engine {
       return done;
     }
     picture_.store(*std::move(made));
+    if (settings_.published) settings_.published(picture_.load());
     spdlog::info("run {} published, revision {}: read in {:.3f} s, judged in {:.3f} s", row.id, row.revision, read_s, judging_s);
     return true;
   }

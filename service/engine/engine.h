@@ -25,6 +25,8 @@ struct EngineSettings {
   bool is_demo = false;
   // Called in the engine's thread before each look at the folders with the service's time; the demo writes the runs due.
   std::function<void(UtcTime now)> before_look;
+  // Called with each picture once everybody is answered from it, one after the other.
+  std::function<void(std::shared_ptr<const Snapshot> picture)> published;
   // So many runs at units are verified with one picture, so that entries need not wait long; the rest follows in the next ones.
   std::size_t verified_at_once = 2000;
   std::size_t series_held = kSeriesHeld;  // ensembles of more series, those of all units together, are put aside

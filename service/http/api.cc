@@ -14,6 +14,7 @@
 #include "service/http/conditional.h"
 #include "service/http/cors.h"
 #include "service/http/idempotency.h"
+#include "service/http/page.h"
 #include "service/http/problem_pages.h"
 #include "service/http/routes.h"
 #include "service/input/config.h"
@@ -52,6 +53,7 @@ std::optional<Problem> wrong_query(const Route& route, const Request& request) {
 bool is_json(std::string_view content_type) {
   const std::string_view type = content_type.substr(0, content_type.find_first_of("; "));
   return type.empty() || type == "application/json" || type == "application/x-www-form-urlencoded" ||
+         type == "multipart/form-data" ||  // of a mail reader that unsubscribes (RFC 8058 section 3.2)
          (type.starts_with("application/") && type.ends_with("+json"));
 }
 
@@ -125,6 +127,11 @@ std::optional<Response> counted(const ApiParts& parts, const Request& request, c
 Response answered(const ApiParts& parts, const Request& request, CallNote& note, std::optional<RateLimit::Left>& left) {
   const UtcTime now = parts.clock->now();
   const std::string from = "address " + request.address;
+  if (auto file = page_answer(request)) {
+    note.route = "/";
+    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    return *std::move(file);
+  }
   if (is_reading(request) && (request.path == kProblemRoot || request.path.starts_with(std::string(kProblemRoot) + "/"))) {
     note.route = kProblemRoot;
     if (auto over = counted(parts, request, from, now, left)) return *std::move(over);

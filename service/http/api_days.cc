@@ -168,6 +168,8 @@ Response digest(const Call& call) {
   const auto [from, to] = planned_dates(shown);
   const auto plan = call.parts.plans->get(*call.picture, district, {from, to, district.district.means}, call.parts.solver);
   const Digest made = make_digest(*call.picture, district, shown, *before ? &**before : nullptr, &plan);
+  if (call.type == "text/html")
+    return {200, "text/html; charset=utf-8", digest_html(made), {{"Content-Security-Policy", std::string(kDigestPolicy)}}};
   if (call.type == "text/plain") return {200, "text/plain; charset=utf-8", digest_text(made), {}};
   return call.json(digest_json(made));
 }

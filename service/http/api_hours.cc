@@ -76,11 +76,15 @@ std::string corrected_json(const ShownHours& shown, const std::vector<std::size_
 }
 
 std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities,
-                       const VentilationTables& ventilation) {
-  JsonWriter head, hours;
+                       const VentilationTables& ventilation, bool with_limits) {
+  JsonWriter head, hours, limits;
   head.begin_object().text("unit", view.unit.id).end_object();
   write_hours(hours, shown.hours, quantities, shown.fit, view.sampling, ventilation);
-  return joined_objects(joined_objects(head.str(), hours.str()), corrected_json(shown, quantities));
+  const std::string all = joined_objects(joined_objects(head.str(), hours.str()), corrected_json(shown, quantities));
+  if (!with_limits) return all;
+  limits.begin_object();
+  write_limit_fits(limits, view.unit.prescription, shown.limit_fits);
+  return joined_objects(all, limits.end_object().str());
 }
 
 // The hours of units, in JSON one document a unit handed to `put`, in CSV rows.
@@ -93,6 +97,10 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
   if (is_local && call.type == "text/csv")
     mistakes.push_back({ErrorKind::invalid, "not_for_tables", "?tz", "a table's column is time_utc",
                         "leave tz out, or ask for application/json"});
+  const std::string limits = call.query("limits").value_or("no");
+  if (limits != "yes" && limits != "no")
+    mistakes.push_back({ErrorKind::invalid, "unknown_word", "?limits", fmt::format("\"{}\" is neither yes nor no", limits),
+                        "write yes for the fit of each limit by hour"});
   std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
@@ -106,7 +114,7 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
       add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
       continue;
     }
-    const std::string hours = hours_json(*view, *shown, quantities, ventilation);
+    const std::string hours = hours_json(*view, *shown, quantities, ventilation, limits == "yes");
     (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));

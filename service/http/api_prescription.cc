@@ -3,6 +3,7 @@
 
 #include "service/http/days_json.h"
 #include "service/http/handlers.h"
+#include "service/http/shown_hours.h"
 #include "service/http/standing.h"
 #include "service/input/prescription_json.h"
 #include "service/output/json_text.h"
@@ -72,7 +73,8 @@ Response put_prescription(const Call& call) {
   const auto current = entry_of(call, id);
   const Expected expected = expected_revision(call, current ? current->revision : 0);
   if (expected.refused) return *expected.refused;
-  const Change change{EntryKind::prescription, id, json_text(*body), expected.revision, current ? "replace" : "create", ""};
+  const Change change{EntryKind::prescription,          id, json_text(*body), expected.revision, current ? "replace" : "create",
+                      call.query("reason").value_or("")};
   const Written written = write(call, {change}, std::set<std::string>{unit});
   if (written.refused) return *written.refused;
   const UnitView* view = written.picture->unit(unit);
@@ -97,7 +99,8 @@ Response try_prescription(const Call& call) {
   const core::Prescription prescription = read_prescription(*body, "", mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
   const std::vector<core::Day> days = trial_days(*call.picture, view, prescription);
-  return answer_about(call, {&view}, joined_objects(days_json(view.unit, days, prescription), changed_json(view.days, days)));
+  const std::string answer = joined_objects(days_json(view.unit, days, prescription), changed_json(view.days, days));
+  return answer_about(call, {&view}, joined_objects(answer, hours_on_trial_json(view, prescription, call.picture->now)));
 }
 
 }  // namespace hakea::service

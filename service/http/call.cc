@@ -44,6 +44,7 @@ const Change* change_beyond_units(const Call& call, const std::vector<Change>& c
       continue;
     }
     if (change.kind == EntryKind::stop && change.id.empty()) continue;
+    if (change.kind == EntryKind::subscription) continue;  // it is of a person
     if (change.body && is_beyond(*change.body)) return &change;
     if (change.id.empty()) continue;
     const auto standing = call.parts.store->entry(change.kind, change.id);

@@ -32,6 +32,9 @@ Response days_of_unit(const Call& call);
 Response days_of_all(const Call& call);
 Response digest(const Call& call);
 
+// api_sheet.cc
+Response sheet_of_unit(const Call& call);
+
 // api_history.cc
 Response history_of_unit(const Call& call);
 Response verification_of_unit(const Call& call);
@@ -64,6 +67,22 @@ Response list_outcomes(const Call& call);
 Response show_outcome(const Call& call);
 Response add_outcome(const Call& call);
 Response put_outcome(const Call& call);
+
+// api_subscriptions.cc
+Response list_subscriptions(const Call& call);
+Response show_subscription(const Call& call);
+Response add_subscription(const Call& call);
+Response put_subscription(const Call& call);
+Response delete_subscription(const Call& call);
+Response test_subscription(const Call& call);
+Response rotate_secret(const Call& call);
+Response unsubscribe(const Call& call);
+Response list_deliveries(const Call& call);
+Response retry_delivery(const Call& call);
+
+// api_events.cc
+Response list_events(const Call& call);
+Response acknowledge_event(const Call& call);
 
 // api_tokens.cc
 Response list_tokens(const Call& call);

@@ -1,8 +1,10 @@
 // A request and its answer as plain values: handlers are functions from one to the other and know no socket.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -48,6 +50,8 @@ struct Response {
       }
     headers.emplace_back(name, std::move(value));
   }
+  // An answer that goes on: called every second, on a worker, for what comes next; nothing ends it. The body is left out.
+  std::function<std::optional<std::string>()> more{};
 };
 
 }  // namespace hakea::service

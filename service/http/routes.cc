@@ -12,8 +12,9 @@ namespace {
 
 constexpr Role kRead = Role::viewer, kDuty = Role::officer, kDecide = Role::coordinator, kRunIt = Role::operator_;
 constexpr std::string_view kJson = "application/json", kGeoJson = "application/geo+json application/json",
-                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain application/json",
-                           kDescription = "application/vnd.oai.openapi+json application/json";
+                           kJsonOrCsv = "application/json text/csv", kTextOrJson = "text/plain text/html application/json",
+                           kDescription = "application/vnd.oai.openapi+json application/json",
+                           kEventTypes = "application/json text/event-stream application/atom+xml";
 
 constexpr RestsOn kNothing = RestsOn::nothing, kWeather = RestsOn::weather, kPicture = RestsOn::picture,
                   kEntries = RestsOn::entries;
@@ -32,13 +33,14 @@ constexpr std::array kRoutes{
     Route{"DELETE", "/units/{id}", kDecide, "reason", kGeoJson, retire_unit},
 
     Route{"GET", "/units/{id}/prescription", kRead, "which", kJson, show_prescription, kEntries},
-    Route{"PUT", "/units/{id}/prescription", kDecide, "which", kJson, put_prescription},
+    Route{"PUT", "/units/{id}/prescription", kDecide, "which reason", kJson, put_prescription},
     Route{"POST", "/units/{id}/trial", kRead, "run", kJson, try_prescription},
 
-    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run tz", kJsonOrCsv, hours_of_unit, kWeather},
-    Route{"GET", "/hours", kRead, "units quantities from to run tz", kJsonOrCsv, hours_of_units, kWeather},
+    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run limits tz", kJsonOrCsv, hours_of_unit, kWeather},
+    Route{"GET", "/hours", kRead, "units quantities from to run limits tz", kJsonOrCsv, hours_of_units, kWeather},
     Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
+    Route{"GET", "/units/{id}/sheet", kRead, "date", "text/html", sheet_of_unit},  // says when it was printed
     Route{"GET", "/units/{id}/verification", kRead, "", kJson, verification_of_unit, kWeather},
     Route{"GET", "/days", kRead, "from to verdict district compare tz", kJson, days_of_all, kPicture},
     Route{"GET", "/digest", kRead, "date district", kTextOrJson, digest, kEntries, kSlow},
@@ -68,6 +70,19 @@ constexpr std::array kRoutes{
     Route{"POST", "/outcomes", kDuty, "", kJson, add_outcome, kNothing, kKeyed},
     Route{"GET", "/outcomes/{id}", kRead, "", kJson, show_outcome, kEntries},
     Route{"PUT", "/outcomes/{id}", kDuty, "reason", kJson, put_outcome},
+
+    Route{"GET", "/subscriptions", kRead, "", kJson, list_subscriptions},
+    Route{"POST", "/subscriptions", kDuty, "", kJson, add_subscription},
+    Route{"GET", "/subscriptions/{id}", kRead, "", kJson, show_subscription},
+    Route{"PUT", "/subscriptions/{id}", kDuty, "", kJson, put_subscription},
+    Route{"DELETE", "/subscriptions/{id}", kDuty, "", kJson, delete_subscription},
+    Route{"POST", "/subscriptions/{id}/test", kDuty, "", kJson, test_subscription},
+    Route{"POST", "/subscriptions/{id}/rotate-secret", kDuty, "", kJson, rotate_secret},
+    Route{"POST", "/unsubscribe/{id}", kRead, "", kJson, unsubscribe},
+    Route{"GET", "/deliveries", kRead, "subscription state limit", kJson, list_deliveries},
+    Route{"POST", "/deliveries/{id}/retry", kDuty, "", kJson, retry_delivery},
+    Route{"GET", "/events", kRead, "types district unit after before limit kinds", kEventTypes, list_events},
+    Route{"POST", "/events/{id}/acknowledge", kDuty, "", kJson, acknowledge_event},
 
     Route{"GET", "/feeds", kRead, "", kJson, list_feeds},
     Route{"GET", "/feeds/{id}", kRead, "", kJson, show_feed},

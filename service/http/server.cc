@@ -42,6 +42,8 @@ using boost::system::error_code;
 constexpr std::size_t kFirstBytes = 4096;
 constexpr std::size_t kLingerBytes = 4 * 1024 * 1024;  // of a refused body, read so that the answer arrives
 constexpr int kLingerSeconds = 3;
+constexpr int kStreamSeconds = 10;  // a piece of an answer that goes on must be taken within them
+constexpr int kStreams = 200;
 constexpr std::size_t kSmallBody = 16 * 1024;   // bodies up to this size are always taken
 constexpr std::size_t kKeptBuffer = 16 * 1024;  // what a connection that waits may hold
 
@@ -366,6 +368,10 @@ class BeastServer final : public Server {
       auto whole = parser.release();
       answer = co_await answered(session, std::move(whole));
     }
+    if (answer.more && !is_head) {
+      co_await go_on(session, std::move(answer));
+      co_return false;
+    }
     if (is_stopping_) keeps = false;
     auto message = message_of(answer, is_head, keeps, version);
     session->allow(settings_.seconds_idle);
@@ -373,6 +379,47 @@ class BeastServer final : public Server {
     if (failed) co_return false;
     if (is_refused) co_await linger(session);
     co_return keeps;
+  }
+
+  // An answer that goes on until one of us ends it. It has no length: its end is that of the connection.
+  asio::awaitable<void> go_on(std::shared_ptr<Session> session, Response answer) {
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    const bool is_one_too_many = streams_ >= kStreams;
+    ++streams_;
+    std::string piece = is_one_too_many ? "HTTP/1.1 503 Service Unavailable\r\nRetry-After: 30\r\n" : "HTTP/1.1 200 OK\r\n";
+    piece += fmt::format("Date: {}\r\nConnection: close\r\nX-Content-Type-Options: nosniff\r\n", http_date(clock_time()));
+    if (!is_one_too_many) piece += fmt::format("Content-Type: {}\r\n", answer.content_type);
+    for (const auto& [name, value] : answer.headers) piece += fmt::format("{}: {}\r\n", name, value);
+    piece += "\r\n";
+    asio::steady_timer pause(session->socket.get_executor());
+    bool goes_on = true;
+    while (goes_on && !failed) {
+      if (!piece.empty()) {
+        session->allow(kStreamSeconds);
+        const auto bytes = asio::buffer(piece);
+        co_await asio::async_write(session->socket, bytes, token);
+        session->stop_the_clock();
+      }
+      if (failed || is_stopping_ || is_one_too_many) break;
+      auto work = next_piece(&answer);
+      const std::optional<std::string> next = co_await asio::co_spawn(readers_, std::move(work), asio::use_awaitable);
+      goes_on = next.has_value();
+      piece = next.value_or("");
+      if (!goes_on || !piece.empty()) continue;
+      pause.expires_after(std::chrono::seconds(1));
+      co_await pause.async_wait(token);
+    }
+    --streams_;
+  }
+
+  // Runs on a worker. The caller keeps what the pointer points to.
+  static asio::awaitable<std::optional<std::string>> next_piece(const Response* answer) {
+    try {
+      co_return answer->more();
+    } catch (const std::exception&) {
+      co_return std::nullopt;
+    }
   }
 
   asio::awaitable<Response> answered(std::shared_ptr<Session> session, http::request<http::string_body> message) {
@@ -461,6 +508,7 @@ class BeastServer final : public Server {
   std::size_t connections_ = 0;  // at most
   std::size_t body_bytes_ = 0;   // of bodies on their way
   bool is_stopping_ = false;
+  int streams_ = 0;
   std::set<Session*> sessions_;
   std::map<std::string, int> by_address_;
   std::promise<void> ended_;

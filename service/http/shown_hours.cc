@@ -3,8 +3,46 @@
 #include <algorithm>
 
 #include "core/catalogue/catalogue.h"
+#include "service/output/day_json.h"
+#include "service/output/time_text.h"
 
 namespace hakea::service {
+namespace {
+
+void write_fits(JsonWriter& out, const std::vector<core::Fit>& fits) {
+  out.key("fit").begin_list();
+  for (const core::Fit fit : fits) out.text(word(fit));
+  out.end_list();
+}
+
+}  // namespace
+
+void write_limit_fits(JsonWriter& out, const core::Prescription& prescription, const std::vector<std::vector<core::Fit>>& fits) {
+  out.key("limits").begin_list();
+  for (std::size_t i = 0; i < fits.size(); ++i) {
+    const core::Limit& limit = prescription.limits[i];
+    out.begin_object().text("quantity", core::catalogue()[limit.quantity].key).text("scope", word(limit.scope));
+    write_fits(out, fits[i]);
+    out.end_object();
+  }
+  out.end_list();
+}
+
+std::string hours_on_trial_json(const UnitView& view, const core::Prescription& prescription, UtcTime now) {
+  JsonWriter out;
+  out.begin_object().key("hours");
+  const auto points = hours_of(view);
+  if (points.empty() || points.front().empty()) return out.null().end_object().str();  // before the first run
+  const core::UnitPlan plan;
+  const core::DayInput input{&view.unit.traits, &prescription, &plan, now, now, points};
+  const core::UnitHours& hours = points.front().front();
+  out.begin_object().key("times").begin_list();
+  for (std::size_t i = 0; i < hours.hours; ++i) out.text(utc_text((hours.first + static_cast<int>(i)).start()));
+  out.end_list();
+  write_fits(out, core::fit_by_hour(input));
+  write_limit_fits(out, prescription, core::fit_of_limits_by_hour(input));
+  return out.end_object().end_object().str();
+}
 
 core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
   core::Column part(end - begin);
@@ -45,6 +83,9 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   stretch(all.mixing, shown.hours.mixing);
   stretch(all.stability, shown.hours.stability);
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
+  for (const std::vector<core::Fit>& fits : core::fit_of_limits_by_hour(input))
+    shown.limit_fits.emplace_back(fits.begin() + static_cast<std::ptrdiff_t>(begin),
+                                  fits.begin() + static_cast<std::ptrdiff_t>(end));
   if (!run) shown.corrected = corrected_hours(view, *points);
   if (shown.corrected) {
     for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);

@@ -10,6 +10,7 @@
 
 #include "service/base/content_hash.h"
 #include "service/input/access_config.h"
+#include "service/input/deliver_config.h"
 #include "service/input/json.h"
 #include "service/input/toml_table.h"
 
@@ -125,7 +126,7 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
 // What days rest on, all of it: how callers are served is left out.
 std::string hash_of_what_judges(const toml::table& document, const Config& config) {
   toml::table rest = document;
-  for (const char* other : {"auth", "service"}) rest.erase(other);
+  for (const char* other : {"alerts", "auth", "mail", "service", "webhooks"}) rest.erase(other);
   std::ostringstream text;
   text << rest;
   for (const ingest::Feed& feed : config.feeds) text << '\n' << feed.id;  // the library forgets their order
@@ -168,6 +169,15 @@ Result<Config> read_config(const std::string& path) {
   for (const std::string& file : table.texts("history")) config.history.push_back((beside / file).lexically_normal().string());
   if (const toml::node* service = table.find("service")) read_service(*service, path, beside, config, mistakes);
   if (const toml::node* access = table.find("auth")) config.access = read_access(*access, path, beside, mistakes);
+  if (const toml::node* alerts = table.find("alerts")) config.alerts = read_alert_rules(*alerts, path, mistakes);
+  if (const toml::node* webhooks = table.find("webhooks"))
+    config.deliver.webhooks = read_webhooks(*webhooks, path, beside, mistakes);
+  if (const toml::node* mail = table.find("mail")) {
+    config.deliver.mail = read_mail(*mail, path, beside, mistakes);
+    if (config.access.origin.empty())
+      mistakes.push_back({ErrorKind::invalid, "required", path + ": auth.origin", "mail needs the address of this service",
+                          "write [auth] origin = \"https://…\": people unsubscribe and acknowledge there"});
+  }
   if (const toml::node* feeds = table.find("feeds")) read_feeds(*feeds, path, beside, config, mistakes);
   table.refuse_unknown_keys();
   if (!mistakes.empty()) return mistakes;

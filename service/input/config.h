@@ -5,8 +5,10 @@
 #include <string>
 #include <vector>
 
+#include "core/alert/route.h"
 #include "ingest/feed.h"
 #include "service/access/settings.h"
+#include "service/deliver/settings.h"
 #include "service/http/api_settings.h"
 #include "service/http/server.h"
 #include "service/input/fuel_table.h"
@@ -26,6 +28,8 @@ struct Config {
   ServerSettings server;
   ServerSettings admin = admin_defaults();  // where health and metrics are asked for
   AccessSettings access;
+  core::RouteRules alerts;
+  DeliverSettings deliver;
   ApiSettings api;
   std::string tables;  // folder of tables, empty for the built-in ones
   FuelTable fuels;

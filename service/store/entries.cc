@@ -11,8 +11,8 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::array<std::string_view, 7> kKindWords{"district", "unit",        "prescription", "booking",
-                                                     "stop",     "observation", "outcome"};
+constexpr std::array<std::string_view, 8> kKindWords{"district", "unit",        "prescription", "booking",
+                                                     "stop",     "observation", "outcome",      "subscription"};
 
 // Before the number in an id that the store gives, and the digits it has at least.
 struct Numbering {
@@ -26,6 +26,7 @@ std::optional<Numbering> numbering(EntryKind kind) {
     case EntryKind::stop: return Numbering{"s-", 4};
     case EntryKind::observation: return Numbering{"", 1};
     case EntryKind::outcome: return Numbering{"o-", 4};
+    case EntryKind::subscription: return Numbering{"n-", 4};
     default: return std::nullopt;
   }
 }

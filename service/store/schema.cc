@@ -135,6 +135,54 @@ CREATE TABLE keyed_deed (       -- requests that their callers may send again, f
 CREATE INDEX keyed_deed_by_time ON keyed_deed (done_at);
 )sql";
 
+// Ids of a delivery's events stand one a line. Secrets are base64.
+constexpr std::string_view kState4 = R"sql(
+CREATE TABLE event (
+  seq INTEGER PRIMARY KEY AUTOINCREMENT,
+  id TEXT NOT NULL UNIQUE,
+  key TEXT NOT NULL UNIQUE,
+  type TEXT NOT NULL,
+  thread TEXT NOT NULL,
+  unit TEXT NOT NULL,
+  district TEXT NOT NULL,
+  happened_at INTEGER NOT NULL,
+  expires_at INTEGER NOT NULL,
+  title TEXT NOT NULL,
+  data TEXT NOT NULL,
+  is_answerable INTEGER NOT NULL,
+  acknowledged_at INTEGER,
+  acknowledged_by TEXT NOT NULL
+);
+CREATE TABLE delivery (
+  id TEXT PRIMARY KEY,
+  subscription TEXT NOT NULL,
+  events TEXT NOT NULL,
+  made_at INTEGER NOT NULL,
+  expires_at INTEGER NOT NULL,
+  is_escalation INTEGER NOT NULL,
+  state TEXT NOT NULL,
+  attempts INTEGER NOT NULL,
+  next_at INTEGER NOT NULL,
+  lease_until INTEGER,
+  ended_at INTEGER,
+  last_status INTEGER NOT NULL,
+  last_error TEXT NOT NULL
+) WITHOUT ROWID;
+CREATE INDEX delivery_by_state ON delivery (state, next_at);
+CREATE TABLE alert_memory (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE channel (
+  subscription TEXT PRIMARY KEY,
+  state TEXT NOT NULL,
+  secret TEXT NOT NULL,
+  old_secret TEXT NOT NULL,
+  old_secret_until INTEGER,
+  failing_since INTEGER,
+  failure TEXT NOT NULL,
+  is_failure_told INTEGER NOT NULL,
+  unsubscribe TEXT NOT NULL
+) WITHOUT ROWID;
+)sql";
+
 constexpr std::string_view kSeries1 = R"sql(
 CREATE TABLE run (
   key INTEGER PRIMARY KEY,
@@ -153,7 +201,7 @@ CREATE TABLE series (
 );
 )sql";
 
-constexpr std::array kState = {kState1, kState2, kState3};
+constexpr std::array kState = {kState1, kState2, kState3, kState4};
 constexpr std::array kSeries = {kSeries1};
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <mutex>
 
+#include "service/store/alerts.h"
 #include "service/store/backup.h"
 #include "service/store/deeds.h"
 #include "service/store/entries.h"
@@ -79,7 +80,7 @@ Result<std::unique_ptr<File>> open_series(const std::string& folder, UtcTime now
   return open();
 }
 
-class SqliteStore final : public Store {
+class SqliteStore final : public Store, public AlertStore {
  public:
   SqliteStore(std::optional<FolderLock> lock, std::string folder, std::unique_ptr<File> state, std::unique_ptr<File> series)
       : lock_(std::move(lock)), folder_(std::move(folder)), state_(std::move(state)), series_(std::move(series)) {}
@@ -234,6 +235,53 @@ class SqliteStore final : public Store {
     return write_to(*state_, [&](Transaction& t) {
       t.run("INSERT OR REPLACE INTO note (key, value) VALUES (?, ?)", {key, value});
     });
+  }
+
+  AlertStore* alerts() override { return this; }
+  Result<std::map<std::string, std::string>> memory() override { return state_->read(alert_memory); }
+  Result<bool> commit(const AlertCommit& commit) override {
+    return write_to(*state_, [&](Transaction& t) { commit_alerts(t, commit); });
+  }
+  Result<std::vector<EventRow>> events_after(std::int64_t seq, int at_most) override {
+    return state_->read([&](Database& state) { return service::events_after(state, seq, at_most); });
+  }
+  Result<std::vector<EventRow>> events_before(std::int64_t seq, int at_most) override {
+    return state_->read([&](Database& state) { return service::events_before(state, seq, at_most); });
+  }
+  Result<std::optional<EventRow>> event(std::string_view id) override {
+    return state_->read([&](Database& state) { return alert_event(state, id); });
+  }
+  Result<std::pair<std::int64_t, std::int64_t>> event_range() override { return state_->read(service::event_range); }
+  Result<bool> acknowledge(const Actor& actor, UtcTime now, std::string_view event) override {
+    return write_to(*state_, [&](Transaction& t) { acknowledge_event(t, actor, now, event); });
+  }
+  Result<std::set<std::string>> acknowledged() override { return state_->read(acknowledged_events); }
+  Result<std::vector<DeliveryRow>> lease(UtcTime now, UtcTime until, int at_most, const std::set<std::string>& busy) override {
+    std::vector<DeliveryRow> taken;
+    const auto done =
+        write_to(*state_, [&](Transaction& t) { taken = lease_deliveries(t, now, until, at_most, busy); });
+    if (!done) return done.errors();
+    return taken;
+  }
+  Result<bool> settle(const DeliveryRow& delivery, const ChannelRow& channel) override {
+    return write_to(*state_, [&](Transaction& t) { settle_delivery(t, delivery, channel); });
+  }
+  Result<bool> release_leases() override { return write_to(*state_, [](Transaction& t) { service::release_leases(t); }); }
+  Result<std::vector<DeliveryRow>> deliveries(const DeliveryQuery& query) override {
+    return state_->read([&](Database& state) { return service::deliveries(state, query); });
+  }
+  Result<std::optional<DeliveryRow>> delivery(std::string_view id) override {
+    return state_->read([&](Database& state) { return service::delivery(state, id); });
+  }
+  Result<bool> replay(const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) override {
+    return write_to(*state_, [&](Transaction& t) { replay_delivery(t, actor, now, expires_at, id); });
+  }
+  Result<std::vector<ChannelRow>> channels() override { return state_->read(service::channels); }
+  Result<bool> put_channel(const ChannelRow& channel) override {
+    return write_to(*state_, [&](Transaction& t) { service::put_channel(t, channel); });
+  }
+  Result<bool> forget_alerts(UtcTime before) override {
+    return write_to(*state_, [&](Transaction& t) { service::forget_alerts(t, before); });
   }
 
   Result<bool> backup(const std::string& path) override { return back_up(folder_, path); }

@@ -27,11 +27,12 @@
 #include "core/base/result.h"
 #include "core/base/time.h"
 #include "service/access/actor.h"
+#include "service/store/alert_store.h"
 
 namespace hakea::service {
 
 // What people enter, each a JSON document with an id and immutable revisions 1, 2, ….
-enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation, outcome };
+enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation, outcome, subscription };
 std::string_view word(EntryKind kind);
 
 struct Entry {
@@ -49,7 +50,7 @@ std::int64_t number_in(EntryKind kind, std::string_view id);
 
 struct Change {
   EntryKind kind = EntryKind::unit;
-  std::string id;                        // empty: the store gives one (b-0001, s-0001, o-0001; observations 1, 2, …)
+  std::string id;                        // empty: the store gives one (b-0001, s-0001, o-0001, n-0001; observations 1, 2, …)
   std::optional<std::string> body;       // none: withdraw
   std::optional<int> expected_revision;  // 0: must not exist yet. Error otherwise: `changed_meanwhile`, naming the revision
   std::string action;                    // for the audit: "create", "replace", "lift", …
@@ -215,6 +216,9 @@ class Store {
   // --- small things ---
   virtual Result<std::optional<std::string>> note(std::string_view key) = 0;  // e.g. the demo's clock
   virtual Result<bool> set_note(std::string_view key, std::string_view value) = 0;
+
+  // --- what is told; null where a store remembers nothing of it ---
+  virtual AlertStore* alerts() { return nullptr; }
 
   // --- looking after it ---
   // As back_up() below.

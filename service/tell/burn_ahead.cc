@@ -72,32 +72,29 @@ std::string look_ahead_json(const UnitView& view, const std::vector<core::BurnDa
   return out.end_list().end_object().end_object().str();
 }
 
-std::string burn_week_text(const UnitView& view, const std::vector<core::BurnDay>& days) {
+std::vector<std::string> burn_week_words(const UnitView& view, const std::vector<core::BurnDay>& days) {
   const core::BurnDay week = core::worst_of(days);
-  if (!week.ffdi && !week.humidity && !week.rain_mm) return "";
+  if (!week.ffdi && !week.humidity && !week.rain_mm) return {};
   const TimeZone& zone = view.unit.traits.zone;
-  std::string text;
+  std::vector<std::string> words;
   if (!week.broken.empty()) {
     const core::TailValue& first = week.broken.front();
     const core::Limit& limit = view.unit.prescription.limits[first.limit];
     const core::QuantityRow& quantity = core::catalogue()[limit.quantity];
-    text += fmt::format(" Its tail fails {}: {} {}, {}.", spoken_date(zone.date(first.at.start())), spoken(quantity),
-                        core::with_unit(static_cast<double>(first.value), quantity.unit), core::needs_text(limit));
+    words.push_back(fmt::format("its tail fails {}, {} {}, {}", weekday_name(zone.date(first.at.start())), spoken(quantity),
+                                core::with_unit(static_cast<double>(first.value), quantity.unit), core::needs_text(limit)));
   }
   if (week.change)
-    text += fmt::format(" Wind change {}: {:.0f}° at {:.0f} km/h.", spoken_time(week.change->at.start(), zone),
-                        week.change->turn_deg, week.change->wind_kmh);
+    words.push_back(fmt::format("wind change {}, {:.0f}° at {:.0f} km/h", spoken_time(week.change->at.start(), zone),
+                                week.change->turn_deg, week.change->wind_kmh));
   LocalDate last = days.front().date;
   for (const core::BurnDay& day : days)
     if (day.rain_mm) last = std::max(last, day.date);
-  if (week.rain_mm && *week.rain_mm >= kDry_mm) {
-    const auto first = std::find_if(days.begin(), days.end(), [](const auto& day) { return day.rain_mm.value_or(0) >= kDry_mm; });
-    text += fmt::format(" Rain expected until {}: {}", weekday_name(last), core::with_unit(*week.rain_mm, "mm"));
-    text += first == days.end() ? "." : fmt::format(", from {}.", weekday_name(first->date));
-  } else if (week.rain_mm) {
-    text += fmt::format(" No rain expected until {}.", weekday_name(last));
-  }
-  return text;
+  if (week.rain_mm && *week.rain_mm >= kDry_mm)
+    words.push_back(fmt::format("rain {} until {}", core::with_unit(*week.rain_mm, "mm"), weekday_name(last)));
+  else if (week.rain_mm)
+    words.push_back(fmt::format("no rain until {}", weekday_name(last)));
+  return words;
 }
 
 }  // namespace hakea::service

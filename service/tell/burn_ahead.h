@@ -16,8 +16,8 @@ std::vector<core::BurnDay> burn_days_of(const UnitView& view, UtcTime now);
 // their worst with their hours, rain, hours missing, and the tail limits.
 std::string look_ahead_json(const UnitView& view, const std::vector<core::BurnDay>& days);
 
-// Sentences on what the worst hours of 72 do not say: the tail limit that fails first, the wind change in most wind, the rain
+// What the worst hours of 72 do not say, a phrase each: the tail limit that fails first, the wind change in most wind, the rain
 // that is expected. Empty where nothing is known.
-std::string burn_week_text(const UnitView& view, const std::vector<core::BurnDay>& days);
+std::vector<std::string> burn_week_words(const UnitView& view, const std::vector<core::BurnDay>& days);
 
 }  // namespace hakea::service

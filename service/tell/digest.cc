@@ -7,6 +7,7 @@
 
 #include "service/engine/verification.h"
 #include "service/output/cautions.h"
+#include "service/output/html.h"
 #include "service/output/json_writer.h"
 #include "service/tell/digest_sections.h"
 #include "service/tell/missing_pieces.h"
@@ -63,7 +64,7 @@ std::string scorecard_words(const Morning& morning) {
     table.misses += windows->second.table.misses;
   }
   if (table.hits + table.false_alarms + table.misses == 0)
-    return "Not verified: no day has been observed for which a window was called or came.";
+    return "No window that was called or came has been observed: not verified.";
   return fmt::format("Of {:g} windows called a day ahead in the last {} days {:g} came; {:g} came that were not called.",
                      table.hits + table.false_alarms, kVerifiedDays.count(), table.hits, table.misses);
 }
@@ -106,12 +107,16 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   return digest;
 }
 
-std::string digest_text(const Digest& digest) {
+std::string digest_title(const Digest& digest) {
   const std::chrono::year_month_day date(digest.date);
   const bool is_of_its_date = digest.date == digest.zone.date(digest.issued_at);
-  std::string text =
-      fmt::format("{}, {} {}{} ({})\n", digest.name, spoken_date(digest.date), int(date.year()),
-                  is_of_its_date ? ", " + clock_text(digest.issued_at, digest.zone) : "", offset_words(digest.date, digest.zone));
+  return fmt::format("{}, {} {}{} ({})", digest.name, spoken_date(digest.date), int(date.year()),
+                     is_of_its_date ? ", " + clock_text(digest.issued_at, digest.zone) : "",
+                     offset_words(digest.date, digest.zone));
+}
+
+std::string digest_text(const Digest& digest) {
+  std::string text = digest_title(digest) + "\n";
   for (const std::string& line : digest.head) text += line + "\n";
   for (const std::string& line : digest.cautions) text += line + "\n";
   for (const DigestSection& section : digest.sections) {
@@ -119,6 +124,29 @@ std::string digest_text(const Digest& digest) {
     for (const DigestLine& line : section.lines) text += fmt::format("  {}\n", line.text);
   }
   return text;
+}
+
+std::string digest_html(const Digest& digest) {
+  const std::string title = html(digest_title(digest));
+  // Grey lines are legible on white and on black; no other colour is set, so that the reader's own are kept.
+  std::string text = fmt::format(
+      "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+      "<meta name=\"viewport\" content=\"width=device-width\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
+      "<title>{0}</title>\n</head>\n<body style=\"margin:0;padding:16px;font:16px/1.45 Arial,Helvetica,sans-serif\">\n"
+      "<div style=\"max-width:42em;margin:0 auto\">\n<h1 style=\"margin:0 0 8px;font-size:20px;line-height:1.25\">{0}</h1>\n",
+      title);
+  for (const std::string& line : digest.head) text += fmt::format("<p style=\"margin:0 0 6px\"><b>{}</b></p>\n", html(line));
+  for (const std::string& line : digest.cautions)
+    text += fmt::format("<p style=\"margin:0 0 4px;font-size:14px\">{}</p>\n", html(line));
+  for (const DigestSection& section : digest.sections) {
+    text += fmt::format(
+        "<h2 style=\"margin:18px 0 6px;padding-top:10px;border-top:1px solid #767676;font-size:17px;line-height:1.25\">{}</h2>\n"
+        "<ul style=\"margin:0;padding:0 0 0 20px\">\n",
+        html(section.heading));
+    for (const DigestLine& line : section.lines) text += fmt::format("<li style=\"margin:0 0 5px\">{}</li>\n", html(line.text));
+    text += "</ul>\n";
+  }
+  return text + "</div>\n</body>\n</html>\n";
 }
 
 std::string digest_json(const Digest& digest) {

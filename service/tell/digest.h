@@ -1,4 +1,4 @@
-// The morning digest (INTERFACE §7 headings, JOB §6.1 facts): one model, written as text or JSON.
+// The morning digest (INTERFACE §7 headings, JOB §6.1 facts): one model, written as text, HTML or JSON.
 #pragma once
 
 #include <map>
@@ -59,7 +59,14 @@ SaidBefore said_now(const Snapshot& snapshot, const DistrictView& district);
 std::string said_json(const SaidBefore& said);
 Result<SaidBefore> parse_said(std::string_view json);
 
+// District, date, time and offset: the first line, and what a message with it is about.
+std::string digest_title(const Digest& digest);
 std::string digest_text(const Digest& digest);
+// A whole document whose styles stand in its elements, for mail; it takes the reader's own colours and loads nothing.
+std::string digest_html(const Digest& digest);
+// The Content-Security-Policy under which that is shown.
+inline constexpr std::string_view kDigestPolicy =
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 std::string digest_json(const Digest& digest);
 
 }  // namespace hakea::service

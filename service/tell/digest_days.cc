@@ -50,15 +50,41 @@ std::vector<Pick> best_days(const Morning& morning, int within_days, Is is) {
   return picks;
 }
 
+// What several candidates share, said once: a phrase with the units it holds for, in the order of the candidates.
+class SharedWords {
+ public:
+  void add(const std::string& phrase, const std::string& name) {
+    const auto known = std::find_if(said_.begin(), said_.end(), [&](const auto& one) { return one.first == phrase; });
+    if (known == said_.end())
+      said_.push_back({phrase, {name}});
+    else
+      known->second.push_back(name);
+  }
+  // A line each: "coarse says near miss: Back Paddock and Emu Track."
+  void say(DigestLines& lines) const {
+    for (const auto& [phrase, names] : said_) lines.push_back(line_of(fmt::format("{}: {}.", phrase, listed(names))));
+  }
+  // All in one: "Friday Back Paddock and Sawpit Ridge; Saturday Samphire Point".
+  std::string text() const {
+    std::string all;
+    for (const auto& [phrase, names] : said_) all += fmt::format("{}{} {}", all.empty() ? "" : "; ", phrase, listed(names));
+    return all;
+  }
+  bool is_empty() const { return said_.empty(); }
+
+ private:
+  std::vector<std::pair<std::string, std::vector<std::string>>> said_;
+};
+
+bool has_several_feeds(const Morning& morning) { return morning.snapshot.feeds.size() > 1; }
+
 // Where a feed alone says otherwise; that they agree is said once for all. One that does not know says nothing against it.
-std::string feeds_words(const Morning& morning, const core::Day& day) {
-  if (day.feeds.empty() || morning.snapshot.feeds.size() < 2) return "";
-  if (day.feeds.size() == 1) return fmt::format("; {} only", day.feeds.front().feed);
-  std::string others;
+void add_feeds(const Morning& morning, const core::Day& day, const std::string& name, SharedWords& shared) {
+  if (day.feeds.empty() || !has_several_feeds(morning)) return;
+  if (day.feeds.size() == 1) return shared.add(fmt::format("{} alone reaches", day.feeds.front().feed), name);
   for (const core::FeedVerdict& f : day.feeds)
     if (f.verdict != day.verdict && f.verdict != core::Verdict::unknown)
-      others += fmt::format("; {} says {}", f.feed, spoken(f.verdict));
-  return others;
+      shared.add(fmt::format("{} says {}", f.feed, spoken(f.verdict)), name);
 }
 
 std::string limiting_words(const UnitView& view, const core::Day& day) {
@@ -82,7 +108,17 @@ std::string also_words(const Morning& morning, const Pick& pick) {
   return text;
 }
 
-DigestLine candidate_line(const Morning& morning, const Pick& pick) {
+// What makes a candidate doubtful; how much so, and what is advised, is told on its sheet.
+void add_doubts(const core::Day& day, const std::string& name, SharedWords& shared) {
+  if (std::any_of(day.missing.begin(), day.missing.end(),
+                  [](const core::MissingInput& m) { return m.reason == core::Reason::out_of_domain; }))
+    shared.add("Some hours outside a model's domain", name);
+  if (day.night_smoke)
+    shared.add(day.night_smoke->finish_by ? "Night smoke limit not met, earlier end advised" : "Night smoke limit not met", name);
+  for (const std::string& flag : day.flags) shared.add(flag, name);
+}
+
+DigestLine candidate_line(const Morning& morning, const Pick& pick, SharedWords& shared) {
   const auto& [view, day] = pick;
   const core::Window& window = *core::best_window(*day);
   const TimeZone& zone = view->unit.traits.zone;
@@ -90,9 +126,11 @@ DigestLine candidate_line(const Morning& morning, const Pick& pick) {
                                  spoken_span(window.start.start(), window.end.start(), zone), core::word(day->confidence));
   if (window.unconfirmed) text += ", unconfirmed";
   if (day->draft) text += ", draft prescription";
-  text += limiting_words(*view, *day) + doubt_words(*day, zone) + feeds_words(morning, *day);
+  text += limiting_words(*view, *day);
   if (view->unit.needs.crews > 0) text += "; " + counted(static_cast<std::size_t>(view->unit.needs.crews), "crew", "crews");
   text += also_words(morning, pick) + ".";
+  add_feeds(morning, *day, view->unit.name, shared);
+  add_doubts(*day, view->unit.name, shared);
   return {view->unit.id, std::move(text), date_text(day->date), std::string(core::word(day->verdict))};
 }
 
@@ -251,9 +289,10 @@ DigestLines candidate_lines(const Morning& morning) {
   const std::size_t more = picks.size() - std::min(picks.size(), kCandidates);
   picks.resize(picks.size() - more);
   DigestLines lines;
-  for (const Pick& pick : picks) lines.push_back(candidate_line(morning, pick));
-  if (morning.snapshot.feeds.size() > 1 && !picks.empty())
-    lines.push_back(line_of("Feeds agree as far as they reach where nothing else is said."));
+  SharedWords shared;
+  for (const Pick& pick : picks) lines.push_back(candidate_line(morning, pick, shared));
+  shared.say(lines);
+  if (has_several_feeds(morning) && !picks.empty()) lines.push_back(line_of("Else feeds agree as far as they reach."));
   if (const auto beyond = beyond_words(picks)) lines.push_back(line_of(*beyond));
   if (more > 0) lines.push_back(line_of(fmt::format("And {}.", counted(more, "more unit", "more units"))));
   if (lines.empty())
@@ -268,24 +307,23 @@ void say_plan(const Morning& morning, const Result<SharedProposal>& plan, Digest
     lines.push_back(line_of(fmt::format("What could be done together is not known: {}.", plan.error().what)));
     return;
   }
-  const auto named = [&](const std::string& unit, LocalDate date) {
+  const auto named = [&](const std::string& unit) {
     const UnitView* view = morning.snapshot.unit(unit);
-    return fmt::format("{} {}", view ? view->unit.name : unit, weekday_name(date));
+    return view ? view->unit.name : unit;
   };
-  std::vector<std::string> together, lost;
+  SharedWords together, lost;  // by date; by what was short
   std::set<std::string> told;
   for (const core::ProposedBurn& burn : (*plan)->burns) {
-    together.push_back(named(burn.unit, burn.date));
+    together.add(weekday_name(burn.date), named(burn.unit));
     told.insert(burn.unit);
   }
   for (const core::LostPair& pair : (*plan)->lost)
     if (const std::string_view what = lost_for(pair.kind); !what.empty() && told.insert(pair.unit).second)
-      lost.push_back(fmt::format("{} for {}", named(pair.unit, pair.date), what));
-  if (!together.empty())
+      lost.add("for " + std::string(what), named(pair.unit) + " " + weekday_name(pair.date));
+  if (!together.is_empty())
     lines.push_back(line_of(fmt::format("Together could be burnt, {}: {}.",
-                                        (*plan)->proven ? "by a plan that books nothing" : "by the best plan that was found",
-                                        listed(together))));
-  if (!lost.empty()) lines.push_back(line_of(fmt::format("Lost out: {}.", listed(lost))));
+                                        (*plan)->proven ? "nothing is booked" : "by the best plan found", together.text())));
+  if (!lost.is_empty()) lines.push_back(line_of(fmt::format("Lost out: {}.", lost.text())));
 }
 
 DigestLines near_miss_lines(const Morning& morning) {
@@ -326,7 +364,7 @@ DigestLines later_lines(const Morning& morning) {
                                    counts.empty() ? "beyond the forecast" : fmt::format("{}", fmt::join(counts, ", ")));
     const auto most =
         std::max_element(by_limit.begin(), by_limit.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
-    if (most != by_limit.end()) text += "; mostly " + most->first;
+    if (most != by_limit.end()) text += ", mostly " + most->first;
     lines.push_back({.unit = {}, .text = text + ".", .date = date_text(date), .verdict = {}});
   }
   return lines;

@@ -20,9 +20,13 @@ using std::chrono::days;
 
 constexpr std::size_t kAtMost = 8;  // lines of one kind before the rest is only counted
 constexpr auto kSoon = days(3);     // how far ahead a coming stop is told
+// What nobody can read off the rest of the section (JOB §9, W2), after what is entered and where nothing is.
 constexpr std::string_view kStopsCaution =
     "Check total fire ban, restricted/prohibited periods and permits with the declaring authority. This system does not know "
     "them unless entered.";
+constexpr std::string_view kNoStops =
+    "None entered here; check the declaring authority for total fire ban, restricted/prohibited periods and permits. This "
+    "system does not know them unless entered.";
 
 // Counts what a list holds beyond `kAtMost` instead of saying it.
 void shorten(DigestLines& lines, std::string_view one, std::string_view many) {
@@ -168,10 +172,11 @@ DigestLines stops_lines(const Morning& morning) {
                           .verdict = "blocked"});
   shorten(closed, "more unit is closed by its prescription", "more units are closed by their prescriptions");
   DigestLines lines = std::move(now);
-  if (lines.empty()) lines.push_back(line_of("None entered here; check the declaring authority."));
+  const bool is_none_entered = lines.empty();
+  if (is_none_entered) lines.push_back(line_of(std::string(kNoStops)));
   lines.insert(lines.end(), coming.begin(), coming.end());
   lines.insert(lines.end(), closed.begin(), closed.end());
-  lines.push_back(line_of(std::string(kStopsCaution)));
+  if (!is_none_entered) lines.push_back(line_of(std::string(kStopsCaution)));
   return lines;
 }
 
@@ -207,14 +212,13 @@ DigestLines open_burn_lines(const Morning& morning) {
     if (!worst.empty() && ahead.missing_hours > 0)
       text += fmt::format(", {} unknown", counted(std::size_t(ahead.missing_hours), "hour", "hours"));
     text += ".";
-    if (ahead.danger_at) {
-      text += fmt::format(" Look ahead: {} {}", ahead.danger, spoken_time(ahead.danger_at->start(), zone));
-      if (ahead.week_ffdi && ahead.week_ffdi->at != *ahead.danger_at)
-        text += fmt::format(", calculated FFDI up to {:.0f} {}", ahead.week_ffdi->value,
-                            spoken_time(ahead.week_ffdi->at.start(), zone));
-      text += ".";
-    }
-    text += burn_week_text(*view, burn_days_of(*view, morning.snapshot.now));
+    std::vector<std::string> coming;
+    if (ahead.danger_at) coming.push_back(fmt::format("{} {}", ahead.danger, spoken_time(ahead.danger_at->start(), zone)));
+    if (ahead.danger_at && ahead.week_ffdi && ahead.week_ffdi->at != *ahead.danger_at)
+      coming.push_back(
+          fmt::format("calculated FFDI up to {:.0f} {}", ahead.week_ffdi->value, spoken_time(ahead.week_ffdi->at.start(), zone)));
+    for (std::string& said : burn_week_words(*view, burn_days_of(*view, morning.snapshot.now))) coming.push_back(std::move(said));
+    if (!coming.empty()) text += fmt::format(" Ahead: {}.", fmt::join(coming, "; "));
     lines.push_back({.unit = view->unit.id, .text = std::move(text), .date = {}, .verdict = {}});
   }
   if (lines.empty()) lines.push_back(line_of("None entered here as lit, in mop-up or on patrol."));

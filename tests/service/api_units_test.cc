@@ -194,6 +194,9 @@ TEST_F(ApiUnits, ATrialEqualsWhatStoringGivesAndStoresNothing) {
   ASSERT_EQ(rig->call("PUT", "/units/sawpit-ridge/prescription", body).status, 200);
   const Answer stored = rig->get("/units/sawpit-ridge/days");
   EXPECT_EQ(trial.at("/days"), stored.at("/days"));
+  const Answer hours = rig->get("/units/sawpit-ridge/hours?limits=yes");
+  for (const char* part : {"/times", "/fit", "/limits"})
+    EXPECT_EQ(trial.at(std::string("/hours") + part), hours.at(part)) << part;
   Strings differences;
   for (const json::value& day : was.as_array())
     if (const std::string now = verdict("sawpit-ridge", std::string(day.at("date").as_string()));
@@ -202,6 +205,43 @@ TEST_F(ApiUnits, ATrialEqualsWhatStoringGivesAndStoresNothing) {
                             now);
   std::sort(differences.begin(), differences.end());
   EXPECT_EQ(changed, differences);
+}
+
+// The fit of an hour is that of its worst limit, so the limits by themselves must add up to it.
+TEST_F(ApiUnits, TheFitOfAnHourIsThatOfItsWorstLimit) {
+  const Answer hours = rig->get("/units/sawpit-ridge/hours?limits=yes&quantities=ffdi");
+  ASSERT_EQ(hours.status, 200) << hours.text;
+  const json::value written = demo_prescription("sawpit-ridge");
+  const json::array& limits = written.at("limits").as_array();
+  const json::array& told = hours.body.at("limits").as_array();
+  const json::array& fit = hours.body.at("fit").as_array();
+  ASSERT_EQ(told.size(), limits.size());
+  const auto badness = [](const json::value& word) { return word == "out" ? 2 : word == "unknown" ? 1 : 0; };
+  std::set<std::string> seen;
+  for (std::size_t hour = 0; hour < fit.size(); ++hour) {
+    int worst = 0;
+    for (std::size_t i = 0; i < limits.size(); ++i) {
+      EXPECT_EQ(told[i].at("quantity"), limits[i].at("quantity"));
+      EXPECT_EQ(told[i].at("scope"), limits[i].at("scope"));
+      const json::value& of_limit = told[i].at("fit").as_array().at(hour);
+      seen.insert(std::string(of_limit.as_string()));
+      if (limits[i].at("scope") == "each_hour" && limits[i].at("kind") != "preference")
+        worst = std::max(worst, badness(of_limit));
+    }
+    EXPECT_EQ(badness(fit[hour]), worst) << "hour " << hour;
+  }
+  EXPECT_EQ(seen, (std::set<std::string>{"in", "out", "unknown"}));
+  EXPECT_EQ(rig->get("/units/sawpit-ridge/hours").at("/limits"), "none");
+  EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?limits=some").mistakes(), (Strings{" unknown_word"}));
+}
+
+TEST_F(ApiUnits, APrescriptionIsStoredWithTheReasonGiven) {
+  const std::string body = json::serialize(demo_prescription("sawpit-ridge"));
+  ASSERT_EQ(rig->call("PUT", "/units/sawpit-ridge/prescription?reason=wetter+litter+agreed", body).status, 200);
+  const auto audit = rig->store().audit(0, 1);
+  ASSERT_TRUE(audit);
+  EXPECT_EQ(audit->front().object, "prescription/sawpit-ridge/main");
+  EXPECT_EQ(audit->front().reason, "wetter litter agreed");
 }
 
 TEST_F(ApiUnits, ATrialOfAnotherRunIsRefused) {

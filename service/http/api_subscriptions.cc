@@ -1,0 +1,305 @@
+// /subscriptions and /deliveries: who wants to be told of what, how they are reached, and what became of what was sent. An officer
+// has their own; coordinators and operators look after all of them.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "service/access/secret.h"
+#include "service/base/clock.h"
+#include "service/deliver/signature.h"
+#include "service/http/entries.h"
+#include "service/http/handlers.h"
+#include "service/input/subscription_json.h"
+#include "service/output/json_text.h"
+#include "service/output/time_text.h"
+#include "service/tell/alerts.h"
+
+namespace hakea::service {
+namespace {
+
+constexpr std::chrono::hours kBothSecrets{24};  // sign after a rotation [our own default]
+constexpr std::size_t kSecretBytes = 32;
+constexpr int kDeliveries = 100, kDeliveriesAtMost = 1000;
+
+AlertStore& alerts_of(const Call& call) { return *call.parts.store->alerts(); }
+
+bool may_see(const Call& call, const json::value& body) {
+  return call.actor.role >= Role::coordinator || text_member(body, "owner") == call.actor.name;
+}
+
+struct Found {
+  std::optional<Entry> entry;
+  json::value body;
+  ChannelRow channel;
+  Response refused;
+};
+
+Found find(const Call& call, const std::string& id) {
+  Found found;
+  auto entry = call.parts.store->entry(EntryKind::subscription, id);
+  if (!entry) return {{}, {}, {}, call.store_failed(entry.error())};
+  if (!*entry || (*entry)->is_withdrawn || !may_see(call, body_of(**entry))) return {{}, {}, {}, call.not_found("subscription", id)};
+  const auto channels = alerts_of(call).channels();
+  if (!channels) return {{}, {}, {}, call.store_failed(channels.error())};
+  for (const ChannelRow& channel : *channels)
+    if (channel.subscription == id) found.channel = channel;
+  found.body = body_of(**entry);
+  found.entry = *std::move(entry);
+  return found;
+}
+
+void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
+  if (t)
+    out.text(name, utc_text(*t));
+  else
+    out.null(name);
+}
+
+std::string shown(const Entry& entry, const json::value& body, const ChannelRow& channel) {
+  JsonWriter out;
+  const json::object* said = body.if_object();
+  const json::value* paused = said ? said->if_contains("paused") : nullptr;
+  const bool is_paused = paused && paused->is_bool() && paused->as_bool();
+  out.begin_object().text("state", is_paused ? "paused" : channel.state).key("failing");
+  if (channel.failing_since)
+    out.begin_object().text("since", utc_text(*channel.failing_since)).text("error", channel.failure).end_object();
+  else
+    out.null();
+  out.end_object();
+  return joined_objects(entry_json(entry), out.str());
+}
+
+Response answer_of(const Call& call, const Entry& entry, const ChannelRow& channel, int status, const std::string& secret = {}) {
+  Response answer = entry_response(call, entry, status, "subscriptions");
+  answer.body = shown(entry, body_of(entry), channel);
+  if (!secret.empty()) {
+    JsonWriter once;
+    once.begin_object().text("secret", shown_secret(secret)).end_object();
+    answer.body = joined_objects(answer.body, once.str());
+  }
+  return answer;
+}
+
+Result<std::string> fresh_secret() {
+  const auto bytes = random_bytes(kSecretBytes);
+  if (!bytes) return bytes.errors();
+  return base64(*bytes);
+}
+
+// Units and districts that are there, and that the caller may see.
+void check_places(const Call& call, json::object& said, const SubscriptionEntry& read, Errors& mistakes) {
+  for (const std::string& unit : read.wants.units) {
+    const UnitView* view = unit_or_retired(*call.picture, unit);
+    if (!view || !call.may_see(view->unit.district))
+      mistakes.push_back({ErrorKind::invalid, "unknown_unit", "/units", fmt::format("there is no unit \"{}\"", unit), "write the id of a unit"});
+  }
+  for (const std::string& district : read.wants.districts)
+    if (!call.picture->districts.contains(district) || !call.may_see(district))
+      mistakes.push_back({ErrorKind::invalid, "unknown_district", "/districts", fmt::format("there is no district \"{}\"", district),
+                          "write the id of a district"});
+  // A token held to districts hears of these alone.
+  if (read.wants.districts.empty() && !call.actor.districts.empty())
+    said["districts"] = json::array(call.actor.districts.begin(), call.actor.districts.end());
+  if (read.channel == SubscriptionEntry::Channel::email && !call.parts.config->deliver.mail)
+    mistakes.push_back({ErrorKind::invalid, "no_mail", "/channel/kind", "this service sends no mail", "name a webhook, or have a relay configured"});
+}
+
+Response store_subscription(const Call& call, const Found* before) {
+  auto body = call.body();
+  if (!body) return call.refuse(mistakes_of_body(body.errors()));
+  if (json::object* object = body->if_object()) {
+    forget_served_members(*body);
+    for (const char* name : {"id", "owner", "state", "failing"}) object->erase(name);  // what answers add
+  }
+  const auto read = parse_subscription(*body, usual_zone(*call.picture));
+  Errors mistakes = read ? Errors() : read.errors();
+  if (read) check_places(call, body->as_object(), *read, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
+  const Expected expected = expected_revision(call, before ? before->entry->revision : 0);
+  if (expected.refused) return *expected.refused;
+
+  ChannelRow channel;
+  std::string secret;
+  bool is_new_place = true;
+  if (before) {
+    const auto old = parse_subscription([&] {
+      json::value said = before->body;
+      if (said.is_object()) said.as_object().erase("owner");
+      return said;
+    }(), usual_zone(*call.picture));
+    is_new_place = !old || old->channel != read->channel || old->target != read->target;
+    channel = before->channel;
+  }
+  if (is_new_place) {  // nothing is sent to a place before it has taken a test
+    const auto fresh = fresh_secret();
+    const auto unsubscribe = new_secret();
+    if (!fresh) return call.store_failed(fresh.error());
+    if (!unsubscribe) return call.store_failed(unsubscribe.error());
+    channel = ChannelRow{};
+    channel.unsubscribe = *unsubscribe;
+    if (read->channel == SubscriptionEntry::Channel::webhook) secret = channel.secret = *fresh;
+  }
+  body->as_object()["owner"] = before ? text_member(before->body, "owner") : call.actor.name;
+  const Change change{EntryKind::subscription,
+                      before ? before->entry->id : "",
+                      json_text(*body),
+                      before ? expected.revision : std::nullopt,
+                      before ? "replace" : "create",
+                      ""};
+  const Written written = write(call, {change}, std::nullopt);
+  if (written.refused) return *written.refused;
+  const Entry& entry = written.entries.front();
+  channel.subscription = entry.id;
+  if (is_new_place) {
+    if (const auto put = alerts_of(call).put_channel(channel); !put) return call.store_failed(put.error());
+    if (const auto sent = send_test(alerts_of(call), entry.id, text_member(*body, "owner"), call.now); !sent)
+      return call.store_failed(sent.error());
+  }
+  return answer_of(call, entry, channel, before ? 200 : 201, secret);
+}
+
+std::string delivery_json(const DeliveryRow& delivery) {
+  JsonWriter out;
+  out.begin_object().text("id", delivery.id).text("subscription", delivery.subscription).key("events").begin_list();
+  for (const std::string& event : delivery.events) out.text(event);
+  out.end_list().text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
+  out.text("made_at", utc_text(delivery.made_at)).text("expires_at", utc_text(delivery.expires_at));
+  out.whole("attempts", delivery.attempts);
+  write_time(out, "next_at", delivery.state == "pending" || delivery.state == "retry" ? std::optional(delivery.next_at) : std::nullopt);
+  write_time(out, "ended_at", delivery.ended_at);
+  if (delivery.last_status > 0)
+    out.whole("last_status", delivery.last_status);
+  else
+    out.null("last_status");
+  if (delivery.last_error.empty())
+    out.null("last_error");
+  else
+    out.text("last_error", delivery.last_error);
+  return out.end_object().str();
+}
+
+}  // namespace
+
+Response list_subscriptions(const Call& call) {
+  const auto entries = call.parts.store->entries(EntryKind::subscription);
+  if (!entries) return call.store_failed(entries.error());
+  const auto channels = alerts_of(call).channels();
+  if (!channels) return call.store_failed(channels.error());
+  std::string list;
+  for (const Entry& entry : *entries) {
+    const json::value body = body_of(entry);
+    if (!may_see(call, body)) continue;
+    const auto channel =
+        std::find_if(channels->begin(), channels->end(), [&](const ChannelRow& row) { return row.subscription == entry.id; });
+    (list += list.empty() ? "" : ",") += shown(entry, body, channel == channels->end() ? ChannelRow{} : *channel);
+  }
+  return call.json(R"({"subscriptions":[)" + list + "]}");
+}
+
+Response show_subscription(const Call& call) {
+  const Found found = find(call, call.ids.front());
+  return found.entry ? answer_of(call, *found.entry, found.channel, 200) : found.refused;
+}
+
+Response add_subscription(const Call& call) { return store_subscription(call, nullptr); }
+
+Response put_subscription(const Call& call) {
+  const Found found = find(call, call.ids.front());
+  return found.entry ? store_subscription(call, &found) : found.refused;
+}
+
+Response delete_subscription(const Call& call) {
+  const Found found = find(call, call.ids.front());
+  if (!found.entry) return found.refused;
+  const Expected expected = expected_revision(call, found.entry->revision);
+  if (expected.refused) return *expected.refused;
+  const Written written = write(
+      call, {{EntryKind::subscription, found.entry->id, {}, expected.revision, "delete", ""}}, std::nullopt);
+  return written.refused ? *written.refused : Response{204, "", "", {}};
+}
+
+Response test_subscription(const Call& call) {
+  const Found found = find(call, call.ids.front());
+  if (!found.entry) return found.refused;
+  const auto sent = send_test(alerts_of(call), found.entry->id, text_member(found.body, "owner"), call.now);
+  if (!sent) return call.store_failed(sent.error());
+  if (const auto noted = call.parts.store->add_audit(call.actor, call.now, "test", "subscription/" + found.entry->id, ""); !noted)
+    return call.store_failed(noted.error());
+  return answer_of(call, *found.entry, found.channel, 202);
+}
+
+Response rotate_secret(const Call& call) {
+  Found found = find(call, call.ids.front());
+  if (!found.entry) return found.refused;
+  if (found.channel.secret.empty())
+    return call.refuse({409, "no_secret", "This subscription has no secret", "only webhooks are signed", {}});
+  const auto fresh = fresh_secret();
+  if (!fresh) return call.store_failed(fresh.error());
+  found.channel.old_secret = found.channel.secret;
+  found.channel.old_secret_until = clock_time() + kBothSecrets;  // receivers go by the machine's time
+  found.channel.secret = *fresh;
+  if (const auto put = alerts_of(call).put_channel(found.channel); !put) return call.store_failed(put.error());
+  if (const auto noted = call.parts.store->add_audit(call.actor, call.now, "rotate_secret", "subscription/" + found.entry->id, "");
+      !noted)
+    return call.store_failed(noted.error());
+  return answer_of(call, *found.entry, found.channel, 200, *fresh);
+}
+
+// By the link in a mail, which acts on POST alone (RFC 8058); who has the link is who got the mail.
+Response unsubscribe(const Call& call) {
+  const auto channels = alerts_of(call).channels();
+  if (!channels) return call.store_failed(channels.error());
+  for (const ChannelRow& channel : *channels) {
+    if (channel.unsubscribe.empty() || !is_same_secret(channel.unsubscribe, call.ids.front())) continue;
+    Actor reader = call.actor;
+    reader.name = "unsubscribe link";
+    const Change gone{EntryKind::subscription, channel.subscription, {}, {}, "unsubscribe", "by the link in a mail"};
+    const auto entry = call.parts.store->entry(EntryKind::subscription, channel.subscription);
+    if (!entry) return call.store_failed(entry.error());
+    if (*entry && !(*entry)->is_withdrawn)
+      if (const auto done = call.parts.store->write(reader, call.now, std::vector<Change>{gone}); !done)
+        return call.store_failed(done.error());
+    return {204, "", "", {}};
+  }
+  return call.refuse({404, "not_found", "There is no such thing", "this link is not known", {}});
+}
+
+Response list_deliveries(const Call& call) {
+  Errors mistakes;
+  DeliveryQuery query;
+  query.subscription = call.query("subscription");
+  query.state = call.query("state");
+  query.at_most = query_number(call, "limit", kDeliveriesAtMost, mistakes).value_or(kDeliveries);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
+  const auto entries = call.parts.store->entries(EntryKind::subscription, true);
+  if (!entries) return call.store_failed(entries.error());
+  std::set<std::string> ours;
+  for (const Entry& entry : *entries)
+    if (may_see(call, body_of(entry))) ours.insert(entry.id);
+  const auto deliveries = alerts_of(call).deliveries(query);
+  if (!deliveries) return call.store_failed(deliveries.error());
+  std::string list;
+  for (const DeliveryRow& delivery : *deliveries)
+    if (ours.contains(delivery.subscription)) (list += list.empty() ? "" : ",") += delivery_json(delivery);
+  return call.json(R"({"deliveries":[)" + list + "]}");
+}
+
+Response retry_delivery(const Call& call) {
+  const std::string& id = call.ids.front();
+  const auto delivery = alerts_of(call).delivery(id);
+  if (!delivery) return call.store_failed(delivery.error());
+  if (!*delivery) return call.not_found("delivery", id);
+  const Found found = find(call, (*delivery)->subscription);
+  if (!found.entry) return found.refused.status == 404 ? call.not_found("delivery", id) : found.refused;
+  if ((*delivery)->expires_at <= call.now)
+    return call.refuse({409, "over", "What it tells is over", "a message that comes too late is worse than none", {}});
+  if ((*delivery)->state == "sending")
+    return call.refuse({409, "being_sent", "It is being sent", "wait until the attempt at hand has ended", {}});
+  const auto again = alerts_of(call).replay(call.actor, call.now, (*delivery)->expires_at, id);
+  if (!again) return call.store_failed(again.error());
+  const auto fresh = alerts_of(call).delivery(id);
+  if (!fresh) return call.store_failed(fresh.error());
+  return call.json(delivery_json(**fresh), 202);
+}
+
+}  // namespace hakea::service

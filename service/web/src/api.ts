@@ -1,0 +1,174 @@
+// Asking the service: one store of answers by path, kept fresh together. Every view reads through useData(), so that what
+// stands side by side on the page comes from the same picture and is asked for once.
+import { useEffect, useReducer } from 'preact/hooks';
+import type { ProblemDetails } from './types';
+
+const root = '/api/v1';
+
+export class Problem extends Error {
+  constructor(
+    readonly status: number,
+    readonly details: ProblemDetails,
+  ) {
+    super(details.detail || details.title);
+  }
+}
+
+export interface Answer<T> {
+  data?: T;
+  problem?: Problem;
+  loading: boolean;
+}
+
+interface Kept {
+  answer: Answer<unknown>;
+  etag?: string;
+  isStale: boolean;
+  asking?: Promise<void>;
+  readers: Set<() => void>;
+}
+
+const kept = new Map<string, Kept>();
+
+function entry(path: string): Kept {
+  let found = kept.get(path);
+  if (!found) kept.set(path, (found = { answer: { loading: true }, isStale: true, readers: new Set() }));
+  return found;
+}
+
+// What a failed answer says; a proxy's page or a dropped connection says less than ours.
+async function problemOf(response: Response): Promise<Problem> {
+  try {
+    return new Problem(response.status, (await response.json()) as ProblemDetails);
+  } catch {
+    return new Problem(response.status, { title: `The service answered ${response.status}`, status: response.status });
+  }
+}
+
+export interface Call {
+  method?: string;
+  body?: unknown;
+  etag?: string;
+  ifMatch?: string;
+  signal?: AbortSignal;
+}
+
+export async function call(path: string, { method = 'GET', body, etag, ifMatch, signal }: Call = {}): Promise<Response> {
+  const headers: Record<string, string> = { Accept: 'application/json' };
+  if (method !== 'GET') headers['Content-Type'] = 'application/json';
+  if (method === 'POST') headers['Idempotency-Key'] = `"${crypto.randomUUID?.() ?? Math.random().toString(36).slice(2)}"`;
+  if (etag) headers['If-None-Match'] = etag;
+  if (ifMatch) headers['If-Match'] = ifMatch;
+  let response: Response;
+  try {
+    response = await fetch(root + path, {
+      method,
+      headers,
+      credentials: 'same-origin',
+      cache: 'no-cache',
+      body: body === undefined ? undefined : JSON.stringify(body),
+      signal,
+    });
+  } catch (error) {
+    if (signal?.aborted) throw error;
+    throw new Problem(0, {
+      title: 'The service cannot be reached',
+      detail: 'The service cannot be reached. What stands here is what it said last.',
+      status: 0,
+    });
+  }
+  if (response.ok || response.status === 304) return response;
+  throw await problemOf(response);
+}
+
+export async function ask<T>(path: string, options: Call = {}): Promise<T> {
+  const response = await call(path, options);
+  return (response.status === 204 ? undefined : await response.json()) as T;
+}
+
+// The path of the next page of a list (RFC 8288), or nothing.
+function nextPage(response: Response): string | undefined {
+  const link = /<([^>]*)>\s*;\s*rel="?next"?/.exec(response.headers.get('Link') ?? '');
+  return link?.[1] && new URL(link[1], location.href).href.split(root)[1];
+}
+
+// A list as one, however many pages it comes in.
+async function withPages(first: Record<string, unknown>, next: string | undefined): Promise<unknown> {
+  const whole = first;
+  while (next) {
+    const response = await call(next);
+    const page = (await response.json()) as Record<string, unknown>;
+    for (const [name, list] of Object.entries(page))
+      if (Array.isArray(list) && Array.isArray(whole[name])) whole[name] = [...(whole[name] as unknown[]), ...list];
+    next = nextPage(response);
+  }
+  return whole;
+}
+
+async function load(path: string): Promise<void> {
+  const item = entry(path);
+  try {
+    const response = await call(path, { etag: item.answer.data === undefined ? undefined : item.etag });
+    if (response.status !== 304) {
+      const next = nextPage(response);
+      // Of a list in pages none has the tag of the whole.
+      item.etag = next ? undefined : (response.headers.get('ETag') ?? undefined);
+      item.answer = { data: await withPages(await response.json(), next), loading: false };
+    } else {
+      item.answer = { data: item.answer.data, loading: false };
+    }
+  } catch (error) {
+    // What was said last stays on the page, with the trouble beside it.
+    item.answer = { data: item.answer.data, problem: error as Problem, loading: false };
+  }
+  item.isStale = false;
+  item.asking = undefined;
+  item.readers.forEach((tell) => tell());
+}
+
+export function need(path: string): Promise<void> {
+  const item = entry(path);
+  if (item.isStale && !item.asking) item.asking = load(path);
+  return item.asking ?? Promise.resolve();
+}
+
+// What stands on the page is asked for again; what does not is forgotten.
+export function refresh(): Promise<unknown> {
+  const asked: Promise<void>[] = [];
+  for (const [path, item] of kept) {
+    item.isStale = true;
+    if (item.readers.size > 0) asked.push(need(path));
+    else if (!item.asking) kept.delete(path);
+  }
+  return Promise.all(asked);
+}
+
+const nothing: Answer<never> = { loading: false };
+
+// The answer of a path, asked for when it is first needed; null asks for nothing.
+export function useData<T>(path: string | null): Answer<T> {
+  const [, redraw] = useReducer((n: number) => n + 1, 0);
+  useEffect(() => {
+    if (!path) return;
+    const item = entry(path);
+    const tell = () => redraw(0);
+    item.readers.add(tell);
+    void need(path);
+    return () => {
+      item.readers.delete(tell);
+    };
+  }, [path]);
+  return path ? (entry(path).answer as Answer<T>) : nothing;
+}
+
+export function etagOf(path: string): string | undefined {
+  return kept.get(path)?.etag;
+}
+
+// The sentences of a refused call: what is wrong, where, and what would do.
+export function sentences(problem: Problem): string[] {
+  const { details } = problem;
+  const errors = details.errors ?? [];
+  if (errors.length === 0) return [details.detail ?? details.title];
+  return errors.map((e) => [e.pointer ?? e.parameter, e.detail].filter(Boolean).join(': ') + (e.hint ? ` (${e.hint})` : ''));
+}

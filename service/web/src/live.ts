@@ -1,0 +1,134 @@
+// Keeping the page up to date: by the event stream where the service has one, else by asking for its state, and never more
+// often than a reader can follow. People may pause it (WCAG 2.2.2).
+import { useEffect, useReducer } from 'preact/hooks';
+import { call, refresh } from './api';
+import type { Status } from './types';
+
+const askEvery = 15_000;
+const refreshAtMostEvery = 10_000;
+
+export interface Live {
+  mode: 'listening' | 'asking' | 'paused' | 'unreachable';
+  status?: Status;
+  changed: string; // what changed last, in a sentence for screen readers
+}
+
+let live: Live = { mode: 'asking', changed: '' };
+let offset = 0; // the service's clock less the reader's, in ms
+let etag: string | undefined;
+let timer: number | undefined;
+let stream: EventSource | undefined;
+let refreshedAt = 0;
+let waiting: number | undefined;
+const readers = new Set<() => void>();
+
+function tell(change: Partial<Live>): void {
+  live = { ...live, ...change };
+  readers.forEach((reader) => reader());
+}
+
+export function serviceNow(): Date {
+  return new Date(Date.now() + offset);
+}
+
+function refreshSoon(why: string): void {
+  if (waiting !== undefined) return;
+  waiting = window.setTimeout(
+    async () => {
+      waiting = undefined;
+      refreshedAt = Date.now();
+      await refresh();
+      tell({ changed: why });
+    },
+    Math.max(0, refreshedAt + refreshAtMostEvery - Date.now()),
+  );
+}
+
+async function askOnce(): Promise<void> {
+  try {
+    const response = await call('/status', { etag });
+    if (response.status !== 304) {
+      etag = response.headers.get('ETag') ?? undefined;
+      const status = (await response.json()) as Status;
+      const before = live.status;
+      offset = Date.parse(status.now) - Date.now();
+      const isBack = live.mode === 'unreachable';
+      tell({ status, mode: live.mode === 'paused' ? 'paused' : stream ? 'listening' : 'asking' });
+      if (before && (before.picture.number !== status.picture.number || isBack))
+        refreshSoon('The forecast or what people entered has changed; the page shows it.');
+    }
+  } catch {
+    tell({ mode: live.mode === 'paused' ? 'paused' : 'unreachable' });
+  }
+}
+
+function askAgainLater(): void {
+  window.clearTimeout(timer);
+  timer = window.setTimeout(async () => {
+    if (live.mode !== 'paused' && !document.hidden) await askOnce();
+    askAgainLater();
+  }, askEvery);
+}
+
+function listen(): void {
+  if (stream || live.mode === 'paused') return;
+  stream = new EventSource('/api/v1/events');
+  const hear = () => void askOnce();
+  for (const type of ['run.published.v1', 'resync', 'message']) stream.addEventListener(type, hear);
+  stream.onopen = () => tell({ mode: 'listening' });
+  stream.onerror = () => {
+    if (stream?.readyState !== EventSource.CLOSED) return;
+    stream = undefined;
+    tell({ mode: 'asking' });
+  };
+}
+
+// What the service offers besides what every one does, by its own description of itself.
+export async function offered(): Promise<Set<string>> {
+  try {
+    const description = (await (await call('/openapi.json')).json()) as { paths?: Record<string, unknown> };
+    return new Set(Object.keys(description.paths ?? {}).map((path) => path.replace(/^\/api\/v1/, '')));
+  } catch {
+    return new Set();
+  }
+}
+
+export async function begin(hasEvents: boolean): Promise<void> {
+  await askOnce();
+  if (hasEvents) listen();
+  askAgainLater();
+  document.addEventListener('visibilitychange', () => {
+    if (!document.hidden && live.mode !== 'paused') void askOnce();
+  });
+}
+
+export function pause(): void {
+  stream?.close();
+  stream = undefined;
+  tell({ mode: 'paused', changed: 'Updates are paused.' });
+}
+
+export function resume(hasEvents: boolean): void {
+  tell({ mode: 'asking', changed: 'Updates go on.' });
+  void askOnce();
+  refreshSoon('The page is up to date.');
+  if (hasEvents) listen();
+}
+
+// A change the reader made is shown at once.
+export async function showChange(): Promise<void> {
+  refreshedAt = Date.now();
+  await Promise.all([refresh(), askOnce()]);
+}
+
+export function useLive(): Live {
+  const [, redraw] = useReducer((n: number) => n + 1, 0);
+  useEffect(() => {
+    const reader = () => redraw(0);
+    readers.add(reader);
+    return () => {
+      readers.delete(reader);
+    };
+  }, []);
+  return live;
+}

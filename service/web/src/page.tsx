@@ -1,0 +1,184 @@
+// The page: who reads, what every view needs, and which view the address names.
+import { render } from 'preact';
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { Problem, useData } from './api';
+import { AppContext, linkTo, usePlace, type App, type Place } from './app';
+import { DistrictView } from './district';
+import { FeedsView } from './feeds';
+import { begin, offered, useLive } from './live';
+import { Trouble, Waiting } from './parts';
+import { PlanView } from './plan';
+import { SignIn, SignedIn } from './sign_in';
+import { Banners, StandingBar } from './standing';
+import type { District, Quantity, Session, Units } from './types';
+import { UnitView } from './unit';
+import { Catalogue } from './words';
+import './page.css';
+
+const views = [
+  { key: 'district', title: 'District' },
+  { key: 'map', title: 'Map' },
+  { key: 'plan', title: 'Plan' },
+  { key: 'feeds', title: 'Feeds' },
+];
+
+// The map brings its library along, which the other views do without.
+function MapLater({ place }: { place: Place }) {
+  const [view, setView] = useState<{ MapView: (p: { place: Place }) => preact.JSX.Element }>();
+  const [failed, setFailed] = useState<Error>();
+  useEffect(() => {
+    import('./map').then(setView, setFailed);
+  }, []);
+  if (failed) return <Trouble problem={failed} />;
+  return view ? <view.MapView place={place} /> : <p class="waiting">Reading the map …</p>;
+}
+
+function View({ place }: { place: Place }) {
+  switch (place.view) {
+    case 'district':
+      return <DistrictView place={place} />;
+    case 'unit':
+      return <UnitView place={place} key={place.id} />;
+    case 'map':
+      return <MapLater place={place} />;
+    case 'plan':
+      return <PlanView place={place} />;
+    case 'feeds':
+      return <FeedsView />;
+    default:
+      return (
+        <p class="note">
+          There is no such view. <a href={linkTo('district')}>To the district</a>
+        </p>
+      );
+  }
+}
+
+const inDemo: Session = {
+  actor: 'coordinator',
+  role: 'coordinator',
+  scopes: ['read', 'observations:write', 'stops:write', 'plans:write', 'units:write', 'audit:read'],
+  session: null,
+};
+
+function Page() {
+  const place = usePlace();
+  const live = useLive();
+  const [offers, setOffers] = useState<Set<string>>();
+  const session = useData<Session>('/session');
+  const districts = useData<{ districts: District[] }>('/districts');
+  const units = useData<Units>('/units');
+  const quantities = useData<{ quantities: Quantity[] }>('/quantities');
+  const main = useRef<HTMLElement>(null);
+
+  useEffect(() => {
+    void offered().then((found) => {
+      setOffers(found);
+      void begin(found.has('/events'));
+    });
+  }, []);
+
+  const needsSignIn = [session, districts, units].some((a) => a.problem instanceof Problem && a.problem.status === 401);
+  // A service without sessions is the demo's, whose caller is coordinator.
+  const who = session.data ?? (session.problem instanceof Problem && session.problem.status === 404 ? inDemo : undefined);
+  const wanted = place.query.get('district');
+  const all = districts.data?.districts ?? [];
+  const district = all.find((d) => d.id === wanted) ?? all[0];
+  const app = useMemo<App | null>(
+    () =>
+      who && district && units.data && quantities.data && offers && live.status
+        ? {
+            district,
+            units: new Map(units.data.features.filter((u) => u.properties.district === district.id).map((u) => [u.id, u])),
+            catalogue: new Catalogue(quantities.data.quantities),
+            session: who,
+            zone: district.time_zone,
+            isDemo: live.status.demo,
+            offers,
+          }
+        : null,
+    [who, district, units.data, quantities.data, offers, live.status?.demo],
+  );
+
+  // A new view begins at its top, for the keyboard too.
+  const shown = `${place.view}/${place.id}`;
+  const before = useRef(shown);
+  useEffect(() => {
+    const title = views.find((v) => v.key === place.view)?.title ?? app?.units.get(place.id)?.properties.name ?? '';
+    document.title = `${title} – ${district?.name ?? ''} – Hakea`;
+    if (before.current === shown) return;
+    before.current = shown;
+    main.current?.focus({ preventScroll: true });
+    scrollTo(0, 0);
+  }, [shown, app]);
+
+  const loading = [session, districts, units, quantities].find((a) => !a.data && !(a.problem instanceof Problem && a.problem.status === 404));
+  return (
+    <AppContext.Provider value={app}>
+      <a
+        class="skip"
+        href="#content"
+        onClick={(e) => {
+          e.preventDefault();
+          main.current?.focus();
+        }}
+      >
+        To the content
+      </a>
+      <header class="bar">
+        <span class="brand">
+          Hakea <span>{district?.name}</span>
+        </span>
+        <nav aria-label="Views">
+          {views.map((v) => (
+            <a key={v.key} href={linkTo(v.key)} aria-current={place.view === v.key ? 'page' : undefined}>
+              {v.title}
+            </a>
+          ))}
+        </nav>
+        {all.length > 1 && (
+          <label class="district-choice">
+            <span class="unseen">District</span>
+            <select
+              value={district?.id}
+              onChange={(e) => {
+                location.hash = linkTo('district', '', { district: e.currentTarget.value });
+              }}
+            >
+              {all.map((d) => (
+                <option key={d.id} value={d.id}>
+                  {d.name}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+        {app && <SignedIn />}
+      </header>
+      {app && <StandingBar />}
+      <main id="content" tabIndex={-1} ref={main}>
+        {app && <Banners />}
+        {needsSignIn ? (
+          <SignIn />
+        ) : app ? (
+          <View place={place} />
+        ) : (
+          <Waiting answer={loading ?? { loading: true }} what="the district" />
+        )}
+      </main>
+      <footer>
+        <p class="unseen" role="status" aria-live="polite">
+          {live.changed}
+        </p>
+        <p>
+          <strong>Forecast guidance only.</strong> The decision to light belongs to the authorised burn officer under the approved plan and
+          local law. Check total fire ban, restricted or prohibited periods and permits with the declaring authority: this system does not
+          know them unless entered. Obtain an official spot forecast and measure fuel moisture on site before lighting. Calculated FFDI is
+          not the official fire danger rating.
+        </p>
+      </footer>
+    </AppContext.Provider>
+  );
+}
+
+render(<Page />, document.getElementById('page')!);

@@ -1,0 +1,246 @@
+// Plots of what a prescription limits: the hours that decide, feeds beside each other, with the acceptable and preferred bands.
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import type uPlotClass from 'uplot';
+import { useData } from './api';
+import { useApp } from './app';
+import type { Span } from './strip';
+import { clock, dateText, localDate } from './time';
+import type { Day, Hours, Limit, Prescription, Range } from './types';
+import { measure, number, unitText } from './words';
+
+type Series = { name: string; values: (number | null)[]; low?: (number | null)[]; high?: (number | null)[] };
+
+interface Quantity {
+  key: string;
+  limits: Limit[];
+}
+
+// Each limited quantity once, in the order of the prescription, the limiting one first.
+function limited(prescription: Prescription, day: Day): Quantity[] {
+  const found = new Map<string, Quantity>();
+  for (const limit of prescription.limits) {
+    const one = found.get(limit.quantity) ?? { key: limit.quantity, limits: [] };
+    one.limits.push(limit);
+    found.set(limit.quantity, one);
+  }
+  return [...found.values()].sort((a, b) => Number(b.key === day.limiting?.quantity) - Number(a.key === day.limiting?.quantity));
+}
+
+const directions = new Set(['deg']);
+const dashes = [[], [6, 4], [2, 3], [8, 3, 2, 3]];
+
+function colours(element: Element) {
+  const style = getComputedStyle(element);
+  const colour = (name: string) => style.getPropertyValue(name).trim();
+  return { ink: colour('--ink'), quiet: colour('--quiet'), line: colour('--line'), acceptable: colour('--acceptable'), preferred: colour('--preferred'), plot: colour('--plot'), tail: colour('--tail') };
+}
+
+function rangesOf(limits: Limit[], which: 'acceptable' | 'preferred'): [number, number][] {
+  return limits.flatMap((limit): [number, number][] => {
+    if (limit.sectors && which === 'acceptable') return limit.sectors.flatMap((s): [number, number][] => (s.from <= s.to ? [[s.from, s.to]] : [[s.from, 360], [0, s.to]]));
+    const range: Range | undefined = limit[which];
+    if (!range) return [];
+    const low = range.min ?? range.above;
+    const high = range.max ?? range.below;
+    return low === undefined && high === undefined ? [] : [[low ?? -Infinity, high ?? Infinity]];
+  });
+}
+
+// One limit's band is enough of a picture: the one the hours of ignition are held against, else the first.
+function shownLimit(limits: Limit[]): Limit[] {
+  const hourly = limits.filter((l) => l.scope === 'each_hour' && l.kind !== 'preference');
+  return hourly.length ? hourly.slice(0, 1) : limits.slice(0, 1);
+}
+
+function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; span: Span; offset: number; windows: [number, number][]; zone: string; day: Day; unit: string }) {
+  const { quantity, times, series, windows, zone, unit, day } = props;
+  const { catalogue } = useApp();
+  const box = useRef<HTMLDivElement>(null);
+  const isDirection = directions.has(unit) && quantity.key !== 'wind_shift';
+  const limits = shownLimit(quantity.limits);
+  const values = series.flatMap((s) => s.values.filter((v): v is number => v !== null));
+  const [least, most] = [Math.min(...values), Math.max(...values)];
+  const title = catalogue.title(quantity.key);
+  const needs = limits[0] ? catalogue.limit(limits[0]) : '';
+  const summary = values.length
+    ? `${title}, ${dateText(day.date)} and its tail: ${measure(least, unit)} to ${measure(most, unit)}; needs ${needs}.`
+    : `${title}: no values in these hours.`;
+
+  useEffect(() => {
+    let plot: uPlotClass | undefined;
+    let gone = false;
+    const draw = async () => {
+      const { default: UPlot } = await import('uplot');
+      const host = box.current;
+      if (gone || !host) return;
+      plot?.destroy();
+      const c = colours(host);
+      const bounds = limits.flatMap((l) => rangesOf([l], 'acceptable').flat()).filter(Number.isFinite);
+      const all = [...values, ...bounds];
+      const pad = (Math.max(...all) - Math.min(...all)) * 0.06 || 1;
+      const range: [number, number] = isDirection ? [0, 360] : all.length ? [Math.min(...all) - pad, Math.max(...all) + pad] : [0, 1];
+      const bands = (u: uPlotClass) => {
+        const { ctx, bbox } = u;
+        const fill = (from: number, to: number, colour: string) => {
+          const top = Math.max(u.valToPos(Math.min(to, range[1]), 'y', true), bbox.top);
+          const bottom = Math.min(u.valToPos(Math.max(from, range[0]), 'y', true), bbox.top + bbox.height);
+          ctx.fillStyle = colour;
+          ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
+          for (const bound of [from, to]) {
+            if (!Number.isFinite(bound)) continue;
+            const y = u.valToPos(bound, 'y', true);
+            ctx.fillStyle = c.quiet;
+            ctx.fillRect(bbox.left, y, bbox.width, devicePixelRatio);
+          }
+        };
+        for (const [from, to] of rangesOf(limits, 'acceptable')) fill(from, to, c.acceptable);
+        for (const [from, to] of rangesOf(limits, 'preferred')) fill(from, to, c.preferred);
+        ctx.fillStyle = c.tail;
+        for (const [from, to] of windows) {
+          const left = u.valToPos(from, 'x', true);
+          ctx.fillStyle = c.ink;
+          ctx.fillRect(left, bbox.top, u.valToPos(to, 'x', true) - left, 3 * devicePixelRatio);
+        }
+      };
+      const fan: uPlotClass.Series[] = [];
+      const data: (number | null)[][] = [];
+      series.forEach((s, i) => {
+        fan.push({ label: s.name, stroke: i === 0 ? c.plot : c.quiet, width: i === 0 ? 2 : 1.3, dash: dashes[i % dashes.length]!, paths: isDirection ? () => null : undefined, points: { show: isDirection, size: i === 0 ? 5 : 3.5, stroke: i === 0 ? c.plot : c.quiet, fill: i === 0 ? c.plot : 'transparent' } });
+        data.push(s.values);
+      });
+      const members = series[0];
+      const memberBands: uPlotClass.Band[] = [];
+      if (members?.low && members.high) {
+        fan.push({ stroke: c.line, width: 1 }, { stroke: c.line, width: 1 });
+        data.push(members.high, members.low);
+        memberBands.push({ series: [fan.length - 1, fan.length], fill: c.tail });
+      }
+      const axis = { stroke: c.ink, grid: { stroke: c.line, width: 1 }, ticks: { stroke: c.line, width: 1 }, font: '12px system-ui, sans-serif' };
+      plot = new UPlot(
+        {
+          width: host.clientWidth,
+          height: 150,
+          legend: { show: false },
+          cursor: { show: false },
+          scales: { x: { time: false }, y: { range } },
+          series: [{}, ...fan],
+          bands: memberBands,
+          hooks: { drawClear: [bands] },
+          axes: [
+            {
+              ...axis,
+              // Every six hours by the clock of the unit, whatever the clock does in between.
+              splits: () => times.filter((t) => Number(clock(new Date(t * 1000), zone).slice(0, 2)) % (times.length > 60 ? 12 : 6) === 0 && clock(new Date(t * 1000), zone).endsWith('00')),
+              values: (_: uPlotClass, splits: number[]) =>
+                splits.map((t) => {
+                  const at = new Date(t * 1000);
+                  const text = clock(at, zone).slice(0, 2);
+                  return text === '00' ? dateText(localDate(at, zone)) : text;
+                }),
+            },
+            { ...axis, size: 54, splits: isDirection ? () => [0, 90, 180, 270, 360] : undefined, values: (_: uPlotClass, v: number[]) => v.map((x) => (isDirection ? ['N', 'E', 'S', 'W', 'N'][x / 90]! : number(x))) },
+          ],
+        },
+        [times, ...data] as uPlotClass.AlignedData,
+        host,
+      );
+    };
+    void draw();
+    const again = () => void draw();
+    const dark = matchMedia('(prefers-color-scheme: dark)');
+    dark.addEventListener('change', again);
+    let width = box.current?.clientWidth;
+    const resized = new ResizeObserver(() => {
+      if (box.current && box.current.clientWidth !== width) {
+        width = box.current.clientWidth;
+        again();
+      }
+    });
+    if (box.current) resized.observe(box.current);
+    return () => {
+      gone = true;
+      plot?.destroy();
+      resized.disconnect();
+      dark.removeEventListener('change', again);
+    };
+  }, [times, series, quantity]);
+
+  return (
+    <figure class="plot">
+      <figcaption>
+        <strong>{title}</strong>
+        {unitText(unit) && ` (${unitText(unit)})`} <span class="quiet">needs {needs}</span>
+      </figcaption>
+      <div ref={box} role="img" aria-label={summary} />
+    </figure>
+  );
+}
+
+export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; day: Day; prescription: Prescription; span: Span; zone: string }) {
+  const [showsAll, setShowsAll] = useState(false);
+  const quantities = useMemo(() => limited(prescription, day), [prescription, day]);
+  const shown = showsAll ? quantities : quantities.slice(0, 4);
+  const keys = quantities.map((q) => q.key).join(',');
+  // At most two feeds beside the series that decided; each is asked for by its run.
+  const [first, second] = day.feeds;
+  const path = (run?: string) => (run ? `/units/${hours.unit}/hours?quantities=${keys}&run=${encodeURIComponent(run)}` : null);
+  const one = useData<Hours>(path(first?.run));
+  const other = useData<Hours>(path(second?.run));
+  const starts = useMemo(() => hours.times.slice(span.from, span.to).map((t) => Date.parse(t) / 1000), [hours, span]);
+  const data = useMemo(
+    () =>
+      new Map(
+        quantities.map(({ key }) => {
+          const main = hours.quantities[key] as (Hours['quantities'][string] & { members?: { low: (number | null)[]; high: (number | null)[] } }) | undefined;
+          const part = (values?: (number | null)[]) => values?.slice(span.from, span.to);
+          const series: Series[] = [{ name: 'deciding', values: part(main?.values) ?? [], low: part(main?.members?.low), high: part(main?.members?.high) }];
+          for (const [feed, answer] of [
+            [first, one],
+            [second, other],
+          ] as const) {
+            const column = answer.data?.quantities[key];
+            if (!feed || !column) continue;
+            const at = new Map(answer.data!.times.map((t, i) => [Date.parse(t) / 1000, column.values[i] ?? null]));
+            series.push({ name: feed.feed, values: starts.map((t) => at.get(t) ?? null) });
+          }
+          return [key, series] as const;
+        }),
+      ),
+    [hours, span, one.data, other.data, quantities],
+  );
+  const windows = useMemo(() => day.windows.map((w): [number, number] => [Date.parse(w.start) / 1000, Date.parse(w.end) / 1000]), [day]);
+  const names = ['deciding', ...day.feeds.slice(0, 2).map((f) => f.feed)];
+  return (
+    <section aria-labelledby="plots-heading">
+      <div class="heading-row">
+        <h2 id="plots-heading">What the limits are held against</h2>
+        <ul class="key" aria-label="Key to the lines">
+          {names.map((name, i) => (
+            <li key={name}>
+              <svg width="30" height="10" aria-hidden="true">
+                <path d="M0 5h30" stroke="currentColor" stroke-width={i === 0 ? 2.4 : 1.5} stroke-dasharray={dashes[i]!.join(' ')} />
+              </svg>{' '}
+              {i === 0 ? 'the series that decides' : `feed ${name}`}
+            </li>
+          ))}
+          <li>
+            <span class="swatch acceptable" /> acceptable
+          </li>
+          <li>
+            <span class="swatch preferred" /> preferred
+          </li>
+        </ul>
+      </div>
+      <div class="plots">
+        {shown.map((q) => (
+          <Plot key={q.key} quantity={q} times={starts} series={data.get(q.key) ?? []} span={span} offset={span.from} windows={windows} zone={zone} day={day} unit={hours.quantities[q.key]?.unit ?? '1'} />
+        ))}
+      </div>
+      {quantities.length > 4 && (
+        <button type="button" aria-expanded={showsAll} onClick={() => setShowsAll(!showsAll)}>
+          {showsAll ? 'Fewer quantities' : `All ${quantities.length} quantities`}
+        </button>
+      )}
+    </section>
+  );
+}

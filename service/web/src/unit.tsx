@@ -1,0 +1,272 @@
+// Unit: one day's hours against each limit, with its tail; what the limits are held against; and a trial of other limits.
+import { useMemo, useState } from 'preact/hooks';
+import { useData } from './api';
+import { linkTo, setQuery, unitName, useApp, type Place } from './app';
+import { BookingForm } from './booking';
+import { DayFacts } from './day_detail';
+import { Facts, moveInGrid, Waiting } from './parts';
+import { Plots } from './plots';
+import { Sign, VerdictMark } from './signs';
+import { HourStrip, spanOf, type Span } from './strip';
+import { clock, dateText, localDate, timeText, zoneName } from './time';
+import { Trial, type TrialState } from './trial';
+import type { Booking, Day, Hours, Prescription, Unit, UnitDays } from './types';
+import { compassPoint, measure, plural, reasonText, stateText, verdictWord, words } from './words';
+
+function UnitFacts({ unit }: { unit: Unit }) {
+  const app = useApp();
+  const p = unit.properties;
+  const needs = p.needs ?? {};
+  return (
+    <Facts
+      rows={[
+        ['Status', words(p.status)],
+        ['Area', `${p.area_ha} ha`],
+        [
+          'Ground',
+          p.elevation_m !== undefined &&
+            `${p.elevation_m} m${p.slope_deg ? `, slope ${p.slope_deg}°${p.aspect_deg === undefined ? '' : ` facing ${compassPoint(p.aspect_deg)}`}` : ''}`,
+        ],
+        ['Fuel', p.fuel && `${words(p.fuel.type)}${p.fuel.age_years ? `, ${p.fuel.age_years} years` : ''}`],
+        ['Airshed', p.airshed && (app.district.airsheds?.find((a) => a.id === p.airshed)?.name ?? p.airshed)],
+        [
+          'Needs',
+          [
+            plural(needs.crews ?? 1, 'crew'),
+            needs.tankers && plural(needs.tankers, 'tanker'),
+            needs.aircraft && plural(needs.aircraft, 'aircraft', 'aircraft'),
+            needs.plant && `${needs.plant} plant`,
+          ]
+            .filter(Boolean)
+            .join(', '),
+        ],
+        ['Notice', p.notice_days ? plural(p.notice_days, 'day') : null],
+        ['Not with', (p.adjacent ?? []).map((id) => unitName(app, id)).join(', ')],
+        ['After', (p.after ?? []).map((a) => `${unitName(app, a.unit)} by ${plural(a.days, 'day')}`).join(', ')],
+      ]}
+    />
+  );
+}
+
+function DayChoice({ days, chosen, choose }: { days: Day[]; chosen: string; choose: (date: string) => void }) {
+  const byDate = [...days].sort((a, b) => a.date.localeCompare(b.date));
+  return (
+    <div class="day-choice" role="group" aria-label="Days of the unit" onKeyDown={moveInGrid}>
+      {byDate.map((day, i) => (
+        <button
+          type="button"
+          key={day.date}
+          class={`is-${day.verdict}`}
+          aria-pressed={day.date === chosen}
+          data-row={0}
+          data-column={i}
+          onClick={() => choose(day.date)}
+        >
+          <b>{dateText(day.date)}</b>
+          <span>
+            <Sign verdict={day.verdict} /> {verdictWord(day.verdict)}
+          </span>
+          <small>rank {day.rank}</small>
+        </button>
+      ))}
+    </div>
+  );
+}
+
+function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescription: Prescription; span: Span; zone: string }) {
+  const { catalogue } = useApp();
+  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  return (
+    <div class="table-frame" tabIndex={0} role="region" aria-label="Hours as a table">
+      <table class="rows numbers">
+        <thead>
+          <tr>
+            <th scope="col">Hour from</th>
+            {keys.map((key) => (
+              <th scope="col" key={key}>
+                {catalogue.title(key)}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {hours.times.slice(span.from, span.to).map((at, k) => (
+            <tr key={at}>
+              <th scope="row">
+                {dateText(localDate(at, zone)).slice(0, 3)} {clock(at, zone)} {zoneName(at, zone)}
+              </th>
+              {keys.map((key) => (
+                <td key={key}>{measure(hours.quantities[key]?.values[span.from + k], catalogue.unit(key))}</td>
+              ))}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function Sources({ hours, prescription }: { hours: Hours; prescription: Prescription }) {
+  const { catalogue } = useApp();
+  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  return (
+    <>
+      <ul class="plain">
+        {hours.sampling.map((s) => {
+          const apart = s.unit_elevation_m - s.model_elevation_m;
+          return (
+            <li key={s.feed}>
+              Feed <strong>{s.feed}</strong> at {s.lat.toFixed(3)}, {s.lon.toFixed(3)}: its ground is {Math.round(s.model_elevation_m)} m, the unit’s{' '}
+              {Math.round(s.unit_elevation_m)} m{Math.abs(apart) > 250 && <b>, {Math.round(Math.abs(apart))} m apart: corrected, and the more doubtful</b>}.
+            </li>
+          );
+        })}
+      </ul>
+      <div class="table-frame" tabIndex={0} role="region" aria-label="Models and sources">
+        <table class="rows">
+          <thead>
+            <tr>
+              <th scope="col">Quantity</th>
+              <th scope="col">Model</th>
+              <th scope="col">Source</th>
+              <th scope="col">Holds for</th>
+            </tr>
+          </thead>
+          <tbody>
+            {keys.map((key) => {
+              const row = catalogue.row(key);
+              return (
+                <tr key={key}>
+                  <th scope="row">
+                    {catalogue.title(key)}
+                    {hours.quantities[key]?.flags['provisional'] === true && <b> (provisional)</b>}
+                  </th>
+                  <td>{row?.model}</td>
+                  <td>
+                    {row?.source}
+                    {row?.equation && `, ${row.equation}`}
+                  </td>
+                  <td>{row?.domain ?? ''}</td>
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      </div>
+    </>
+  );
+}
+
+export function UnitView({ place }: { place: Place }) {
+  const app = useApp();
+  const unit = app.units.get(place.id);
+  const id = unit ? place.id : null;
+  const days = useData<UnitDays>(id && `/units/${id}/days`);
+  const prescription = useData<Prescription>(id && `/units/${id}/prescription`);
+  const bookings = useData<{ bookings: Booking[] }>(id && `/bookings?unit=${id}`);
+  const limits = prescription.data?.limits;
+  const keys = useMemo(() => [...new Set(['solar_elevation', 'wind_speed', ...(limits ?? []).map((l) => l.quantity)])].join(','), [limits]);
+  const hours = useData<Hours>(id && limits ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
+  const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
+  const [isBooking, setBooking] = useState(false);
+  const [tells, setTells] = useState('');
+
+  if (!unit)
+    return (
+      <p class="note">
+        There is no unit “{place.id}” here. <a href={linkTo('district')}>To the district</a>
+      </p>
+    );
+  const zone = unit.properties.time_zone;
+  if (!days.data || !prescription.data) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
+
+  const written = days.data.days;
+  const shownDays = trial.answer?.days ?? written;
+  const chosen = written.find((d) => d.date === place.query.get('day'))?.date ?? written[0]?.date ?? '';
+  const day = shownDays.find((d) => d.date === chosen);
+  const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
+  const booking = bookings.data?.bookings.find((b) => b.date === chosen);
+  const trialHours = trial.answer?.hours;
+  const span = hours.data && day ? spanOf(hours.data, day, shown, zone) : null;
+
+  return (
+    <>
+      <div class="heading-row">
+        <h1>{unit.properties.name}</h1>
+        <a href={linkTo('district', '', { day: chosen })}>All units</a>
+      </div>
+      <UnitFacts unit={unit} />
+      <DayChoice days={shownDays} chosen={chosen} choose={(date) => setQuery(place, { day: date })} />
+      {day && (
+        <section class="card" aria-labelledby="day-heading">
+          <h2 id="day-heading">
+            {dateText(day.date)} <VerdictMark verdict={day.verdict} />
+            {trial.answer && <em> on trial</em>}
+          </h2>
+          <p>{day.why}.</p>
+          <DayFacts day={day} of={written.length} zone={zone} />
+          {booking && (
+            <p class="note">
+              Booked: {stateText(booking.state)} by {booking.by}.
+            </p>
+          )}
+          <p class="actions">
+            {!booking && (
+              <button type="button" aria-expanded={isBooking} onClick={() => setBooking(!isBooking)}>
+                Book this day
+              </button>
+            )}
+            <a class="button" href={`/api/v1/units/${place.id}/sheet?date=${day.date}`} hidden={!app.offers.has('/units/{id}/sheet')}>
+              Unit day sheet
+            </a>
+          </p>
+          {isBooking && <BookingForm unit={place.id} date={day.date} verdict={day.verdict} done={() => setBooking(false)} />}
+        </section>
+      )}
+      <section aria-labelledby="hours-heading">
+        <h2 id="hours-heading">Hour by hour</h2>
+        {hours.data && day ? (
+          <HourStrip
+            hours={hours.data}
+            fits={trialHours?.limits ?? hours.data.limits ?? []}
+            all={trialHours?.fit ?? hours.data.fit}
+            day={day}
+            prescription={shown}
+            zone={zone}
+            isTrial={Boolean(trial.answer)}
+          />
+        ) : (
+          <Waiting answer={hours} what="the hours" />
+        )}
+        <p class="quiet">Calculated FFDI is not the official fire danger rating.</p>
+      </section>
+      <Trial unit={place.id} prescription={prescription.data} days={written} trial={trial} setTrial={setTrial} />
+      {hours.data && day && span && <Plots hours={hours.data} day={day} prescription={shown} span={span} zone={zone} />}
+      {hours.data && span && (
+        <>
+          <details onToggle={(e) => setTells(e.currentTarget.open ? 'table' : '')}>
+            <summary>Hours as a table</summary>
+            {tells === 'table' && <HoursTable hours={hours.data} prescription={shown} span={span} zone={zone} />}
+          </details>
+          <details>
+            <summary>Models, sources and what is missing</summary>
+            <Sources hours={hours.data} prescription={shown} />
+            {hours.data.missing.length > 0 && (
+              <>
+                <h3>Missing in the whole forecast</h3>
+                <ul class="plain">
+                  {hours.data.missing.map((m) => (
+                    <li key={m.quantity + m.from}>
+                      {app.catalogue.title(m.quantity)}: {timeText(hours.data!.times[m.from]!, zone)}, {plural(m.to - m.from, 'hour')},{' '}
+                      {reasonText(m.reason)}
+                    </li>
+                  ))}
+                </ul>
+              </>
+            )}
+          </details>
+        </>
+      )}
+    </>
+  );
+}

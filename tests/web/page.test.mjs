@@ -1,0 +1,289 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { address, faults, get, open, send, views, withPage } from './look.mjs';
+
+for (const view of Object.keys(views)) {
+  test(`${view}: no fault of accessibility, light and dark`, async () => {
+    for (const colorScheme of ['light', 'dark'])
+      await withPage(
+        async (page) => {
+          await open(page, view);
+          assert.deepEqual(await faults(page), [], colorScheme);
+        },
+        { colorScheme },
+      );
+  });
+
+  test(`${view}: at phone width and at 200 % zoom nothing hangs over the side`, async () => {
+    for (const [width, height] of [
+      [320, 640],
+      [390, 844],
+      [700, 450],
+    ])
+      await withPage(
+        async (page) => {
+          await open(page, view);
+          assert.deepEqual(await faults(page), [], `${width} wide`);
+          assert.ok((await page.evaluate(() => document.documentElement.scrollWidth)) <= width, `${width} wide`);
+        },
+        { width, height },
+      );
+  });
+}
+
+test('verdicts are told by sign and word where colours are forced', async () => {
+  await withPage(
+    async (page) => {
+      await open(page, 'district');
+      const cells = page.locator('table.days tbody td button');
+      for (const [i, text] of (await cells.allInnerTexts()).entries()) {
+        assert.match(text, /Met|Near miss|Unknown|Out|Blocked/);
+        assert.equal(await cells.nth(i).locator('svg.sign').count(), 1);
+      }
+      await open(page, 'unit');
+      const signs = new Set(await page.locator('table.strip td[data-row]').allInnerTexts());
+      assert.deepEqual([...signs].sort(), ['×', '■']);
+    },
+    { forcedColors: 'active' },
+  );
+});
+
+test('units stand in the order in which the service ranks them on the chosen day', async () => {
+  await withPage(async (page) => {
+    const { days } = await get('/days?from=2027-04-02&to=2027-04-02');
+    const { features } = await get('/units');
+    const name = new Map(features.map((u) => [u.id, u.properties.name]));
+    await open(page, { hash: '#/district?day=2027-04-02', ready: 'table.days tbody tr' });
+    const shown = await page.locator('table.days tbody th a').allInnerTexts();
+    assert.deepEqual(shown, days[0].units.map((u) => name.get(u.unit)));
+  });
+});
+
+test('blocked and unknown never look like out', async () => {
+  await withPage(async (page) => {
+    await open(page, 'district');
+    const look = (verdict) =>
+      page.evaluate((v) => {
+        const cell = document.querySelector(`table.days td.is-${v}`);
+        const style = getComputedStyle(cell);
+        return [style.backgroundImage, style.backgroundColor, cell.querySelector('svg').innerHTML];
+      }, verdict);
+    const looks = await Promise.all(['met', 'near_miss', 'unknown', 'out', 'blocked'].map(look));
+    assert.equal(new Set(looks.map((l) => l[2])).size, 5, 'five signs');
+    assert.equal(new Set(looks.map((l) => l[0] + l[1])).size, 5, 'five grounds');
+    assert.equal(looks[3][0], 'none', 'out has no pattern');
+  });
+});
+
+test('by keyboard alone from the district to a booking', async () => {
+  const before = new Set((await get('/bookings')).bookings.map((b) => b.id));
+  await withPage(async (page) => {
+    await open(page, { hash: '#/district?day=2027-04-02', ready: 'table.days tbody tr' });
+    const focused = () => page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? '');
+    const tabTo = async (what) => {
+      for (let i = 0; i < 40; ++i) {
+        await page.keyboard.press('Tab');
+        if (what.test(await focused())) return;
+      }
+      assert.fail(`Tab never comes to ${what}; it stands at "${await focused()}"`);
+    };
+    await tabTo(/^Fri 2 Apr/);
+    for (let i = 0; i < 20 && !/Blue Gum Spur, Fri 2 Apr/.test(await focused()); ++i) await page.keyboard.press('ArrowDown');
+    assert.match(await focused(), /^Met \d\d:00–\d\d:00, Blue Gum Spur, Fri 2 Apr\. /);
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.opened article');
+    await tabTo(/^Book this day/);
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('form.booking');
+    await tabTo(/^Book$/);
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('text=is booked for Fri 2 Apr');
+  });
+  const made = (await get('/bookings')).bookings.filter((b) => !before.has(b.id));
+  assert.deepEqual(made.map((b) => [b.unit, b.date, b.state, b.by]), [['blue-gum-spur', '2027-04-02', 'committed', 'coordinator']]);
+  assert.equal((await send('DELETE', `/bookings/${made[0].id}?reason=test`)).status, 204);
+});
+
+test('the strip has a row for each limit, the limiting one first, and says an hour by its value', async () => {
+  await withPage(async (page) => {
+    await open(page, 'unit');
+    const { limits } = await get('/units/sawpit-ridge/prescription');
+    assert.equal(await page.locator('table.strip tbody tr').count(), limits.length + 1);
+    const [, first] = await page.locator('table.strip tbody th').allInnerTexts();
+    const { days } = await get('/units/sawpit-ridge/days');
+    const limiting = days.find((d) => d.date === '2027-04-02').limiting.quantity;
+    const { quantities } = await get('/quantities');
+    assert.ok(first.startsWith(`Limiting: ${quantities.find((q) => q.key === limiting).title}`), first);
+    await page.locator('table.strip td[data-row="0"]').first().focus();
+    await page.keyboard.press('End');
+    assert.match(await page.locator('.strip-block .reading').innerText(), /Fri 2 Apr 23:00–Sat 00:00 AEDT: .* m²\/s, out; needs at least/);
+  });
+});
+
+test('a trial ranks the days anew at once and stores nothing', async () => {
+  const stored = await get('/units/sawpit-ridge/prescription');
+  await withPage(async (page) => {
+    await open(page, 'unit');
+    await page.getByLabel('Rain days since 2 mm, at the start: at least').fill('1');
+    const table = page.locator('table.reranked');
+    await table.waitFor();
+    assert.ok((await table.locator('tr.changed').count()) > 0, 'a day changes its verdict');
+    assert.match(await page.locator('.trial [role=status]').innerText(), /from out to/);
+    assert.match(await page.locator('.day-choice').innerText(), /rank 1/);
+    await page.getByLabel('Litter moisture, each hour: at least').fill('40');
+    await page.waitForSelector('.trial .trouble');
+    assert.match(await page.locator('.trial .trouble').innerText(), /limits\/0/);
+  }, { expects: ['422'] });
+  const after = await get('/units/sawpit-ridge/prescription');
+  assert.deepEqual(after.limits, stored.limits);
+  assert.equal(after.revision, stored.revision);
+});
+
+test('the day on which the clock goes back has 25 hours, each under its zone', async () => {
+  await withPage(async (page) => {
+    await open(page, { hash: '#/unit/sawpit-ridge?day=2027-04-04', ready: 'table.strip tbody tr' });
+    const day = page.locator('table.strip .dates th').nth(1);
+    assert.match(await day.innerText(), /Sun 4 Apr AEDT then AEST \(the clock changes; 25 hours\)/);
+    assert.equal(await day.getAttribute('colspan'), '25');
+    const clocks = (await page.locator('table.strip .clocks th[abbr]').evaluateAll((all) => all.map((th) => th.abbr))).slice(0, 25);
+    assert.deepEqual(clocks.slice(1, 5), ['Sun 01:00 AEDT', 'Sun 02:00 AEDT', 'Sun 02:00 AEST', 'Sun 03:00 AEST']);
+    assert.equal(new Set(clocks).size, 25);
+  });
+});
+
+test('a plan asked again with a wish holds it, and books', async () => {
+  await withPage(async (page) => {
+    await open(page, 'plan');
+    const wanted = page.locator('tr', { hasText: 'Blue Gum Spur' }).first();
+    await wanted.getByRole('button', { name: /Must be in/ }).click();
+    await page.waitForSelector('.proposed a:has-text("Blue Gum Spur")');
+    await page.waitForSelector('legend:has-text("Must be in")');
+    await page.getByRole('button', { name: 'Book Blue Gum Spur, Fri 2 Apr' }).click();
+    await page.waitForSelector('form.booking');
+  });
+});
+
+test('who may not decide sees everything and can do nothing', async () => {
+  const viewer = { actor: 'reader', role: 'viewer', scopes: ['read'], districts: [], units: [], session: null };
+  const sent = [];
+  await withPage(
+    async (page) => {
+      await open(page, 'an opened day of a unit');
+      await page.getByRole('button', { name: 'Book this day' }).click();
+      await page.waitForSelector('text=You are signed in as viewer');
+      assert.equal(await page.locator('form.booking').count(), 0);
+      await open(page, 'unit');
+      await page.getByLabel('Rain days since 2 mm, at the start: at least').fill('1');
+      await page.waitForSelector('table.reranked');
+      assert.equal(await page.locator('form.store').count(), 0);
+      assert.match(await page.locator('.trial-answer').innerText(), /Storing a prescription takes a coordinator/);
+    },
+    {
+      before: async (page) => {
+        await page.route('**/api/v1/session', (route) => route.fulfill({ json: viewer }));
+        page.on('request', (r) => r.method() !== 'GET' && !r.url().endsWith('/trial') && sent.push(r.url()));
+      },
+    },
+  );
+  assert.deepEqual(sent, []);
+});
+
+test('who is not signed in is asked for a token, which is sent once', async () => {
+  let isIn = false;
+  const sent = [];
+  await withPage(
+    async (page) => {
+      await page.goto(address);
+      await page.getByLabel('Token').fill('hakea_abcdefgh_secret');
+      await page.getByRole('button', { name: 'Sign in' }).click();
+      await page.waitForSelector('table.days tbody tr');
+      assert.deepEqual(sent, ['{"token":"hakea_abcdefgh_secret"}']);
+      assert.equal(await page.evaluate(() => JSON.stringify([localStorage, sessionStorage, location.href]).includes('secret')), false);
+    },
+    {
+      before: async (page) => {
+        await page.route('**/api/v1/**', (route) => {
+          const request = route.request();
+          if (request.url().endsWith('/session') && request.method() === 'POST') {
+            sent.push(request.postData());
+            isIn = true;
+            return route.fulfill({ status: 201, json: { actor: 'c', role: 'coordinator', scopes: ['read'], session: null } });
+          }
+          if (!isIn && !request.url().endsWith('/status')) return route.fulfill({ status: 401, json: { title: 'Say who you are', status: 401 } });
+          if (request.url().endsWith('/session')) return route.fulfill({ json: { actor: 'c', role: 'coordinator', scopes: ['read'], session: null } });
+          return route.continue();
+        });
+      },
+    },
+  );
+});
+
+// The service's state as it is, changed.
+function statusRoute(page, change) {
+  return page.route('**/api/v1/status', async (route) => {
+    const answer = await route.fetch({ headers: { accept: 'application/json' } });
+    const status = await answer.json();
+    change(status);
+    await route.fulfill({ json: status });
+  });
+}
+
+test('a stale forecast is said in a banner on every view', async () => {
+  for (const view of ['district', 'unit', 'plan', 'feeds'])
+    await withPage(
+      async (page) => {
+        await open(page, view);
+        assert.match(await page.locator('.banner').innerText(), /The forecast is stale\. coarse has no recent run: treat every window .* as unconfirmed/);
+        assert.match(await page.locator('.standing').innerText(), /coarse[^]*stale/);
+      },
+      { before: (page) => statusRoute(page, (s) => (s.feeds.find((f) => f.id === 'coarse').freshness = 'stale')) },
+    );
+});
+
+test('a new picture is shown without being asked for, and not while updates are paused', async () => {
+  let number = 0;
+  let days = 0;
+  await withPage(
+    async (page) => {
+      await page.clock.install();
+      await open(page, 'district');
+      const read = days;
+      number = 1;
+      await page.clock.runFor(16_000);
+      await page.waitForFunction(() => document.querySelector('[aria-live=polite]').textContent.includes('has changed'), undefined, { polling: 100 });
+      assert.ok(days > read, 'the days are asked for again');
+      await page.getByRole('button', { name: 'Pause' }).click();
+      const paused = days;
+      number = 2;
+      await page.clock.runFor(60_000);
+      assert.equal(days, paused);
+      assert.match(await page.locator('.standing').innerText(), /Updates paused/);
+    },
+    {
+      before: async (page) => {
+        page.on('request', (r) => r.url().includes('/api/v1/days') && ++days);
+        await statusRoute(page, (s) => (s.picture.number += number));
+      },
+    },
+  );
+});
+
+test('the page is sent under a strict policy, its files for ever, itself never unasked', async () => {
+  const page = await fetch(`${address}/`);
+  const policy = page.headers.get('content-security-policy');
+  for (const part of ["default-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "object-src 'none'"]) assert.ok(policy.includes(part), policy);
+  assert.doesNotMatch(policy, /unsafe/);
+  assert.equal(page.headers.get('x-content-type-options'), 'nosniff');
+  assert.equal(page.headers.get('referrer-policy'), 'same-origin');
+  assert.equal(page.headers.get('cache-control'), 'no-cache');
+  const names = [...(await page.text()).matchAll(/\/assets\/[\w.-]+/g)].map((m) => m[0]);
+  assert.equal(names.length, 2);
+  for (const name of names) {
+    const file = await fetch(address + name);
+    assert.equal(file.headers.get('cache-control'), 'public, max-age=31536000, immutable');
+    assert.match(name, /-[A-Z0-9]{8}\.(js|css)$/);
+  }
+  const unknown = await fetch(`${address}/assets/page-00000000.js`);
+  assert.equal(unknown.status, 404);
+  assert.equal(unknown.headers.get('content-type'), 'application/problem+json');
+});
