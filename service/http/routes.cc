@@ -94,7 +94,7 @@ constexpr std::array kRoutes{
 
     Route{"GET", "/tokens", kRunIt, "", kJson, list_tokens},
     Route{"POST", "/tokens", kRunIt, "", kJson, add_token, kNothing, kUnkept},
-    Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token},
+    Route{"DELETE", "/tokens/{id}", kRunIt, "", kJson, revoke_token, kNothing, kUnkept},
     Route{"GET", "/session", kRead, "", kJson, show_page_session},
     Route{"POST", "/session", kRead, "", kJson, open_page_session, kNothing, kUnkept},
     Route{"DELETE", "/session", kRead, "", kJson, end_page_session},

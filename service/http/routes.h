@@ -24,7 +24,7 @@ enum class Manner : std::uint8_t {
   usual,
   keyed,   // token callers must give it an Idempotency-Key
   slow,    // it may take seconds, so that it is answered on a worker of its own
-  unkept,  // its answer tells a secret: it is not kept for the same request under the same key, which counts for nothing
+  unkept,  // not kept for the same request under the same key, which counts for nothing: a secret is told, or twice is as once
 };
 
 struct Route {

@@ -1,6 +1,5 @@
 """The OpenAPI document of the service: put together from its sources as the program does it, and read by the checks."""
 
-import copy
 import json
 import pathlib
 
@@ -63,24 +62,40 @@ def references(value, place="#"):
             yield from references(member, f"{place}/{index}")
 
 
-def closed(document, schema, alone=True):
+def put_together(document, schema):
+    """An object's schema with the parts of its `allOf` in it; the checker would go through nested ones again and again."""
+    schema = dict(meant(document, schema))
+    for part in schema.pop("allOf", []):
+        part = put_together(document, part)
+        unknown = set(part) - {"type", "description", "required", "properties", "additionalProperties"}
+        if unknown:
+            raise ValueError(f"a part of an allOf has {sorted(unknown)}, which is not put together here")
+        properties = dict(part.get("properties", {}))
+        for name, value in schema.get("properties", {}).items():
+            properties[name] = {"allOf": [properties[name], value]} if name in properties else value
+        schema.update(type="object", properties=properties)
+        schema["required"] = sorted(set(schema.get("required", [])) | set(part.get("required", [])))
+        if "additionalProperties" in part:
+            schema["additionalProperties"] = part["additionalProperties"]
+    return schema
+
+
+def closed(document, schema):
     """A schema without references that takes no member it does not name. The published one lets clients meet new members;
     whoever adds one to an answer must add it here."""
     schema = meant(document, schema)
-    if not isinstance(schema, dict):
-        return schema
-    result = copy.copy(schema)
-    for list_of in ("allOf", "anyOf", "oneOf"):
-        if list_of in schema:
-            inner = alone and list_of != "allOf" and "properties" not in schema
-            result[list_of] = [closed(document, one, inner) for one in schema[list_of]]
+    if "allOf" in schema and all("properties" in put_together(document, part) for part in schema["allOf"]):
+        schema = put_together(document, schema)
+    result = dict(schema)
+    for choice in ("allOf", "anyOf", "oneOf"):
+        if choice in schema:
+            result[choice] = [closed(document, one) for one in schema[choice]]
     if "properties" in schema:
         result["properties"] = {name: closed(document, one) for name, one in schema["properties"].items()}
+        result.setdefault("additionalProperties", False)
     for member in ("items", "additionalProperties"):
         if isinstance(schema.get(member), dict):
             result[member] = closed(document, schema[member])
-    if alone and "additionalProperties" not in schema and ("properties" in schema or "allOf" in schema):
-        result["unevaluatedProperties"] = False
     return result
 
 
