@@ -67,6 +67,7 @@ constexpr std::array kKinds{
     ProblemKind{"no_actor", 401, "The request does not say who makes it.", "Send Authorization: Bearer and your token."},
     ProblemKind{"no_district", 403, "The identity provider knows you, and its token names no district that is yours.",
                 kAskTheProvider},
+    ProblemKind{"no_forecast", 404, "The forecast has no such date.", "Ask for one of the dates that the detail names."},
     ProblemKind{"no_host", 400, "The request names no host.", "Send a Host header (RFC 9112)."},
     ProblemKind{"no_random", 503, "The operating system gives no random bytes, so no secret can be made.", kAskTheOperator},
     ProblemKind{"no_role", 403, "The identity provider knows you, and its token names no role here.", kAskTheProvider},

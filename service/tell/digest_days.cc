@@ -61,8 +61,8 @@ class SharedWords {
       known->second.push_back(name);
   }
   // A line each: "coarse says near miss: Back Paddock and Emu Track."
-  void say(DigestLines& lines) const {
-    for (const auto& [phrase, names] : said_) lines.push_back(line_of(fmt::format("{}: {}.", phrase, listed(names))));
+  void say(DigestLines& lines, const std::vector<std::string>& everybody) const {
+    for (const auto& [phrase, names] : said_) lines.push_back(line_of(fmt::format("{}: {}.", phrase, shortly(names, everybody))));
   }
   // All in one: "Friday Back Paddock and Sawpit Ridge; Saturday Samphire Point".
   std::string text() const {
@@ -73,6 +73,14 @@ class SharedWords {
   bool is_empty() const { return said_.empty(); }
 
  private:
+  // The names, or those it is not said of where these are few: "all but Windrow Flat".
+  static std::string shortly(const std::vector<std::string>& names, const std::vector<std::string>& everybody) {
+    std::vector<std::string> others;
+    for (const std::string& name : everybody)
+      if (std::find(names.begin(), names.end(), name) == names.end()) others.push_back(name);
+    if (names.size() < 3 || 2 * others.size() >= names.size()) return listed(names);
+    return others.empty() ? "all of them" : "all but " + listed(others);
+  }
   std::vector<std::pair<std::string, std::vector<std::string>>> said_;
 };
 
@@ -115,7 +123,10 @@ void add_doubts(const core::Day& day, const std::string& name, SharedWords& shar
     shared.add("Some hours outside a model's domain", name);
   if (day.night_smoke)
     shared.add(day.night_smoke->finish_by ? "Night smoke limit not met, earlier end advised" : "Night smoke limit not met", name);
-  for (const std::string& flag : day.flags) shared.add(flag, name);
+  for (std::string flag : day.flags) {
+    if (flag.front() >= 'a' && flag.front() <= 'z') flag.front() = static_cast<char>(flag.front() - 'a' + 'A');
+    shared.add(flag, name);
+  }
 }
 
 DigestLine candidate_line(const Morning& morning, const Pick& pick, SharedWords& shared) {
@@ -291,7 +302,9 @@ DigestLines candidate_lines(const Morning& morning) {
   DigestLines lines;
   SharedWords shared;
   for (const Pick& pick : picks) lines.push_back(candidate_line(morning, pick, shared));
-  shared.say(lines);
+  std::vector<std::string> names;
+  for (const Pick& pick : picks) names.push_back(pick.view->unit.name);
+  shared.say(lines, names);
   if (has_several_feeds(morning) && !picks.empty()) lines.push_back(line_of("Else feeds agree as far as they reach."));
   if (const auto beyond = beyond_words(picks)) lines.push_back(line_of(*beyond));
   if (more > 0) lines.push_back(line_of(fmt::format("And {}.", counted(more, "more unit", "more units"))));

@@ -17,12 +17,12 @@ TEST(FaultyDisk, LosesNothingWhenItIsFull) { EXPECT_GT(expect_nothing_lost(a_day
 TEST(FaultyDisk, LosesNothingWhenThePowerFails) { EXPECT_GT(expect_nothing_lost(a_day(), Fault::power), kFewestPlaces); }
 
 TEST(FaultyDisk, LeavesTheStoreSayingWhatIsWrong) {
-  FaultyDisk disk(Fault::full, 100);
+  FaultyDisk disk(Fault::full, 200);
   TempDir folder;
   auto store = service::Store::open(folder.path(), UtcTime());
   ASSERT_TRUE(store);
   Result<bool> last = true;
-  for (int i = 0; last && i < 100; ++i) last = (*store)->set_note("key", std::string(3000, 'x'));
+  for (int i = 0; last && i < 400; ++i) last = (*store)->set_note("key", std::string(3000, 'x'));
   ASSERT_FALSE(last);
   EXPECT_EQ(last.error().code, "disk_full");
   EXPECT_NE((*store)->trouble().find("the disk is full; nothing was stored"), std::string::npos) << (*store)->trouble();
