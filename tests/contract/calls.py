@@ -4,6 +4,7 @@
 kind of refusal at a time. Names and ids are those of the demo's district."""
 
 import copy
+import time
 
 UNIT, FEED, RUN = "sawpit-ridge", "fine", "fine.2027-03-29T12:00:00Z"
 SERVED = ("id", "revision", "run", "freshness", "caution")
@@ -12,7 +13,7 @@ SERVED = ("id", "revision", "run", "freshness", "caution")
 IDS = {
     "/districts/{id}": "tallowmere", "/units/{id}": "new-spur", "/units/{id}/prescription": "new-spur", "/units/{id}/trial": UNIT,
     "/units/{id}/hours": UNIT, "/units/{id}/days": UNIT, "/units/{id}/history": UNIT, "/units/{id}/verification": UNIT,
-    "/feeds/{id}": FEED, "/runs/{id}": RUN, "/stops/{id}": "festival", "/tokens/{id}": "nobody22",
+    "/units/{id}/sheet": UNIT, "/unsubscribe/{id}": "nobody", "/feeds/{id}": FEED, "/runs/{id}": RUN, "/stops/{id}": "festival", "/tokens/{id}": "nobody22",
 }
 
 
@@ -46,7 +47,9 @@ class Story:
         self.of_districts_and_units()
         self.of_days()
         self.of_entries()
+        self.of_subscriptions()
         self.of_the_service()
+        self.of_events()
 
     def of_tokens(self):
         """Tokens for the callers below. The demo's own caller is coordinator."""
@@ -55,6 +58,7 @@ class Story:
         self.coordinator = token(role="coordinator")["token"]
         # May write subscriptions and nothing else, not even read.
         self.narrow = token(role="officer", scopes=["subscriptions:write"])["token"]
+        self.viewer = token(role="viewer")["token"]
         self.read("/tokens", token=self.operator)
         spare = token(role="viewer", expires_at="2027-04-20T12:00:00+10:00")
         self.call("DELETE", "/tokens/{id}", 204, spare["id"], token=self.operator)
@@ -119,6 +123,7 @@ class Story:
         self.read("/days")
         self.call("GET", "/days", 200, query={"from": "2027-04-01", "to": "2027-04-03", "verdict": "met,near_miss", "tz": "unit",
                                               "district": "tallowmere", "compare": f"{UNIT},emu-track"})
+        self.read("/units/{id}/sheet", UNIT, query={"date": "2027-04-02"})
         self.read("/digest", query={"district": "tallowmere", "date": "2027-03-30"})
         self.read("/plan", query={"district": "tallowmere", "from": "2027-04-01", "to": "2027-04-02"})
         self.call("POST", "/plan", 200, query={"district": "tallowmere"},
@@ -180,6 +185,49 @@ class Story:
         self.call("GET", "/outcomes", 200, query={"district": "tallowmere", "unit": "back-paddock", "result": "part_burnt", "from": "2027-03-01",
                                                   "to": "2027-03-31", "updated_since": "2026-01-01T00:00:00Z", "limit": 1})
 
+    def of_subscriptions(self):
+        # Receivers on this machine, which are refused at once: what becomes of deliveries is looked at, not that they arrive.
+        wish = {"channel": {"kind": "webhook", "url": "https://127.0.0.1/burn"}, "events": ["window.*", "run.*", "open_burn.*"],
+                "units": [UNIT], "confidence": ["firm", "likely"], "lead": {"min": "PT1H", "max": "PT96H"}, "batch": "PT15M", "daily_cap": 20,
+                "quiet": {"from": "21:00", "to": "05:30", "time_zone": "Australia/Sydney"}, "note": "of the contract test"}
+        made = self.call("POST", "/subscriptions", 201, body=wish).json
+        self.ids.update({path: made["id"] for path in self.contract.paths_below("/subscriptions/{id}")})
+        self.read("/subscriptions")
+        self.read("/subscriptions/{id}", made["id"])
+        self.call("PUT", "/subscriptions/{id}", 200, made["id"], body={**wish, "events": ["*"], "units": [], "confidence": [], "lead": {}})
+        self.call("PUT", "/subscriptions/{id}", 200, made["id"], body={**wish, "channel": {**wish["channel"], "url": "https://127.0.0.1/other"}})
+        self.call("POST", "/subscriptions/{id}/rotate-secret", 200, made["id"])
+        self.call("POST", "/subscriptions/{id}/test", 202, made["id"])
+        spare = self.call("POST", "/subscriptions", 201, body={"channel": wish["channel"], "events": ["feed.late.v1"]}).json
+        self.call("DELETE", "/subscriptions/{id}", 204, spare["id"])
+        self.old_delivery = self.read("/deliveries").json["deliveries"][0]["id"]
+        self.call("GET", "/deliveries", 200, query={"subscription": made["id"], "state": "delivered", "limit": 5})
+
+    def of_events(self):
+        self.read("/events")
+        self.call("GET", "/events", 200, query={"kinds": "yes"})
+        self.call("GET", "/events", 200, accept="text/event-stream", headers={"Last-Event-ID": "0"})
+        events = self.call("GET", "/events", 200, query={"limit": 1000}).json["events"]
+        if not events:
+            self.contract.fail("the log of events", "is empty")
+            return
+        self.call("GET", "/events", 200, query={"types": "window.*,run.published.v1", "district": "tallowmere", "unit": UNIT, "after": "0"})
+        self.call("GET", "/events", 200, query={"before": "5", "limit": 2})
+        for kind in {event["type"]: event for event in events}.values():
+            self.contract.check_webhook(kind)
+        self.ids["/events/{id}/acknowledge"] = events[0]["id"]
+        self.call("POST", "/events/{id}/acknowledge", 200, events[0]["id"])
+        subscription = self.ids["/subscriptions/{id}"]
+        self.call("POST", "/subscriptions/{id}/test", 202, subscription)
+        fresh = self.call("GET", "/deliveries", 200, query={"subscription": subscription}).json["deliveries"][0]["id"]
+        self.ids["/deliveries/{id}/retry"] = fresh
+        for _ in range(60):  # one that is being sent cannot be sent again
+            if self.call("GET", "/deliveries", 200, query={"state": "sending"}).json["deliveries"] == []:
+                break
+            time.sleep(1)
+        self.call("POST", "/deliveries/{id}/retry", 202, fresh)
+        self.call("POST", "/deliveries/{id}/retry", 409, self.old_delivery)
+
     def of_the_service(self):
         self.call("POST", "/demo/clock", 200, body={"to": "2027-03-31T06:45:00+11:00"})
         self.read("/feeds")
@@ -230,12 +278,15 @@ class Story:
 
             boss = self.operator if path.startswith("/tokens") else None
             refused(400, *ids, query={"nonsense": "1"}, token=boss)
-            if path == "/session" and method == "POST":
+            if path in ("/openapi.json", "/unsubscribe/{id}"):
+                pass  # for anybody
+            elif path == "/session" and method == "POST":
                 refused(401, body={"token": "hakea_unknown2_" + "A" * 43})
                 refused(403, body={"token": self.coordinator}, headers={"Origin": "https://elsewhere.example"})
             else:
                 refused(401, *ids, body=body, headers={"X-Forwarded-For": "192.0.2.7"})
-                refused(403, *ids, body=body, token=self.narrow)
+                is_of_alerts = path.startswith(("/subscriptions", "/deliveries", "/events")) and method != "GET"
+                refused(403, *ids, body=body, token=self.viewer if is_of_alerts else self.narrow)
             refused(406, *ids, body=body, token=boss, accept="application/x-nothing")
             if "requestBody" in contract.operations[method, path]:
                 refused(415, *ids, body="a,b", token=boss, headers={"Content-Type": "text/csv"})
@@ -284,7 +335,7 @@ class Story:
         for method, path in (("POST", "/units"), ("PUT", "/units/{id}"), ("PUT", "/units/{id}/prescription"), ("POST", "/units/{id}/trial"),
                              ("PUT", "/districts/{id}"), ("POST", "/plan"), ("POST", "/bookings"), ("PUT", "/bookings/{id}"), ("POST", "/stops"),
                              ("PUT", "/stops/{id}"), ("POST", "/observations"), ("POST", "/outcomes"), ("PUT", "/outcomes/{id}"), ("POST", "/session"),
-                             ("POST", "/demo/clock")):
+                             ("POST", "/demo/clock"), ("POST", "/subscriptions"), ("PUT", "/subscriptions/{id}")):
             query = {"district": "tallowmere"} if path == "/plan" else None
             refused(method, path, 422, *([self.ids[path]] if "{id}" in path else []), body=wrong, query=query, address="127.0.2.2")
         refused("PATCH", "/units/{id}", 422, "new-spur", body={"properties": {"priority": 9}})
@@ -296,20 +347,13 @@ class Story:
         refused("PUT", "/bookings/{id}", 409, self.ids["/bookings/{id}"], body={"unit": "log-landing-heaps", "date": "2027-03-28", "state": "committed"})
 
     def refuse_too_many(self, operations):
-        """An address from which too many unknown tokens came is not listened to; where nobody has to say who they are, requests
-        are counted."""
+        """An address from which too many unknown tokens came is not listened to."""
         away = "127.0.3.1"
         for _ in range(10):
             self.call("GET", "/status", 401, token="hakea_unknown2_" + "A" * 43, address=away)
         for method, path, responses in operations:
-            if path != "/openapi.json":
+            if path not in ("/openapi.json", "/unsubscribe/{id}"):
                 ids, body = self.good(method, path)
                 if (method, path) == ("POST", "/session"):
                     body = {"token": self.coordinator}
                 self.call(method, path, 429, *ids, body=body, token=None if path == "/session" and method == "POST" else self.coordinator, address=away)
-        away = "127.0.3.2"
-        for _ in range(1000):
-            reply = self.contract.ask(self.port, "GET", "/openapi.json", away)
-            if reply.status == 429:
-                break
-        self.call("GET", "/openapi.json", 429, address=away)

@@ -48,7 +48,10 @@ def send(port, method, target, headers, body, address):
     try:
         connection.request(method, target, body, headers)
         answer = connection.getresponse()
-        return Reply(answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read())
+        given = {name.lower(): value for name, value in answer.getheaders()}
+        # A stream goes on; its first lines say what it is.
+        is_stream = given.get("content-type", "").startswith("text/event-stream")
+        return Reply(answer.status, given, answer.readline() if is_stream else answer.read())
     finally:
         connection.close()
 
@@ -110,6 +113,18 @@ class Contract:
             self.check_request(where, operation, query or {}, body)
         self.check_reply(where, method, path, operation, reply)
         return reply
+
+    def paths_below(self, root):
+        return {path for _, path in self.operations if path == root or path.startswith(root + "/")}
+
+    def check_webhook(self, event):
+        """A logged event as a webhook of its type would be sent it."""
+        where = f"the event {event['type']}"
+        hook = self.document["webhooks"].get(event["type"])
+        if not hook:
+            return self.fail(where, "is none of the document's webhooks")
+        sent = {name: value for name, value in event.items() if name != "acknowledged"}
+        return self.check_value(where, hook["post"]["requestBody"]["content"]["application/cloudevents+json"]["schema"], sent)
 
     def ask(self, port, method, path, address):
         """A request whose answer is looked at by whoever asks."""

@@ -5,7 +5,9 @@ Calls every operation on the demo, and the one that only the demo has on a servi
 document does not have (status, media type, header, shape), on a status of it that nothing provoked, on a reference that means
 nothing, and on an example that does not keep its own schema. Needs the packages python3 and python3-jsonschema of Debian 12."""
 
+import contextlib
 import pathlib
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -30,14 +32,37 @@ def faults_of(document):
         yield f"{place} has no example"
 
 
+# Of the service that is no demo. Nobody listens where its mails go.
+MORE = """
+[service.rate_limit]
+requests = 60
+seconds = 3600
+
+[mail]
+host = "127.0.0.1"
+tls = "none"
+port = 1
+from = "hakea@shire.example"
+
+[auth]
+origin = "https://burns.shire.example"
+"""
+
+
 def new_token(program, folder, data, role):
     config = pathlib.Path(folder) / f"{role}.toml"
-    config.write_text(f'[service]\ndata = "{data}"\nport = 0\nadmin_port = 0\n', encoding="utf-8")
+    config.write_text(f'[service]\ndata = "{data}"\nport = 0\nadmin_port = 0\n{MORE}', encoding="utf-8")
     made = subprocess.run([program, "token", "create", "--config", str(config), "--name", "contract test", "--role", role, "--days", "365"],
                           capture_output=True, text=True, check=False)
     if made.returncode != 0:
         raise RuntimeError(f"no token: {made.stderr}")
     return str(config), made.stdout.strip()
+
+
+def link_of(data, subscription):
+    """What a mail's link to unsubscribe ends with, which no answer tells."""
+    with contextlib.closing(sqlite3.connect(data / "state.db")) as state:
+        return state.execute("SELECT unsubscribe FROM channel WHERE subscription = ?", [subscription]).fetchone()[0]
 
 
 def call_all(contract, program, folder):
@@ -59,6 +84,16 @@ def call_all(contract, program, folder):
         contract.call(service.port, "POST", "/demo/clock", 404, token=coordinator, body={"to": "2027-04-02T07:00:00+11:00"})
         contract.call(service.port, "GET", "/status", 200, token=coordinator)
         contract.call(service.port, "GET", "/units", 200, token=coordinator)
+        mail = {"channel": {"kind": "email", "address": "officer@shire.example"}, "events": ["*"]}
+        made = contract.call(service.port, "POST", "/subscriptions", 201, token=coordinator, body=mail).json
+        contract.call(service.port, "POST", "/subscriptions/{id}/rotate-secret", 409, ids=[made["id"]], token=coordinator)
+        contract.call(service.port, "POST", "/unsubscribe/{id}", 204, ids=[link_of(plain, made["id"])])
+        contract.call(service.port, "GET", "/subscriptions/{id}", 404, ids=[made["id"]], token=coordinator)
+        away = "127.0.3.2"
+        while contract.ask(service.port, "GET", "/openapi.json", away).status == 200:
+            pass
+        contract.call(service.port, "GET", "/openapi.json", 429, address=away)
+        contract.call(service.port, "POST", "/unsubscribe/{id}", 429, ids=["nobody"], address=away)
 
 
 def main(program):
