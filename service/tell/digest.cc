@@ -63,8 +63,7 @@ std::string scorecard_words(const Morning& morning) {
     table.false_alarms += windows->second.table.false_alarms;
     table.misses += windows->second.table.misses;
   }
-  if (table.hits + table.false_alarms + table.misses == 0)
-    return "Not verified: no window observed yet.";
+  if (table.hits + table.false_alarms + table.misses == 0) return "Not verified: no window observed yet.";
   return fmt::format("Of {:g} windows called a day ahead in the last {} days {:g} came; {:g} came that were not called.",
                      table.hits + table.false_alarms, kVerifiedDays.count(), table.hits, table.misses);
 }

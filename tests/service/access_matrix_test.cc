@@ -22,8 +22,7 @@ constexpr Expected kTable[] = {
     {"/observations", kAll, "oc"}, {"/outcomes", kAll, "oc"},       {"/bookings", kAll, "oc"},    {"/units", kAll, "c"},
     {"/districts", kAll, "c"},     {"/subscriptions", kAll, "ocr"}, {"/deliveries", kAll, "ocr"}, {"/audit", "cr", ""},
     {"/tokens", "r", "r"},         {"/session", kAll, kAll},        {"/demo", "", "c"},           {"/edr", kAll, ""},
-    {"/features", kAll, ""},
-    {"/events", kAll, "ocr"},      {"/unsubscribe", "", kAll},
+    {"/features", kAll, ""},       {"/events", kAll, "ocr"},        {"/unsubscribe", "", kAll},
 };
 
 // Empty where the operation is in no row.
@@ -208,7 +207,7 @@ TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
   for (const auto& [who, headers] : callers) {
     std::map<int, int> counted;
     for (const Route& route : all_routes()) {
-      if (route.path == "/unsubscribe/{id}") continue;  // who has the link got the mail
+      if (route.path == "/unsubscribe/{id}") continue;                   // who has the link got the mail
       if (route.method == "POST" && route.path == "/session") continue;  // signing in takes nobody
       if (route.path == "/openapi.json") continue;                       // is for anybody
       rig->clock.set(rig->clock.now() + std::chrono::seconds(7));        // fewer than ten failures a minute
