@@ -78,7 +78,8 @@ std::string shown(double value, int decimals, const std::vector<const core::Limi
     });
   };
   int used = decimals;
-  while (used < decimals + 3 && !is_told_rightly(rounded(value, used))) ++used;
+  // As float32, like the value that decided.
+  while (used < decimals + 3 && !is_told_rightly(static_cast<double>(static_cast<float>(rounded(value, used))))) ++used;
   return fmt::format("{:.{}f}", rounded(value, used), used);
 }
 
