@@ -118,7 +118,7 @@ TEST_F(Sheet, StopsLightingAtTheBoundsOfThePrescription) {
 }
 
 TEST_F(Sheet, ShowsNoNumberThatContradictsItsMarkAndCallsNothingUnknownIn) {
-  int compared = 0, missing = 0;
+  int compared = 0;
   for (const auto& [id, view] : rig->picture()->units)
     for (const core::Day& day : view->days) {
       const DaySheet said = make_day_sheet(*rig->picture(), *view, day, rig->picture()->now);
@@ -132,7 +132,6 @@ TEST_F(Sheet, ShowsNoNumberThatContradictsItsMarkAndCallsNothingUnknownIn) {
           is_any_out = is_any_out || *cell.fit == core::Fit::out;
           if (cell.value == "–") {
             EXPECT_NE(*cell.fit, core::Fit::in) << id << " " << said.date << " " << hour.name << " " << said.columns[c].name;
-            ++missing;
             continue;
           }
           if (*cell.fit == core::Fit::unknown || cell.value.ends_with("*")) continue;
@@ -162,7 +161,6 @@ TEST_F(Sheet, ShowsNoNumberThatContradictsItsMarkAndCallsNothingUnknownIn) {
         }
     }
   EXPECT_GT(compared, 10'000);
-  EXPECT_GT(missing, 100) << "hours after the end of the forecast, and quantities that the table lacks";
 }
 
 TEST_F(Sheet, MarksTheHoursOfTheWindow) {
