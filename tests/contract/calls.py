@@ -186,8 +186,8 @@ class Story:
                                                   "to": "2027-03-31", "updated_since": "2026-01-01T00:00:00Z", "limit": 1})
 
     def of_subscriptions(self):
-        # Receivers on this machine, which are refused at once: what becomes of deliveries is looked at, not that they arrive.
-        wish = {"channel": {"kind": "webhook", "url": "https://127.0.0.1/burn"}, "events": ["window.*", "run.*", "open_burn.*"],
+        # Receivers that are nowhere, the second refused at once: what becomes of deliveries is looked at, not that they arrive.
+        wish = {"channel": {"kind": "webhook", "url": "https://hooks.shire.example/burn"}, "events": ["window.*", "run.*", "open_burn.*"],
                 "units": [UNIT], "confidence": ["firm", "likely"], "lead": {"min": "PT1H", "max": "PT96H"}, "batch": "PT15M", "daily_cap": 20,
                 "quiet": {"from": "21:00", "to": "05:30", "time_zone": "Australia/Sydney"}, "note": "of the contract test"}
         made = self.call("POST", "/subscriptions", 201, body=wish).json
@@ -200,7 +200,7 @@ class Story:
         self.call("POST", "/subscriptions/{id}/test", 202, made["id"])
         spare = self.call("POST", "/subscriptions", 201, body={"channel": wish["channel"], "events": ["feed.late.v1"]}).json
         self.call("DELETE", "/subscriptions/{id}", 204, spare["id"])
-        self.old_delivery = self.read("/deliveries").json["deliveries"][0]["id"]
+        self.old_delivery = self.read("/deliveries").json["deliveries"][-1]["id"]
         self.call("GET", "/deliveries", 200, query={"subscription": made["id"], "state": "delivered", "limit": 5})
 
     def of_events(self):
@@ -226,10 +226,10 @@ class Story:
                 break
             time.sleep(1)
         self.call("POST", "/deliveries/{id}/retry", 202, fresh)
-        self.call("POST", "/deliveries/{id}/retry", 409, self.old_delivery)
 
     def of_the_service(self):
         self.call("POST", "/demo/clock", 200, body={"to": "2027-03-31T06:45:00+11:00"})
+        self.call("POST", "/deliveries/{id}/retry", 409, self.old_delivery)  # what it tells is over
         self.read("/feeds")
         self.read("/feeds/{id}", FEED)
         self.read("/runs")

@@ -44,8 +44,6 @@ host = "127.0.0.1"
 tls = "none"
 port = 1
 from = "hakea@shire.example"
-
-[auth]
 origin = "https://burns.shire.example"
 """
 
