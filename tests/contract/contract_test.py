@@ -39,7 +39,6 @@ requests = 60
 seconds = 3600
 
 [mail]
-origin = "https://burns.shire.example"
 host = "127.0.0.1"
 tls = "none"
 port = 1
