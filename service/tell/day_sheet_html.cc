@@ -38,7 +38,7 @@ dl{display:grid;grid-template-columns:24mm 1fr}
 .line u,li u,.sign u{flex:1;margin-left:1mm}
 svg{width:58mm;height:41.2mm;display:block;margin-top:1.4mm;outline:.2mm solid #000}
 svg text{font-family:"Liberation Sans",Arial,Helvetica,sans-serif}
-.key{font-size:6pt}
+.key{font-size:6pt;padding-top:.4mm}
 table{border-collapse:collapse;width:100%;table-layout:fixed}
 th,td{border-bottom:.1mm solid #777;padding:0 .6mm;text-align:right;font-weight:400;font-variant-numeric:tabular-nums;white-space:nowrap}
 thead th{vertical-align:bottom;border-bottom:.25mm solid #000;font-weight:700;white-space:normal;line-height:1.05;padding-bottom:.3mm}
@@ -58,14 +58,14 @@ main>.low{flex:auto;display:grid;grid-template-columns:137mm 55mm;gap:2mm}
 .limits tbody th,.limits thead th{text-align:left}
 .limits tbody th{white-space:normal}
 .limits .none{border:0}
-.limits thead th:nth-child(1){width:53mm}
+.limits thead th:nth-child(1){width:51mm}
 .limits thead th:nth-child(2){width:22mm}
-.limits thead th:nth-child(3){width:23mm}
-.limits thead th:nth-child(4){width:13mm}
+.limits thead th:nth-child(3){width:22.5mm}
+.limits thead th:nth-child(4){width:14mm}
 .limits u{display:inline-block;width:4mm}
 .burn th{text-align:left;white-space:normal}
 .burn td{border:.1mm solid #777;height:3.3mm}
-.burn thead th{width:20mm}
+.burn thead th:first-child{width:19mm}
 .burn thead th:nth-child(2){width:20mm}
 ul{list-style:none}
 .boxes{display:grid;grid-template-columns:repeat(4,1fr);gap:1mm 4mm}
