@@ -14,11 +14,11 @@ namespace {
 // Widths and heights in millimetres, as they are printed. Marks are letters, so that nothing is said by colour, and printers
 // that leave out backgrounds lose nothing.
 constexpr std::string_view kStyle = R"css(
-@page{size:A4;margin:8mm}
+@page{size:A4;margin:6.5mm 8mm}
 *{box-sizing:border-box}
 html{color:#000;background:#fff;font:7pt/1.2 "Liberation Sans",Arial,Helvetica,sans-serif}
 body{margin:0}
-main{width:194mm;min-height:280mm;margin:0 auto;display:flex;flex-direction:column}
+main{width:194mm;min-height:283mm;margin:0 auto;display:flex;flex-direction:column}
 main>*{flex:none}
 h1,h2,p,dl,dd,ul,table{margin:0;padding:0}
 h1{font-size:15pt;line-height:1.1}
@@ -30,20 +30,20 @@ header p{font-size:8pt}
 .right{text-align:right}
 header .right p{font-size:7pt}
 .first{font-weight:700;padding-top:.7mm}
-.top{display:grid;grid-template-columns:64mm 64mm 62mm;gap:2mm}
-.verdict{font-size:11pt;font-weight:700;line-height:1.2;padding:.3mm 0}
+.top{display:grid;grid-template-columns:50mm 78mm 62mm;gap:2mm}
+.verdict{font-size:10pt;font-weight:700;line-height:1.15;padding:.3mm 0}
 dl{display:grid;grid-template-columns:24mm 1fr}
 .blank,u{border-bottom:.2mm solid #000;text-decoration:none}
-.line{display:flex;margin-top:2.6mm}
+.line{display:flex;margin-top:1.6mm}
 .line u,li u,.sign u{flex:1;margin-left:1mm}
-svg{width:62mm;height:44mm;display:block;margin-top:1.4mm;outline:.2mm solid #000}
+svg{width:58mm;height:41.2mm;display:block;margin-top:1.4mm;outline:.2mm solid #000}
 svg text{font-family:"Liberation Sans",Arial,Helvetica,sans-serif}
-.key{font-size:6pt}
+.key{font-size:6pt;padding-top:.4mm}
 table{border-collapse:collapse;width:100%;table-layout:fixed}
 th,td{border-bottom:.1mm solid #777;padding:0 .6mm;text-align:right;font-weight:400;font-variant-numeric:tabular-nums;white-space:nowrap}
 thead th{vertical-align:bottom;border-bottom:.25mm solid #000;font-weight:700;white-space:normal;line-height:1.05;padding-bottom:.3mm}
 thead small{display:block;font-weight:400;font-size:6pt}
-.hours td,.hours tbody th{height:3.05mm;line-height:2.9mm}
+.hours td,.hours tbody th{height:2.8mm;line-height:2.65mm}
 .hours tbody th{text-align:left;border-left:1mm solid transparent}
 .hours .w th{border-left-color:#000;font-weight:700}
 .hours thead th:first-child{width:17mm;text-align:left;padding-left:1.6mm}
@@ -58,19 +58,21 @@ main>.low{flex:auto;display:grid;grid-template-columns:137mm 55mm;gap:2mm}
 .limits tbody th,.limits thead th{text-align:left}
 .limits tbody th{white-space:normal}
 .limits .none{border:0}
-.limits thead th:nth-child(1){width:52mm}
-.limits thead th:nth-child(2){width:21mm}
-.limits thead th:nth-child(3){width:19mm}
-.limits thead th:nth-child(4){width:12mm}
-.limits u{display:inline-block;width:5mm}
-.burn th{text-align:left}
-.burn td{border:.1mm solid #777;height:3.6mm}
-.burn thead th:first-child{width:18mm}
+.limits thead th:nth-child(1){width:51mm}
+.limits thead th:nth-child(2){width:22mm}
+.limits thead th:nth-child(3){width:22.5mm}
+.limits thead th:nth-child(4){width:14mm}
+.limits u{display:inline-block;width:4mm}
+.burn th{text-align:left;white-space:normal}
+.burn td{border:.1mm solid #777;height:3.3mm}
+.burn thead th:first-child{width:19mm}
+.burn thead th:nth-child(2){width:20mm}
 ul{list-style:none}
-.boxes li{display:flex;margin-top:1.2mm}
+.boxes{display:grid;grid-template-columns:repeat(4,1fr);gap:1mm 4mm}
+.boxes li{display:flex;margin-top:.6mm}
 .boxes li::before{content:"";width:2.2mm;height:2.2mm;border:.25mm solid #000;margin-right:1mm;flex:none}
-footer{border-top:.3mm solid #000;margin-top:1.2mm;padding-top:.6mm}
-.sign{display:flex;gap:4mm;margin-top:4mm}
+footer{border-top:.3mm solid #000;margin-top:1.2mm;padding-top:.5mm;font-size:6.5pt;line-height:1.15}
+.sign{display:flex;gap:4mm;margin-top:2.8mm;font-size:7pt}
 .sign span{flex:1;display:flex}
 @media screen{main{padding:8mm;width:210mm}html{background:#fff}}
 )css";
@@ -79,7 +81,7 @@ std::string mark(core::Fit fit) {
   switch (fit) {
     case core::Fit::in: return "in ●";
     case core::Fit::out: return "<b>out ×</b>";
-    case core::Fit::unknown: return "<b>not known ?</b>";
+    case core::Fit::unknown: return "<b>unknown ?</b>";
   }
   return "";
 }
@@ -118,16 +120,16 @@ std::string window_and_after(const DaySheet& sheet) {
         fmt::format("<dt>{}</dt><dd{}>{}</dd>", html(fact.name), fact.value.empty() ? " class=\"blank\"" : "", html(fact.value));
   for (const std::string& line : sheet.map_key) key += (key.empty() ? "" : " · ") + html(line);
   return fmt::format(
-      "<div class=\"top\"><section><h2>A Window</h2><p class=\"verdict\">{}</p><dl>{}</dl>{}</section>"
+      "<div class=\"top\"><section><h2>A Window</h2><p class=\"verdict\">{}</p><dl>{}</dl></section>"
       "<section><h2>F Wind change</h2>{}<h2>G Tonight and the days after</h2>{}<p class=\"line\">Patrol tonight<u></u></p>"
       "<p class=\"line\">Patrol next days<u></u></p></section>"
-      "<section>{}<p class=\"key\">{}</p></section></div>",
-      html(sheet.verdict), facts, paragraphs(sheet.why), paragraphs(sheet.wind_change), paragraphs(sheet.after), sheet.map, key);
+      "<section>{}<p class=\"key\">{}</p></section></div><div>{}</div>",
+      html(sheet.verdict), facts, paragraphs(sheet.wind_change), paragraphs(sheet.after), sheet.map, key, paragraphs(sheet.why));
 }
 
 std::string hours(const DaySheet& sheet) {
   std::string text =
-      "<section><h2>B Hour by hour <span>forecast at the hour; each value against the hourly limit: in ●, out ×, not known ?; "
+      "<section><h2>B Hour by hour <span>forecast at the hour; each value against the hourly limit: in ●, out ×, unknown ?; "
       "bar at the left: window; * outside the model’s data</span></h2><table class=\"hours\"><thead><tr><th "
       "scope=\"col\">Hour</th>";
   for (const SheetColumn& column : sheet.columns)
@@ -169,11 +171,17 @@ std::string to_fill_in(const DaySheet& sheet) {
     text += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td></td></tr>", html(fact.name), html(fact.value));
   text +=
       "<tr><th scope=\"row\">Time, place</th><td></td><td></td></tr></tbody></table><p>Predicted flame and spread can be "
-      "exceeded.</p></section><section><h2>H Checks</h2><ul class=\"boxes\">";
+      "exceeded.</p></section></div>";
+  return text;
+}
+
+// Blank: nothing here is filled in by us.
+std::string checks() {
+  std::string text = "<section><h2>H Checks</h2><ul class=\"boxes\">";
   for (const std::string_view check : {"Fire ban status", "Spot forecast no., time", "Notifications done", "Contingency named",
                                        "Comms channel", "Medical", "Water points"})
     text += fmt::format("<li>{}<u></u></li>", check);
-  return text + "</ul></section></div>";
+  return text + "</ul></section>";
 }
 
 }  // namespace
@@ -184,10 +192,10 @@ std::string day_sheet_html(const DaySheet& sheet) {
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}, {}: unit day "
       "sheet</title><style>{}</style></head>"
-      "<body><main>{}{}{}<div class=\"low\">{}{}</div><footer><p>{}</p><p class=\"sign\"><span>Burn officer<u></u></span>"
+      "<body><main>{}{}{}<div class=\"low\">{}{}</div>{}<footer><p>{}</p><p class=\"sign\"><span>Burn officer<u></u></span>"
       "<span>Crew leader<u></u></span><span>Date, time<u></u></span></p></footer></main></body></html>\n",
       html(sheet.name), html(sheet.date), kStyle, head(sheet), window_and_after(sheet), hours(sheet), limits(sheet),
-      to_fill_in(sheet), cautions);
+      to_fill_in(sheet), checks(), cautions);
 }
 
 const std::string& day_sheet_policy() {

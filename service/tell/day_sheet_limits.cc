@@ -31,7 +31,7 @@ constexpr std::array kColumns{
     ColumnOfSheet{"wind_gust", "Gust", 0},
     ColumnOfSheet{"wind_from_direction", "From", 0},
     ColumnOfSheet{"in_forest_wind_speed", "In forest", 1},
-    ColumnOfSheet{"litter_moisture", "Fuel moisture", 1},
+    ColumnOfSheet{"litter_moisture", "Moisture", 1},
     ColumnOfSheet{"litter_moisture_sheltered", "Sheltered", 1},
     ColumnOfSheet{"ffdi", "Calc. FFDI", 1},
     ColumnOfSheet{"gfdi", "Calc. GFDI", 1, true},
