@@ -200,7 +200,8 @@ class Story:
         self.call("POST", "/subscriptions/{id}/test", 202, made["id"])
         spare = self.call("POST", "/subscriptions", 201, body={"channel": wish["channel"], "events": ["feed.late.v1"]}).json
         self.call("DELETE", "/subscriptions/{id}", 204, spare["id"])
-        self.old_delivery = self.read("/deliveries").json["deliveries"][-1]["id"]
+        self.read("/deliveries")
+        self.old_delivery = self.call("GET", "/deliveries", 200, query={"subscription": made["id"]}).json["deliveries"][-1]["id"]
         self.call("GET", "/deliveries", 200, query={"subscription": made["id"], "state": "delivered", "limit": 5})
 
     def of_events(self):
