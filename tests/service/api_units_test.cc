@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "tests/support/api_rig.h"
+#include "tests/support/must.h"
 
 namespace hakea::test {
 namespace {
@@ -209,9 +210,13 @@ TEST_F(ApiUnits, ATrialEqualsWhatStoringGivesAndStoresNothing) {
 
 // The fit of an hour is that of its worst limit, so the limits by themselves must add up to it.
 TEST_F(ApiUnits, TheFitOfAnHourIsThatOfItsWorstLimit) {
+  json::value written = demo_prescription("sawpit-ridge");
+  // A forest has no moisture of buttongrass.
+  written.at("limits").as_array().push_back(must(
+      parse_json(R"({"quantity":"buttongrass_moisture","scope":"each_hour","kind":"hard","acceptable":{"max":30}})", "limit")));
+  ASSERT_EQ(rig->call("PUT", "/units/sawpit-ridge/prescription", json::serialize(written)).status, 200);
   const Answer hours = rig->get("/units/sawpit-ridge/hours?limits=yes&quantities=ffdi");
   ASSERT_EQ(hours.status, 200) << hours.text;
-  const json::value written = demo_prescription("sawpit-ridge");
   const json::array& limits = written.at("limits").as_array();
   const json::array& told = hours.body.at("limits").as_array();
   const json::array& fit = hours.body.at("fit").as_array();
@@ -230,7 +235,7 @@ TEST_F(ApiUnits, TheFitOfAnHourIsThatOfItsWorstLimit) {
     }
     EXPECT_EQ(badness(fit[hour]), worst) << "hour " << hour;
   }
-  EXPECT_TRUE(seen.contains("in") && seen.contains("out"));
+  EXPECT_EQ(seen, (std::set<std::string>{"in", "out", "unknown"}));
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours").at("/limits"), "none");
   EXPECT_EQ(rig->get("/units/sawpit-ridge/hours?limits=some").mistakes(), (Strings{"?limits unknown_word"}));
 }

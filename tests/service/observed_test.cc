@@ -136,7 +136,11 @@ TEST_F(Observed, ReadingsPostedOfAStationCountAsThoseOfAFeed) {
   EXPECT_LT(kbdi_after(date_of(3, 30)), 30) << "from 80; the 24 mm of the hut alone leave more than 60";
   EXPECT_GT(kbdi_after(date_of(3, 30)), 1.5) << "the drought of another place is not that of the unit";
   const std::string from = carried(date_of(3, 30)).provenance;
-  EXPECT_NE(from.find(R"(","station":"gauge","distance_km":1.8,"higher_m":0})"), std::string::npos) << from;
+  const std::string first = picture()->observations.front().id;
+  EXPECT_NE(
+      from.find(R"("precipitation_amount":{"observation":")" + first + R"(","station":"gauge","distance_km":1.8,"higher_m":0})"),
+      std::string::npos)
+      << from;
 }
 
 TEST_F(Observed, HumidityReadAtAStationIsCarriedToTheUnitAsVapour) {
