@@ -47,6 +47,9 @@ constexpr int kStreams = 200;
 constexpr std::size_t kSmallBody = 16 * 1024;   // bodies up to this size are always taken
 constexpr std::size_t kKeptBuffer = 16 * 1024;  // what a connection that waits may hold
 
+constexpr std::size_t kMostAtOnce = 64 * 1024;
+
+using Parser = http::request_parser<http::string_body>;
 // Bytes that somebody else keeps while they are sent.
 using SentBody = http::span_body<const char>;
 
@@ -325,16 +328,43 @@ class BeastServer final : public Server {
     co_return !failed && came > 0;
   }
 
+  // Reads on until the header, or the whole request, is there; what went wrong where that does not happen. Bytes that keep
+  // coming one by one never leave a read waiting that the clock could cancel: so it is looked at between reads too.
+  static asio::awaitable<error_code> read(std::shared_ptr<Session> session, Parser& parser, bool is_whole) {
+    beast::flat_buffer& buffer = session->buffer;
+    error_code failed;
+    auto token = asio::redirect_error(asio::use_awaitable, failed);
+    parser.eager(is_whole);
+    while (!(is_whole ? parser.is_done() : parser.is_header_done())) {
+      if (session->is_out_of_time) co_return asio::error::timed_out;
+      const std::size_t used = parser.put(buffer.data(), failed);
+      buffer.consume(used);
+      if (failed && failed != http::error::need_more) co_return failed;
+      if (!failed && used > 0) continue;
+      const std::size_t size = beast::read_size(buffer, kMostAtOnce);
+      if (size == 0) co_return http::error::buffer_overflow;
+      const auto room = buffer.prepare(size);
+      buffer.commit(co_await session->socket.async_read_some(room, token));
+      if (failed == asio::error::eof) {
+        if (!parser.got_some()) co_return http::error::end_of_stream;
+        parser.put_eof(failed);
+        if (parser.is_done()) break;
+      }
+      if (failed) co_return failed;
+    }
+    co_return error_code{};
+  }
+
   // One request and its answer; false when the connection ends with it.
   asio::awaitable<bool> exchange(std::shared_ptr<Session> session) {
     error_code failed;
     auto token = asio::redirect_error(asio::use_awaitable, failed);
-    http::request_parser<http::string_body> parser;
+    Parser parser;
     parser.header_limit(static_cast<std::uint32_t>(settings_.header_bytes));
     parser.body_limit(settings_.body_bytes);
     session->buffer.max_size(settings_.header_bytes + settings_.body_bytes + kFirstBytes);
     session->allow(settings_.seconds_for_request);
-    co_await http::async_read_header(session->socket, session->buffer, parser, token);
+    failed = co_await read(session, parser, false);
     Room room(body_bytes_);
     const auto length = parser.is_header_done() ? parser.content_length() : boost::none;
     const std::size_t body = length ? *length : parser.is_header_done() && parser.chunked() ? settings_.body_bytes : 0;
@@ -345,7 +375,7 @@ class BeastServer final : public Server {
       const auto bytes = asio::buffer(kContinue.data(), kContinue.size());
       co_await asio::async_write(session->socket, bytes, token);
     }
-    if (!failed) co_await http::async_read(session->socket, session->buffer, parser, token);
+    if (!failed) failed = co_await read(session, parser, true);
     const bool is_out_of_time = session->is_out_of_time;
     session->stop_the_clock();
 
@@ -494,7 +524,8 @@ class BeastServer final : public Server {
     session->allow(kLingerSeconds);
     std::array<char, kFirstBytes> thrown_away;
     const auto room = asio::buffer(thrown_away);
-    for (std::size_t total = 0; !failed && total < kLingerBytes;) total += co_await session->socket.async_read_some(room, token);
+    for (std::size_t total = 0; !failed && !session->is_out_of_time && total < kLingerBytes;)
+      total += co_await session->socket.async_read_some(room, token);
   }
 
   std::string next_id() { return fmt::format("{}-{:06}", id_prefix_, ++requests_); }

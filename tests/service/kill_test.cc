@@ -6,6 +6,7 @@
 #include <future>
 #include <map>
 #include <random>
+#include <regex>
 #include <set>
 
 #include "service/input/json.h"
@@ -27,6 +28,19 @@ json::value document(const RawAnswer& answer) {
 
 std::string text(const json::value& value) { return std::string(value.as_string()); }
 
+// A list of the service, through all its pages.
+json::array all(const Daemon& service, std::string path, const char* list) {
+  json::array found;
+  while (!path.empty()) {
+    const RawAnswer page = service.get(path);
+    const json::value entries = document(page);
+    for (const json::value& entry : entries.at(list).as_array()) found.push_back(entry);
+    std::smatch next;
+    path = std::regex_search(page.head, next, std::regex("Link: </api/v1(.*)>; rel=\"next\"")) ? next[1].str() : "";
+  }
+  return found;
+}
+
 // What the service acknowledged, and what it once said.
 class Memory {
  public:
@@ -45,13 +59,11 @@ class Memory {
  private:
   void expect_entries(const Daemon& service) {
     std::map<std::string, std::string> found;
-    const json::value booked = document(service.get("/bookings"));
-    for (const json::value& booking : booked.at("bookings").as_array())
+    for (const json::value& booking : all(service, "/bookings", "bookings"))
       if (const json::value* note = booking.as_object().if_contains("note")) found[text(booking.at("id"))] = text(*note);
     for (const auto& [id, note] : bookings) EXPECT_EQ(found[id], note) << "booking " << id;
     std::set<std::string> standing;
-    const json::value stopped = document(service.get("/stops"));
-    for (const json::value& stop : stopped.at("stops").as_array()) standing.insert(text(stop.at("id")));
+    for (const json::value& stop : all(service, "/stops", "stops")) standing.insert(text(stop.at("id")));
     for (const auto& [id, stands] : stops) EXPECT_EQ(standing.contains(id), stands) << "stop " << id;
   }
 
@@ -90,7 +102,8 @@ class Memory {
   // The same runs, entries and hour give the same days.
   void expect_same_days(const Daemon& service) {
     const std::string hour = text(document(service.get("/status")).at("now")).substr(0, 13);
-    const std::string key = newest_runs(service) + hour + service.get("/bookings").body + service.get("/stops").body;
+    const std::string key = newest_runs(service) + hour + json::serialize(all(service, "/bookings", "bookings")) +
+                            json::serialize(all(service, "/stops", "stops"));
     remember(days_, key, json::serialize(document(service.get("/days")).at("days")));
   }
 
