@@ -1,6 +1,6 @@
 // The same runs give the same answers to the byte, whichever came first and however often the service was started again in
 // between: the demo's feeds through the engine and the store on disk, and the answers that callers get. This program is its own
-// reader.
+// reader and solver.
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
@@ -104,7 +104,7 @@ class Identity : public ::testing::Test {
   std::map<std::string, std::string> answers() {
     clock_.set(kThen);
     must(engine_->judge_again({}));
-    std::map<std::string, std::string> all{{"/days", told("/days")}};
+    std::map<std::string, std::string> all{{"/days", told("/days")}, {"/plan", told("/plan")}};
     for (const std::string_view unit : kAsked)
       for (const char* what : {"days", "verification", "history", "hours"}) {
         const std::string path = fmt::format("/units/{}/{}", unit, what);
@@ -149,7 +149,7 @@ class Identity : public ::testing::Test {
   std::unique_ptr<Engine> engine_;
 };
 
-TEST_F(Identity, OfDaysVerificationAndHistoryInAnyOrderOfArrivalAndAfterAnyRestart) {
+TEST_F(Identity, OfDaysPlanVerificationAndHistoryInAnyOrderOfArrivalAndAfterAnyRestart) {
   ASSERT_GE(runs().size(), 8U);
   begin();
   for (const fs::path& run : runs()) deliver(run);
@@ -157,6 +157,7 @@ TEST_F(Identity, OfDaysVerificationAndHistoryInAnyOrderOfArrivalAndAfterAnyResta
   EXPECT_NE(expected.at("/units/sawpit-ridge/verification").find("\"called_and_came\""), std::string::npos)
       << "nothing was verified: " << expected.at("/units/sawpit-ridge/verification");
   EXPECT_NE(expected.at("/units/sawpit-ridge/days").find("\"verdict\":\"met\""), std::string::npos);
+  EXPECT_NE(expected.at("/plan").find("\"proven\":true"), std::string::npos) << expected.at("/plan");
   start_again();
   expect_same(answers(), expected);
 

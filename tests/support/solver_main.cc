@@ -1,4 +1,4 @@
-// main() of tests that solve plans in the child: it is this program started again.
+// main() of tests that solve plans in the child, and may read files in one: it is this program started again.
 #include <gtest/gtest.h>
 #include <signal.h>
 #include <unistd.h>
@@ -7,6 +7,7 @@
 #include <string>
 
 #include "ingest/arrival/child.h"
+#include "ingest/arrival/reader_process.h"
 #include "ingest/arrival/wire.h"
 #include "service/engine/plan_solver.h"
 
@@ -36,6 +37,7 @@ int main(int argc, char** argv) {
     let_something_happen();
     return hakea::service::solver_main();
   }
+  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
   testing::InitGoogleTest(&argc, argv);
   return RUN_ALL_TESTS();
 }
