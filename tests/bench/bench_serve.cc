@@ -1,17 +1,61 @@
-// The demo's service for a load generator, without a limit on how often one caller may ask: what tests/bench/serve.py measures.
+// The demo's service for a load generator, without a limit on how often one caller may ask: what tests/bench/serve.py and
+// paint.mjs measure.
 //
-//   bench_serve DATA_FOLDER     prints its port and serves until SIGTERM
+//   bench_serve DATA_FOLDER [UNITS]     prints its port and serves until SIGTERM; the demo's units stand in it again and again
+//                                       until there are so many
 #include <fmt/format.h>
 
+#include <charconv>
 #include <cstdio>
 #include <string>
+#include <vector>
 
 #include "ingest/arrival/reader_process.h"
 #include "service/app/demo.h"
 #include "service/app/service.h"
 #include "service/engine/plan_solver.h"
+#include "service/input/built_in_tables.h"
+#include "service/input/json.h"
+#include "service/input/unit_json.h"
 
 namespace {
+
+using namespace hakea::service;
+
+Change created(EntryKind kind, std::string id, const json::value& body) {
+  Change change;
+  change.kind = kind;
+  change.id = std::move(id);
+  change.body = json::serialize(body);
+  change.action = "create";
+  return change;
+}
+
+// The demo's units under other names until there are `wanted` of them.
+hakea::Result<bool> add_units(Store& store, hakea::UtcTime now, std::size_t wanted) {
+  const auto parsed = parse_json(built_in_table("demo/units.geojson"), "demo/units.geojson");
+  if (!parsed) return parsed.errors();
+  const json::array& units = parsed->at("features").as_array();
+  std::vector<Change> changes;
+  for (std::size_t i = units.size(); i < wanted; ++i) {
+    json::object unit = units[i % units.size()].as_object();
+    const std::string id = fmt::format("{}-{}", std::string(unit.at("id").as_string()), i / units.size() + 1);
+    unit["id"] = id;
+    json::object& properties = unit.at("properties").as_object();
+    properties["name"] = fmt::format("{} {}", std::string(properties.at("name").as_string()), i / units.size() + 1);
+    const auto prescriptions = take_prescriptions(unit);
+    changes.push_back(created(EntryKind::unit, id, unit));
+    for (const auto& [which, prescription] : prescriptions)
+      changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));
+  }
+  if (changes.empty()) return true;
+  Actor actor;
+  actor.name = "benchmark";
+  actor.role = Role::coordinator;
+  const auto written = store.write(actor, now, changes);
+  if (!written) return written.errors();
+  return true;
+}
 
 int failed(const hakea::Errors& errors) {
   for (const hakea::Error& error : errors) fmt::print(stderr, "{}: {}\n", error.where, error.what);
@@ -21,18 +65,23 @@ int failed(const hakea::Errors& errors) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  using namespace hakea::service;
   const std::string word = argc > 1 ? argv[1] : "";
   if (word == "read-run") return hakea::ingest::reader_main(argc, argv);
   if (word == kSolverCommand) return solver_main();
-  if (argc != 2) {
-    fmt::print(stderr, "bench_serve DATA_FOLDER\n");
+  const std::string count = argc == 3 ? argv[2] : "0";
+  std::size_t wanted = 0;
+  if (argc < 2 || argc > 3 || std::from_chars(count.data(), count.data() + count.size(), wanted).ec != std::errc()) {
+    fmt::print(stderr, "bench_serve DATA_FOLDER [UNITS]\n");
     return 2;
   }
   take_signals();
   Service::Settings settings = demo_settings(word, 0);
   settings.config.api.requests = 0;
   settings.config.server.connections_per_address = settings.config.server.connections;
+  settings.prepare = [seed = settings.prepare, wanted](Store& store, Clock& clock) -> hakea::Result<bool> {
+    const auto seeded = seed(store, clock);
+    return seeded ? add_units(store, clock.now(), wanted) : seeded;
+  };
   auto service = Service::start(std::move(settings));
   if (!service) return failed(service.errors());
   const auto served = (*service)->serve([](int port) {

@@ -48,6 +48,17 @@ test('verdicts are told by sign and word where colours are forced', async () => 
   );
 });
 
+test('nothing is asked for twice', async () => {
+  for (const view of ['district', 'unit', 'map', 'plan'])
+    await withPage(async (page) => {
+      const asked = [];
+      page.on('request', (request) => asked.push(`${request.method()} ${request.url()}`));
+      await open(page, view);
+      assert.ok(asked.some((a) => a.includes('/api/v1/')), view);
+      assert.deepEqual(asked.filter((a, i) => asked.indexOf(a) !== i), [], view);
+    });
+});
+
 test('units stand in the order in which the service ranks them on the chosen day', async () => {
   await withPage(async (page) => {
     const { days } = await get('/days?from=2027-04-02&to=2027-04-02');

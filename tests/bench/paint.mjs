@@ -1,0 +1,53 @@
+// When the district's page has painted the largest part of what it shows: 500 units over ten days, nothing cached, a processor
+// slowed down fourfold (Largest Contentful Paint, W3C). Also what the page asked for more than once. Needs bench_serve built in
+// the folder (ninja bench_serve) and tests/web/node_modules.
+//
+//   node tests/bench/paint.mjs BUILD_FOLDER [UNITS] [ROUNDS]
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+const { chromium } = createRequire(new URL('../web/page.test.mjs', import.meta.url))('playwright-core');
+const [build, units = '500', rounds = '5'] = process.argv.slice(2);
+
+async function paint(address) {
+  const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
+  try {
+    const page = await (await browser.newContext({ viewport: { width: 1400, height: 900 } })).newPage();
+    const asked = [];
+    page.on('request', (request) => asked.push(request.url()));
+    const cdp = await page.context().newCDPSession(page);
+    await cdp.send('Emulation.setCPUThrottlingRate', { rate: 4 });
+    await page.addInitScript(() => {
+      window.largest = 0;
+      new PerformanceObserver((list) => {
+        for (const entry of list.getEntries()) window.largest = entry.startTime;
+      }).observe({ type: 'largest-contentful-paint', buffered: true });
+    });
+    await page.goto(`${address}/#/district`);
+    await page.waitForSelector('table.days tbody tr');
+    await page.waitForTimeout(3000);
+    return { ms: await page.evaluate(() => window.largest), twice: asked.filter((url, i) => asked.indexOf(url) !== i) };
+  } finally {
+    await browser.close();
+  }
+}
+
+const folder = mkdtempSync(join(tmpdir(), 'paint'));
+const service = spawn(join(build, 'tests', 'bench_serve'), [join(folder, 'data'), units], { stdio: ['ignore', 'pipe', 'ignore'] });
+try {
+  const port = await new Promise((found, failed) => {
+    service.stdout.once('data', (text) => found(Number(text)));
+    service.once('exit', () => failed(new Error('bench_serve ended')));
+  });
+  const found = [];
+  for (let i = 0; i < Number(rounds); ++i) found.push(await paint(`http://127.0.0.1:${port}`));
+  const times = found.map((f) => f.ms).sort((a, b) => a - b);
+  console.log(`largest contentful paint, ${units} units: median ${times[times.length >> 1].toFixed(0)} ms of ${times.map((t) => t.toFixed(0)).join(', ')}`);
+  console.log(`asked for twice: ${[...new Set(found.flatMap((f) => f.twice))].join(' ') || 'nothing'}`);
+} finally {
+  service.kill();
+  rmSync(folder, { recursive: true, force: true });
+}
