@@ -79,13 +79,6 @@ ChannelRow channel_in(const Row& row) {
   return channel;
 }
 
-template <class T>
-Result<std::optional<T>> first_of(Result<std::vector<T>> rows) {
-  if (!rows) return rows.errors();
-  if (rows->empty()) return std::optional<T>();
-  return std::optional<T>(std::move(rows->front()));
-}
-
 Error not_found(std::string_view what, std::string_view id) {
   return {ErrorKind::not_found, "not_found", fmt::format("{}/{}", what, id), fmt::format("there is no {} {}", what, id),
           "name one of those listed"};
@@ -137,7 +130,7 @@ Result<std::vector<EventRow>> events_before(Database& state, std::int64_t seq, i
 
 Result<std::optional<EventRow>> alert_event(Database& state, std::string_view id) {
   static const std::string kSql = fmt::format("SELECT {} FROM event WHERE id = ?", kEventColumns);
-  return first_of(state.rows(kSql, {id}, event_in));
+  return state.first(kSql, {id}, event_in);
 }
 
 Result<std::pair<std::int64_t, std::int64_t>> event_range(Database& state) {
@@ -221,7 +214,7 @@ Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery
 
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id) {
   static const std::string kSql = fmt::format("SELECT {} FROM delivery WHERE id = ?", kDeliveryColumns);
-  return first_of(state.rows(kSql, {id}, delivery_in));
+  return state.first(kSql, {id}, delivery_in);
 }
 
 void replay_delivery(Transaction& transaction, const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) {

@@ -56,18 +56,6 @@ const std::string kNewestOfKind = kNewest + " AND e.is_withdrawn <= ? ORDER BY e
 const std::string kRevision =
     fmt::format("SELECT {} FROM entry_revision r WHERE r.kind = ? AND r.id = ? AND r.revision = ?", kEntryColumns);
 
-template <class T>
-std::optional<T> first_of(std::vector<T>&& rows) {
-  if (rows.empty()) return std::nullopt;
-  return std::move(rows.front());
-}
-
-template <class T>
-Result<std::optional<T>> first_of(Result<std::vector<T>>&& rows) {
-  if (!rows) return rows.errors();
-  return first_of(*std::move(rows));
-}
-
 std::string object_of(EntryKind kind, std::string_view id) { return fmt::format("{}/{}", word(kind), id); }
 
 std::optional<Error> unexpected(const Change& change, const std::optional<Entry>& standing) {
@@ -173,7 +161,7 @@ std::vector<Entry> write_entries(Transaction& transaction, const Actor& actor, U
   std::vector<Entry> written;
   for (Change change : changes) {
     if (change.id.empty()) change.id = next_id(transaction, change.kind);
-    const auto standing = first_of(transaction.rows(kNewestOfId, {word(change.kind), change.id}, entry_reader(change.kind)));
+    const auto standing = transaction.first(kNewestOfId, {word(change.kind), change.id}, entry_reader(change.kind));
     if (transaction.has_failed()) return {};
     if (auto error = unexpected(change, standing)) {
       transaction.fail(*std::move(error));
@@ -205,11 +193,11 @@ Result<std::vector<Entry>> entries(Database& state, EntryKind kind, bool also_wi
 }
 
 Result<std::optional<Entry>> entry(Database& state, EntryKind kind, std::string_view id) {
-  return first_of(state.rows(kNewestOfId, {word(kind), id}, entry_reader(kind)));
+  return state.first(kNewestOfId, {word(kind), id}, entry_reader(kind));
 }
 
 Result<std::optional<Entry>> revision(Database& state, EntryKind kind, std::string_view id, int revision) {
-  return first_of(state.rows(kRevision, {word(kind), id, revision}, entry_reader(kind)));
+  return state.first(kRevision, {word(kind), id, revision}, entry_reader(kind));
 }
 
 void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const Deed& deed) {
@@ -246,7 +234,7 @@ void add_token(Transaction& transaction, const Actor& actor, UtcTime now, const 
 }
 
 void revoke_token(Transaction& transaction, const Actor& actor, UtcTime now, std::string_view id) {
-  const auto standing = first_of(transaction.rows(kTokenOfId, {id}, token_in));
+  const auto standing = transaction.first(kTokenOfId, {id}, token_in);
   const std::string object = fmt::format("token/{}", id);
   if (!transaction.has_failed() && (!standing || standing->revoked_at))
     transaction.fail({ErrorKind::not_found, "not_found", object,
@@ -262,8 +250,6 @@ void revoke_token(Transaction& transaction, const Actor& actor, UtcTime now, std
 
 Result<std::vector<Token>> tokens(Database& state) { return state.rows(kAllTokens, {}, token_in); }
 
-Result<std::optional<Token>> token(Database& state, std::string_view id) {
-  return first_of(state.rows(kTokenOfId, {id}, token_in));
-}
+Result<std::optional<Token>> token(Database& state, std::string_view id) { return state.first(kTokenOfId, {id}, token_in); }
 
 }  // namespace hakea::service
