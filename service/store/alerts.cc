@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "core/base/words.h"
 #include "service/store/entries.h"
 
 namespace hakea::service {
@@ -37,21 +38,12 @@ EventRow event_in(const Row& row) {
   return event;
 }
 
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  for (std::size_t from = 0; from < text.size();) {
-    const std::size_t to = std::min(text.find('\n', from), text.size());
-    lines.push_back(text.substr(from, to - from));
-    from = to + 1;
-  }
-  return lines;
-}
-
 DeliveryRow delivery_in(const Row& row) {
   DeliveryRow delivery;
   delivery.id = row.text(0);
   delivery.subscription = row.text(1);
-  delivery.events = lines_of(row.text(2));
+  const std::string events = row.text(2);
+  for (const std::string_view event : words(events, '\n')) delivery.events.emplace_back(event);
   delivery.made_at = row.instant(3);
   delivery.expires_at = row.instant(4);
   delivery.is_escalation = row.number(5) != 0;

@@ -5,6 +5,7 @@
 #include <array>
 #include <charconv>
 
+#include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -85,13 +86,8 @@ std::string lines_of(const std::vector<std::string>& words) {
 }
 
 std::vector<std::string> words_in(const std::string& lines) {
-  std::vector<std::string> words;
-  for (std::size_t at = 0; at < lines.size();) {
-    const std::size_t end = lines.find('\n', at);
-    words.push_back(lines.substr(at, end - at));
-    at = end + 1;
-  }
-  return words;
+  const auto found = words(lines, '\n');
+  return {found.begin(), found.end()};
 }
 
 std::vector<std::string> words_of(const Scopes& scopes) {
