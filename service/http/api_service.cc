@@ -16,13 +16,6 @@
 namespace hakea::service {
 namespace {
 
-void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 void write_json(JsonWriter& out, std::string_view name, const std::string& document) {
   out.key(name);
   if (document.empty())
@@ -79,19 +72,11 @@ void write_feed(JsonWriter& out, const FeedView& feed, UtcTime now, bool in_full
   else
     out.null("age_h");
   write_time(out, "next_expected", feed.next_expected);
-  if (feed.trouble.empty())
-    out.null("trouble");
-  else
-    out.text("trouble", feed.trouble);
-  out.key("refused").begin_list();
+  out.text_or_null("trouble", feed.trouble).key("refused").begin_list();
   for (const FileRow& file : feed.refused) {
     out.begin_object().text("path", file.path).whole("size", file.size).text("hash", file.content_hash);
     out.text("seen_at", utc_text(file.seen_at)).text("why", file.why).text("hint", file.hint);
-    if (file.run.empty())
-      out.null("run");
-    else
-      out.text("run", file.run);
-    out.end_object();
+    out.text_or_null("run", file.run).end_object();
   }
   out.end_list();
   if (in_full) {

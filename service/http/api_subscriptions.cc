@@ -49,13 +49,6 @@ Found find(const Call& call, const std::string& id) {
   return found;
 }
 
-void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 std::string shown(const Entry& entry, const json::value& body, const ChannelRow& channel) {
   JsonWriter out;
   const json::object* said = body.if_object();
@@ -177,11 +170,7 @@ std::string delivery_json(const DeliveryRow& delivery) {
     out.whole("last_status", delivery.last_status);
   else
     out.null("last_status");
-  if (delivery.last_error.empty())
-    out.null("last_error");
-  else
-    out.text("last_error", delivery.last_error);
-  return out.end_object().str();
+  return out.text_or_null("last_error", delivery.last_error).end_object().str();
 }
 
 }  // namespace

@@ -13,13 +13,6 @@
 namespace hakea::service {
 namespace {
 
-void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 std::string token_json(const Token& token, UtcTime now) {
   JsonWriter out;
   const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
