@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 
@@ -152,6 +153,12 @@ std::int64_t number_in(EntryKind kind, std::string_view id) {
 }
 
 std::string_view word(EntryKind kind) { return kKindWords.at(static_cast<std::size_t>(kind)); }
+
+std::optional<EntryKind> entry_kind_of(std::string_view word) {
+  const auto found = std::find(kKindWords.begin(), kKindWords.end(), word);
+  if (found == kKindWords.end()) return std::nullopt;
+  return static_cast<EntryKind>(found - kKindWords.begin());
+}
 
 std::vector<Entry> write_entries(Transaction& transaction, const Actor& actor, UtcTime now, std::span<const Change> changes) {
   std::vector<Entry> written;
