@@ -231,10 +231,7 @@ int run_inspect(const Arguments& call) {
   const bool is_address = call.operand().find("://") != std::string::npos || call.operand().find('#') != std::string::npos;
   if (!is_address && !std::filesystem::exists(call.operand(), failed))
     mistakes.push_back(wrong_call(call.operand(), "there is no such file", "give the path of a forecast file"));
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return kWrongCall;
-  }
+  if (!mistakes.empty()) return refused(mistakes);
 
   std::fflush(stdout);
   const pid_t child = fork();
