@@ -64,14 +64,13 @@ std::string shown(const Entry& entry, const json::value& body, const ChannelRow&
 }
 
 Response answer_of(const Call& call, const Entry& entry, const ChannelRow& channel, int status, const std::string& secret = {}) {
-  Response answer = entry_response(call, entry, status, "subscriptions");
-  answer.body = shown(entry, body_of(entry), channel);
+  std::string object = shown(entry, body_of(entry), channel);
   if (!secret.empty()) {
     JsonWriter once;
     once.begin_object().text("secret", shown_secret(secret)).end_object();
-    answer.body = joined_objects(answer.body, once.str());
+    object = joined_objects(object, once.str());
   }
-  return answer;
+  return entry_response(call, entry, status, "subscriptions", object);
 }
 
 Result<std::string> fresh_secret() {
@@ -118,13 +117,7 @@ Response store_subscription(const Call& call, const Found* before) {
   std::string secret;
   bool is_new_place = true;
   if (before) {
-    const auto old = parse_subscription(
-        [&] {
-          json::value said = before->body;
-          if (said.is_object()) said.as_object().erase("owner");
-          return said;
-        }(),
-        usual_zone(*call.picture));
+    const auto old = stored_subscription(before->entry->body, usual_zone(*call.picture));
     is_new_place = !old || old->channel != read->channel || old->target != read->target;
     channel = before->channel;
   }
