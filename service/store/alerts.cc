@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "core/base/words.h"
+#include "service/output/json_writer.h"
 #include "service/store/entries.h"
 
 namespace hakea::service {
@@ -198,10 +199,17 @@ void release_leases(Transaction& transaction) {
 
 Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery& query) {
   static const std::string kSql = fmt::format(
-      "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2) ORDER BY made_at DESC, id "
-      "DESC LIMIT ?3",
+      "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2)"
+      " AND (?4 IS NULL OR subscription IN (SELECT value FROM json_each(?4))) ORDER BY made_at DESC, id DESC LIMIT ?3",
       kDeliveryColumns);
-  return state.rows(kSql, {query.subscription, query.state, query.at_most}, delivery_in);
+  std::optional<std::string> among;
+  if (query.among) {
+    JsonWriter ids;
+    ids.begin_list();
+    for (const std::string& id : *query.among) ids.text(id);
+    among = ids.end_list().str();
+  }
+  return state.rows(kSql, {query.subscription, query.state, query.at_most, among}, delivery_in);
 }
 
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id) {
