@@ -153,8 +153,7 @@ Response list_quantities(const Call& call) { return call.json(quantities_json(ca
 
 Response show_status(const Call& call) {
   const Snapshot& picture = *call.picture;
-  std::vector<std::string> troubles = call.parts.engine->troubles();
-  if (const std::string trouble = call.parts.store->trouble(); !trouble.empty()) troubles.push_back(trouble);
+  const std::vector<std::string> troubles = call.parts.engine->troubles();
   JsonWriter out;
   out.begin_object().text("state", troubles.empty() ? "good" : "troubled").key("troubles").begin_list();
   for (const std::string& trouble : troubles) out.text(trouble);
