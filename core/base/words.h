@@ -17,4 +17,10 @@ inline std::vector<std::string_view> words(std::string_view text, char separator
   return list;
 }
 
+// Without the blanks and tabs around it.
+inline std::string_view trimmed(std::string_view text) {
+  text.remove_prefix(std::min(text.find_first_not_of(" \t"), text.size()));
+  return text.substr(0, text.find_last_not_of(" \t") + 1);
+}
+
 }  // namespace hakea

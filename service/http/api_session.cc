@@ -3,6 +3,7 @@
 
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
+#include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/handlers.h"
 #include "service/output/time_text.h"
@@ -43,9 +44,8 @@ std::string who_json(const Actor& actor, const std::optional<PageSession>& sessi
 }  // namespace
 
 Response open_page_session(const Call& call) {
-  const std::string_view type = call.request.header("content-type");
   // Another site's page can send neither this type nor our origin: nobody is signed in as somebody else unawares.
-  if (type.substr(0, type.find_first_of("; ")) != "application/json")
+  if (type_alone(call.request.header("content-type")) != "application/json")
     return call.refuse({415, "media_type", "The body is of a type that is not read", "send application/json", {}});
   if (!call.request.header("origin").empty() && !is_from_our_page(call.request, call.parts.config->access.origin))
     return call.refuse(

@@ -6,6 +6,7 @@
 
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
+#include "service/http/accept.h"
 #include "service/http/problem.h"
 
 namespace hakea::service {
@@ -125,7 +126,6 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
 
 std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor) {
   if (actor.session && is_unsafe(request)) {
-    const std::string_view type = request.header("content-type");
     if (!is_from_our_page(request, parts.config->access.origin))
       return problem_response({403,
                                "foreign_page",
@@ -133,7 +133,7 @@ std::optional<Response> not_allowed(const ApiParts& parts, const Request& reques
                                "a session's writes need an Origin that is ours, or Sec-Fetch-Site: same-origin",
                                {}},
                               request.request_id);
-    if (type.substr(0, type.find_first_of("; ")) != "application/json")
+    if (type_alone(request.header("content-type")) != "application/json")
       return problem_response({403,
                                "foreign_page",
                                "This does not come from a page of ours",
