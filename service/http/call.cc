@@ -35,8 +35,7 @@ const Change* change_beyond_units(const Call& call, const std::vector<Change>& c
   if (call.actor.units.empty()) return nullptr;
   const auto is_beyond = [&](const std::string& body) {
     const auto read = parse_json(body, "body");
-    const json::value* scope = read && read->is_object() ? read->get_object().if_contains("scope") : nullptr;
-    return !read || !call.actor.may_write_unit(text_member(scope ? *scope : *read, "unit"));
+    return !read || !call.actor.may_write_unit(text_member(what_about(*read), "unit"));
   };
   for (const Change& change : changes) {
     if (change.kind == EntryKind::unit || change.kind == EntryKind::prescription) {
@@ -194,7 +193,7 @@ Written write(const Call& call, const std::vector<Change>& changes, const std::o
 
 void forget_served_members(json::value& body) {
   if (auto* object = body.if_object())
-    for (const char* name : {"revision", "run", "freshness", "caution"}) object->erase(name);
+    for (const std::string_view name : kServedMembers) object->erase(name);
 }
 
 std::string entry_json(const Entry& entry) {

@@ -2,6 +2,7 @@
 // plain functions from a Call to a Response; what several of them do stands here.
 #pragma once
 
+#include <array>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -97,7 +98,9 @@ struct Written {
 // (an empty set: all of them; none: nothing to judge).
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units);
 
-// Removes what answers carry and entries do not hold, so that what was read may be sent back.
+// What answers carry beside what was entered.
+inline constexpr std::array<std::string_view, 4> kServedMembers{"revision", "run", "freshness", "caution"};
+// Removes it, so that what was read may be sent back.
 void forget_served_members(json::value& body);
 
 // --- entries as they are served ---

@@ -23,7 +23,11 @@ json::value body_of(const Entry& entry);
 // document. Mistakes with pointers into the entry itself.
 Result<District> read_entry(std::string_view member, const json::value& entry);
 
-// Whether a token's districts hold what an entry is about: its unit, or the scope of a stop.
+// What of an entry names the unit, airshed or district that it is about: the scope of a stop, else the entry itself.
+const json::value& what_about(const json::value& body);
+// Whether it is of a district, by that.
+bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district);
+// Whether a token's districts hold what an entry is about; a station is of none.
 bool may_see_entry(const Call& call, const json::value& body);
 
 // A unit, also a retired one; null for none.
