@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
 #include "service/http/handlers.h"
 #include "service/http/shown_hours.h"
@@ -26,12 +25,7 @@ std::vector<std::size_t> quantities_of(const Call& call, Errors& mistakes) {
       if (std::find(chosen.begin(), chosen.end(), *found) == chosen.end()) chosen.push_back(*found);  // each once
       continue;
     }
-    std::vector<std::string_view> known;
-    for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
-    const std::string_view near = nearest(key, known);
-    mistakes.push_back(
-        {ErrorKind::invalid, "unknown_quantity", "?quantities", fmt::format("\"{}\" is no quantity", key),
-         near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)});
+    mistakes.push_back(unknown_quantity("?quantities", key));
   }
   if (chosen.empty() && mistakes.empty())
     for (std::size_t q = 0; q < core::catalogue().size(); ++q) chosen.push_back(q);
@@ -87,7 +81,7 @@ std::string hours_json(const UnitView& view, const ShownHours& shown, const std:
   return joined_objects(all, limits.end_object().str());
 }
 
-// The hours of units, in JSON one document a unit handed to `put`, in CSV rows.
+// The hours of units: in JSON a document a unit, in CSV rows.
 Response answer_hours(const Call& call, const std::vector<const UnitView*>& units, bool is_list) {
   Errors mistakes;
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "core/base/nearest.h"
 #include "core/base/words.h"
+#include "core/catalogue/catalogue.h"
 #include "service/http/conditional.h"
 #include "service/http/entries.h"
 #include "service/http/standing.h"
@@ -136,6 +138,22 @@ std::vector<std::string> query_list(const Call& call, std::string_view name) {
   const std::string text = call.query(name).value_or("");
   const auto list = words(text, ',');
   return {list.begin(), list.end()};
+}
+
+std::string query_which(const Call& call, Errors& mistakes) {
+  std::string which = call.query("which").value_or("main");
+  if (which != "main" && which != "edging")
+    mistakes.push_back({ErrorKind::invalid, "unknown_word", "?which", fmt::format("there is no prescription \"{}\"", which),
+                        "write main or edging"});
+  return which;
+}
+
+Error unknown_quantity(std::string where, std::string_view key) {
+  std::vector<std::string_view> known;
+  for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
+  const std::string_view near = nearest(key, known);
+  return {ErrorKind::invalid, "unknown_quantity", std::move(where), fmt::format("\"{}\" is no quantity", key),
+          near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)};
 }
 
 std::string etag(int revision) { return fmt::format("\"r{}\"", revision); }

@@ -72,6 +72,11 @@ std::optional<int> query_number(const Call& call, std::string_view name, int mos
 std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes);
 // Words separated by commas.
 std::vector<std::string> query_list(const Call& call, std::string_view name);
+// The prescription that ?which= names: "main", which is usual, or "edging".
+std::string query_which(const Call& call, Errors& mistakes);
+
+// A key that is in no row of the catalogue, with the nearest one.
+Error unknown_quantity(std::string where, std::string_view key);
 
 // --- lost updates (RFC 9110 §13.1) ---
 
