@@ -364,20 +364,15 @@ class Maker {
   std::vector<RunRow> foretelling(UtcTime from, UtcTime to) const {
     std::vector<RunRow> rows;
     for (auto row = call_.weather->rows.rbegin(); row != call_.weather->rows.rend(); ++row)
-      if (const ingest::Feed* feed = feed_of(*row);
+      if (const ingest::Feed* feed = call_.config->feed(row->feed);
           feed && !feed->observed && counts(*row) && row->reference_time >= from && row->reference_time < to)
         rows.push_back(*row);
     return rows;
   }
-  const ingest::Feed* feed_of(const RunRow& row) const {
-    const std::vector<ingest::Feed>& feeds = call_.config->feeds;
-    const auto feed = std::find_if(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
-    return feed == feeds.end() ? nullptr : &*feed;
-  }
   // Null for one that was read for other points, or is damaged: the engine reads it again.
   Result<UnitRunPtr> run_to_verify(const UnitView& view, const RunRow& row) const {
-    const ingest::Feed* const feed = feed_of(row);
-    auto run = whole_run(view, row, *feed, static_cast<std::size_t>(feed - call_.config->feeds.data()));
+    const ingest::Feed& feed = *call_.config->feed(row.feed);
+    auto run = whole_run(view, row, feed, call_.config->order_of(feed));
     if (!run && run.error().code != "damaged_series") return run;
     return run && *run && is_for(**run, view.unit) ? run : Result<UnitRunPtr>(UnitRunPtr());
   }
