@@ -26,8 +26,7 @@ std::string told(const Entry& entry, const Errors& errors) {
 // out.
 void add_decision(District& decisions, std::string_view list, const Entry& entry, std::vector<std::string>& troubles) {
   auto body = parse_json(entry.body, entry.id);
-  auto read =
-      body ? parse_district(json_text(json::object{{list, json::array{*body}}}), entry.id) : Result<District>(body.errors());
+  auto read = body ? district_in(json::object{{list, json::array{*body}}}) : Result<District>(body.errors());
   if (!read) {
     troubles.push_back(told(entry, read.errors()));
     return;
@@ -114,7 +113,7 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
   for (const Entry& booking : picture.bookings) add_decision(decisions, "bookings", booking, troubles);
   for (const Entry& entry : *districts) {
     const auto body = parse_json(entry.body, entry.id);
-    auto read = body ? parse_district(json_text(json::object{{"district", *body}}), entry.id) : Result<District>(body.errors());
+    auto read = body ? district_in(json::object{{"district", *body}}) : Result<District>(body.errors());
     DistrictView view;
     // Its stops hold even where the rest of it does not read right.
     if (read)

@@ -23,15 +23,17 @@ FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
   return {std::move(**stored), {}};
 }
 
-Result<District> read_entry(std::string_view member, const json::value& entry) {
-  const json::value document{{std::string(member), json::array{entry}}};
+Result<District> read_at(std::string_view place, const json::value& document) {
   auto read = parse_district(json_text(document), "body");
   if (read) return read;
   Errors errors = read.errors();
-  const std::string place = "/" + std::string(member) + "/0";
   for (Error& error : errors)
     if (error.where.starts_with(place)) error.where.erase(0, place.size());
   return errors;
+}
+
+Result<District> read_entry(std::string_view member, const json::value& entry) {
+  return read_at(fmt::format("/{}/0", member), json::value{{std::string(member), json::array{entry}}});
 }
 
 const json::value& what_about(const json::value& body) {

@@ -19,8 +19,9 @@ FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what);
 
 // The body of an entry as a document; null where it is none.
 json::value body_of(const Entry& entry);
-// One stop or booking read as the service reads it when it judges: `member` is "stops" or "bookings" of a district's
-// document. Mistakes with pointers into the entry itself.
+// What stands at `place` of a district's document, as the service reads it when it judges. Mistakes with pointers from there on.
+Result<District> read_at(std::string_view place, const json::value& document);
+// One stop or booking read so: `member` is "stops" or "bookings".
 Result<District> read_entry(std::string_view member, const json::value& entry);
 
 // What of an entry names the unit, airshed or district that it is about: the scope of a stop, else the entry itself.
