@@ -2,8 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-
+#include "core/base/words.h"
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
 #include "service/http/accept.h"
@@ -102,10 +101,8 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
   std::optional<Result<Actor>> actor;
   if (!authorization.empty()) {
     constexpr std::string_view kScheme = "bearer ";
-    std::string scheme(authorization.substr(0, kScheme.size()));
-    std::transform(scheme.begin(), scheme.end(), scheme.begin(),
-                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-    if (scheme != kScheme) return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
+    if (lower(authorization.substr(0, kScheme.size())) != kScheme)
+      return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
     actor = actor_of_bearer(parts, authorization.substr(kScheme.size()), now);
     if (!*actor) return not_taken(parts, request, actor->error(), now);
   } else if (!cookie.empty()) {
