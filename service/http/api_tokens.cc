@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 
 #include "core/base/nearest.h"
 #include "service/access/tokens.h"
@@ -66,10 +65,8 @@ Token wanted_token(const Call& call, const json::value& value, Errors& mistakes)
   Token wanted;
   JsonObject body(value, "", mistakes);
   wanted.name = body.text("name").value_or("");
-  const std::array<std::string_view, 4> roles{word(Role::viewer), word(Role::officer), word(Role::coordinator),
-                                              word(Role::operator_)};
-  body.require("role", fmt::format("write one of {}", fmt::join(roles, ", ")));
-  if (const auto role = body.word("role", roles)) wanted.role = static_cast<Role>(*role);
+  body.require("role", fmt::format("write one of {}", fmt::join(role_words(), ", ")));
+  if (const auto role = body.word("role", role_words())) wanted.role = static_cast<Role>(*role);
   if (const json::array* scopes = body.list("scopes")) {
     wanted.scopes.emplace();
     for (std::size_t i = 0; i < scopes->size(); ++i) {
