@@ -72,17 +72,14 @@ std::shared_ptr<PostedStation> hours_of_station(const std::string& name, const S
   auto hours = std::make_shared<PostedStation>();
   hours->name = name;
   hours->site = *station.site;
-  const auto place_of = [](std::string_view key) {
-    return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
-  };
-  const std::size_t temperature = place_of("air_temperature"), dew = place_of("dew_point_temperature");
+  const std::size_t temperature = surface_place("air_temperature"), dew = surface_place("dew_point_temperature");
   std::map<UtcHour, PostedStation::Value> humidity;
   for (const EnteredReading& reading : station.readings) {
     const std::string_view key = core::catalogue()[reading.quantity].key;
     const PostedStation::Value value{static_cast<float>(reading.value), reading.entry};
     if (key == "relative_humidity")
       humidity[reading.hour] = value;
-    else if (const std::size_t q = place_of(key); q < kSurfaceQuantities && key != "mixing_height")
+    else if (const std::size_t q = surface_place(key); q < kSurfaceQuantities && key != "mixing_height")
       hours->hours[reading.hour][q] = value;
   }
   for (const auto& [hour, read] : humidity) {
@@ -233,8 +230,7 @@ std::set<std::string> heeding_units(const json::value& observation, const Snapsh
   if (const std::string unit = text_member(observation, "unit"); !unit.empty()) return {unit};
   const bool is_weather = std::any_of(values->as_object().begin(), values->as_object().end(), [](const auto& value) {
     const std::string_view key = value.key();
-    return key == "relative_humidity" ||
-           (key != "mixing_height" && std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) != kSurfaceKeys.end());
+    return key == "relative_humidity" || (key != "mixing_height" && surface_place(key) < kSurfaceQuantities);
   });
   const auto site = is_weather ? site_of_station(observation, picture) : std::nullopt;
   std::set<std::string> units;

@@ -203,12 +203,12 @@ Result<std::optional<Entry>> revision(Database& state, EntryKind kind, std::stri
   return state.first(kRevision, {word(kind), id, revision}, entry_reader(kind));
 }
 
-void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const Deed& deed) {
+void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const AuditNote& note) {
   transaction.run(
       "INSERT INTO audit (done_at, actor, token_id, address, request_id, action, object, reason, body_before, body_after)"
       " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-      {now, actor.name, actor.token_id, actor.address, actor.request_id, deed.action, deed.object, deed.reason, deed.before,
-       deed.after});
+      {now, actor.name, actor.token_id, actor.address, actor.request_id, note.action, note.object, note.reason, note.before,
+       note.after});
 }
 
 Result<std::vector<AuditRow>> audit(Database& state, std::int64_t before_seq, int at_most) {
