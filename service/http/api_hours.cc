@@ -112,22 +112,24 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  Response answer = answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
-  if (call.type != "text/csv") return answer;
+  if (call.type != "text/csv")
+    return answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
   // A table has no place for what answers carry, so it stands in the head.
-  if (const auto carried = parse_json(answer.body, "standing")) {
-    if (const json::object* rests_on = carried->at("run").if_object())
-      for (const auto& [header, member] :
-           {std::pair("Hakea-Run", "id"), std::pair("Hakea-Reference-Time", "reference_time"),
-            std::pair("Hakea-Received-At", "received_at"), std::pair("Hakea-Computed-At", "computed_at"),
-            std::pair("Hakea-Next-Expected", "next_expected")})
-        if (const json::value& value = rests_on->at(member); value.is_string())
-          answer.headers.emplace_back(header, std::string(value.as_string()));
-    answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
-    answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
+  Response answer{200, "text/csv; charset=utf-8; header=present", std::move(csv), {}};
+  const StandingNote standing = standing_note(*call.picture, units, call.now);
+  const auto say_time = [&](const char* header, const std::optional<UtcTime>& t) {
+    if (t) answer.headers.emplace_back(header, utc_text(*t));
+  };
+  if (const std::optional<RunNote>& rests_on = standing.run) {
+    if (rests_on->computed_at) answer.headers.emplace_back("Last-Modified", http_date(*rests_on->computed_at));
+    answer.headers.emplace_back("Hakea-Run", rests_on->id);
+    say_time("Hakea-Reference-Time", rests_on->reference_time);
+    say_time("Hakea-Received-At", rests_on->received_at);
+    say_time("Hakea-Computed-At", rests_on->computed_at);
+    say_time("Hakea-Next-Expected", rests_on->next_expected);
   }
-  answer.content_type = "text/csv; charset=utf-8; header=present";
-  answer.body = std::move(csv);
+  answer.headers.emplace_back("Hakea-Freshness", std::string(word(standing.freshness)));
+  answer.headers.emplace_back("Hakea-Caution", standing.caution);
   return answer;
 }
 
