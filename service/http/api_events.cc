@@ -205,6 +205,7 @@ Response acknowledge_event(const Call& call) {
   if (const auto done = alerts.acknowledge(call.actor, call.now, id); !done) return call.store_failed(done.error());
   event = alerts.event(id);
   if (!event) return call.store_failed(event.error());
+  if (!*event) return call.not_found("event", id);  // too old by now
   return call.json(logged(**event, call.parts.config->access.origin));
 }
 

@@ -287,6 +287,7 @@ Response retry_delivery(const Call& call) {
   if (!again) return call.store_failed(again.error());
   const auto fresh = alerts_of(call).delivery(id);
   if (!fresh) return call.store_failed(fresh.error());
+  if (!*fresh) return call.not_found("delivery", id);  // too old by now
   return call.json(delivery_json(**fresh), 202);
 }
 
