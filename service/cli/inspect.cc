@@ -106,9 +106,7 @@ void print_json(const Inspection& found) {
   }
   out.end_list().key("missing_for").begin_list();
   for (const ingest::QuantityNeeds& m : found.missing_for) {
-    out.begin_object().text("quantity", m.quantity).key("needs").begin_list();
-    for (const std::string& need : m.needs) out.text(need);
-    out.end_list().end_object();
+    out.begin_object().text("quantity", m.quantity).texts("needs", m.needs).end_object();
   }
   out.end_list();
   if (found.at) {

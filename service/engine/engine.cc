@@ -49,12 +49,7 @@ bool all_may_pass(const Errors& errors) {
 
 std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lacks) {
   JsonWriter out;
-  out.begin_object().key("files").begin_list();
-  for (const std::string& file : run.files) out.text(file);
-  out.end_list().key("lacks").begin_list();
-  for (const std::string& lack : lacks) out.text(lack);
-  out.end_list().end_object();
-  return out.str();
+  return out.begin_object().texts("files", run.files).texts("lacks", lacks).end_object().str();
 }
 
 // How long a run took, put to what is told of it.

@@ -90,9 +90,7 @@ struct ReadObservation {
 // The observation as stored, and whose weather it bears on.
 std::string with_units(const Entry& entry, const std::set<std::string>& units) {
   JsonWriter counts;
-  counts.begin_object().key("counts_for").begin_list();
-  for (const std::string& unit : units) counts.text(unit);
-  counts.end_list().end_object();
+  counts.begin_object().texts("counts_for", units).end_object();
   return joined_objects(entry_json(entry), counts.str());
 }
 

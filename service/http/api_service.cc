@@ -155,9 +155,8 @@ Response show_status(const Call& call) {
   const Snapshot& picture = *call.picture;
   const std::vector<std::string> troubles = call.parts.engine->troubles();
   JsonWriter out;
-  out.begin_object().text("state", troubles.empty() ? "good" : "troubled").key("troubles").begin_list();
-  for (const std::string& trouble : troubles) out.text(trouble);
-  out.end_list().text("now", utc_text(call.now)).yes_or_no("demo", picture.is_demo);
+  out.begin_object().text("state", troubles.empty() ? "good" : "troubled").texts("troubles", troubles);
+  out.text("now", utc_text(call.now)).yes_or_no("demo", picture.is_demo);
   out.key("picture").begin_object().whole("number", static_cast<long long>(picture.number));
   out.text("made_at", utc_text(picture.made_at)).text("judged_at", utc_text(picture.now)).end_object();
   out.key("counts").begin_object().whole("districts", static_cast<long long>(picture.districts.size()));

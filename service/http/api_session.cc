@@ -18,18 +18,10 @@ std::string cookie(std::string_view value, std::chrono::seconds lives) {
 
 std::string who_json(const Actor& actor, const std::optional<PageSession>& session) {
   JsonWriter out;
-  const auto list = [&](std::string_view name, const auto& words) {
-    out.key(name).begin_list();
-    for (const auto& word : words) out.text(word);
-    out.end_list();
-  };
   out.begin_object().text("actor", actor.name).text("role", word(actor.role)).key("scopes").begin_list();
   for (const std::string_view each : scope_words())
     if (actor.may(*scope_of(each))) out.text(each);
-  out.end_list();
-  list("districts", actor.districts);
-  list("units", actor.units);
-  out.key("session");
+  out.end_list().texts("districts", actor.districts).texts("units", actor.units).key("session");
   if (session)
     out.begin_object()
         .text("began_at", utc_text(session->began_at))

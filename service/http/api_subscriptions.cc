@@ -151,9 +151,8 @@ Response store_subscription(const Call& call, const Found* before) {
 
 std::string delivery_json(const DeliveryRow& delivery) {
   JsonWriter out;
-  out.begin_object().text("id", delivery.id).text("subscription", delivery.subscription).key("events").begin_list();
-  for (const std::string& event : delivery.events) out.text(event);
-  out.end_list().text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
+  out.begin_object().text("id", delivery.id).text("subscription", delivery.subscription).texts("events", delivery.events);
+  out.text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
   out.text("made_at", utc_text(delivery.made_at)).text("expires_at", utc_text(delivery.expires_at));
   out.whole("attempts", delivery.attempts);
   write_time(out, "next_at",

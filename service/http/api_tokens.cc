@@ -14,16 +14,9 @@ namespace {
 
 std::string token_json(const Token& token, UtcTime now) {
   JsonWriter out;
-  const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
-    out.key(name).begin_list();
-    for (const std::string& word : words) out.text(word);
-    out.end_list();
-  };
   out.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role)).key("scopes").begin_list();
   for (const Scope scope : token.scopes ? *token.scopes : scopes_of(token.role)) out.text(word(scope));
-  out.end_list();
-  list("districts", token.districts);
-  list("units", token.units);
+  out.end_list().texts("districts", token.districts).texts("units", token.units);
   out.text("state", token.revoked_at ? "revoked" : token.expires_at <= now ? "expired" : "good");
   out.text("created_at", utc_text(token.created_at)).text("expires_at", utc_text(token.expires_at));
   write_time(out, "last_used_at", token.last_used_at);

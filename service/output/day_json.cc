@@ -252,9 +252,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   for (const std::size_t q : day.provisional) out.text(core::catalogue()[q].key);
   out.end_list().key("spin_up").begin_list();
   for (const std::size_t q : day.spin_up) out.text(core::catalogue()[q].key);
-  out.end_list().key("flags").begin_list();
-  for (const std::string& flag : day.flags) out.text(flag);
-  out.end_list().text("why", day.why).end_object();
+  out.end_list().texts("flags", day.flags).text("why", day.why).end_object();
 }
 
 void write_flags(JsonWriter& out, const core::QuantityRow& row, const core::UnitHours& hours) {

@@ -60,12 +60,6 @@ std::vector<std::string_view> fuels_with(const FuelTable& fuels, const core::Spr
   return fuels_with(fuels, [&](const core::Fuel& fuel) { return fuel.spread_model == row.id; });
 }
 
-void write_words(JsonWriter& out, std::string_view name, const std::vector<std::string_view>& list) {
-  out.key(name).begin_list();
-  for (const std::string_view item : list) out.text(item);
-  out.end_list();
-}
-
 // A number with its unit as people write it: "2 °C", "10 %".
 std::string shown_unit(std::string_view unit) {
   if (unit == "Cel") return "°C";
@@ -156,7 +150,7 @@ std::string quantities_json(const FuelTable& fuels) {
     out.text_or_null("source", row.source);
     out.text_or_null("equation", row.equation);
     out.text_or_null("domain", row.domain);
-    write_words(out, "inputs", words(row.inputs));
+    out.texts("inputs", words(row.inputs));
     out.number("near", row.near).number("forecast_error", row.forecast_error).yes_or_no("near_is_share", row.near_is_share);
     out.text("status", word(row.status)).end_object();
   }
@@ -166,17 +160,17 @@ std::string quantities_json(const FuelTable& fuels) {
     out.text_or_null("source", row.source);
     out.text_or_null("equation", row.equation);
     out.text_or_null("domain", row.domain);
-    write_words(out, "inputs", words(row.inputs));
+    out.texts("inputs", words(row.inputs));
     out.text_or_null("fireline_intensity", row.intensity);
     out.text_or_null("flame_height", row.flame_height);
     out.text("status", word(row.status));
-    write_words(out, "fuels", fuels_with(fuels, row));
+    out.texts("fuels", fuels_with(fuels, row));
     out.end_object();
   }
   out.end_list().key("moisture_models").begin_list();
   for (const core::MoistureModel model : kMoistureModels) {
     out.begin_object().text("key", word(model)).text("quantity", row_of(model).key).text("status", word(row_of(model).status));
-    write_words(out, "fuels", fuels_with(fuels, model));
+    out.texts("fuels", fuels_with(fuels, model));
     out.end_object();
   }
   out.end_list().key("reasons").begin_list();

@@ -99,15 +99,9 @@ std::vector<std::string> words_of(const Scopes& scopes) {
 
 std::string token_json(const Token& token) {
   JsonWriter json;
-  const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
-    json.key(name).begin_list();
-    for (const std::string& each : words) json.text(each);
-    json.end_list();
-  };
   json.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role));
-  if (token.scopes) list("scopes", words_of(*token.scopes));
-  list("districts", token.districts);
-  list("units", token.units);
+  if (token.scopes) json.texts("scopes", words_of(*token.scopes));
+  json.texts("districts", token.districts).texts("units", token.units);
   json.text("expires_at", utc_text(token.expires_at));
   if (token.revoked_at) json.text("revoked_at", utc_text(*token.revoked_at));
   return json.end_object().str();
