@@ -47,17 +47,6 @@ Rhythm rhythm_of(const std::vector<RunRow>& runs) {
   return rhythm;
 }
 
-RunNote note_of(const RunRow& row, std::optional<UtcTime> next_expected) {
-  return {.id = row.id,
-          .feed = row.feed,
-          .reference_time = row.reference_time,
-          .received_at = row.received_at,
-          .computed_at = row.computed_at,
-          .next_expected = next_expected,
-          .state = row.state,
-          .revision = row.revision};
-}
-
 FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, UtcTime now) {
   FeedView view;
   view.id = feed.id;
@@ -70,7 +59,7 @@ FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, Utc
                                    [](const RunRow& row) { return row.is_published && row.state == "complete"; });
   if (newest == view.runs.end()) return view;
   view.next_expected = newest->reference_time + rhythm.cycle + rhythm.delay;
-  view.newest_complete = note_of(*newest, view.next_expected);
+  view.newest_complete = run_note(*newest, view.next_expected);
   if (now - newest->reference_time > rhythm.cycle * 3 / 2 + rhythm.delay)
     view.freshness = Freshness::stale;
   else
@@ -401,7 +390,7 @@ class Maker {
       if (feed.id != main->feed) continue;
       view.freshness = feed.freshness;
       for (const RunRow& row : feed.runs)
-        if (row.id == main->id) view.run = note_of(row, feed.next_expected);
+        if (row.id == main->id) view.run = run_note(row, feed.next_expected);
     }
     for (const UnitRunPtr& run : record->newest())
       for (std::size_t p = 0; p < run->points.size(); ++p) {

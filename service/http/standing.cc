@@ -22,6 +22,8 @@ std::string age_text(const std::optional<RunNote>& run, Freshness freshness, Utc
   return text;
 }
 
+bool is_newest(const RunRow& run, const FeedView& feed) { return feed.newest_complete && feed.newest_complete->id == run.id; }
+
 std::string json_of(const StandingNote& standing) {
   JsonWriter out;
   out.begin_object();
@@ -72,21 +74,12 @@ std::string standing_json(const Snapshot& picture, const std::vector<const UnitV
 }
 
 RunNote run_note(const RunRow& run, const FeedView& feed) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  return {run.id,
-          run.feed,
-          run.reference_time,
-          run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
-          run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
-          is_newest ? feed.next_expected : std::nullopt,
-          run.state,
-          run.revision};
+  return run_note(run, is_newest(run, feed) ? feed.next_expected : std::nullopt);
 }
 
 std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
                           UtcTime now) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  const Freshness freshness = is_newest ? feed.freshness : Freshness::stale;
+  const Freshness freshness = is_newest(run, feed) ? feed.freshness : Freshness::stale;
   const RunNote note = run_note(run, feed);
   return json_of({note, freshness, caution_text(picture, district, note, freshness, now)});
 }

@@ -25,7 +25,7 @@ StandingNote standing_note(const Snapshot& picture, const std::vector<const Unit
 // {"run":…,"freshness":…,"caution":…}
 std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
 
-// A run as it is told of.
+// A run of a feed as it is told of: of the newest also when the next is expected.
 RunNote run_note(const RunRow& run, const FeedView& feed);
 // The same members for what rests on one run of one feed; a run that a newer one has replaced is stale.
 std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
