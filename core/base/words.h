@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -15,6 +16,20 @@ inline std::vector<std::string_view> words(std::string_view text, char separator
     at = end;
   }
   return list;
+}
+
+// In small letters: of ASCII only, whatever the locale.
+inline std::string lower(std::string_view text) {
+  std::string small(text);
+  for (char& c : small)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return small;
+}
+
+// Without the blanks and tabs around it.
+inline std::string_view trimmed(std::string_view text) {
+  text.remove_prefix(std::min(text.find_first_not_of(" \t"), text.size()));
+  return text.substr(0, text.find_last_not_of(" \t") + 1);
 }
 
 }  // namespace hakea

@@ -82,25 +82,18 @@ std::optional<double> number_in(const json::object& claims, std::string_view nam
   return found->to_number<double>();
 }
 
-std::string text_in(const json::object& object, std::string_view name) {
-  const json::value* found = object.if_contains(name);
-  return found && found->is_string() ? std::string(found->get_string()) : "";
-}
-
 // RFC 9068 §2.1; media types are compared without regard to case.
 bool is_access_token(const json::object& header) {
-  std::string type = text_in(header, "typ");
-  std::transform(type.begin(), type.end(), type.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  const std::string type = lower(text_member(header, "typ"));
   return type == "at+jwt" || type == "application/at+jwt";
 }
 
 // RFC 9068 §4, RFC 7519 §4.1.
 std::optional<Error> wrong_claims(const json::object& claims, const OidcSettings& settings, UtcTime now) {
   const auto now_s = static_cast<double>(now.time_since_epoch().count());
-  if (text_in(claims, "iss") != settings.issuer) return invalid("the token is of another issuer");
+  if (text_member(claims, "iss") != settings.issuer) return invalid("the token is of another issuer");
   if (!holds(claims, "aud", settings.audience)) return invalid("the token is for another audience");
-  if (text_in(claims, "sub").empty()) return invalid("the token names nobody");
+  if (text_member(claims, "sub").empty()) return invalid("the token names nobody");
   const auto expires = number_in(claims, "exp"), begins = number_in(claims, "nbf");
   if (!expires) return invalid("the token does not say until when it is valid");
   if (claims.contains("nbf") && (!begins || now_s + kLeewayS < *begins)) return invalid("the token is not valid yet");
@@ -118,20 +111,20 @@ Oidc::Oidc(OidcSettings settings, KeySet::Read read_keys)
 Result<Actor> Oidc::actor_of(std::string_view jwt, UtcTime now) {
   const auto token = parts_of(jwt);
   if (!token) return invalid("this is no signed token");
-  const auto algorithm = PublicKey::algorithm_of(text_in(token->header, "alg"));
+  const auto algorithm = PublicKey::algorithm_of(text_member(token->header, "alg"));
   if (!algorithm) return invalid("the token is signed neither by RS256 nor by ES256");
   if (!is_access_token(token->header)) return invalid("the token is no access token: its type is not at+jwt");
   if (token->header.contains("crit")) return invalid("the token asks for what is not understood here");
-  const auto key = keys_.find(text_in(token->header, "kid"), *algorithm, now);
+  const auto key = keys_.find(text_member(token->header, "kid"), *algorithm, now);
   if (!key) return key.errors();
   if (!key->verifies(token->message, token->signature)) return invalid("the token's signature is wrong");
   if (auto wrong = wrong_claims(token->claims, settings_, now)) return *std::move(wrong);
 
   Actor actor;
-  actor.name = text_in(token->claims, settings_.name_claim);
-  if (actor.name.empty()) actor.name = text_in(token->claims, "sub");
+  actor.name = text_member(token->claims, settings_.name_claim);
+  if (actor.name.empty()) actor.name = text_member(token->claims, "sub");
   actor.name.resize(std::min(actor.name.size(), kLongestName));
-  actor.token_id = "oidc:" + text_in(token->claims, "sub");
+  actor.token_id = "oidc:" + text_member(token->claims, "sub");
   actor.token_id.resize(std::min(actor.token_id.size(), kLongestName));
   actor.scopes.emplace();
   for (const std::string& word : words_of(token->claims, settings_.role_claim))

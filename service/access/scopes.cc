@@ -42,6 +42,8 @@ std::optional<Role> role_of(std::string_view word) {
   return static_cast<Role>(found - kRoleWords.begin());
 }
 
+std::span<const std::string_view> role_words() { return kRoleWords; }
+
 std::string_view word(Scope scope) { return kScopeWords.at(static_cast<std::size_t>(scope)); }
 
 std::optional<Scope> scope_of(std::string_view word) {

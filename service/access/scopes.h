@@ -12,6 +12,7 @@ namespace hakea::service {
 enum class Role : std::uint8_t { viewer, officer, coordinator, operator_ };
 std::string_view word(Role role);  // "operator" for the last
 std::optional<Role> role_of(std::string_view word);
+std::span<const std::string_view> role_words();
 
 enum class Scope : std::uint8_t { read, observations, stops, plans, units, subscriptions, audit, tokens, service };
 std::string_view word(Scope scope);  // "read", "observations:write", …

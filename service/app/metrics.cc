@@ -14,6 +14,7 @@
 #include <set>
 
 #include "service/input/json.h"
+#include "service/store/backup.h"
 
 namespace hakea::service {
 namespace {
@@ -30,9 +31,9 @@ std::string_view known_method(std::string_view method) {
 // The size of the write-ahead logs together: they grow while somebody reads for long.
 double wal_bytes(const std::string& folder) {
   double bytes = 0;
-  for (const char* name : {"state.db-wal", "series.db-wal"}) {
+  for (const char* name : {kStateFile, kSeriesFile}) {
     std::error_code failed;
-    const auto size = std::filesystem::file_size(std::filesystem::path(folder) / name, failed);
+    const auto size = std::filesystem::file_size(std::filesystem::path(folder) / fmt::format("{}-wal", name), failed);
     if (!failed) bytes += static_cast<double>(size);
   }
   return bytes;

@@ -79,10 +79,6 @@ const OptionRow* option_of(const CommandRow& command, std::string_view name) {
   return found == command.options.end() ? nullptr : &*found;
 }
 
-Error wrong_call(std::string what, std::string hint) {
-  return {ErrorKind::invalid, "wrong_call", "", std::move(what), std::move(hint)};
-}
-
 std::string one_line(std::string text) {
   std::replace(text.begin(), text.end(), '\n', ' ');
   return text;
@@ -111,9 +107,9 @@ Result<Arguments> read_arguments(const CommandRow& command, const std::vector<st
     const std::string& word = words[i];
     if (!word.starts_with("--")) {
       if (command.operand.empty())
-        mistakes.push_back(wrong_call(fmt::format("\"{}\" stands without an option", word), see));
+        mistakes.push_back(wrong_call("", fmt::format("\"{}\" stands without an option", word), see));
       else if (!arguments.operand_.empty())
-        mistakes.push_back(wrong_call(fmt::format("\"{}\" is one {} too many", word, command.operand), see));
+        mistakes.push_back(wrong_call("", fmt::format("\"{}\" is one {} too many", word, command.operand), see));
       else
         arguments.operand_ = word;
       continue;
@@ -125,7 +121,7 @@ Result<Arguments> read_arguments(const CommandRow& command, const std::vector<st
       std::vector<std::string_view> names;
       for (const OptionRow& o : command.options) names.push_back(o.name);
       const std::string_view near = nearest(name, names);
-      mistakes.push_back(wrong_call(fmt::format("{} has no option {}", command.name, name),
+      mistakes.push_back(wrong_call("", fmt::format("{} has no option {}", command.name, name),
                                     near.empty() ? see : fmt::format("did you mean {}?", near)));
       while (i + 1 < words.size() && !words[i + 1].starts_with("--")) ++i;  // its values, whatever they are
       continue;
@@ -138,13 +134,15 @@ Result<Arguments> read_arguments(const CommandRow& command, const std::vector<st
       values.push_back(words[++i]);
     else if (option->takes == several)
       while (i + 1 < words.size() && !words[i + 1].starts_with("--")) values.push_back(words[++i]);
-    if (option->takes == nothing && !values.empty()) mistakes.push_back(wrong_call(fmt::format("{} takes no value", name), see));
+    if (option->takes == nothing && !values.empty())
+      mistakes.push_back(wrong_call("", fmt::format("{} takes no value", name), see));
     if (option->takes != nothing && (values.empty() || values.back().empty()))
-      mistakes.push_back(wrong_call(fmt::format("{} needs a value", name), fmt::format("write {} {}", name, option->value)));
-    if (was_given && option->takes == one) mistakes.push_back(wrong_call(fmt::format("{} is given twice", name), "give it once"));
+      mistakes.push_back(wrong_call("", fmt::format("{} needs a value", name), fmt::format("write {} {}", name, option->value)));
+    if (was_given && option->takes == one)
+      mistakes.push_back(wrong_call("", fmt::format("{} is given twice", name), "give it once"));
   }
   if (!command.operand.empty() && arguments.operand_.empty() && mistakes.empty())
-    mistakes.push_back(wrong_call(fmt::format("{} needs a {}", command.name, command.operand), see));
+    mistakes.push_back(wrong_call("", fmt::format("{} needs a {}", command.name, command.operand), see));
   if (!mistakes.empty()) return mistakes;
   return arguments;
 }
@@ -175,20 +173,16 @@ int run_program(const std::vector<std::string>& words) {
     std::vector<std::string_view> names;
     for (const CommandRow& c : kCommands) names.push_back(c.name);
     const std::string_view near = nearest(words[0], names);
-    complain(
-        wrong_call(fmt::format("there is no command \"{}\"", words[0]),
-                   near.empty() ? fmt::format("use one of {}", fmt::join(names, ", ")) : fmt::format("did you mean {}?", near)));
-    return kWrongCall;
+    return refused({wrong_call(
+        "", fmt::format("there is no command \"{}\"", words[0]),
+        near.empty() ? fmt::format("use one of {}", fmt::join(names, ", ")) : fmt::format("did you mean {}?", near))});
   }
   if (std::find_if(words.begin(), words.end(), [](const std::string& w) { return w == "--help" || w == "-h"; }) != words.end()) {
     fmt::print("{}", usage_of(*command));
     return kDone;
   }
   const auto arguments = read_arguments(*command, {words.begin() + 1, words.end()});
-  if (!arguments) {
-    complain(arguments.errors());
-    return kWrongCall;
-  }
+  if (!arguments) return refused(arguments.errors());
   return command->run(*arguments);
 }
 
@@ -209,6 +203,15 @@ void complain(const Errors& errors, std::string_view about) {
 int failed(const Errors& errors) {
   complain(errors);
   return kFailed;
+}
+
+int refused(const Errors& errors, std::string_view about) {
+  complain(errors, about);
+  return kWrongCall;
+}
+
+Error wrong_call(std::string where, std::string what, std::string hint) {
+  return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
 }
 
 }  // namespace hakea::service

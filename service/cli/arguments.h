@@ -55,7 +55,10 @@ std::string usage_of(const CommandRow& command);
 // One plain line on standard error: where, what, the code, and what to do.
 void complain(const Error& error, std::string_view about = {});
 void complain(const Errors& errors, std::string_view about = {});
-// The same, and the exit code of work that failed.
+// The same, and the exit code of work that failed, or of a call that was wrong.
 int failed(const Errors& errors);
+int refused(const Errors& errors, std::string_view about = {});
+// What is wrong with a call: `where` is the option, empty for the call as a whole.
+Error wrong_call(std::string where, std::string what, std::string hint);
 
 }  // namespace hakea::service

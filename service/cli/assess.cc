@@ -174,10 +174,7 @@ int assess_feeds(const Arguments& call, Inputs& inputs) {
   bool wrong_call = false;
   const Stopwatch reading;
   const auto weather = FeedWeather::read(*inputs.feeds, call.all("--feed"), inputs.units, inputs.now, inputs.line, wrong_call);
-  if (!weather) {
-    complain(weather.errors());
-    return wrong_call ? kWrongCall : kFailed;
-  }
+  if (!weather) return wrong_call ? refused(weather.errors()) : failed(weather.errors());
   inputs.reading_s = reading.seconds();
   AnswerHead head;
   head.now = inputs.now.value_or(weather->newest());
@@ -193,10 +190,7 @@ int assess_feeds(const Arguments& call, Inputs& inputs) {
 int run_assess(const Arguments& call) {
   Errors mistakes;
   Inputs inputs = read_call(call, mistakes);
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return kWrongCall;
-  }
+  if (!mistakes.empty()) return refused(mistakes);
   complain(stops_of_nobody(inputs.district, inputs.units), call.one("--district"));
   return call.has("--weather") ? assess_tables(call, inputs) : assess_feeds(call, inputs);
 }

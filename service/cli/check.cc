@@ -9,22 +9,13 @@
 namespace hakea::service {
 
 int run_check(const Arguments& call) {
-  if (!call.has("--config")) {
-    complain({ErrorKind::invalid, "wrong_call", "", "check needs --config FILE", "give the configuration to check"});
-    return kWrongCall;
-  }
+  if (!call.has("--config")) return refused({wrong_call("", "check needs --config FILE", "give the configuration to check")});
   const std::string path = call.one("--config");
   const auto config = read_config(path);
-  if (!config) {
-    complain(config.errors());
-    return kWrongCall;
-  }
+  if (!config) return refused(config.errors());
   const ReadWeatherTables past = read_weather_tables(config->history);
   complain(past.remarks);
-  if (!past.mistakes.empty()) {
-    complain(past.mistakes);
-    return kWrongCall;
-  }
+  if (!past.mistakes.empty()) return refused(past.mistakes);
   fmt::print("{}: no mistake found\n", path);
   fmt::print("data: {}\nlistens on {} port {}\n", config->data, config->server.address, config->server.port);
   fmt::print("health and metrics at {} port {}\n", config->admin.address, config->admin.port);

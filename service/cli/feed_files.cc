@@ -8,6 +8,7 @@
 #include <map>
 
 #include "ingest/arrival/reader_process.h"
+#include "service/engine/arrivals.h"
 #include "service/input/config.h"
 #include "service/input/json.h"
 #include "service/input/toml_table.h"
@@ -72,7 +73,7 @@ Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> 
     bool has_any = false;
     for (fs::directory_iterator entry(path, failed), none; !failed && entry != none; entry.increment(failed)) {
       std::error_code unknown;
-      if (!entry->path().filename().string().starts_with('.') && entry->is_regular_file(unknown))
+      if (!is_being_written(entry->path().filename().string()) && entry->is_regular_file(unknown))
         has_any = take(entry->path().string(), found) || has_any;
     }
     if (failed)

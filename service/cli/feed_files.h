@@ -18,8 +18,9 @@ Result<std::vector<ingest::Feed>> feeds_of_call(const std::string& config_path);
 // The feed a file belongs to: the first whose folder it lies in, if it names one, and whose pattern it fits, if it has one.
 const ingest::Feed* feed_of(const std::string& file, const std::vector<ingest::Feed>& feeds);
 
-// By feed, its files among those named and those of the folders named, in order of name; without a name those of the feeds'
-// own folders. A file that is named and belongs to no feed is a mistake; one of a folder is not.
+// By feed, its files among those named and those of the folders named, but for what is still being written there, in order of
+// name; without a name those of the feeds' own folders. A file that is named and belongs to no feed is a mistake; one of a folder
+// is not.
 Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> paths, const std::vector<ingest::Feed>& feeds);
 
 struct FeedRuns {

@@ -70,10 +70,7 @@ int run_history(const Arguments& call) {
   if (from && to && *from > *to)
     mistakes.push_back(wrong_call("--from", "the first date is after the last", "put the earlier date first"));
   const std::vector<Unit> units = call.has("--units") ? units_of_call(call, mistakes) : std::vector<Unit>();
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return kWrongCall;
-  }
+  if (!mistakes.empty()) return refused(mistakes);
   const CalledWeather weather = weather_of_call(call);
   if (weather.failed) return *weather.failed;
 

@@ -9,10 +9,6 @@
 
 namespace hakea::service {
 
-Error wrong_call(std::string where, std::string what, std::string hint) {
-  return {ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)};
-}
-
 std::string format_of_call(const Arguments& call, const std::vector<std::string_view>& formats, Errors& mistakes) {
   std::string format = call.one("--format", std::string(formats.front()));
   if (std::find(formats.begin(), formats.end(), format) != formats.end()) return format;

@@ -11,8 +11,6 @@
 
 namespace hakea::service {
 
-Error wrong_call(std::string where, std::string what, std::string hint);
-
 // Adds the mistakes of a result, each with the file it is in.
 template <class T>
 std::optional<T> taken(Result<T> result, const std::string& file, Errors& mistakes) {

@@ -52,22 +52,6 @@ std::vector<ingest::QuantityNeeds> quantity_needs() {
   return list;
 }
 
-void write_text_or_null(JsonWriter& out, std::string_view name, const std::string& text) {
-  if (text.empty())
-    out.null(name);
-  else
-    out.text(name, text);
-}
-void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
-  write_text_or_null(out, name, t ? utc_text(*t) : std::string());
-}
-void write_number(JsonWriter& out, std::string_view name, std::optional<double> v) {
-  if (v)
-    out.number(name, *v);
-  else
-    out.null(name);
-}
-
 void print_json(const Inspection& found) {
   JsonWriter out;
   out.begin_object()
@@ -78,7 +62,7 @@ void print_json(const Inspection& found) {
       .begin_list();
   for (const ingest::Refusal& r : found.refused) {
     out.begin_object();
-    write_text_or_null(out, "variable", r.variable);
+    out.text_or_null("variable", r.variable);
     out.text("why", r.why).text("hint", r.hint).end_object();
   }
   out.end_list();
@@ -87,7 +71,7 @@ void print_json(const Inspection& found) {
   write_time(out, "first", found.times.first);
   write_time(out, "last", found.times.last);
   out.whole("count", static_cast<long long>(found.times.count));
-  write_number(out, "step_h", found.times.step_h);
+  out.number_or_null("step_h", found.times.step_h);
   out.end_object();
   if (found.grid) {
     const ingest::GridReport& g = *found.grid;
@@ -113,18 +97,16 @@ void print_json(const Inspection& found) {
   out.whole("members", static_cast<long long>(found.members)).key("variables").begin_list();
   for (const Inspection::Variable& v : found.variables) {
     out.begin_object().text("name", v.name);
-    write_text_or_null(out, "quantity", v.quantity);
-    write_text_or_null(out, "unit", v.unit);
+    out.text_or_null("quantity", v.quantity);
+    out.text_or_null("unit", v.unit);
     out.whole("levels", static_cast<long long>(v.levels));
-    write_number(out, "min", v.min);
-    write_number(out, "max", v.max);
+    out.number_or_null("min", v.min);
+    out.number_or_null("max", v.max);
     out.whole("missing", static_cast<long long>(v.missing)).end_object();
   }
   out.end_list().key("missing_for").begin_list();
   for (const ingest::QuantityNeeds& m : found.missing_for) {
-    out.begin_object().text("quantity", m.quantity).key("needs").begin_list();
-    for (const std::string& need : m.needs) out.text(need);
-    out.end_list().end_object();
+    out.begin_object().text("quantity", m.quantity).texts("needs", m.needs).end_object();
   }
   out.end_list();
   if (found.at) {
@@ -247,10 +229,7 @@ int run_inspect(const Arguments& call) {
   const bool is_address = call.operand().find("://") != std::string::npos || call.operand().find('#') != std::string::npos;
   if (!is_address && !std::filesystem::exists(call.operand(), failed))
     mistakes.push_back(wrong_call(call.operand(), "there is no such file", "give the path of a forecast file"));
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return kWrongCall;
-  }
+  if (!mistakes.empty()) return refused(mistakes);
 
   std::fflush(stdout);
   const pid_t child = fork();

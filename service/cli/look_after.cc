@@ -20,17 +20,15 @@ namespace hakea::service {
 namespace {
 
 int wrong(std::string where, std::string what, std::string hint) {
-  complain({ErrorKind::invalid, "wrong_call", std::move(where), std::move(what), std::move(hint)});
-  return kWrongCall;
+  return refused({wrong_call(std::move(where), std::move(what), std::move(hint))});
 }
 
 // The data folder of the configuration a call names, or the exit code that refuses the call.
 std::variant<std::string, int> data_folder(const Arguments& call) {
   if (!call.has("--config")) return wrong("", "--config FILE is needed", "give the configuration of the service");
   const auto config = read_config(call.one("--config"));
-  if (config) return config->data;
-  complain(config.errors());
-  return kWrongCall;
+  if (!config) return refused(config.errors());
+  return config->data;
 }
 
 // Whoever sits at the machine.
@@ -69,11 +67,7 @@ int create_token(const Arguments& call, Store& store, UtcTime now) {
     wanted.scopes->insert(*scope);
   }
   const auto token = new_token(wanted, now);
-  if (!token && token.error().kind == ErrorKind::invalid) {
-    complain(token.errors(), "token create");
-    return kWrongCall;
-  }
-  if (!token) return failed(token.errors());
+  if (!token) return token.error().kind == ErrorKind::invalid ? refused(token.errors(), "token create") : failed(token.errors());
   if (const auto added = store.add_token(command_line(), now, token->row); !added) return failed(added.errors());
   fmt::print("{}\n", token->text);
   fmt::print(stderr, "Token {} for {}, {}, until {}. It is shown this once and kept nowhere.\n", token->row.id, name, word(*role),

@@ -11,10 +11,7 @@ namespace hakea::service {
 int run_quantities(const Arguments& call) {
   Errors mistakes;
   const std::string format = format_of_call(call, {"table", "json"}, mistakes);
-  if (!mistakes.empty()) {
-    complain(mistakes);
-    return kWrongCall;
-  }
+  if (!mistakes.empty()) return refused(mistakes);
   if (format == "json")
     fmt::print("{}\n", quantities_json(built_in_fuels()));
   else

@@ -46,24 +46,16 @@ Result<std::string> demo_digest(Service& service) {
 }  // namespace
 
 int run_serve(const Arguments& call) {
-  if (!call.has("--config")) {
-    complain({ErrorKind::invalid, "wrong_call", "", "serve needs --config FILE",
-              "config/service.toml shows what may stand there; `hakea demo` needs none"});
-    return kWrongCall;
-  }
+  if (!call.has("--config"))
+    return refused(
+        {wrong_call("", "serve needs --config FILE", "config/service.toml shows what may stand there; `hakea demo` needs none")});
   const std::string path = call.one("--config");
   auto config = read_config(path);
-  if (!config) {
-    complain(config.errors());
-    return kWrongCall;
-  }
+  if (!config) return refused(config.errors());
   Service::Settings settings;
   if (call.has("--now")) {
     const auto now = parse_instant(call.one("--now"));
-    if (!now) {
-      complain(now.errors(), "--now");
-      return kWrongCall;
-    }
+    if (!now) return refused(now.errors(), "--now");
     settings.now = *now;
   }
   settings.config = *std::move(config);
@@ -81,11 +73,9 @@ int run_serve(const Arguments& call) {
 
 int run_demo(const Arguments& call) {
   const auto port = parse_whole_number(call.one("--port", "8080"), 0, 65535);
-  if (!port) {
-    complain({ErrorKind::invalid, "wrong_call", "--port", fmt::format("\"{}\" is no port", call.one("--port")),
-              "write a number from 0 to 65535"});
-    return kWrongCall;
-  }
+  if (!port)
+    return refused(
+        {wrong_call("--port", fmt::format("\"{}\" is no port", call.one("--port")), "write a number from 0 to 65535")});
   take_signals();
   start_log(LogLines::plain);
   spdlog::info("{} It listens on 127.0.0.1 only, and every caller there acts as coordinator.", kFictional);

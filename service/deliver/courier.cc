@@ -111,11 +111,7 @@ std::optional<Courier::Parcel> Courier::parcel_of(DeliveryRow& delivery) {
   if (!*entry || (*entry)->is_withdrawn || channel == channels->end()) {
     over = "the subscription is no longer there";
   } else {
-    const auto body = parse_json((*entry)->body, (*entry)->id);
-    json::value said = body && body->is_object() ? *body : json::value(json::object{});
-    said.as_object().erase("owner");
-    auto read = parse_subscription(said, TimeZone());
-    if (read)
+    if (auto read = stored_subscription((*entry)->body, TimeZone()))
       parcel.to = *std::move(read);
     else
       over = "the subscription cannot be read";

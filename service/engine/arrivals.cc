@@ -19,14 +19,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Names by which programs write what is not whole yet.
-bool is_being_written(const std::string& name) {
-  if (name.starts_with('.') || name.ends_with('~')) return true;
-  for (const char* ending : {".tmp", ".part", ".partial", ".filepart", ".crdownload"})
-    if (name.ends_with(ending)) return true;
-  return false;
-}
-
 constexpr std::chrono::hours kLongestUpload{1};  // pauses of a file that is still being written are shorter
 
 // Whether the header's promise is kept.
@@ -41,6 +33,13 @@ Result<bool> is_whole(const std::string& path) {
 }
 
 }  // namespace
+
+bool is_being_written(std::string_view name) {
+  if (name.starts_with('.') || name.ends_with('~')) return true;
+  for (const char* ending : {".tmp", ".part", ".partial", ".filepart", ".crdownload"})
+    if (name.ends_with(ending)) return true;
+  return false;
+}
 
 bool may_pass(const std::string& code) {
   return code == "no_reader" || code == "reader_ended" || code == "unwritable" || code == "unreadable";

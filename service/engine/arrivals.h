@@ -10,6 +10,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "ingest/arrival/reader_process.h"
@@ -80,6 +81,9 @@ class Arrivals {
 
 // Of the contents of several files, whatever their order and names.
 std::string content_hash_of(const std::set<std::string>& contents);
+
+// Whether a file's name is one by which programs write what is not whole yet.
+bool is_being_written(std::string_view name);
 
 // Whether a refusal lies with this machine rather than with the file, so that another try may succeed; how long to wait for it,
 // and how often it is made.

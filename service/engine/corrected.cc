@@ -14,12 +14,9 @@ using Givers = std::vector<UnitWeatherRecord::Givers>;  // of each hour
 // The run that foretold a quantity in an hour: null where none did. What is computed from others came with the temperature.
 const UnitRun* foretold_by(const UnitWeatherRecord::Givers& givers, std::size_t quantity) {
   static const std::vector<std::size_t> kGiverOf = [] {
-    const auto place_of = [](std::string_view key) {
-      return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
-    };
     std::vector<std::size_t> places;
     for (const core::QuantityRow& row : core::catalogue())
-      places.push_back(place_of(row.key) < kSurfaceQuantities ? place_of(row.key) : place_of("air_temperature"));
+      places.push_back(surface_place(row.key) < kSurfaceQuantities ? surface_place(row.key) : surface_place("air_temperature"));
     return places;
   }();
   const UnitWeatherRecord::Giver& own = givers[kGiverOf[quantity]];

@@ -49,12 +49,7 @@ bool all_may_pass(const Errors& errors) {
 
 std::string why_json(const ArrivedRun& run, const std::vector<std::string>& lacks) {
   JsonWriter out;
-  out.begin_object().key("files").begin_list();
-  for (const std::string& file : run.files) out.text(file);
-  out.end_list().key("lacks").begin_list();
-  for (const std::string& lack : lacks) out.text(lack);
-  out.end_list().end_object();
-  return out.str();
+  return out.begin_object().texts("files", run.files).texts("lacks", lacks).end_object().str();
 }
 
 // How long a run took, put to what is told of it.
@@ -174,12 +169,12 @@ class WatchingEngine final : public Engine {
     const auto newest = std::find_if(weather_.rows.begin(), weather_.rows.end(), [](const RunRow& row) { return counts(row); });
     std::set<std::string> done;                // feeds of stations of which nothing older is of use
     for (const RunRow& row : weather_.rows) {  // newest first, so that of older ones only what is of use is kept
-      const ingest::Feed* feed = feed_of(row);
+      const ingest::Feed* feed = config_.feed(row.feed);
       if (!counts(row) || !feed || done.contains(feed->id)) continue;
       if (!feed->observed && row.reference_time < newest->reference_time - kKeptDays - std::chrono::days(1) &&
           !is_newest_of_feed(row))
         continue;
-      auto run = stored_run(store_, row, *feed, static_cast<std::size_t>(feed - config_.feeds.data()), unit);
+      auto run = stored_run(store_, row, *feed, config_.order_of(*feed), unit);
       if (!run && run.error().code != "damaged_series") return run.errors();
       if (!run) read_again_.insert(row.id);
       if (!run || !*run) continue;
@@ -189,12 +184,6 @@ class WatchingEngine final : public Engine {
       weather_.put_run(unit, *std::move(run), is_large);
     }
     return true;
-  }
-
-  const ingest::Feed* feed_of(const RunRow& row) const {
-    const auto feed =
-        std::find_if(config_.feeds.begin(), config_.feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
-    return feed == config_.feeds.end() ? nullptr : &*feed;
   }
 
   bool is_newest_of_feed(const RunRow& row) const {
@@ -207,9 +196,13 @@ class WatchingEngine final : public Engine {
   Result<bool> renew(PictureCall call) {
     auto made = make(call);
     if (!made) return made.errors();
-    picture_.store(*std::move(made));
-    if (settings_.published) settings_.published(picture_.load());
+    put_in_place(*std::move(made));
     return true;
+  }
+
+  void put_in_place(std::shared_ptr<const Snapshot> picture) {
+    picture_.store(picture);
+    if (settings_.published) settings_.published(std::move(picture));
   }
 
   Result<std::shared_ptr<Snapshot>> make(PictureCall call) {
@@ -522,8 +515,7 @@ class WatchingEngine final : public Engine {
       weather_ = std::move(before);
       return done;
     }
-    picture_.store(*std::move(made));
-    if (settings_.published) settings_.published(picture_.load());
+    put_in_place(*std::move(made));
     spdlog::info("run {} published, revision {}: read in {:.3f} s, judged in {:.3f} s", row.id, row.revision, read_s, judging_s);
     return true;
   }

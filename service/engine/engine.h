@@ -53,7 +53,7 @@ class Engine {
   // Looks at the folders now and returns when everything that is whole and due was evaluated and published. For the demo's
   // clock, `--once` and tests.
   virtual Result<bool> catch_up() = 0;
-  // What goes wrong at the moment, a plain sentence each, for /status.
+  // What goes wrong at the moment, the store's trouble too, a plain sentence each, for /status.
   virtual std::vector<std::string> troubles() const = 0;
   // The run that is being read or judged; none while the engine waits.
   virtual std::optional<Progress> progress() const { return std::nullopt; }

@@ -26,8 +26,7 @@ std::string told(const Entry& entry, const Errors& errors) {
 // out.
 void add_decision(District& decisions, std::string_view list, const Entry& entry, std::vector<std::string>& troubles) {
   auto body = parse_json(entry.body, entry.id);
-  auto read =
-      body ? parse_district(json_text(json::object{{list, json::array{*body}}}), entry.id) : Result<District>(body.errors());
+  auto read = body ? district_in(json::object{{list, json::array{*body}}}) : Result<District>(body.errors());
   if (!read) {
     troubles.push_back(told(entry, read.errors()));
     return;
@@ -73,17 +72,14 @@ std::shared_ptr<PostedStation> hours_of_station(const std::string& name, const S
   auto hours = std::make_shared<PostedStation>();
   hours->name = name;
   hours->site = *station.site;
-  const auto place_of = [](std::string_view key) {
-    return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
-  };
-  const std::size_t temperature = place_of("air_temperature"), dew = place_of("dew_point_temperature");
+  const std::size_t temperature = surface_place("air_temperature"), dew = surface_place("dew_point_temperature");
   std::map<UtcHour, PostedStation::Value> humidity;
   for (const EnteredReading& reading : station.readings) {
     const std::string_view key = core::catalogue()[reading.quantity].key;
     const PostedStation::Value value{static_cast<float>(reading.value), reading.entry};
     if (key == "relative_humidity")
       humidity[reading.hour] = value;
-    else if (const std::size_t q = place_of(key); q < kSurfaceQuantities && key != "mixing_height")
+    else if (const std::size_t q = surface_place(key); q < kSurfaceQuantities && key != "mixing_height")
       hours->hours[reading.hour][q] = value;
   }
   for (const auto& [hour, read] : humidity) {
@@ -114,7 +110,7 @@ Result<bool> read_districts(Store& store, Snapshot& picture, std::vector<std::st
   for (const Entry& booking : picture.bookings) add_decision(decisions, "bookings", booking, troubles);
   for (const Entry& entry : *districts) {
     const auto body = parse_json(entry.body, entry.id);
-    auto read = body ? parse_district(json_text(json::object{{"district", *body}}), entry.id) : Result<District>(body.errors());
+    auto read = body ? district_in(json::object{{"district", *body}}) : Result<District>(body.errors());
     DistrictView view;
     // Its stops hold even where the rest of it does not read right.
     if (read)
@@ -234,8 +230,7 @@ std::set<std::string> heeding_units(const json::value& observation, const Snapsh
   if (const std::string unit = text_member(observation, "unit"); !unit.empty()) return {unit};
   const bool is_weather = std::any_of(values->as_object().begin(), values->as_object().end(), [](const auto& value) {
     const std::string_view key = value.key();
-    return key == "relative_humidity" ||
-           (key != "mixing_height" && std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) != kSurfaceKeys.end());
+    return key == "relative_humidity" || (key != "mixing_height" && surface_place(key) < kSurfaceQuantities);
   });
   const auto site = is_weather ? site_of_station(observation, picture) : std::nullopt;
   std::set<std::string> units;

@@ -47,17 +47,6 @@ Rhythm rhythm_of(const std::vector<RunRow>& runs) {
   return rhythm;
 }
 
-RunNote note_of(const RunRow& row, std::optional<UtcTime> next_expected) {
-  return {.id = row.id,
-          .feed = row.feed,
-          .reference_time = row.reference_time,
-          .received_at = row.received_at,
-          .computed_at = row.computed_at,
-          .next_expected = next_expected,
-          .state = row.state,
-          .revision = row.revision};
-}
-
 FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, UtcTime now) {
   FeedView view;
   view.id = feed.id;
@@ -70,7 +59,7 @@ FeedView view_of_feed(const ingest::Feed& feed, const KnownWeather& weather, Utc
                                    [](const RunRow& row) { return row.is_published && row.state == "complete"; });
   if (newest == view.runs.end()) return view;
   view.next_expected = newest->reference_time + rhythm.cycle + rhythm.delay;
-  view.newest_complete = note_of(*newest, view.next_expected);
+  view.newest_complete = run_note(*newest, view.next_expected);
   if (now - newest->reference_time > rhythm.cycle * 3 / 2 + rhythm.delay)
     view.freshness = Freshness::stale;
   else
@@ -364,20 +353,15 @@ class Maker {
   std::vector<RunRow> foretelling(UtcTime from, UtcTime to) const {
     std::vector<RunRow> rows;
     for (auto row = call_.weather->rows.rbegin(); row != call_.weather->rows.rend(); ++row)
-      if (const ingest::Feed* feed = feed_of(*row);
+      if (const ingest::Feed* feed = call_.config->feed(row->feed);
           feed && !feed->observed && counts(*row) && row->reference_time >= from && row->reference_time < to)
         rows.push_back(*row);
     return rows;
   }
-  const ingest::Feed* feed_of(const RunRow& row) const {
-    const std::vector<ingest::Feed>& feeds = call_.config->feeds;
-    const auto feed = std::find_if(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == row.feed; });
-    return feed == feeds.end() ? nullptr : &*feed;
-  }
   // Null for one that was read for other points, or is damaged: the engine reads it again.
   Result<UnitRunPtr> run_to_verify(const UnitView& view, const RunRow& row) const {
-    const ingest::Feed* const feed = feed_of(row);
-    auto run = whole_run(view, row, *feed, static_cast<std::size_t>(feed - call_.config->feeds.data()));
+    const ingest::Feed& feed = *call_.config->feed(row.feed);
+    auto run = whole_run(view, row, feed, call_.config->order_of(feed));
     if (!run && run.error().code != "damaged_series") return run;
     return run && *run && is_for(**run, view.unit) ? run : Result<UnitRunPtr>(UnitRunPtr());
   }
@@ -406,7 +390,7 @@ class Maker {
       if (feed.id != main->feed) continue;
       view.freshness = feed.freshness;
       for (const RunRow& row : feed.runs)
-        if (row.id == main->id) view.run = note_of(row, feed.next_expected);
+        if (row.id == main->id) view.run = run_note(row, feed.next_expected);
     }
     for (const UnitRunPtr& run : record->newest())
       for (std::size_t p = 0; p < run->points.size(); ++p) {

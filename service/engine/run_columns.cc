@@ -89,6 +89,10 @@ const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys{
     "air_temperature",      "dew_point_temperature", "wind_speed",          "wind_from_direction", "wind_gust",
     "precipitation_amount", "shortwave_radiation",   "cloud_area_fraction", "surface_pressure",    "mixing_height"};
 
+std::size_t surface_place(std::string_view key) {
+  return static_cast<std::size_t>(std::find(kSurfaceKeys.begin(), kSurfaceKeys.end(), key) - kSurfaceKeys.begin());
+}
+
 const std::array<std::string_view, kLevelQuantities> kLevelKeys{
     "inversion_strength", "inversion_top", "inversion_break_temperature", "near_ground_gradient", "haines_index",
     "c_haines",           "hot_dry_windy"};

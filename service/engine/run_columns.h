@@ -25,6 +25,8 @@ namespace hakea::service {
 // The fed quantities of a point, in the order of ingest::PointHours.
 inline constexpr std::size_t kSurfaceQuantities = 10;
 extern const std::array<std::string_view, kSurfaceQuantities> kSurfaceKeys;
+// Where a quantity stands among them; kSurfaceQuantities for any other.
+std::size_t surface_place(std::string_view key);
 
 // What is made of the levels of an hour, apart from its mixing height and transport wind.
 enum LevelQuantity : std::size_t {

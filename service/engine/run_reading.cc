@@ -170,10 +170,7 @@ std::string details_json(const ingest::Feed& feed, const ingest::RunPlan& newest
     for (const std::string& file : plan->files) out.text(file);
   out.end_list();
   write_grid(out, feed, newest);
-  out.key("lacks").begin_list();
-  for (const std::string& lack : lacks) out.text(lack);
-  out.end_list();
-  out.key("refused").begin_list();
+  out.texts("lacks", lacks).key("refused").begin_list();
   for (const ingest::Refusal& refusal : refusals)
     out.begin_object()
         .text("file", refusal.file)

@@ -26,6 +26,18 @@ std::string_view word(Freshness freshness) {
   return "";
 }
 
+RunNote run_note(const RunRow& run, std::optional<UtcTime> next_expected) {
+  const auto if_known = [](UtcTime t) { return t == UtcTime{} ? std::nullopt : std::optional(t); };
+  return {.id = run.id,
+          .feed = run.feed,
+          .reference_time = run.reference_time,
+          .received_at = if_known(run.received_at),
+          .computed_at = if_known(run.computed_at),
+          .next_expected = next_expected,
+          .state = run.state,
+          .revision = run.revision};
+}
+
 const UnitView* Snapshot::unit(std::string_view id) const {
   const auto found = units.find(id);
   return found == units.end() ? nullptr : found->second.get();

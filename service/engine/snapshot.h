@@ -81,6 +81,9 @@ struct Snapshot {
   // The open bookings (lit, mop_up, patrol) of a unit are in districts[…].district.bookings.
 };
 
+// A run as it is told of.
+RunNote run_note(const RunRow& run, std::optional<UtcTime> next_expected);
+
 // The weather of a unit with all members; null before the first run, and where those that were put aside cannot be read again:
 // then nothing is known.
 std::shared_ptr<const UnitWeatherRecord> whole_weather_of(const UnitView& view);

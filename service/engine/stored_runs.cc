@@ -49,9 +49,9 @@ Result<core::History> archive_history(Store& store, const Config& config, const 
   if (!rows) return rows.errors();
   std::vector<UnitRunPtr> runs;
   for (const RunRow& row : *rows) {
-    const auto feed = std::find_if(config.feeds.begin(), config.feeds.end(), [&](const auto& f) { return f.id == row.feed; });
-    if (!counts(row) || feed == config.feeds.end()) continue;
-    auto run = stored_run(store, row, *feed, static_cast<std::size_t>(feed - config.feeds.begin()), unit.id);
+    const ingest::Feed* const feed = config.feed(row.feed);
+    if (!counts(row) || !feed) continue;
+    auto run = stored_run(store, row, *feed, config.order_of(*feed), unit.id);
     // Damaged ones are left out: the engine reads them again.
     if (!run && run.error().code != "damaged_series") return run.errors();
     if (!run || !*run || !is_for(**run, unit)) continue;

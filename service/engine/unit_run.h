@@ -58,7 +58,7 @@ UnitRun run_of_feed(const ingest::Feed& feed, std::size_t order, UtcTime referen
 // Of a run that was read for many points: what it says at those of a unit, which begin with `first_point`.
 UnitRun unit_run(const ingest::Feed& feed, std::size_t order, const RunColumns& columns, const Unit& unit,
                  std::size_t first_point);
-// Of what stations saw: `near` says for each point of the unit which of them speak for it, the nearest first.
+// Of what stations saw: the plan says for each point of the unit which of them speak for it, the nearest first.
 UnitRun observed_run(const ingest::Feed& feed, std::size_t order, const ingest::RunPlan& plan,
                      const std::vector<UnitSeries>& stations, const Unit& unit, std::size_t first_point);
 // The same run from several files of stations.

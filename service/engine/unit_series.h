@@ -48,7 +48,7 @@ class UnitSeries {
   UnitSeries() = default;
   // `place` is the point that the run was read for.
   UnitSeries(const RunColumns& run, std::size_t point, std::size_t member, const core::Site& place);
-  // No hour at all: what stations say of a place that none is near to. `run` gives the hour it begins with.
+  // No hour at all: what stations say of a place that none is near to. `first` is the hour it begins with.
   UnitSeries(UtcHour first, const core::Site& place);
 
   // Bytes to keep. Error of unpack(): `damaged_series`, when they are not what pack() made.

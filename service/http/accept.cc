@@ -1,6 +1,5 @@
 #include "service/http/accept.h"
 
-#include <algorithm>
 #include <cstdlib>
 #include <vector>
 
@@ -8,11 +7,6 @@
 
 namespace hakea::service {
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-  text.remove_prefix(std::min(text.find_first_not_of(" \t"), text.size()));
-  return text.substr(0, text.find_last_not_of(" \t") + 1);
-}
 
 std::vector<std::string_view> split(std::string_view text, char at) {
   std::vector<std::string_view> parts;
@@ -49,6 +43,8 @@ int exactness(std::string_view range, std::string_view type) {
 }
 
 }  // namespace
+
+std::string_view type_alone(std::string_view content_type) { return content_type.substr(0, content_type.find_first_of("; ")); }
 
 std::optional<std::string> best_type(std::string_view accept, std::string_view offered) {
   const std::vector<std::string_view> types = words(offered);

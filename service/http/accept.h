@@ -11,4 +11,7 @@ namespace hakea::service {
 // do.
 std::optional<std::string> best_type(std::string_view accept, std::string_view offered);
 
+// What a Content-Type names, without its parameters.
+std::string_view type_alone(std::string_view content_type);
+
 }  // namespace hakea::service

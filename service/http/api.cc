@@ -51,7 +51,7 @@ std::optional<Problem> wrong_query(const Route& route, const Request& request) {
 
 // JSON, in any of its types. A form's type passes too: it is what curl and others say of any body when told nothing.
 bool is_json(std::string_view content_type) {
-  const std::string_view type = content_type.substr(0, content_type.find_first_of("; "));
+  const std::string_view type = type_alone(content_type);
   return type.empty() || type == "application/json" || type == "application/x-www-form-urlencoded" ||
          type == "multipart/form-data" ||  // of a mail reader that unsubscribes (RFC 8058 section 3.2)
          (type.starts_with("application/") && type.ends_with("+json"));

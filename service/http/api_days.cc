@@ -92,16 +92,14 @@ Response days_of_unit(const Call& call) {
   const FoundUnit found = find_unit(call, call.ids.front());
   if (!found.view) return found.refused;
   const UnitView& view = *found.view;
-  const std::string which = call.query("which").value_or("main");
-  if (which != "main" && which != "edging")
-    return call.refuse(mistakes_of_query({{ErrorKind::invalid, "unknown_word", "?which",
-                                           fmt::format("there is no prescription \"{}\"", which), "write main or edging"}}));
+  Errors mistakes;
+  const std::string which = query_which(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto edging = view.unit.prescriptions.find(which);
   if (which == "edging" && edging == view.unit.prescriptions.end())
     return call.not_found("prescription", view.unit.id + "/edging");
   const core::Prescription& prescription = which == "main" ? view.unit.prescription : edging->second;
   const std::vector<core::Day> days = which == "main" ? view.days : trial_days(*call.picture, view, prescription);
-  Errors mistakes;
   const std::string comparison = compared_days(call, view, prescription, days, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   std::string answer = days_json(view.unit, days, prescription);

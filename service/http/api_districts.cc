@@ -24,17 +24,6 @@ Response district_response(const Call& call, const std::string& id, const Distri
   return answer;
 }
 
-// The district as the service reads it, mistakes with pointers into the body.
-Result<District> read_district(const json::value& body) {
-  auto read = parse_district(json_text(json::value{{"district", body}}), "body");
-  if (read) return read;
-  Errors errors = read.errors();
-  constexpr std::string_view kPlace = "/district";
-  for (Error& error : errors)
-    if (error.where.starts_with(kPlace)) error.where.erase(0, kPlace.size());
-  return errors;
-}
-
 }  // namespace
 
 Response list_districts(const Call& call) {
@@ -75,7 +64,7 @@ Response put_district(const Call& call) {
   forget_served_members(*body);
   if (auto* object = body->if_object())
     if (!object->contains("id")) object->emplace("id", id);
-  const auto read = read_district(*body);
+  const auto read = read_at("/district", json::value{{"district", *body}});
   if (!read) return call.refuse(mistakes_of_body(read.errors()));
   if (read->id != id)
     return call.refuse(mistakes_of_body(

@@ -131,7 +131,7 @@ std::string summary_of(const EventRow& event) {
 
 Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   const std::string& origin = call.parts.config->access.origin;
-  const UtcTime updated = events.empty() ? call.now : events.front().at;
+  const UtcTime updated = events.empty() ? call.now : std::max(events.front().at, events.back().at);  // in either order
   std::string feed = "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<feed xmlns=\"http://www.w3.org/2005/Atom\">";
   feed += fmt::format("<id>{}/api/v1/events</id><title>Burn windows</title><updated>{}</updated>",
                       html_text(origin.empty() ? "urn:hakea:" : origin), utc_text(updated));
@@ -205,6 +205,7 @@ Response acknowledge_event(const Call& call) {
   if (const auto done = alerts.acknowledge(call.actor, call.now, id); !done) return call.store_failed(done.error());
   event = alerts.event(id);
   if (!event) return call.store_failed(event.error());
+  if (!*event) return call.not_found("event", id);  // too old by now
   return call.json(logged(**event, call.parts.config->access.origin));
 }
 

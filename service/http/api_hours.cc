@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
 #include "service/http/handlers.h"
 #include "service/http/shown_hours.h"
@@ -26,12 +25,7 @@ std::vector<std::size_t> quantities_of(const Call& call, Errors& mistakes) {
       if (std::find(chosen.begin(), chosen.end(), *found) == chosen.end()) chosen.push_back(*found);  // each once
       continue;
     }
-    std::vector<std::string_view> known;
-    for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
-    const std::string_view near = nearest(key, known);
-    mistakes.push_back(
-        {ErrorKind::invalid, "unknown_quantity", "?quantities", fmt::format("\"{}\" is no quantity", key),
-         near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)});
+    mistakes.push_back(unknown_quantity("?quantities", key));
   }
   if (chosen.empty() && mistakes.empty())
     for (std::size_t q = 0; q < core::catalogue().size(); ++q) chosen.push_back(q);
@@ -87,7 +81,7 @@ std::string hours_json(const UnitView& view, const ShownHours& shown, const std:
   return joined_objects(all, limits.end_object().str());
 }
 
-// The hours of units, in JSON one document a unit handed to `put`, in CSV rows.
+// The hours of units: in JSON a document a unit, in CSV rows.
 Response answer_hours(const Call& call, const std::vector<const UnitView*>& units, bool is_list) {
   Errors mistakes;
   const std::vector<std::size_t> quantities = quantities_of(call, mistakes);
@@ -118,22 +112,24 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  Response answer = answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
-  if (call.type != "text/csv") return answer;
+  if (call.type != "text/csv")
+    return answer_about(call, units, is_list ? R"({"units":[)" + json + "]}" : json.empty() ? "{}" : json);
   // A table has no place for what answers carry, so it stands in the head.
-  if (const auto carried = parse_json(answer.body, "standing")) {
-    if (const json::object* rests_on = carried->at("run").if_object())
-      for (const auto& [header, member] :
-           {std::pair("Hakea-Run", "id"), std::pair("Hakea-Reference-Time", "reference_time"),
-            std::pair("Hakea-Received-At", "received_at"), std::pair("Hakea-Computed-At", "computed_at"),
-            std::pair("Hakea-Next-Expected", "next_expected")})
-        if (const json::value& value = rests_on->at(member); value.is_string())
-          answer.headers.emplace_back(header, std::string(value.as_string()));
-    answer.headers.emplace_back("Hakea-Freshness", std::string(carried->at("freshness").as_string()));
-    answer.headers.emplace_back("Hakea-Caution", std::string(carried->at("caution").as_string()));
+  Response answer{200, "text/csv; charset=utf-8; header=present", std::move(csv), {}};
+  const StandingNote standing = standing_note(*call.picture, units, call.now);
+  const auto say_time = [&](const char* header, const std::optional<UtcTime>& t) {
+    if (t) answer.headers.emplace_back(header, utc_text(*t));
+  };
+  if (const std::optional<RunNote>& rests_on = standing.run) {
+    if (rests_on->computed_at) answer.headers.emplace_back("Last-Modified", http_date(*rests_on->computed_at));
+    answer.headers.emplace_back("Hakea-Run", rests_on->id);
+    say_time("Hakea-Reference-Time", rests_on->reference_time);
+    say_time("Hakea-Received-At", rests_on->received_at);
+    say_time("Hakea-Computed-At", rests_on->computed_at);
+    say_time("Hakea-Next-Expected", rests_on->next_expected);
   }
-  answer.content_type = "text/csv; charset=utf-8; header=present";
-  answer.body = std::move(csv);
+  answer.headers.emplace_back("Hakea-Freshness", std::string(word(standing.freshness)));
+  answer.headers.emplace_back("Hakea-Caution", standing.caution);
   return answer;
 }
 

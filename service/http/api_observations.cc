@@ -3,9 +3,7 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
 
-#include "core/base/nearest.h"
 #include "core/catalogue/catalogue.h"
 #include "ingest/station/ucum.h"
 #include "service/engine/people.h"
@@ -57,12 +55,7 @@ void write_values(JsonObject& observation, JsonWriter& out) {
       const std::string pointer = pointer_to(observation.at("values"), key);
       const auto quantity = core::find_quantity(key);
       if (!quantity) {
-        std::vector<std::string_view> known;
-        for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
-        const std::string_view near = nearest(key, known);
-        observation.mistakes().push_back(
-            {ErrorKind::invalid, "unknown_quantity", pointer, fmt::format("\"{}\" is no quantity", key),
-             near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)});
+        observation.mistakes().push_back(unknown_quantity(pointer, key));
         continue;
       }
       const core::QuantityRow& row = core::catalogue()[*quantity];
@@ -97,9 +90,7 @@ struct ReadObservation {
 // The observation as stored, and whose weather it bears on.
 std::string with_units(const Entry& entry, const std::set<std::string>& units) {
   JsonWriter counts;
-  counts.begin_object().key("counts_for").begin_list();
-  for (const std::string& unit : units) counts.text(unit);
-  counts.end_list().end_object();
+  counts.begin_object().texts("counts_for", units).end_object();
   return joined_objects(entry_json(entry), counts.str());
 }
 

@@ -11,11 +11,6 @@
 namespace hakea::service {
 namespace {
 
-Response unknown_which(const Call& call, const std::string& which) {
-  return call.refuse(mistakes_of_query({{ErrorKind::invalid, "unknown_word", "?which",
-                                         fmt::format("there is no prescription \"{}\"", which), "write main or edging"}}));
-}
-
 // The entry that holds a unit's prescription; none where nothing was entered.
 std::optional<Entry> entry_of(const Call& call, const std::string& id) {
   const auto stored = call.parts.store->entry(EntryKind::prescription, id);
@@ -45,8 +40,9 @@ Result<json::value> prescription_of(const Call& call) {
 }  // namespace
 
 Response show_prescription(const Call& call) {
-  const std::string which = call.query("which").value_or("main");
-  if (which != "main" && which != "edging") return unknown_which(call, which);
+  Errors mistakes;
+  const std::string which = query_which(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const FoundUnit found = find_unit(call, call.ids.front());
   if (!found.view) return found.refused;
   const UnitView& view = *found.view;
@@ -58,13 +54,13 @@ Response show_prescription(const Call& call) {
 }
 
 Response put_prescription(const Call& call) {
-  const std::string which = call.query("which").value_or("main");
-  if (which != "main" && which != "edging") return unknown_which(call, which);
+  Errors mistakes;
+  const std::string which = query_which(call, mistakes);
+  if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const FoundUnit found = find_unit(call, call.ids.front());
   if (!found.view) return found.refused;
   const auto body = prescription_of(call);
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
-  Errors mistakes;
   read_prescription(*body, "", mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
 

@@ -16,13 +16,6 @@
 namespace hakea::service {
 namespace {
 
-void write_time(JsonWriter& out, std::string_view name, std::optional<UtcTime> t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 void write_json(JsonWriter& out, std::string_view name, const std::string& document) {
   out.key(name);
   if (document.empty())
@@ -79,19 +72,11 @@ void write_feed(JsonWriter& out, const FeedView& feed, UtcTime now, bool in_full
   else
     out.null("age_h");
   write_time(out, "next_expected", feed.next_expected);
-  if (feed.trouble.empty())
-    out.null("trouble");
-  else
-    out.text("trouble", feed.trouble);
-  out.key("refused").begin_list();
+  out.text_or_null("trouble", feed.trouble).key("refused").begin_list();
   for (const FileRow& file : feed.refused) {
     out.begin_object().text("path", file.path).whole("size", file.size).text("hash", file.content_hash);
     out.text("seen_at", utc_text(file.seen_at)).text("why", file.why).text("hint", file.hint);
-    if (file.run.empty())
-      out.null("run");
-    else
-      out.text("run", file.run);
-    out.end_object();
+    out.text_or_null("run", file.run).end_object();
   }
   out.end_list();
   if (in_full) {
@@ -168,12 +153,10 @@ Response list_quantities(const Call& call) { return call.json(quantities_json(ca
 
 Response show_status(const Call& call) {
   const Snapshot& picture = *call.picture;
-  std::vector<std::string> troubles = call.parts.engine->troubles();
-  if (const std::string trouble = call.parts.store->trouble(); !trouble.empty()) troubles.push_back(trouble);
+  const std::vector<std::string> troubles = call.parts.engine->troubles();
   JsonWriter out;
-  out.begin_object().text("state", troubles.empty() ? "good" : "troubled").key("troubles").begin_list();
-  for (const std::string& trouble : troubles) out.text(trouble);
-  out.end_list().text("now", utc_text(call.now)).yes_or_no("demo", picture.is_demo);
+  out.begin_object().text("state", troubles.empty() ? "good" : "troubled").texts("troubles", troubles);
+  out.text("now", utc_text(call.now)).yes_or_no("demo", picture.is_demo);
   out.key("picture").begin_object().whole("number", static_cast<long long>(picture.number));
   out.text("made_at", utc_text(picture.made_at)).text("judged_at", utc_text(picture.now)).end_object();
   out.key("counts").begin_object().whole("districts", static_cast<long long>(picture.districts.size()));

@@ -3,6 +3,7 @@
 
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
+#include "service/http/accept.h"
 #include "service/http/caller.h"
 #include "service/http/handlers.h"
 #include "service/output/time_text.h"
@@ -17,18 +18,10 @@ std::string cookie(std::string_view value, std::chrono::seconds lives) {
 
 std::string who_json(const Actor& actor, const std::optional<PageSession>& session) {
   JsonWriter out;
-  const auto list = [&](std::string_view name, const auto& words) {
-    out.key(name).begin_list();
-    for (const auto& word : words) out.text(word);
-    out.end_list();
-  };
   out.begin_object().text("actor", actor.name).text("role", word(actor.role)).key("scopes").begin_list();
   for (const std::string_view each : scope_words())
     if (actor.may(*scope_of(each))) out.text(each);
-  out.end_list();
-  list("districts", actor.districts);
-  list("units", actor.units);
-  out.key("session");
+  out.end_list().texts("districts", actor.districts).texts("units", actor.units).key("session");
   if (session)
     out.begin_object()
         .text("began_at", utc_text(session->began_at))
@@ -43,9 +36,8 @@ std::string who_json(const Actor& actor, const std::optional<PageSession>& sessi
 }  // namespace
 
 Response open_page_session(const Call& call) {
-  const std::string_view type = call.request.header("content-type");
   // Another site's page can send neither this type nor our origin: nobody is signed in as somebody else unawares.
-  if (type.substr(0, type.find_first_of("; ")) != "application/json")
+  if (type_alone(call.request.header("content-type")) != "application/json")
     return call.refuse({415, "media_type", "The body is of a type that is not read", "send application/json", {}});
   if (!call.request.header("origin").empty() && !is_from_our_page(call.request, call.parts.config->access.origin))
     return call.refuse(

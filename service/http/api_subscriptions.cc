@@ -49,13 +49,6 @@ Found find(const Call& call, const std::string& id) {
   return found;
 }
 
-void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 std::string shown(const Entry& entry, const json::value& body, const ChannelRow& channel) {
   JsonWriter out;
   const json::object* said = body.if_object();
@@ -71,14 +64,13 @@ std::string shown(const Entry& entry, const json::value& body, const ChannelRow&
 }
 
 Response answer_of(const Call& call, const Entry& entry, const ChannelRow& channel, int status, const std::string& secret = {}) {
-  Response answer = entry_response(call, entry, status, "subscriptions");
-  answer.body = shown(entry, body_of(entry), channel);
+  std::string object = shown(entry, body_of(entry), channel);
   if (!secret.empty()) {
     JsonWriter once;
     once.begin_object().text("secret", shown_secret(secret)).end_object();
-    answer.body = joined_objects(answer.body, once.str());
+    object = joined_objects(object, once.str());
   }
-  return answer;
+  return entry_response(call, entry, status, "subscriptions", object);
 }
 
 Result<std::string> fresh_secret() {
@@ -125,13 +117,7 @@ Response store_subscription(const Call& call, const Found* before) {
   std::string secret;
   bool is_new_place = true;
   if (before) {
-    const auto old = parse_subscription(
-        [&] {
-          json::value said = before->body;
-          if (said.is_object()) said.as_object().erase("owner");
-          return said;
-        }(),
-        usual_zone(*call.picture));
+    const auto old = stored_subscription(before->entry->body, usual_zone(*call.picture));
     is_new_place = !old || old->channel != read->channel || old->target != read->target;
     channel = before->channel;
   }
@@ -165,9 +151,8 @@ Response store_subscription(const Call& call, const Found* before) {
 
 std::string delivery_json(const DeliveryRow& delivery) {
   JsonWriter out;
-  out.begin_object().text("id", delivery.id).text("subscription", delivery.subscription).key("events").begin_list();
-  for (const std::string& event : delivery.events) out.text(event);
-  out.end_list().text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
+  out.begin_object().text("id", delivery.id).text("subscription", delivery.subscription).texts("events", delivery.events);
+  out.text("state", delivery.state).yes_or_no("escalation", delivery.is_escalation);
   out.text("made_at", utc_text(delivery.made_at)).text("expires_at", utc_text(delivery.expires_at));
   out.whole("attempts", delivery.attempts);
   write_time(out, "next_at",
@@ -177,11 +162,7 @@ std::string delivery_json(const DeliveryRow& delivery) {
     out.whole("last_status", delivery.last_status);
   else
     out.null("last_status");
-  if (delivery.last_error.empty())
-    out.null("last_error");
-  else
-    out.text("last_error", delivery.last_error);
-  return out.end_object().str();
+  return out.text_or_null("last_error", delivery.last_error).end_object().str();
 }
 
 }  // namespace
@@ -280,14 +261,13 @@ Response list_deliveries(const Call& call) {
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::subscription, true);
   if (!entries) return call.store_failed(entries.error());
-  std::set<std::string> ours;
+  query.among.emplace();
   for (const Entry& entry : *entries)
-    if (may_see(call, body_of(entry))) ours.insert(entry.id);
+    if (may_see(call, body_of(entry))) query.among->insert(entry.id);
   const auto deliveries = alerts_of(call).deliveries(query);
   if (!deliveries) return call.store_failed(deliveries.error());
   std::string list;
-  for (const DeliveryRow& delivery : *deliveries)
-    if (ours.contains(delivery.subscription)) (list += list.empty() ? "" : ",") += delivery_json(delivery);
+  for (const DeliveryRow& delivery : *deliveries) (list += list.empty() ? "" : ",") += delivery_json(delivery);
   return call.json(R"({"deliveries":[)" + list + "]}");
 }
 
@@ -306,6 +286,7 @@ Response retry_delivery(const Call& call) {
   if (!again) return call.store_failed(again.error());
   const auto fresh = alerts_of(call).delivery(id);
   if (!fresh) return call.store_failed(fresh.error());
+  if (!*fresh) return call.not_found("delivery", id);  // too old by now
   return call.json(delivery_json(**fresh), 202);
 }
 

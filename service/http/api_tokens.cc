@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 
 #include "core/base/nearest.h"
 #include "service/access/tokens.h"
@@ -13,25 +12,11 @@
 namespace hakea::service {
 namespace {
 
-void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
-  if (t)
-    out.text(name, utc_text(*t));
-  else
-    out.null(name);
-}
-
 std::string token_json(const Token& token, UtcTime now) {
   JsonWriter out;
-  const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
-    out.key(name).begin_list();
-    for (const std::string& word : words) out.text(word);
-    out.end_list();
-  };
   out.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role)).key("scopes").begin_list();
   for (const Scope scope : token.scopes ? *token.scopes : scopes_of(token.role)) out.text(word(scope));
-  out.end_list();
-  list("districts", token.districts);
-  list("units", token.units);
+  out.end_list().texts("districts", token.districts).texts("units", token.units);
   out.text("state", token.revoked_at ? "revoked" : token.expires_at <= now ? "expired" : "good");
   out.text("created_at", utc_text(token.created_at)).text("expires_at", utc_text(token.expires_at));
   write_time(out, "last_used_at", token.last_used_at);
@@ -73,10 +58,8 @@ Token wanted_token(const Call& call, const json::value& value, Errors& mistakes)
   Token wanted;
   JsonObject body(value, "", mistakes);
   wanted.name = body.text("name").value_or("");
-  const std::array<std::string_view, 4> roles{word(Role::viewer), word(Role::officer), word(Role::coordinator),
-                                              word(Role::operator_)};
-  body.require("role", fmt::format("write one of {}", fmt::join(roles, ", ")));
-  if (const auto role = body.word("role", roles)) wanted.role = static_cast<Role>(*role);
+  body.require("role", fmt::format("write one of {}", fmt::join(role_words(), ", ")));
+  if (const auto role = body.word("role", role_words())) wanted.role = static_cast<Role>(*role);
   if (const json::array* scopes = body.list("scopes")) {
     wanted.scopes.emplace();
     for (std::size_t i = 0; i < scopes->size(); ++i) {

@@ -7,6 +7,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "core/base/words.h"
+
 namespace hakea::service {
 namespace {
 
@@ -58,11 +60,6 @@ bool touches_plain(const Box& box, const Geometry& geometry) {
     if (!polygon.empty() && holds(polygon.front()) && std::none_of(polygon.begin() + 1, polygon.end(), holds)) return true;
   }
   return false;
-}
-
-std::string_view trimmed(std::string_view text) {
-  text.remove_prefix(std::min(text.find_first_not_of(' '), text.size()));
-  return text.substr(0, text.find_last_not_of(' ') + 1);
 }
 
 }  // namespace

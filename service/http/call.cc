@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "core/base/nearest.h"
 #include "core/base/words.h"
+#include "core/catalogue/catalogue.h"
 #include "service/http/conditional.h"
 #include "service/http/entries.h"
 #include "service/http/standing.h"
@@ -35,8 +37,7 @@ const Change* change_beyond_units(const Call& call, const std::vector<Change>& c
   if (call.actor.units.empty()) return nullptr;
   const auto is_beyond = [&](const std::string& body) {
     const auto read = parse_json(body, "body");
-    const json::value* scope = read && read->is_object() ? read->get_object().if_contains("scope") : nullptr;
-    return !read || !call.actor.may_write_unit(text_member(scope ? *scope : *read, "unit"));
+    return !read || !call.actor.may_write_unit(text_member(what_about(*read), "unit"));
   };
   for (const Change& change : changes) {
     if (change.kind == EntryKind::unit || change.kind == EntryKind::prescription) {
@@ -139,6 +140,22 @@ std::vector<std::string> query_list(const Call& call, std::string_view name) {
   return {list.begin(), list.end()};
 }
 
+std::string query_which(const Call& call, Errors& mistakes) {
+  std::string which = call.query("which").value_or("main");
+  if (which != "main" && which != "edging")
+    mistakes.push_back({ErrorKind::invalid, "unknown_word", "?which", fmt::format("there is no prescription \"{}\"", which),
+                        "write main or edging"});
+  return which;
+}
+
+Error unknown_quantity(std::string where, std::string_view key) {
+  std::vector<std::string_view> known;
+  for (const core::QuantityRow& row : core::catalogue()) known.push_back(row.key);
+  const std::string_view near = nearest(key, known);
+  return {ErrorKind::invalid, "unknown_quantity", std::move(where), fmt::format("\"{}\" is no quantity", key),
+          near.empty() ? fmt::format("{}/quantities lists them", kApiRoot) : fmt::format("did you mean \"{}\"?", near)};
+}
+
 std::string etag(int revision) { return fmt::format("\"r{}\"", revision); }
 
 Expected expected_revision(const Call& call, int current) {
@@ -194,7 +211,7 @@ Written write(const Call& call, const std::vector<Change>& changes, const std::o
 
 void forget_served_members(json::value& body) {
   if (auto* object = body.if_object())
-    for (const char* name : {"revision", "run", "freshness", "caution"}) object->erase(name);
+    for (const std::string_view name : kServedMembers) object->erase(name);
 }
 
 std::string entry_json(const Entry& entry) {

@@ -2,6 +2,7 @@
 // plain functions from a Call to a Response; what several of them do stands here.
 #pragma once
 
+#include <array>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -71,6 +72,11 @@ std::optional<int> query_number(const Call& call, std::string_view name, int mos
 std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes);
 // Words separated by commas.
 std::vector<std::string> query_list(const Call& call, std::string_view name);
+// The prescription that ?which= names: "main", which is usual, or "edging".
+std::string query_which(const Call& call, Errors& mistakes);
+
+// A key that is in no row of the catalogue, with the nearest one.
+Error unknown_quantity(std::string where, std::string_view key);
 
 // --- lost updates (RFC 9110 §13.1) ---
 
@@ -97,7 +103,9 @@ struct Written {
 // (an empty set: all of them; none: nothing to judge).
 Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units);
 
-// Removes what answers carry and entries do not hold, so that what was read may be sent back.
+// What answers carry beside what was entered.
+inline constexpr std::array<std::string_view, 4> kServedMembers{"revision", "run", "freshness", "caution"};
+// Removes it, so that what was read may be sent back.
 void forget_served_members(json::value& body);
 
 // --- entries as they are served ---

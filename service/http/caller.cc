@@ -2,10 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-
+#include "core/base/words.h"
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
+#include "service/http/accept.h"
 #include "service/http/problem.h"
 
 namespace hakea::service {
@@ -101,10 +101,8 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
   std::optional<Result<Actor>> actor;
   if (!authorization.empty()) {
     constexpr std::string_view kScheme = "bearer ";
-    std::string scheme(authorization.substr(0, kScheme.size()));
-    std::transform(scheme.begin(), scheme.end(), scheme.begin(),
-                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-    if (scheme != kScheme) return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
+    if (lower(authorization.substr(0, kScheme.size())) != kScheme)
+      return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
     actor = actor_of_bearer(parts, authorization.substr(kScheme.size()), now);
     if (!*actor) return not_taken(parts, request, actor->error(), now);
   } else if (!cookie.empty()) {
@@ -125,7 +123,6 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
 
 std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor) {
   if (actor.session && is_unsafe(request)) {
-    const std::string_view type = request.header("content-type");
     if (!is_from_our_page(request, parts.config->access.origin))
       return problem_response({403,
                                "foreign_page",
@@ -133,7 +130,7 @@ std::optional<Response> not_allowed(const ApiParts& parts, const Request& reques
                                "a session's writes need an Origin that is ours, or Sec-Fetch-Site: same-origin",
                                {}},
                               request.request_id);
-    if (type.substr(0, type.find_first_of("; ")) != "application/json")
+    if (type_alone(request.header("content-type")) != "application/json")
       return problem_response({403,
                                "foreign_page",
                                "This does not come from a page of ours",

@@ -14,7 +14,7 @@ constexpr std::size_t kWorth = 1024;
 constexpr int kLevel = 6;  // of 12: more costs much and saves little of JSON
 
 bool is_text(std::string_view type) {
-  type = type.substr(0, type.find_first_of("; "));
+  type = type_alone(type);
   return type.starts_with("text/") || type == "application/json" || type.ends_with("+json") || type.ends_with("+xml") ||
          type == "application/xml" || type == "application/javascript";
 }

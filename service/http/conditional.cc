@@ -15,10 +15,7 @@ constexpr std::chrono::minutes kValid{15};
 // Tags of a header, without blanks. Ours hold no comma.
 std::vector<std::string_view> tags_in(std::string_view header) {
   std::vector<std::string_view> tags = words(header, ',');
-  for (std::string_view& tag : tags) {
-    tag.remove_prefix(std::min(tag.find_first_not_of(" \t"), tag.size()));
-    tag = tag.substr(0, tag.find_last_not_of(" \t") + 1);
-  }
+  for (std::string_view& tag : tags) tag = trimmed(tag);
   return tags;
 }
 

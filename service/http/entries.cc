@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -24,33 +23,46 @@ FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what) {
   return {std::move(**stored), {}};
 }
 
-Result<District> read_entry(std::string_view member, const json::value& entry) {
-  const json::value document{{std::string(member), json::array{entry}}};
+Result<District> read_at(std::string_view place, const json::value& document) {
   auto read = parse_district(json_text(document), "body");
   if (read) return read;
   Errors errors = read.errors();
-  const std::string place = "/" + std::string(member) + "/0";
   for (Error& error : errors)
     if (error.where.starts_with(place)) error.where.erase(0, place.size());
   return errors;
 }
 
-bool may_see_entry(const Call& call, const json::value& body) {
-  if (call.actor.districts.empty()) return true;
+Result<District> read_entry(std::string_view member, const json::value& entry) {
+  return read_at(fmt::format("/{}/0", member), json::value{{std::string(member), json::array{entry}}});
+}
+
+const json::value& what_about(const json::value& body) {
   const auto* object = body.if_object();
   const json::value* scope = object ? object->if_contains("scope") : nullptr;
-  const json::value& about = scope ? *scope : body;
-  if (const std::string district = text_member(about, "district"); !district.empty()) return call.may_see(district);
-  if (const std::string airshed = text_member(about, "airshed"); !airshed.empty())
-    return std::any_of(call.picture->districts.begin(), call.picture->districts.end(), [&](const auto& entry) {
-      const std::vector<core::Airshed>& all = entry.second.district.means.means.airsheds;
-      return call.may_see(entry.first) &&
-             std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
-    });
-  const std::string id = text_member(about, "unit");
-  if (id.empty()) return true;  // a station's
-  const UnitView* view = unit_or_retired(*call.picture, id);
-  return view && call.may_see(view->unit.district);
+  return scope ? *scope : body;
+}
+
+bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district) {
+  const json::value& about = what_about(body);
+  if (const std::string named = text_member(about, "district"); !named.empty()) return named == district;
+  if (const std::string airshed = text_member(about, "airshed"); !airshed.empty()) {
+    const auto found = picture.districts.find(district);
+    if (found == picture.districts.end()) return false;
+    const std::vector<core::Airshed>& all = found->second.district.means.means.airsheds;
+    return std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
+  }
+  const UnitView* view = unit_or_retired(picture, text_member(about, "unit"));
+  return view && view->unit.district == district;
+}
+
+bool may_see_entry(const Call& call, const json::value& body) {
+  const std::set<std::string>& own = call.actor.districts;
+  if (own.empty()) return true;
+  const json::value& about = what_about(body);
+  const bool is_of_station =
+      text_member(about, "district").empty() && text_member(about, "airshed").empty() && text_member(about, "unit").empty();
+  return is_of_station || std::any_of(own.begin(), own.end(),
+                                      [&](const std::string& district) { return is_of_district(*call.picture, body, district); });
 }
 
 const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
@@ -60,8 +72,7 @@ const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
 }
 
 bool is_served_member(std::string_view name) {
-  constexpr std::array<std::string_view, 5> kServed{"id", "revision", "run", "freshness", "caution"};
-  return std::find(kServed.begin(), kServed.end(), name) != kServed.end();
+  return name == "id" || std::find(kServedMembers.begin(), kServedMembers.end(), name) != kServedMembers.end();
 }
 
 void refuse_the_future(const std::optional<UtcTime>& time, std::string where, UtcTime now, Errors& mistakes) {

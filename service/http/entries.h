@@ -19,11 +19,16 @@ FoundEntry find_entry(const Call& call, EntryKind kind, std::string_view what);
 
 // The body of an entry as a document; null where it is none.
 json::value body_of(const Entry& entry);
-// One stop or booking read as the service reads it when it judges: `member` is "stops" or "bookings" of a district's
-// document. Mistakes with pointers into the entry itself.
+// What stands at `place` of a district's document, as the service reads it when it judges. Mistakes with pointers from there on.
+Result<District> read_at(std::string_view place, const json::value& document);
+// One stop or booking read so: `member` is "stops" or "bookings".
 Result<District> read_entry(std::string_view member, const json::value& entry);
 
-// Whether a token's districts hold what an entry is about: its unit, or the scope of a stop.
+// What of an entry names the unit, airshed or district that it is about: the scope of a stop, else the entry itself.
+const json::value& what_about(const json::value& body);
+// Whether it is of a district, by that.
+bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district);
+// Whether a token's districts hold what an entry is about; a station is of none.
 bool may_see_entry(const Call& call, const json::value& body);
 
 // A unit, also a retired one; null for none.

@@ -46,19 +46,4 @@ bool EntryFilter::operator()(const Entry& entry, const json::value& body) const 
          std::all_of(members_.begin(), members_.end(), is_as_asked) && is_within(body);
 }
 
-bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district) {
-  const auto* object = body.if_object();
-  const json::value* scope = object ? object->if_contains("scope") : nullptr;
-  const json::value& about = scope ? *scope : body;
-  if (const std::string named = text_member(about, "district"); !named.empty()) return named == district;
-  if (const std::string airshed = text_member(about, "airshed"); !airshed.empty()) {
-    const auto found = picture.districts.find(district);
-    if (found == picture.districts.end()) return false;
-    const std::vector<core::Airshed>& all = found->second.district.means.means.airsheds;
-    return std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
-  }
-  const UnitView* view = unit_or_retired(picture, text_member(about, "unit"));
-  return view && view->unit.district == district;
-}
-
 }  // namespace hakea::service

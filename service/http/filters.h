@@ -33,7 +33,4 @@ class EntryFilter {
   std::optional<UtcTime> from_, to_;  // a date as its midnight would be in UTC
 };
 
-// Whether something is of a district: by its unit, or by the scope of a stop.
-bool is_of_district(const Snapshot& picture, const json::value& body, std::string_view district);
-
 }  // namespace hakea::service

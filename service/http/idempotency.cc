@@ -41,15 +41,15 @@ std::string hash_of(const Request& request) {
 Response answer_from_store(const Call& call, const KeyedDeed& deed) {
   const std::string kind = deed.objects.front().substr(0, deed.objects.front().find('/'));
   const std::string collection = kind + "s";
+  // What is taken back has no answer but that it is; a stop is lifted with words.
+  if (call.request.method == "DELETE" && kind != word(EntryKind::stop)) return {204, "", "", {}};
+  const auto of_entries = entry_kind_of(kind);
   std::vector<Entry> entries;
   for (const std::string& object : deed.objects) {
-    if (!object.starts_with(kind + "/")) continue;
-    for (int k = 0; k <= static_cast<int>(EntryKind::outcome); ++k) {
-      if (word(static_cast<EntryKind>(k)) != kind) continue;
-      const auto entry = call.parts.store->entry(static_cast<EntryKind>(k), object.substr(kind.size() + 1));
-      if (!entry) return call.store_failed(entry.error());
-      if (*entry) entries.push_back(**entry);
-    }
+    if (!of_entries || !object.starts_with(kind + "/")) continue;
+    const auto entry = call.parts.store->entry(*of_entries, object.substr(kind.size() + 1));
+    if (!entry) return call.store_failed(entry.error());
+    if (*entry) entries.push_back(**entry);
   }
   const int status = call.request.method == "POST" ? 201 : 200;
   const auto body = call.body();

@@ -17,15 +17,16 @@ constexpr std::string_view kPolicy =
 // Each content once, to be sent from where it is.
 struct Sent {
   std::shared_ptr<const std::string> bytes, packed;
-  std::string tag;
+  std::string tag;  // of the plain bytes, in quotes
 };
 
 const std::map<std::string_view, Sent>& sent_files() {
   static const std::map<std::string_view, Sent> kSent = [] {
     std::map<std::string_view, Sent> files;
     for (const PageFile& file : page_files())
-      files.emplace(file.path, Sent{std::make_shared<const std::string>(file.bytes),
-                                    std::make_shared<const std::string>(file.packed), content_hash(file.bytes).substr(0, 16)});
+      files.emplace(file.path,
+                    Sent{std::make_shared<const std::string>(file.bytes), std::make_shared<const std::string>(file.packed),
+                         '"' + content_hash(file.bytes).substr(0, 16) + '"'});
     return files;
   }();
   return kSent;
@@ -39,7 +40,7 @@ std::optional<Response> page_answer(const Request& request) {
     if (file.path != request.path) continue;
     const Sent& sent = sent_files().at(file.path);
     const bool is_packed = takes_gzip(request.header("accept-encoding"));
-    const std::string tag = '"' + sent.tag + (is_packed ? "-gz\"" : "\"");
+    const std::string tag = is_packed ? compressed_tag(sent.tag) : sent.tag;
     Response answer;
     answer.content_type = file.type;
     answer.headers = {{"ETag", tag},

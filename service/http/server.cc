@@ -24,6 +24,7 @@
 #include <sstream>
 #include <thread>
 
+#include "core/base/words.h"
 #include "service/access/secret.h"
 #include "service/base/clock.h"
 #include "service/http/problem.h"
@@ -82,14 +83,6 @@ struct Session : std::enable_shared_from_this<Session> {
   bool is_out_of_time = false;
   std::uint64_t turns = 0;
 };
-
-// Small letters, for names of headers.
-std::string lower(std::string_view text) {
-  std::string small(text);
-  for (char& c : small)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return small;
-}
 
 // What a caller may name a request: short and harmless in a log.
 bool is_request_id(std::string_view id) {

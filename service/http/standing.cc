@@ -22,18 +22,16 @@ std::string age_text(const std::optional<RunNote>& run, Freshness freshness, Utc
   return text;
 }
 
-std::string json_of(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run, Freshness freshness,
-                    UtcTime now) {
+bool is_newest(const RunRow& run, const FeedView& feed) { return feed.newest_complete && feed.newest_complete->id == run.id; }
+
+std::string json_of(const StandingNote& standing) {
   JsonWriter out;
   out.begin_object();
-  if (run)
-    write_run(out.key("run"), *run);
+  if (standing.run)
+    write_run(out.key("run"), *standing.run);
   else
     out.null("run");
-  out.text("freshness", word(freshness));
-  out.text("caution", caution_text(picture, district, run, freshness, now));
-  out.end_object();
-  return out.str();
+  return out.text("freshness", word(standing.freshness)).text("caution", standing.caution).end_object().str();
 }
 
 }  // namespace
@@ -58,8 +56,8 @@ std::optional<RunNote> newest_run(const std::vector<const UnitView*>& units) {
   return newest;
 }
 
-std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
-  const std::optional<RunNote> newest = newest_run(units);
+StandingNote standing_note(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
+  std::optional<RunNote> newest = newest_run(units);
   Freshness worst = units.empty() ? Freshness::stale : Freshness::current;
   std::set<const DistrictView*> districts;
   for (const UnitView* unit : units) {
@@ -67,25 +65,23 @@ std::string standing_json(const Snapshot& picture, const std::vector<const UnitV
     const auto district = picture.districts.find(unit->unit.district);
     districts.insert(district == picture.districts.end() ? nullptr : &district->second);
   }
-  return json_of(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now);
+  std::string caution = caution_text(picture, districts.size() == 1 ? *districts.begin() : nullptr, newest, worst, now);
+  return {std::move(newest), worst, std::move(caution)};
+}
+
+std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now) {
+  return json_of(standing_note(picture, units, now));
 }
 
 RunNote run_note(const RunRow& run, const FeedView& feed) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  return {run.id,
-          run.feed,
-          run.reference_time,
-          run.received_at == UtcTime{} ? std::nullopt : std::optional(run.received_at),
-          run.computed_at == UtcTime{} ? std::nullopt : std::optional(run.computed_at),
-          is_newest ? feed.next_expected : std::nullopt,
-          run.state,
-          run.revision};
+  return run_note(run, is_newest(run, feed) ? feed.next_expected : std::nullopt);
 }
 
 std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,
                           UtcTime now) {
-  const bool is_newest = feed.newest_complete && feed.newest_complete->id == run.id;
-  return json_of(picture, district, run_note(run, feed), is_newest ? feed.freshness : Freshness::stale, now);
+  const Freshness freshness = is_newest(run, feed) ? feed.freshness : Freshness::stale;
+  const RunNote note = run_note(run, feed);
+  return json_of({note, freshness, caution_text(picture, district, note, freshness, now)});
 }
 
 Response answer_about(const Call& call, const Snapshot& picture, const std::vector<const UnitView*>& units,

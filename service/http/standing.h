@@ -1,6 +1,7 @@
 // What every answer about units carries: the run it rests on, how fresh that is, and the caution.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,10 +15,17 @@ namespace hakea::service {
 std::string caution_text(const Snapshot& picture, const DistrictView* district, const std::optional<RunNote>& run,
                          Freshness freshness, UtcTime now);
 
-// {"run":…,"freshness":…,"caution":…} of one unit or several: the newest run, the worst freshness.
+// Of one unit or several: the newest run, the worst freshness.
+struct StandingNote {
+  std::optional<RunNote> run;
+  Freshness freshness = Freshness::stale;
+  std::string caution;
+};
+StandingNote standing_note(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
+// {"run":…,"freshness":…,"caution":…}
 std::string standing_json(const Snapshot& picture, const std::vector<const UnitView*>& units, UtcTime now);
 
-// A run as it is told of.
+// A run of a feed as it is told of: of the newest also when the next is expected.
 RunNote run_note(const RunRow& run, const FeedView& feed);
 // The same members for what rests on one run of one feed; a run that a newer one has replaced is stale.
 std::string standing_json(const Snapshot& picture, const DistrictView* district, const RunRow& run, const FeedView& feed,

@@ -2,8 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <array>
-
 #include "service/access/key_fetch.h"
 #include "service/access/key_set.h"
 
@@ -13,7 +11,7 @@ namespace {
 std::string required(TomlTable& table, std::string_view key, std::string hint) {
   const auto text = table.text(key);
   if (text && !text->empty()) return *text;
-  if (!text || text->empty()) table.refuse(key, "required", fmt::format("{} is needed", key), std::move(hint));
+  table.refuse(key, "required", fmt::format("{} is needed", key), std::move(hint));
   return {};
 }
 
@@ -25,11 +23,10 @@ std::map<std::string, Role> read_roles(TomlTable& oidc, const std::string& path,
                 R"(write [auth.oidc.roles] and, below, what stands in the claim = "viewer" …)");
     return roles;
   }
-  constexpr std::array<std::string_view, 4> kRoles{"viewer", "officer", "coordinator", "operator"};
   TomlTable table(*node, "auth.oidc.roles", path, mistakes);
   if (const toml::table* named = node->as_table())
     for (const auto& [key, value] : *named)
-      if (const auto role = table.word(key.str(), kRoles)) roles.emplace(key.str(), static_cast<Role>(*role));
+      if (const auto role = table.word(key.str(), role_words())) roles.emplace(key.str(), static_cast<Role>(*role));
   return roles;
 }
 

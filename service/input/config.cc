@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <filesystem>
 #include <sstream>
 
@@ -54,16 +53,10 @@ void read_feeds(const toml::node& node, const std::string& path, const std::file
   for (auto& [line, feed] : by_line) config.feeds.push_back(std::move(feed));
 }
 
-// A whole number of a key that has bounds.
+// A whole number of a key that may be left out.
 template <class T>
-void read_whole(TomlTable& table, std::string_view key, double lowest, double highest, T& value) {
-  const auto number = table.number(key);
-  if (!number) return;
-  if (*number < lowest || *number > highest || *number != std::floor(*number))
-    table.refuse(key, "out_of_range", fmt::format("{} is {}", key, *number),
-                 fmt::format("write a whole number from {} to {}", lowest, highest));
-  else
-    value = static_cast<T>(*number);
+void read_whole(TomlTable& table, std::string_view key, std::int64_t lowest, std::int64_t highest, T& value) {
+  if (const auto number = table.whole_number(key, lowest, highest)) value = static_cast<T>(*number);
 }
 
 void check_address(TomlTable& table, std::string_view key, const std::string& address) {

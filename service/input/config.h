@@ -2,7 +2,9 @@
 // the feeds.
 #pragma once
 
+#include <algorithm>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/alert/route.h"
@@ -37,6 +39,14 @@ struct Config {
   std::vector<std::string> history;  // weather tables of past years, from which units have their history
   std::string judged_by;             // a hash of all that days rest on: feeds, tables, past years
   std::vector<ingest::Feed> feeds;   // in the order of the file, which is the order of preference
+
+  // Null where there is none.
+  const ingest::Feed* feed(std::string_view id) const {
+    const auto found = std::find_if(feeds.begin(), feeds.end(), [&](const ingest::Feed& one) { return one.id == id; });
+    return found == feeds.end() ? nullptr : &*found;
+  }
+  // Where one of the feeds stands among them.
+  std::size_t order_of(const ingest::Feed& one) const { return static_cast<std::size_t>(&one - feeds.data()); }
 };
 
 // All mistakes of the configuration and of the tables it names; unknown keys are refused with the nearest known one.

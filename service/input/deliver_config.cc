@@ -3,22 +3,12 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <cmath>
 
 #include "service/input/json.h"
 #include "service/input/subscription_json.h"
 
 namespace hakea::service {
 namespace {
-
-std::optional<int> whole(TomlTable& table, std::string_view key, int lowest, int highest) {
-  const auto number = table.number(key);
-  if (!number) return std::nullopt;
-  if (*number >= lowest && *number <= highest && *number == std::floor(*number)) return static_cast<int>(*number);
-  table.refuse(key, "out_of_range", fmt::format("{} is {}", key, *number),
-               fmt::format("write a whole number from {} to {}", lowest, highest));
-  return std::nullopt;
-}
 
 std::string file_beside(TomlTable& table, std::string_view key, const std::filesystem::path& beside) {
   const auto name = table.text(key);
@@ -36,8 +26,9 @@ bool is_this_machine(const std::string& host) { return host == "localhost" || ho
 core::RouteRules read_alert_rules(const toml::node& node, const std::string& path, Errors& mistakes) {
   TomlTable table(node, "alerts", path, mistakes);
   core::RouteRules rules;
-  if (const auto minutes = whole(table, "escalate_after_min", 5, 24 * 60)) rules.escalate_after = std::chrono::minutes(*minutes);
-  if (const auto minutes = whole(table, "cooldown_min", 0, 24 * 60)) rules.cooldown = std::chrono::minutes(*minutes);
+  if (const auto minutes = table.whole_number("escalate_after_min", 5, 24 * 60))
+    rules.escalate_after = std::chrono::minutes(*minutes);
+  if (const auto minutes = table.whole_number("cooldown_min", 0, 24 * 60)) rules.cooldown = std::chrono::minutes(*minutes);
   table.refuse_unknown_keys();
   return rules;
 }
@@ -79,7 +70,8 @@ MailSettings read_mail(const toml::node& node, const std::string& path, const st
   if (const auto tls = table.word("tls", kTls)) mail.tls = static_cast<MailSettings::Tls>(*tls);
   if (mail.tls == MailSettings::Tls::none && !is_this_machine(mail.host))
     table.refuse("tls", "not_encrypted", "mail would leave this machine unencrypted", "write starttls or implicit");
-  mail.port = whole(table, "port", 1, 65535).value_or(mail.tls == MailSettings::Tls::implicit ? 465 : 587);
+  mail.port =
+      static_cast<int>(table.whole_number("port", 1, 65535).value_or(mail.tls == MailSettings::Tls::implicit ? 465 : 587));
   mail.from = table.text("from").value_or("");
   if (const std::string why = wrong_address(mail.from); !why.empty())
     table.refuse("from", "not_an_address", fmt::format("\"{}\": {}", mail.from, why), "write the address that mails come from");

@@ -141,9 +141,13 @@ Errors stops_of_nobody(const District& district, const std::vector<Unit>& units)
 Result<District> parse_district(std::string_view text, const std::string& name) {
   const Result<json::value> document = parse_json(text, name);
   if (!document) return document.errors();
+  return district_in(*document);
+}
+
+Result<District> district_in(const json::value& document) {
   Errors mistakes;
   District read;
-  JsonObject file(*document, "", mistakes);
+  JsonObject file(document, "", mistakes);
   file.ignore({"caution", "now", "later"});
   if (const json::value* value = file.find("district")) {
     JsonObject district(*value, "/district", mistakes);

@@ -45,6 +45,8 @@ struct District {
 
 // All mistakes together, with pointers.
 Result<District> parse_district(std::string_view text, const std::string& name_for_messages = "district");
+// The same of a document.
+Result<District> district_in(const json::value& document);
 
 // Stops that cover none of the units, which may be the slip of a pen: one line each.
 Errors stops_of_nobody(const District& district, const std::vector<Unit>& units);

@@ -318,7 +318,11 @@ std::optional<int> parse_whole_number(std::string_view text, int lowest, int hig
 
 std::string text_member(const json::value& document, std::string_view name) {
   const auto* object = document.if_object();
-  const json::value* member = object ? object->if_contains(name) : nullptr;
+  return object ? text_member(*object, name) : std::string();
+}
+
+std::string text_member(const json::object& object, std::string_view name) {
+  const json::value* member = object.if_contains(name);
   return member && member->is_string() ? std::string(member->get_string()) : std::string();
 }
 

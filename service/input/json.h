@@ -88,5 +88,6 @@ std::optional<int> parse_whole_number(std::string_view text, int lowest, int hig
 
 // A member that is a text; empty for anything else.
 std::string text_member(const json::value& document, std::string_view name);
+std::string text_member(const json::object& object, std::string_view name);
 
 }  // namespace hakea::service

@@ -191,4 +191,11 @@ Result<SubscriptionEntry> parse_subscription(const json::value& document, const 
   return entry;
 }
 
+Result<SubscriptionEntry> stored_subscription(std::string_view body, const TimeZone& usual_zone) {
+  auto document = parse_json(body, "subscription");
+  if (!document) return document.errors();
+  if (json::object* said = document->if_object()) said->erase("owner");
+  return parse_subscription(*document, usual_zone);
+}
+
 }  // namespace hakea::service

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
 #include "core/alert/route.h"
 #include "service/input/json.h"
@@ -23,6 +24,8 @@ std::string_view word(SubscriptionEntry::Channel channel);
 
 // All mistakes together, with pointers. `usual_zone` is that of who names none for the quiet hours.
 Result<SubscriptionEntry> parse_subscription(const json::value& document, const TimeZone& usual_zone);
+// From the body of an entry, which also names its owner.
+Result<SubscriptionEntry> stored_subscription(std::string_view body, const TimeZone& usual_zone);
 
 // Why an address or URL cannot be one; empty for a good one. Of a URL: https, a host, no user and no fragment.
 std::string wrong_address(std::string_view address);

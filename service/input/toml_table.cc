@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "core/base/nearest.h"
 
 namespace hakea::service {
@@ -34,6 +36,16 @@ std::optional<double> TomlTable::number(std::string_view key) {
   if (!node) return std::nullopt;
   if (node->is_number()) return node->value<double>();
   refuse(key, "wrong_kind", fmt::format("{} is not a number", key), "write a number");
+  return std::nullopt;
+}
+
+std::optional<std::int64_t> TomlTable::whole_number(std::string_view key, std::int64_t lowest, std::int64_t highest) {
+  const auto found = number(key);
+  if (!found) return std::nullopt;
+  if (*found >= static_cast<double>(lowest) && *found <= static_cast<double>(highest) && *found == std::floor(*found))
+    return static_cast<std::int64_t>(*found);
+  refuse(key, "out_of_range", fmt::format("{} is {}", key, *found),
+         fmt::format("write a whole number from {} to {}", lowest, highest));
   return std::nullopt;
 }
 

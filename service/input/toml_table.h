@@ -3,6 +3,7 @@
 
 #include <toml++/toml.h>
 
+#include <cstdint>
 #include <optional>
 #include <set>
 #include <span>
@@ -24,6 +25,7 @@ class TomlTable {
   void ignore(std::initializer_list<std::string_view> keys) { known_.insert(keys.begin(), keys.end()); }
   const toml::node* find(std::string_view key);
   std::optional<double> number(std::string_view key);
+  std::optional<std::int64_t> whole_number(std::string_view key, std::int64_t lowest, std::int64_t highest);
   std::optional<bool> yes_or_no(std::string_view key);
   std::optional<std::string> text(std::string_view key);
   std::vector<std::string> texts(std::string_view key);  // of a list; none without the key

@@ -17,11 +17,6 @@ Error wrong(std::string_view parameter, std::string code, std::string what, std:
   return {ErrorKind::invalid, std::move(code), fmt::format("?{}", parameter), std::move(what), std::move(hint)};
 }
 
-std::string_view trimmed(std::string_view text) {
-  text.remove_prefix(std::min(text.find_first_not_of(' '), text.size()));
-  return text.substr(0, text.find_last_not_of(' ') + 1);
-}
-
 }  // namespace
 
 TimeSpan query_time_span(const Call& call, Errors& mistakes) {

@@ -4,6 +4,7 @@
 #include <array>
 #include <optional>
 
+#include "core/base/words.h"
 #include "service/access/base64url.h"
 #include "service/http/problem.h"
 #include "service/input/json.h"
@@ -22,13 +23,6 @@ constexpr std::array<Form, 5> kForms{{{"json", "application/json"},
                                       {"covjson", "application/prs.coverage+json"},
                                       {"openapi", "application/vnd.oai.openapi+json"}}};
 constexpr std::string_view kNoType = "none/none";
-
-std::string lower(std::string_view text) {
-  std::string small(text);
-  for (char& c : small)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return small;
-}
 
 // The media type that an `f` means: the name of a form in any case, or a type itself.
 std::string type_of_form(std::string_view f) {

@@ -174,8 +174,7 @@ Response answer_position(const Call& call, bool is_instance) {
   if (!span.touches(collection.first.start(), collection.end.start())) return no_content();
   const FeedView& feed = *collection.run->feed;
   const RunRow& row = *collection.run->row;
-  const auto& feeds = call.parts.config->feeds;
-  const auto described = std::find_if(feeds.begin(), feeds.end(), [&](const ingest::Feed& f) { return f.id == feed.id; });
+  const ingest::Feed* const described = call.parts.config->feed(feed.id);
   const auto point = call.parts.grid_points->at(*described, row, place->latitude_deg, place->longitude_deg);
   if (!point) {
     const Error& error = point.error();

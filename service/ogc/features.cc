@@ -66,13 +66,6 @@ void write_geometry(JsonWriter& out, const Geometry& geometry) {
   out.end_object();
 }
 
-void write_text(JsonWriter& out, std::string_view name, std::string_view text) {
-  if (text.empty())
-    out.null(name);
-  else
-    out.text(name, text);
-}
-
 // The best of the days that touch the time asked about; null without any.
 const core::Day* best_day(const UnitView& view, const TimeSpan& span) {
   const TimeZone& zone = view.unit.traits.zone;
@@ -87,28 +80,28 @@ void write_state(JsonWriter& out, const UnitView& view, const core::Day* day) {
   const TimeZone& zone = view.unit.traits.zone;
   const core::Window* window = day ? core::best_window(*day) : nullptr;
   out.text("verdict", core::word(day ? day->verdict : core::Verdict::unknown));
-  write_text(out, "date", day ? date_text(day->date) : "");
+  out.text_or_null("date", day ? date_text(day->date) : "");
   if (day && day->fit)
     out.number("fit", *day->fit);
   else
     out.null("fit");
-  write_text(out, "confidence", day ? core::word(day->confidence) : "");
-  write_text(out, "window_start", window ? local_text(window->start.start(), zone) : "");
-  write_text(out, "window_end", window ? local_text(window->end.start(), zone) : "");
+  out.text_or_null("confidence", day ? core::word(day->confidence) : "");
+  out.text_or_null("window_start", window ? local_text(window->start.start(), zone) : "");
+  out.text_or_null("window_end", window ? local_text(window->end.start(), zone) : "");
   if (window)
     out.yes_or_no("window_unconfirmed", window->unconfirmed);
   else
     out.null("window_unconfirmed");
   const bool is_limited = day && day->limiting && day->limiting->limit < view.unit.prescription.limits.size();
-  write_text(out, "limiting",
-             is_limited ? core::catalogue()[view.unit.prescription.limits[day->limiting->limit].quantity].key : "");
-  write_text(out, "blocked_by", day && !day->blocked_by.empty() ? day->blocked_by.front().kind : "");
+  out.text_or_null("limiting",
+                   is_limited ? core::catalogue()[view.unit.prescription.limits[day->limiting->limit].quantity].key : "");
+  out.text_or_null("blocked_by", day && !day->blocked_by.empty() ? day->blocked_by.front().kind : "");
   if (day)
     out.yes_or_no("draft", day->draft);
   else
     out.null("draft");
   out.text("why", day ? day->why : "There is no forecast of it yet.");
-  write_text(out, "run", view.run ? view.run->id : "");
+  out.text_or_null("run", view.run ? view.run->id : "");
   out.text("freshness", word(view.freshness)).text("caution", kGuidance);
 }
 

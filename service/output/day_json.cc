@@ -30,13 +30,6 @@ namespace {
 
 std::string_view key_of(const Limit& limit) { return core::catalogue()[limit.quantity].key; }
 
-void write_optional(JsonWriter& out, std::string_view name, std::optional<double> value) {
-  if (value)
-    out.number(name, *value);
-  else
-    out.null(name);
-}
-
 void write_quantity(JsonWriter& out, const Limit& limit, bool with_scope = true) {
   out.text("quantity", key_of(limit));
   if (with_scope) out.text("scope", core::word(limit.scope));
@@ -47,7 +40,7 @@ void write_edge(JsonWriter& out, std::string_view name, const core::WindowEdge& 
   if (edge.limit < prescription.limits.size()) {
     const Limit& limit = prescription.limits[edge.limit];
     write_quantity(out, limit);
-    write_optional(out, "value", edge.value);
+    out.number_or_null("value", edge.value);
     write_limit(out, limit, edge.value);
     if (edge.why != core::Reason::none) out.text("reason", core::word(edge.why));
   }
@@ -78,11 +71,11 @@ void write_limiting(JsonWriter& out, const core::Day& day, const core::Prescript
   const Limit& limit = prescription.limits[limiting.limit];
   out.key("limiting").begin_object();
   write_quantity(out, limit);
-  write_optional(out, "value", limiting.value);
+  out.number_or_null("value", limiting.value);
   write_limit(out, limit, limiting.value);
-  write_optional(out, "margin", limiting.margin);
-  write_optional(out, "margin_errors", limiting.margin_errors);
-  write_optional(out, "gain_h", limiting.gain_h);
+  out.number_or_null("margin", limiting.margin);
+  out.number_or_null("margin_errors", limiting.margin_errors);
+  out.number_or_null("gain_h", limiting.gain_h);
   if (limiting.at)
     out.text("at", local_text(limiting.at->start(), zone));
   else
@@ -105,7 +98,7 @@ void write_night_smoke(JsonWriter& out, const core::Day& day, const core::Prescr
   const Limit& limit = prescription.limits[day.night_smoke->limit];
   out.key("night_smoke").begin_object();
   write_quantity(out, limit);
-  write_optional(out, "value", day.night_smoke->value);
+  out.number_or_null("value", day.night_smoke->value);
   write_limit(out, limit, day.night_smoke->value);
   out.text("at", local_text(day.night_smoke->at.start(), zone));
   if (day.night_smoke->finish_by)
@@ -215,7 +208,7 @@ void write_window(JsonWriter& out, const core::Window& window, const core::Presc
 
 void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& prescription, const TimeZone& zone) {
   out.begin_object().text("date", date_text(day.date)).text("verdict", core::word(day.verdict)).whole("rank", day.rank);
-  write_optional(out, "fit", day.fit);
+  out.number_or_null("fit", day.fit);
   out.text("confidence", core::word(day.confidence));
   write_evidence(out, day.rests_on);
   if (day.members)
@@ -235,7 +228,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
     const Limit& limit = prescription.limits[note.limit];
     out.begin_object();
     write_quantity(out, limit);
-    write_optional(out, "value", note.value);
+    out.number_or_null("value", note.value);
     write_limit(out, limit, note.value);
     out.end_object();
   }
@@ -251,11 +244,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   out.end_list().key("blocked_by").begin_list();
   for (const core::Blocked& blocked : day.blocked_by) {
     out.begin_object().text("kind", blocked.kind).text("why", blocked.why);
-    if (blocked.until.empty())
-      out.null("until");
-    else
-      out.text("until", blocked.until);
-    out.end_object();
+    out.text_or_null("until", blocked.until).end_object();
   }
   out.end_list().key("parts").begin_list();
   for (const core::Part& part : day.parts) out.begin_object().text("name", part.name).number("points", part.points).end_object();
@@ -263,9 +252,7 @@ void write_day(JsonWriter& out, const core::Day& day, const core::Prescription& 
   for (const std::size_t q : day.provisional) out.text(core::catalogue()[q].key);
   out.end_list().key("spin_up").begin_list();
   for (const std::size_t q : day.spin_up) out.text(core::catalogue()[q].key);
-  out.end_list().key("flags").begin_list();
-  for (const std::string& flag : day.flags) out.text(flag);
-  out.end_list().text("why", day.why).end_object();
+  out.end_list().texts("flags", day.flags).text("why", day.why).end_object();
 }
 
 void write_flags(JsonWriter& out, const core::QuantityRow& row, const core::UnitHours& hours) {
@@ -360,16 +347,10 @@ void write_hours(JsonWriter& out, const core::UnitHours& hours, const std::vecto
 }
 
 void write_run(JsonWriter& out, const RunNote& run) {
-  const auto time = [&](std::string_view name, std::optional<UtcTime> t) {
-    if (t)
-      out.text(name, utc_text(*t));
-    else
-      out.null(name);
-  };
   out.begin_object().text("id", run.id).text("feed", run.feed).text("reference_time", utc_text(run.reference_time));
-  time("received_at", run.received_at);
-  time("computed_at", run.computed_at);
-  time("next_expected", run.next_expected);
+  write_time(out, "received_at", run.received_at);
+  write_time(out, "computed_at", run.computed_at);
+  write_time(out, "next_expected", run.next_expected);
   out.text("state", run.state).whole("revision", run.revision).end_object();
 }
 

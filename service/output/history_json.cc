@@ -40,11 +40,7 @@ void write_history(JsonWriter& out, const Unit& unit, const core::History& histo
   } else {
     out.null("best_relaxation");
   }
-  if (const auto rarity = history.rarity())
-    out.number("rarity", *rarity);
-  else
-    out.null("rarity");
-  out.key("met_dates").begin_list();
+  out.number_or_null("rarity", history.rarity()).key("met_dates").begin_list();
   for (const core::History::OnDate& on : history.dates)
     if (on.verdict == core::Verdict::met) out.text(date_text(on.date));
   out.end_list().end_object();

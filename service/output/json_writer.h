@@ -4,6 +4,7 @@
 
 #include <charconv>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -77,6 +78,20 @@ class JsonWriter {
   JsonWriter& whole(std::string_view name, long long value) { return key(name).whole(value); }
   JsonWriter& yes_or_no(std::string_view name, bool value) { return key(name).yes_or_no(value); }
   JsonWriter& null(std::string_view name) { return key(name).null(); }
+  // A list of texts.
+  template <class Texts>
+  JsonWriter& texts(std::string_view name, const Texts& values) {
+    key(name).begin_list();
+    for (const auto& value : values) text(value);
+    return end_list();
+  }
+  // Null where there is nothing.
+  JsonWriter& text_or_null(std::string_view name, std::string_view value) {
+    return value.empty() ? null(name) : text(name, value);
+  }
+  JsonWriter& number_or_null(std::string_view name, std::optional<double> value) {
+    return value ? number(name, *value) : null(name);
+  }
 
   const std::string& str() const { return text_; }
   // Lets go of what has been written elsewhere; what follows continues it.

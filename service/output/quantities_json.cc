@@ -60,19 +60,6 @@ std::vector<std::string_view> fuels_with(const FuelTable& fuels, const core::Spr
   return fuels_with(fuels, [&](const core::Fuel& fuel) { return fuel.spread_model == row.id; });
 }
 
-void write_text(JsonWriter& out, std::string_view name, std::string_view text) {
-  if (text.empty())
-    out.null(name);
-  else
-    out.text(name, text);
-}
-
-void write_words(JsonWriter& out, std::string_view name, const std::vector<std::string_view>& list) {
-  out.key(name).begin_list();
-  for (const std::string_view item : list) out.text(item);
-  out.end_list();
-}
-
 // A number with its unit as people write it: "2 °C", "10 %".
 std::string shown_unit(std::string_view unit) {
   if (unit == "Cel") return "°C";
@@ -157,33 +144,33 @@ std::string quantities_json(const FuelTable& fuels) {
   for (const QuantityRow& row : core::catalogue()) {
     out.begin_object().text("key", row.key).text("title", row.title).text("unit", row.unit);
     out.key("range").begin_list().number(row.lowest).number(row.highest).end_list();
-    write_text(out, "standard_name", row.standard_name);
+    out.text_or_null("standard_name", row.standard_name);
     out.text("origin", row.origin == core::Origin::feed ? "feed" : "derived");
-    write_text(out, "model", row.model);
-    write_text(out, "source", row.source);
-    write_text(out, "equation", row.equation);
-    write_text(out, "domain", row.domain);
-    write_words(out, "inputs", words(row.inputs));
+    out.text_or_null("model", row.model);
+    out.text_or_null("source", row.source);
+    out.text_or_null("equation", row.equation);
+    out.text_or_null("domain", row.domain);
+    out.texts("inputs", words(row.inputs));
     out.number("near", row.near).number("forecast_error", row.forecast_error).yes_or_no("near_is_share", row.near_is_share);
     out.text("status", word(row.status)).end_object();
   }
   out.end_list().key("spread_models").begin_list();
   for (const core::SpreadModelRow& row : core::spread_models()) {
     out.begin_object().text("key", row.key).text("title", row.title);
-    write_text(out, "source", row.source);
-    write_text(out, "equation", row.equation);
-    write_text(out, "domain", row.domain);
-    write_words(out, "inputs", words(row.inputs));
-    write_text(out, "fireline_intensity", row.intensity);
-    write_text(out, "flame_height", row.flame_height);
+    out.text_or_null("source", row.source);
+    out.text_or_null("equation", row.equation);
+    out.text_or_null("domain", row.domain);
+    out.texts("inputs", words(row.inputs));
+    out.text_or_null("fireline_intensity", row.intensity);
+    out.text_or_null("flame_height", row.flame_height);
     out.text("status", word(row.status));
-    write_words(out, "fuels", fuels_with(fuels, row));
+    out.texts("fuels", fuels_with(fuels, row));
     out.end_object();
   }
   out.end_list().key("moisture_models").begin_list();
   for (const core::MoistureModel model : kMoistureModels) {
     out.begin_object().text("key", word(model)).text("quantity", row_of(model).key).text("status", word(row_of(model).status));
-    write_words(out, "fuels", fuels_with(fuels, model));
+    out.texts("fuels", fuels_with(fuels, model));
     out.end_object();
   }
   out.end_list().key("reasons").begin_list();

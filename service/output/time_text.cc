@@ -4,6 +4,8 @@
 
 #include <array>
 
+#include "service/output/json_writer.h"
+
 namespace hakea::service {
 namespace {
 
@@ -48,6 +50,10 @@ std::string http_date(UtcTime t) {
   const auto s = (t - midnight).count();
   return fmt::format("{}, {:02} {} {:04} {:02}:{:02}:{:02} GMT", kDays[weekday(midnight).c_encoding()], unsigned(d.day()),
                      kMonths[unsigned(d.month()) - 1], int(d.year()), s / 3600, s / 60 % 60, s % 60);
+}
+
+void write_time(JsonWriter& out, std::string_view name, const std::optional<UtcTime>& t) {
+  out.text_or_null(name, t ? utc_text(*t) : "");
 }
 
 }  // namespace hakea::service

@@ -17,10 +17,7 @@ void write_cell(JsonWriter& out, const ScoreCell& cell, const ScoredCell& scored
   out.text("hours", fmt::format("{:02}:00-{:02}:00", cell.three_hours * 3, cell.three_hours * 3 + 3));
   out.whole("n", static_cast<long long>(scored.errors.n));
   out.number("bias", scored.errors.bias).number("mae", scored.errors.mae).number("rmse", scored.errors.rmse);
-  if (scored.crps)
-    out.number("crps", *scored.crps);
-  else
-    out.null("crps");
+  out.number_or_null("crps", scored.crps);
   if (const auto rule = bias_rule(cell.quantity); rule && scored.bias.method != core::BiasMethod::none)
     out.key("correction")
         .begin_object()

@@ -63,6 +63,7 @@ struct AlertCommit {
 struct DeliveryQuery {
   std::optional<std::string> subscription, state;
   int at_most = 100;
+  std::optional<std::set<std::string>> among{};  // those of these subscriptions alone
 };
 
 class AlertStore {

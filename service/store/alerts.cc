@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "core/base/words.h"
+#include "service/output/json_writer.h"
 #include "service/store/entries.h"
 
 namespace hakea::service {
@@ -37,21 +39,12 @@ EventRow event_in(const Row& row) {
   return event;
 }
 
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  for (std::size_t from = 0; from < text.size();) {
-    const std::size_t to = std::min(text.find('\n', from), text.size());
-    lines.push_back(text.substr(from, to - from));
-    from = to + 1;
-  }
-  return lines;
-}
-
 DeliveryRow delivery_in(const Row& row) {
   DeliveryRow delivery;
   delivery.id = row.text(0);
   delivery.subscription = row.text(1);
-  delivery.events = lines_of(row.text(2));
+  const std::string events = row.text(2);
+  for (const std::string_view event : words(events, '\n')) delivery.events.emplace_back(event);
   delivery.made_at = row.instant(3);
   delivery.expires_at = row.instant(4);
   delivery.is_escalation = row.number(5) != 0;
@@ -77,13 +70,6 @@ ChannelRow channel_in(const Row& row) {
   channel.is_failure_told = row.number(7) != 0;
   channel.unsubscribe = row.text(8);
   return channel;
-}
-
-template <class T>
-Result<std::optional<T>> first_of(Result<std::vector<T>> rows) {
-  if (!rows) return rows.errors();
-  if (rows->empty()) return std::optional<T>();
-  return std::optional<T>(std::move(rows->front()));
 }
 
 Error not_found(std::string_view what, std::string_view id) {
@@ -137,7 +123,7 @@ Result<std::vector<EventRow>> events_before(Database& state, std::int64_t seq, i
 
 Result<std::optional<EventRow>> alert_event(Database& state, std::string_view id) {
   static const std::string kSql = fmt::format("SELECT {} FROM event WHERE id = ?", kEventColumns);
-  return first_of(state.rows(kSql, {id}, event_in));
+  return state.first(kSql, {id}, event_in);
 }
 
 Result<std::pair<std::int64_t, std::int64_t>> event_range(Database& state) {
@@ -213,15 +199,22 @@ void release_leases(Transaction& transaction) {
 
 Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery& query) {
   static const std::string kSql = fmt::format(
-      "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2) ORDER BY made_at DESC, id "
-      "DESC LIMIT ?3",
+      "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2)"
+      " AND (?4 IS NULL OR subscription IN (SELECT value FROM json_each(?4))) ORDER BY made_at DESC, id DESC LIMIT ?3",
       kDeliveryColumns);
-  return state.rows(kSql, {query.subscription, query.state, query.at_most}, delivery_in);
+  std::optional<std::string> among;
+  if (query.among) {
+    JsonWriter ids;
+    ids.begin_list();
+    for (const std::string& id : *query.among) ids.text(id);
+    among = ids.end_list().str();
+  }
+  return state.rows(kSql, {query.subscription, query.state, query.at_most, among}, delivery_in);
 }
 
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id) {
   static const std::string kSql = fmt::format("SELECT {} FROM delivery WHERE id = ?", kDeliveryColumns);
-  return first_of(state.rows(kSql, {id}, delivery_in));
+  return state.first(kSql, {id}, delivery_in);
 }
 
 void replay_delivery(Transaction& transaction, const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) {

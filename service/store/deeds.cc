@@ -49,11 +49,9 @@ void keep_answer(Transaction& transaction, const KeyedRequest& request, const Ke
 }
 
 Result<std::optional<KeyedDeed>> deed(Database& state, std::string_view caller, std::string_view key, UtcTime now) {
-  const auto deeds = state.rows(
+  return state.first(
       "SELECT hash, objects, status, content_type, headers, body FROM keyed_deed WHERE caller = ? AND key = ? AND done_at > ?",
       {caller, key, now - kKnown}, deed_in);
-  if (!deeds) return deeds.errors();
-  return deeds->empty() ? std::optional<KeyedDeed>() : std::optional(deeds->front());
 }
 
 }  // namespace hakea::service

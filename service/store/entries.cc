@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 
+#include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -56,18 +58,6 @@ const std::string kNewestOfKind = kNewest + " AND e.is_withdrawn <= ? ORDER BY e
 const std::string kRevision =
     fmt::format("SELECT {} FROM entry_revision r WHERE r.kind = ? AND r.id = ? AND r.revision = ?", kEntryColumns);
 
-template <class T>
-std::optional<T> first_of(std::vector<T>&& rows) {
-  if (rows.empty()) return std::nullopt;
-  return std::move(rows.front());
-}
-
-template <class T>
-Result<std::optional<T>> first_of(Result<std::vector<T>>&& rows) {
-  if (!rows) return rows.errors();
-  return first_of(*std::move(rows));
-}
-
 std::string object_of(EntryKind kind, std::string_view id) { return fmt::format("{}/{}", word(kind), id); }
 
 std::optional<Error> unexpected(const Change& change, const std::optional<Entry>& standing) {
@@ -97,13 +87,8 @@ std::string lines_of(const std::vector<std::string>& words) {
 }
 
 std::vector<std::string> words_in(const std::string& lines) {
-  std::vector<std::string> words;
-  for (std::size_t at = 0; at < lines.size();) {
-    const std::size_t end = lines.find('\n', at);
-    words.push_back(lines.substr(at, end - at));
-    at = end + 1;
-  }
-  return words;
+  const auto found = words(lines, '\n');
+  return {found.begin(), found.end()};
 }
 
 std::vector<std::string> words_of(const Scopes& scopes) {
@@ -114,15 +99,9 @@ std::vector<std::string> words_of(const Scopes& scopes) {
 
 std::string token_json(const Token& token) {
   JsonWriter json;
-  const auto list = [&](std::string_view name, const std::vector<std::string>& words) {
-    json.key(name).begin_list();
-    for (const std::string& each : words) json.text(each);
-    json.end_list();
-  };
   json.begin_object().text("id", token.id).text("name", token.name).text("role", word(token.role));
-  if (token.scopes) list("scopes", words_of(*token.scopes));
-  list("districts", token.districts);
-  list("units", token.units);
+  if (token.scopes) json.texts("scopes", words_of(*token.scopes));
+  json.texts("districts", token.districts).texts("units", token.units);
   json.text("expires_at", utc_text(token.expires_at));
   if (token.revoked_at) json.text("revoked_at", utc_text(*token.revoked_at));
   return json.end_object().str();
@@ -169,11 +148,17 @@ std::int64_t number_in(EntryKind kind, std::string_view id) {
 
 std::string_view word(EntryKind kind) { return kKindWords.at(static_cast<std::size_t>(kind)); }
 
+std::optional<EntryKind> entry_kind_of(std::string_view word) {
+  const auto found = std::find(kKindWords.begin(), kKindWords.end(), word);
+  if (found == kKindWords.end()) return std::nullopt;
+  return static_cast<EntryKind>(found - kKindWords.begin());
+}
+
 std::vector<Entry> write_entries(Transaction& transaction, const Actor& actor, UtcTime now, std::span<const Change> changes) {
   std::vector<Entry> written;
   for (Change change : changes) {
     if (change.id.empty()) change.id = next_id(transaction, change.kind);
-    const auto standing = first_of(transaction.rows(kNewestOfId, {word(change.kind), change.id}, entry_reader(change.kind)));
+    const auto standing = transaction.first(kNewestOfId, {word(change.kind), change.id}, entry_reader(change.kind));
     if (transaction.has_failed()) return {};
     if (auto error = unexpected(change, standing)) {
       transaction.fail(*std::move(error));
@@ -205,19 +190,19 @@ Result<std::vector<Entry>> entries(Database& state, EntryKind kind, bool also_wi
 }
 
 Result<std::optional<Entry>> entry(Database& state, EntryKind kind, std::string_view id) {
-  return first_of(state.rows(kNewestOfId, {word(kind), id}, entry_reader(kind)));
+  return state.first(kNewestOfId, {word(kind), id}, entry_reader(kind));
 }
 
 Result<std::optional<Entry>> revision(Database& state, EntryKind kind, std::string_view id, int revision) {
-  return first_of(state.rows(kRevision, {word(kind), id, revision}, entry_reader(kind)));
+  return state.first(kRevision, {word(kind), id, revision}, entry_reader(kind));
 }
 
-void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const Deed& deed) {
+void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const AuditNote& note) {
   transaction.run(
       "INSERT INTO audit (done_at, actor, token_id, address, request_id, action, object, reason, body_before, body_after)"
       " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-      {now, actor.name, actor.token_id, actor.address, actor.request_id, deed.action, deed.object, deed.reason, deed.before,
-       deed.after});
+      {now, actor.name, actor.token_id, actor.address, actor.request_id, note.action, note.object, note.reason, note.before,
+       note.after});
 }
 
 Result<std::vector<AuditRow>> audit(Database& state, std::int64_t before_seq, int at_most) {
@@ -246,7 +231,7 @@ void add_token(Transaction& transaction, const Actor& actor, UtcTime now, const 
 }
 
 void revoke_token(Transaction& transaction, const Actor& actor, UtcTime now, std::string_view id) {
-  const auto standing = first_of(transaction.rows(kTokenOfId, {id}, token_in));
+  const auto standing = transaction.first(kTokenOfId, {id}, token_in);
   const std::string object = fmt::format("token/{}", id);
   if (!transaction.has_failed() && (!standing || standing->revoked_at))
     transaction.fail({ErrorKind::not_found, "not_found", object,
@@ -262,8 +247,6 @@ void revoke_token(Transaction& transaction, const Actor& actor, UtcTime now, std
 
 Result<std::vector<Token>> tokens(Database& state) { return state.rows(kAllTokens, {}, token_in); }
 
-Result<std::optional<Token>> token(Database& state, std::string_view id) {
-  return first_of(state.rows(kTokenOfId, {id}, token_in));
-}
+Result<std::optional<Token>> token(Database& state, std::string_view id) { return state.first(kTokenOfId, {id}, token_in); }
 
 }  // namespace hakea::service

@@ -12,11 +12,11 @@ Result<std::vector<Entry>> entries(Database& state, EntryKind kind, bool also_wi
 Result<std::optional<Entry>> entry(Database& state, EntryKind kind, std::string_view id);
 Result<std::optional<Entry>> revision(Database& state, EntryKind kind, std::string_view id, int revision);
 
-struct Deed {
+struct AuditNote {
   std::string_view action{}, object{}, reason{};
   std::string_view before{}, after{};  // bodies
 };
-void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const Deed& deed);
+void add_audit(Transaction& transaction, const Actor& actor, UtcTime now, const AuditNote& note);
 Result<std::vector<AuditRow>> audit(Database& state, std::int64_t before_seq, int at_most);
 
 void add_token(Transaction& transaction, const Actor& actor, UtcTime now, const Token& token);

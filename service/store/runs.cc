@@ -72,14 +72,11 @@ Result<std::vector<SeriesKey>> visible_series(Database& state) {
 }
 
 Result<std::optional<SeriesKey>> newest_visible_series(Database& state, std::string_view run) {
-  auto keys = state.rows(
+  return state.first(
       "SELECT id, revision, content_hash FROM run WHERE id = ? AND (is_published OR state = 'complete') AND NOT is_forgotten "
       "ORDER BY revision DESC "
       "LIMIT 1",
       {run}, key_in);
-  if (!keys) return keys.errors();
-  if (keys->empty()) return std::optional<SeriesKey>();
-  return std::optional(keys->front());
 }
 
 Result<std::vector<RunRow>> newest_visible_runs(Database& state) {

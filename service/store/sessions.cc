@@ -13,12 +13,9 @@ void add_session(Transaction& transaction, const Actor& actor, const PageSession
 }
 
 Result<std::optional<PageSession>> session(Database& state, std::string_view id_hash) {
-  auto rows =
-      state.rows("SELECT id_hash, token_id, began_at, seen_at FROM session WHERE id_hash = ?", {id_hash}, [](const Row& row) {
-        return PageSession{row.text(0), row.text(1), row.instant(2), row.instant(3)};
-      });
-  if (!rows) return rows.errors();
-  return rows->empty() ? std::optional<PageSession>() : std::optional(std::move(rows->front()));
+  return state.first("SELECT id_hash, token_id, began_at, seen_at FROM session WHERE id_hash = ?", {id_hash}, [](const Row& row) {
+    return PageSession{row.text(0), row.text(1), row.instant(2), row.instant(3)};
+  });
 }
 
 void end_session(Transaction& transaction, const Actor& actor, UtcTime now, std::string_view id_hash) {

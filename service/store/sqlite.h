@@ -84,6 +84,16 @@ class Database {
     if (!done) return done.errors();
     return all;
   }
+  // The same of the first row; none without one.
+  template <class Read>
+  auto first(std::string_view sql, Values values, Read read) -> Result<std::optional<std::invoke_result_t<Read, const Row&>>> {
+    std::optional<std::invoke_result_t<Read, const Row&>> found;
+    auto done = each(sql, values, [&](const Row& row) {
+      if (!found) found = read(row);
+    });
+    if (!done) return done.errors();
+    return found;
+  }
   // Several statements separated by semicolons.
   Result<bool> run_script(const std::string& sql);
 
@@ -122,6 +132,10 @@ class Transaction {
   auto rows(std::string_view sql, Values values, Read read) {
     auto all = has_failed() ? std::vector<std::invoke_result_t<Read, const Row&>>() : take(database_.rows(sql, values, read));
     return all;
+  }
+  template <class Read>
+  auto first(std::string_view sql, Values values, Read read) {
+    return has_failed() ? std::optional<std::invoke_result_t<Read, const Row&>>() : take(database_.first(sql, values, read));
   }
   std::int64_t number(std::string_view sql, Values values = {});
   std::int64_t rows_changed() const { return has_failed() ? 0 : database_.rows_changed(); }

@@ -224,12 +224,9 @@ class SqliteStore final : public Store, public AlertStore {
   }
 
   Result<std::optional<std::string>> note(std::string_view key) override {
-    const auto values = state_->read([&](Database& state) {
-      return state.rows("SELECT value FROM note WHERE key = ?", {key}, [](const Row& row) { return row.text(0); });
+    return state_->read([&](Database& state) {
+      return state.first("SELECT value FROM note WHERE key = ?", {key}, [](const Row& row) { return row.text(0); });
     });
-    if (!values) return values.errors();
-    if (values->empty()) return std::optional<std::string>();
-    return std::optional(values->front());
   }
   Result<bool> set_note(std::string_view key, std::string_view value) override {
     return write_to(*state_, [&](Transaction& t) {

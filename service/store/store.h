@@ -34,6 +34,7 @@ namespace hakea::service {
 // What people enter, each a JSON document with an id and immutable revisions 1, 2, ….
 enum class EntryKind : std::uint8_t { district, unit, prescription, booking, stop, observation, outcome, subscription };
 std::string_view word(EntryKind kind);
+std::optional<EntryKind> entry_kind_of(std::string_view word);
 
 struct Entry {
   EntryKind kind = EntryKind::unit;

@@ -1,7 +1,10 @@
 #include "service/tell/alert_memory.h"
 
 #include <charconv>
+#include <string_view>
 #include <vector>
+
+#include "core/base/words.h"
 
 namespace hakea::service {
 namespace {
@@ -30,11 +33,11 @@ class Line {
 
 class Fields {
  public:
-  explicit Fields(const std::string& line) {
+  explicit Fields(std::string_view line) {
     std::size_t from = 0;
-    for (std::size_t to; (to = line.find('\t', from)) != std::string::npos; from = to + 1)
-      fields_.push_back(line.substr(from, to - from));
-    fields_.push_back(line.substr(from));
+    for (std::size_t to; (to = line.find('\t', from)) != std::string_view::npos; from = to + 1)
+      fields_.emplace_back(line.substr(from, to - from));
+    fields_.emplace_back(line.substr(from));
   }
   std::string text() {
     if (next_ < fields_.size()) return fields_[next_++];
@@ -73,16 +76,6 @@ class Fields {
   std::size_t next_ = 0;
   bool is_good_ = true;
 };
-
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  for (std::size_t from = 0; from < text.size();) {
-    const std::size_t to = std::min(text.find('\n', from), text.size());
-    lines.push_back(text.substr(from, to - from));
-    from = to + 1;
-  }
-  return lines;
-}
 
 std::string text_of(const WindowMemory& m) {
   return Line().text(m.run).whole(m.met_runs).whole(m.moved_runs).whole(m.is_open).span(m.told).str();
@@ -142,7 +135,7 @@ std::string text_of(const Listener& listener) {
 std::optional<Listener> read_listener(const std::string& text) {
   Listener listener;
   bool is_first = true;
-  for (const std::string& line : lines_of(text)) {
+  for (const std::string_view line : words(text, '\n')) {
     Fields f(line);
     if (std::exchange(is_first, false)) {
       listener.counted_on = f.date();
@@ -221,7 +214,7 @@ AlertMemory read_memory(const MemoryTexts& texts) {
     if (what == "window") take(memory.watched.windows, of, text, read_window);
     if (what == "booking") take(memory.watched.bookings, of, text, read_booking);
     if (what == "spells")
-      for (const std::string& line : lines_of(text)) {
+      for (const std::string_view line : words(text, '\n')) {
         Fields fields(line);
         SpellTold spell;
         spell.hours = fields.span();

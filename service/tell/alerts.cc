@@ -45,11 +45,7 @@ Result<std::vector<core::Subscription>> Alerts::subscriptions() const {
     const auto channel =
         std::find_if(channels->begin(), channels->end(), [&](const ChannelRow& row) { return row.subscription == entry.id; });
     if (channel == channels->end() || channel->state != "active") continue;
-    const auto body = parse_json(entry.body, entry.id);
-    if (!body || !body->is_object()) continue;
-    json::value said = *body;
-    said.as_object().erase("owner");
-    auto read = parse_subscription(said, usual_zone(*picture_));
+    auto read = stored_subscription(entry.body, usual_zone(*picture_));
     if (!read) {
       log_errors("subscription " + entry.id + " as it was entered cannot be read", read.errors());
       continue;

@@ -72,10 +72,7 @@ std::string official_json(const UnitView& view, const std::vector<OfficialForeca
       const core::QuantityRow& row = core::catalogue()[value.quantity];
       out.key(row.key).begin_object().number("value", value.official).text("unit", row.unit);
       for (const auto& [name, number] : {std::pair("ours", value.ours), std::pair("difference", value.difference)})
-        if (number)
-          out.number(name, *number);
-        else
-          out.null(name);
+        out.number_or_null(name, number);
       out.yes_or_no("differs", value.differs).end_object();
     }
     out.end_object().end_object();

@@ -220,6 +220,18 @@ TEST_F(Outbox, WhatNobodyTakesInTimeExpiresAndTheOwnerHearsByAnotherChannel) {
   EXPECT_EQ(row(id).state, "pending");
 }
 
+TEST_F(Outbox, ALimitCountsThoseThatWereAskedForOnly) {
+  const std::string mine = subscribe("o"), other = subscribe("p");
+  const std::string id = put(mine);
+  clock.set(clock.now() + minutes(1));
+  put(other, "two");
+  const auto newest = must(alerts().deliveries({{}, {}, 1, std::set<std::string>{mine}}));
+  ASSERT_EQ(newest.size(), 1U);
+  EXPECT_EQ(newest.front().id, id);
+  EXPECT_TRUE(must(alerts().deliveries({{}, {}, 1, std::set<std::string>{}})).empty());
+  EXPECT_TRUE(must(alerts().deliveries({other, {}, 1, std::set<std::string>{mine}})).empty());
+}
+
 TEST_F(Outbox, WhoIsGoneIsSentNothingMore) {
   const std::string subscription = subscribe("o");
   const std::string id = put(subscription);

@@ -119,6 +119,22 @@ TEST_F(ApiCallers, WhatWasStoredIsNotStoredAgainThoughTheAnswerWasLost) {
   }
 }
 
+TEST_F(ApiCallers, WhatWasTakenBackIsSaidToBeSoThoughTheAnswerWasLost) {
+  const Answer draft = rig->call("POST", "/bookings", R"({"unit":"sawpit-ridge","date":"2027-04-05"})");
+  ASSERT_EQ(draft.status, 201) << draft.text;
+  const std::string path = draft.header("Location").substr(std::string_view("/api/v1").size());
+  const auto take_back = [&] {
+    return rig->call("DELETE", path, "", {{"idempotency-key", "\"k-1\""}, {"if-match", draft.header("ETag")}});
+  };
+  rig->let_judging_fail(true);
+  ASSERT_EQ(take_back().status, 500);
+  rig->let_judging_fail(false);
+  const Answer again = take_back();
+  EXPECT_EQ(again.status, 204) << again.text;
+  EXPECT_EQ(again.text, "");
+  EXPECT_EQ(rig->get(path).status, 404);
+}
+
 TEST_F(ApiCallers, ATokenMayCallSoOftenAndIsToldHowOftenStill) {
   rig->config().api.requests = 3;
   rig->config().api.seconds = 60;

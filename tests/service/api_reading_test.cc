@@ -6,6 +6,7 @@
 #include "service/http/conditional.h"
 #include "service/http/known_answers.h"
 #include "service/http/paging.h"
+#include "service/output/time_text.h"
 #include "tests/support/api_rig.h"
 
 namespace hakea::test {
@@ -331,6 +332,26 @@ TEST_F(ApiReading, TimesComeInTheUnitsOwnTimeWhenAskedForEachWithItsOffset) {
   EXPECT_EQ(rig->get("/days?tz=local").mistakes(), Strings{"?tz unknown_word"});
   EXPECT_EQ(rig->call("GET", "/units/sawpit-ridge/hours?tz=unit", "", {{"accept", "text/csv"}}).mistakes(),
             Strings{"?tz not_for_tables"});
+}
+
+TEST_F(ApiReading, AFeedOfEventsIsAsNewAsItsNewestInEitherOrder) {
+  AlertCommit commit;
+  for (const char* id : {"01JQ0000000000000000000001", "01JQ0000000000000000000002"}) {
+    EventRow& event = commit.events.emplace_back();
+    event.id = event.key = id;
+    event.type = "window.opened.v1";
+    event.at = rig->clock.now() - std::chrono::hours(3 - static_cast<int>(commit.events.size()));
+    event.expires_at = rig->clock.now() + std::chrono::hours(6);
+    event.title = "A window has opened";
+    event.data = "{}";
+  }
+  ASSERT_TRUE(rig->store().alerts()->commit(commit));
+  const std::string newest = "<updated>" + utc_text(commit.events.back().at) + "</updated>";
+  for (const char* target : {"/events", "/events?after=0"}) {
+    const std::string text = rig->call("GET", target, "", {{"accept", "application/atom+xml"}}).text;
+    ASSERT_NE(text.find(newest), std::string::npos) << target << ": " << text;
+    EXPECT_EQ(text.find("<updated>"), text.find(newest)) << target << ": " << text;
+  }
 }
 
 }  // namespace
