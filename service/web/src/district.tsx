@@ -127,7 +127,7 @@ function DayPanel({ date, units, columns, isPlanned }: { date: string; units: Un
 export function DistrictView({ place }: { place: Place }) {
   const app = useApp();
   const answer = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>('/bookings');
+  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
   const stops = useData<{ stops: Stop[] }>('/stops');
   const plan = useData<Plan>(`/plan?district=${app.district.id}`);
   const [pointed, setPointed] = useState<UnitDay | null>(null);

@@ -85,9 +85,13 @@ function Page() {
   const needsSignIn = [session, districts, units].some((a) => a.problem instanceof Problem && a.problem.status === 401);
   // A service without sessions is the demo's, whose caller is coordinator.
   const who = session.data ?? (session.problem instanceof Problem && session.problem.status === 404 ? inDemo : undefined);
-  const wanted = place.query.get('district');
+  // A unit is shown in its own district; elsewhere the one chosen last stays, since links do not name it.
+  const chosen = useRef<string | undefined>(undefined);
+  const ofUnit = place.view === 'unit' ? units.data?.features.find((u) => u.id === place.id)?.properties.district : undefined;
+  const wanted = ofUnit ?? place.query.get('district') ?? chosen.current;
   const all = districts.data?.districts ?? [];
   const district = all.find((d) => d.id === wanted) ?? all[0];
+  if (district) chosen.current = district.id;
   const app = useMemo<App | null>(
     () =>
       who && district && units.data && quantities.data && offers && live.status
@@ -165,7 +169,7 @@ function Page() {
         {needsSignIn ? (
           <SignIn />
         ) : app ? (
-          <View place={place} />
+          <View place={place} key={app.district.id} />
         ) : (
           <Waiting answer={loading ?? { loading: true }} what="the district" />
         )}

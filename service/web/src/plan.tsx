@@ -131,7 +131,7 @@ export function PlanView({ place }: { place: Place }) {
   const range = new URLSearchParams({ district: app.district.id, ...(place.query.get('from') ? { from: place.query.get('from')! } : {}), ...(place.query.get('to') ? { to: place.query.get('to')! } : {}) });
   const first = useData<Plan>(`/plan?${range}`);
   const all = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>('/bookings');
+  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
   const [answer, setAnswer] = useState<Plan>();
   const [problem, setProblem] = useState<Problem>();
   const [booking, setBooking] = useState('');
