@@ -45,7 +45,7 @@ async function problemOf(response: Response): Promise<Problem> {
   }
 }
 
-export interface Call {
+interface Call {
   method?: string;
   body?: unknown;
   etag?: string;
@@ -53,7 +53,7 @@ export interface Call {
   signal?: AbortSignal;
 }
 
-export async function call(path: string, { method = 'GET', body, etag, ifMatch, signal }: Call = {}): Promise<Response> {
+async function call(path: string, { method = 'GET', body, etag, ifMatch, signal }: Call = {}): Promise<Response> {
   const headers: Record<string, string> = { Accept: 'application/json' };
   if (method !== 'GET') headers['Content-Type'] = 'application/json';
   if (method === 'POST') headers['Idempotency-Key'] = `"${crypto.randomUUID?.() ?? Math.random().toString(36).slice(2)}"`;
@@ -126,7 +126,7 @@ async function load(path: string): Promise<void> {
   item.readers.forEach((tell) => tell());
 }
 
-export function need(path: string): Promise<void> {
+function need(path: string): Promise<void> {
   const item = entry(path);
   if (item.isStale && !item.asking) item.asking = load(path);
   return item.asking ?? Promise.resolve();

@@ -163,9 +163,9 @@ function Page() {
         )}
         {app && <SignedIn />}
       </header>
-      {app && <StandingBar />}
+      {app && !needsSignIn && <StandingBar />}
       <main id="content" tabIndex={-1} ref={main}>
-        {app && <Banners />}
+        {app && !needsSignIn && <Banners />}
         {needsSignIn ? (
           <SignIn />
         ) : app ? (

@@ -29,7 +29,6 @@ export function StandingBar() {
   const app = useApp();
   const live = useLive();
   const feeds = live.status?.feeds ?? [];
-  const hasEvents = app.offers.has('/events');
   return (
     <div class="standing" role="region" aria-label="Age of the forecast">
       <span class="now">{timeText(serviceNow(), app.zone)}</span>
@@ -42,7 +41,7 @@ export function StandingBar() {
         <span>
           {live.mode === 'paused' ? 'Updates paused' : live.mode === 'unreachable' ? 'Service not reached' : 'Up to date'}
         </span>
-        <button type="button" onClick={() => (live.mode === 'paused' ? resume(hasEvents) : pause())}>
+        <button type="button" onClick={() => (live.mode === 'paused' ? resume() : pause())}>
           {live.mode === 'paused' ? 'Update again' : 'Pause'}
         </button>
       </span>
