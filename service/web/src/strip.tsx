@@ -46,9 +46,13 @@ interface Row {
 
 // The limiting one first, then as written; those of the tail last, where their hours are.
 function rowsOf(prescription: Prescription, fits: LimitFits[], day: Day): Row[] {
+  const fitOf = (limit: Limit, i: number) => {
+    const found = fits[i];
+    return found && found.quantity === limit.quantity && found.scope === limit.scope ? found.fit : [];
+  };
   const rows = prescription.limits.map((limit, i) => ({
     limit,
-    fit: fits[i]?.fit ?? [],
+    fit: fitOf(limit, i), // none where the fits are of another prescription
     isLimiting: day.limiting?.quantity === limit.quantity && day.limiting.scope === limit.scope,
   }));
   const place = (row: Row) => (row.isLimiting ? 0 : isTail(row.limit) ? 2 : 1);

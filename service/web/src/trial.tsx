@@ -207,7 +207,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
   const [problem, setProblem] = useState<Problem>();
   const wanted = trial.wanted ?? written(prescription);
 
-  // Asked at once when typing rests; an answer that is overtaken by another change is dropped.
+  // Asked at once when typing rests, and again when the days are judged anew; an answer that is overtaken is dropped.
   useEffect(() => {
     if (!trial.wanted) return setProblem(undefined);
     const stop = new AbortController();
@@ -224,7 +224,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
       clearTimeout(timer);
       stop.abort();
     };
-  }, [trial.wanted, unit]);
+  }, [trial.wanted, unit, days]);
 
   const change = (next: Prescription) => setTrial({ wanted: next, answer: trial.answer });
   const changeLimit = (i: number, limit: Limit) => change({ ...wanted, limits: wanted.limits.map((l, k) => (k === i ? limit : l)) });

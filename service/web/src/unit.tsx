@@ -10,7 +10,7 @@ import { Sign, VerdictMark } from './signs';
 import { HourStrip, spanOf, type Span } from './strip';
 import { clock, dateText, localDate, timeText, zoneName } from './time';
 import { Trial, type TrialState } from './trial';
-import type { Booking, Day, Hours, Prescription, Unit, UnitDays } from './types';
+import type { Booking, Day, HourFit, Hours, LimitFits, Prescription, Unit, UnitDays } from './types';
 import { compassPoint, measure, plural, reasonText, stateText, verdictWord, words } from './words';
 
 function UnitFacts({ unit }: { unit: Unit }) {
@@ -186,7 +186,10 @@ export function UnitView({ place }: { place: Place }) {
   const day = shownDays.find((d) => d.date === chosen);
   const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
   const booking = bookings.data?.bookings.find((b) => b.date === chosen);
-  const trialHours = trial.answer?.hours;
+  // Fits stand by index: of hours that begin elsewhere, as before a new run's, they would stand at the wrong ones.
+  const tried = trial.answer?.hours;
+  const isOfTheseHours = tried?.times.length === hours.data?.times.length && tried?.times[0] === hours.data?.times[0];
+  const fits: { fit: HourFit[]; limits?: LimitFits[] } | undefined = !trial.answer ? hours.data : isOfTheseHours ? tried : undefined;
   const span = hours.data && day ? spanOf(hours.data, day, shown, zone) : null;
 
   return (
@@ -228,8 +231,8 @@ export function UnitView({ place }: { place: Place }) {
         {hours.data && day ? (
           <HourStrip
             hours={hours.data}
-            fits={trialHours?.limits ?? hours.data.limits ?? []}
-            all={trialHours?.fit ?? hours.data.fit}
+            fits={fits?.limits ?? []}
+            all={fits?.fit ?? []}
             day={day}
             prescription={shown}
             zone={zone}
