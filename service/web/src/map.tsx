@@ -205,9 +205,9 @@ export function MapView({ place }: { place: Place }) {
     shown.clearLayers();
     drawTies(shown, app);
     for (const unit of app.units.values()) {
-      const verdict = (verdicts.get(unit.id)?.verdict ?? 'unknown') as Verdict;
+      const verdict = verdicts.get(unit.id)?.verdict ?? 'unknown';
       const drift = driftOf(unit, byUnit.get(unit.id), at);
-      if (drifting(unit.id) && drift?.bearing !== null && drift)
+      if (drifting(unit.id) && drift && drift.bearing !== null)
         L.polygon(wedge(centre(unit), drift.bearing, drift.half), { className: 'drift', interactive: false }).addTo(shown);
       L.polygon(
         rings(unit).map((ring) => ring.map(([lon, lat]): LatLng => [lat, lon])),
@@ -223,7 +223,7 @@ export function MapView({ place }: { place: Place }) {
         .on('click', () => setPicked(unit.id))
         .addTo(shown);
     }
-  });
+  }, [app, answer.data, hours.data, date, at, picked]);
   useEffect(() => () => void map.current?.remove(), []);
 
   if (!answer.data) return <Waiting answer={answer} what="the map" />;

@@ -93,11 +93,10 @@ function flagsAt(hours: Hours, quantity: string, i: number): string[] {
     .map(([, text]) => text);
 }
 
-export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit[]; day: Day; prescription: Prescription; zone: string; isTrial: boolean }) {
-  const { hours, fits, all, day, prescription, zone } = props;
+export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit[]; day: Day; span: Span; prescription: Prescription; zone: string; isTrial: boolean }) {
+  const { hours, fits, all, day, span, prescription, zone } = props;
   const { catalogue } = useApp();
   const [said, setSaid] = useState('');
-  const span = useMemo(() => spanOf(hours, day, prescription, zone), [hours, day, prescription, zone]);
   const columns = useMemo(() => {
     const list = [];
     for (let i = span.from; i < span.to; ++i) {
@@ -122,11 +121,8 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
     }
     wasDark ||= isDark;
   }
-  const indexOf = (at: string) => {
-    const t = Date.parse(at);
-    return Math.min(span.from + columns.filter((c) => Date.parse(c.at) < t).length, span.to);
-  };
-  const windowOf = (i: number) => day.windows.findIndex((w) => i >= indexOf(w.start) && i < indexOf(w.end));
+  // The window that each hour lies in, or -1.
+  const windows = columns.map(({ at }) => day.windows.findIndex((w) => Date.parse(at) >= Date.parse(w.start) && Date.parse(at) < Date.parse(w.end)));
   const { within } = prescription;
   const lightUp = (c: { date: string; clock: string }) => {
     if (!within) return c.date === day.date;
@@ -185,7 +181,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
               <th scope="row" class="corner">
                 Window
               </th>
-              {runs(0, columns.length, (k) => windowOf(k + span.from)).map(([w, from, to]) => {
+              {runs(0, columns.length, (k) => windows[k]!).map(([w, from, to]) => {
                 const window = day.windows[w];
                 return (
                   <td key={from} colSpan={to - from} class={window ? `bracket window${window.unconfirmed ? ' unconfirmed' : ''}` : from + span.from >= span.tailFrom ? 'bracket tail-hours' : ''}>
@@ -242,7 +238,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                 </th>
                 {columns.map((c, k) => {
                   const fit = row.fit[c.i];
-                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windowOf(c.i) >= 0) && fit;
+                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windows[k]! >= 0) && fit;
                   const change = isChange(k) ? ' change' : '';
                   if (!isAsked) return <td key={c.i} class={`f-none${change}`} />;
                   return (

@@ -169,7 +169,15 @@ export function UnitView({ place }: { place: Place }) {
   const hours = useData<Hours>(id && limits ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
   const [isBooking, setBooking] = useState(false);
-  const [tells, setTells] = useState('');
+  const [showsTable, setShowsTable] = useState(false);
+
+  const zone = unit?.properties.time_zone ?? app.zone;
+  const written = days.data?.days ?? [];
+  const shownDays = trial.answer?.days ?? written;
+  const chosen = written.find((d) => d.date === place.query.get('day'))?.date ?? written[0]?.date ?? '';
+  const day = shownDays.find((d) => d.date === chosen);
+  const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
+  const span = useMemo(() => (hours.data && day && shown ? spanOf(hours.data, day, shown, zone) : null), [hours.data, day, shown, zone]);
 
   if (!unit)
     return (
@@ -177,20 +185,13 @@ export function UnitView({ place }: { place: Place }) {
         There is no unit “{place.id}” here. <a href={linkTo('district')}>To the district</a>
       </p>
     );
-  const zone = unit.properties.time_zone;
-  if (!days.data || !prescription.data) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
+  if (!days.data || !prescription.data || !shown) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
 
-  const written = days.data.days;
-  const shownDays = trial.answer?.days ?? written;
-  const chosen = written.find((d) => d.date === place.query.get('day'))?.date ?? written[0]?.date ?? '';
-  const day = shownDays.find((d) => d.date === chosen);
-  const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
   const booking = bookings.data?.bookings.find((b) => b.date === chosen);
   // Fits stand by index: of hours that begin elsewhere, as before a new run's, they would stand at the wrong ones.
   const tried = trial.answer?.hours;
   const isOfTheseHours = tried?.times.length === hours.data?.times.length && tried?.times[0] === hours.data?.times[0];
   const fits: { fit: HourFit[]; limits?: LimitFits[] } | undefined = !trial.answer ? hours.data : isOfTheseHours ? tried : undefined;
-  const span = hours.data && day ? spanOf(hours.data, day, shown, zone) : null;
 
   return (
     <>
@@ -228,12 +229,13 @@ export function UnitView({ place }: { place: Place }) {
       )}
       <section aria-labelledby="hours-heading">
         <h2 id="hours-heading">Hour by hour</h2>
-        {hours.data && day ? (
+        {hours.data && day && span ? (
           <HourStrip
             hours={hours.data}
             fits={fits?.limits ?? []}
             all={fits?.fit ?? []}
             day={day}
+            span={span}
             prescription={shown}
             zone={zone}
             isTrial={Boolean(trial.answer)}
@@ -247,9 +249,9 @@ export function UnitView({ place }: { place: Place }) {
       {hours.data && day && span && <Plots hours={hours.data} day={day} prescription={shown} span={span} zone={zone} />}
       {hours.data && span && (
         <>
-          <details onToggle={(e) => setTells(e.currentTarget.open ? 'table' : '')}>
+          <details onToggle={(e) => setShowsTable(e.currentTarget.open)}>
             <summary>Hours as a table</summary>
-            {tells === 'table' && <HoursTable hours={hours.data} prescription={shown} span={span} zone={zone} />}
+            {showsTable && <HoursTable hours={hours.data} prescription={shown} span={span} zone={zone} />}
           </details>
           <details>
             <summary>Models, sources and what is missing</summary>
