@@ -6,7 +6,7 @@ import { BookingForm } from './booking';
 import { Facts } from './parts';
 import { Sign, VerdictMark } from './signs';
 import { clock, dateText, spanText, timeText, zoneName } from './time';
-import type { Booking, Day, Edge, ValueAt, Window } from './types';
+import type { Booking, Day, Edge, UnitDay, ValueAt, Window } from './types';
 import { number, plural, reasonText, scopeText, stateText, verdictWord, words, type Catalogue } from './words';
 
 // "when litter moisture comes in (16.6 % the hour before, needs at most 16 %)"
@@ -164,7 +164,7 @@ export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string
   );
 }
 
-export function UnitDayDetail({ day, of, booking }: { day: Day & { unit: string }; of: number; booking?: Booking }) {
+export function UnitDayDetail({ day, of, booking }: { day: UnitDay; of: number; booking?: Booking }) {
   const app = useApp();
   const zone = unitZone(app, day.unit);
   const [isBooking, setBooking] = useState(false);

@@ -2,13 +2,13 @@
 // again with other means, dates or wishes. A plan proposes; people book.
 import { useState } from 'preact/hooks';
 import { ask, useData, type Problem } from './api';
-import { linkTo, unitName, unitZone, useApp, type Place } from './app';
+import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
 import { BookingForm } from './booking';
-import { bestWindow } from './district';
+import { bestWindow, byUnitAndDate } from './days';
 import { Trouble, Waiting } from './parts';
 import { Sign } from './signs';
 import { dateText, hoursText, spanText } from './time';
-import type { AllDays, Booking, Day, District, Plan } from './types';
+import type { AllDays, Booking, District, Plan } from './types';
 import { plural, stateText, words } from './words';
 
 interface Pair {
@@ -57,7 +57,7 @@ function NumberField({ label, value, change }: { label: string; value: number | 
   );
 }
 
-function pairText(app: ReturnType<typeof useApp>, pair: Pair): string {
+function pairText(app: App, pair: Pair): string {
   return [pair.unit && unitName(app, pair.unit), pair.date && dateText(pair.date)].filter(Boolean).join(', ');
 }
 
@@ -152,9 +152,9 @@ export function PlanView({ place }: { place: Place }) {
   if (!plan) return <Waiting answer={first} what="the plan" />;
 
   const dates = (all.data?.days ?? []).map((d) => d.date);
-  const dayOf = new Map<string, Day>((all.data?.days ?? []).flatMap((d) => d.units.map((u): [string, Day] => [`${u.unit}/${d.date}`, u])));
+  const dayOf = byUnitAndDate((all.data?.days ?? []).flatMap((d) => d.units));
   const burns = [...plan.burns].sort((a, b) => a.date.localeCompare(b.date) || a.unit.localeCompare(b.unit));
-  const booked = new Map<string, Booking>((bookings.data?.bookings ?? []).map((b): [string, Booking] => [`${b.unit}/${b.date}`, b]));
+  const booked = byUnitAndDate(bookings.data?.bookings ?? []);
   // What the weather would have allowed and the means did not; the rest is the weather's or somebody's stop.
   const chosenAgainst = plan.lost.filter((l) => l.why.kind !== 'verdict' && dayOf.get(`${l.unit}/${l.date}`)?.verdict === 'met');
   const rest = plan.lost.filter((l) => !chosenAgainst.includes(l));
@@ -218,6 +218,7 @@ export function PlanView({ place }: { place: Place }) {
               <button
                 type="button"
                 onClick={() => {
+                  setQuery(place, { from: null, to: null });
                   setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
                   setAnswer(undefined);
                   setProblem(undefined);

@@ -1,5 +1,6 @@
 // What stands above everything else: how old the forecast is, what people forbid, and what burns.
 import { linkTo, unitName, unitZone, useApp } from './app';
+import { isOpenBurn } from './days';
 import { pause, resume, serviceNow, useLive } from './live';
 import { ageText, dateText, timeText } from './time';
 import type { Booking, Feed, Stop } from './types';
@@ -116,7 +117,7 @@ export function Stops({ stops }: { stops: Stop[] }) {
 // The worst that a forecast brings to what burns: most escapes were set up after the ignition hours.
 export function OpenBurns({ bookings }: { bookings: Booking[] }) {
   const app = useApp();
-  const open = bookings.filter((b) => ['lit', 'mop_up', 'patrol'].includes(b.state));
+  const open = bookings.filter(isOpenBurn);
   return (
     <section class="card" aria-labelledby="open-heading">
       <h2 id="open-heading">Open burns</h2>

@@ -4,6 +4,7 @@ import { useData } from './api';
 import { linkTo, setQuery, unitName, useApp, type Place } from './app';
 import { BookingForm } from './booking';
 import { DayFacts } from './day_detail';
+import { limitedQuantities } from './days';
 import { Facts, moveInGrid, Waiting } from './parts';
 import { Plots } from './plots';
 import { Sign, VerdictMark } from './signs';
@@ -75,7 +76,7 @@ function DayChoice({ days, chosen, choose }: { days: Day[]; chosen: string; choo
 
 function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescription: Prescription; span: Span; zone: string }) {
   const { catalogue } = useApp();
-  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  const keys = limitedQuantities(prescription);
   return (
     <div class="table-frame" tabIndex={0} role="region" aria-label="Hours as a table">
       <table class="rows numbers">
@@ -108,7 +109,7 @@ function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescri
 
 function Sources({ hours, prescription }: { hours: Hours; prescription: Prescription }) {
   const { catalogue } = useApp();
-  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  const keys = limitedQuantities(prescription);
   return (
     <>
       <ul class="plain">
@@ -164,9 +165,8 @@ export function UnitView({ place }: { place: Place }) {
   const days = useData<UnitDays>(id && `/units/${id}/days`);
   const prescription = useData<Prescription>(id && `/units/${id}/prescription`);
   const bookings = useData<{ bookings: Booking[] }>(id && `/bookings?unit=${id}`);
-  const limits = prescription.data?.limits;
-  const keys = useMemo(() => [...new Set(['solar_elevation', 'wind_speed', ...(limits ?? []).map((l) => l.quantity)])].join(','), [limits]);
-  const hours = useData<Hours>(id && limits ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
+  const keys = prescription.data && [...new Set(['solar_elevation', 'wind_speed', ...limitedQuantities(prescription.data)])].join(',');
+  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
   const [isBooking, setBooking] = useState(false);
   const [showsTable, setShowsTable] = useState(false);
