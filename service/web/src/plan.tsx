@@ -5,11 +5,11 @@ import { ask, useData, type Problem } from './api';
 import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
 import { BookingForm } from './booking';
 import { bestWindow, byUnitAndDate } from './days';
-import { Trouble, Waiting } from './parts';
+import { Columns, Trouble, Waiting } from './parts';
 import { Sign } from './signs';
 import { dateText, hoursText, spanText } from './time';
 import type { AllDays, Booking, District, Plan } from './types';
-import { plural, stateText, words } from './words';
+import { bookedText, needsTexts, plural, words } from './words';
 
 interface Pair {
   unit?: string;
@@ -252,9 +252,7 @@ export function PlanView({ place }: { place: Place }) {
                     </div>
                     <p class="quiet">
                       {[
-                        plural(b.needs.crews, 'crew'),
-                        b.needs.tankers && plural(b.needs.tankers, 'tanker'),
-                        b.needs.aircraft && plural(b.needs.aircraft, 'aircraft', 'aircraft'),
+                        ...needsTexts(b.needs),
                         b.needs.patrol_days && `then ${plural(b.needs.patrol_crews, 'crew')} on patrol for ${plural(b.needs.patrol_days, 'day')}`,
                       ]
                         .filter(Boolean)
@@ -263,9 +261,7 @@ export function PlanView({ place }: { place: Place }) {
                     </p>
                     <p class="actions">
                       {stands ? (
-                        <span class="note">
-                          Booked: {stateText(stands.state)} by {stands.by}
-                        </span>
+                        <span class="note">{bookedText(stands)}</span>
                       ) : (
                         <button type="button" aria-expanded={booking === key} onClick={() => setBooking(booking === key ? '' : key)}>
                           Book<span class="unseen"> {pairText(app, b)}</span>
@@ -288,14 +284,7 @@ export function PlanView({ place }: { place: Place }) {
             ) : (
               <div class="table-frame" tabIndex={0} role="region" aria-label="What was met and lost, as a table">
                 <table class="rows">
-                  <thead>
-                    <tr>
-                      <th scope="col">Unit and day</th>
-                      <th scope="col">Lost to</th>
-                      <th scope="col">What that costs</th>
-                      <th scope="col">Ask again</th>
-                    </tr>
-                  </thead>
+                  <Columns names={['Unit and day', 'Lost to', 'What that costs', 'Ask again']} />
                   <tbody>
                     {chosenAgainst.map((l) => (
                       <tr key={l.unit + l.date}>

@@ -2,7 +2,7 @@
 import { linkTo, unitName, unitZone, useApp } from './app';
 import { isOpenBurn } from './days';
 import { pause, resume, serviceNow, useLive } from './live';
-import { ageText, dateText, timeText } from './time';
+import { ageText, dateOrTimeText, timeText } from './time';
 import type { Booking, Feed, Stop } from './types';
 import { plural, stateText, words } from './words';
 
@@ -88,8 +88,8 @@ function scopeOf(stop: Stop, name: (id: string) => string): string {
 const stopWords: Record<string, string> = { declared_ban: 'Declared ban', event: 'Event', period: 'Closed period', other: 'Stop' };
 
 function stopSpan(stop: Stop, zone: string): string {
-  const one = (at: string) => (at.length === 10 ? dateText(at) : timeText(at, zone));
-  return stop.from === stop.to ? one(stop.from) : `${one(stop.from)} to ${one(stop.to)}`;
+  const [from, to] = [dateOrTimeText(stop.from, zone), dateOrTimeText(stop.to, zone)];
+  return from === to ? from : `${from} to ${to}`;
 }
 
 export function Stops({ stops }: { stops: Stop[] }) {

@@ -3,10 +3,10 @@
 import { useMemo, useState } from 'preact/hooks';
 import { useApp } from './app';
 import { moveInGrid } from './parts';
-import { hourSigns, hourWords } from './signs';
+import { hourSigns } from './signs';
 import { clock, dateText, dayBegin, dayName, localDate, nextDate, spanText, zoneName } from './time';
 import type { Day, HourFit, Hours, Limit, LimitFits, Prescription } from './types';
-import { kindWords, measure, plural, scopeText } from './words';
+import { kindText, measure, plural, scopeText } from './words';
 
 const hour = 3_600_000;
 
@@ -144,7 +144,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
     setSaid(
       `${spanText(at, new Date(Date.parse(at) + hour), zone)}: ${catalogue.title(limit.quantity)} ${exact}` +
         (speed === undefined || speed === null ? '' : ` with ${measure(speed, 'km/h')}`) +
-        `, ${row.fit[i] ? hourWords[row.fit[i]!] : 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindWords[limit.kind] ?? limit.kind})` +
+        `, ${row.fit[i] ?? 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindText(limit.kind)})` +
         flagsAt(hours, limit.quantity, i)
           .map((flag) => `; ${flag}`)
           .join(''),
@@ -218,7 +218,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                     {c.i < ignitionEnd && fit && (
                       <>
                         <span aria-hidden="true">{hourSigns[fit]}</span>
-                        <span class="unseen">{hourWords[fit]}</span>
+                        <span class="unseen">{fit}</span>
                       </>
                     )}
                   </td>
@@ -232,7 +232,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                   {catalogue.title(row.limit.quantity)}
                   <small>
                     {catalogue.limit(row.limit)} · {scopeText(row.limit)}
-                    {row.limit.kind !== 'hard' && ` · ${kindWords[row.limit.kind]}`}
+                    {row.limit.kind !== 'hard' && ` · ${kindText(row.limit.kind)}`}
                     {row.limit.allow_hours ? ` · ${plural(row.limit.allow_hours, 'hour')} may be out` : ''}
                   </small>
                 </th>
@@ -248,7 +248,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                       data-row={r}
                       data-column={k}
                       tabIndex={r === 0 && k === 0 ? 0 : -1}
-                      aria-label={`${c.clock} ${hourWords[fit]}`}
+                      aria-label={`${c.clock} ${fit}`}
                       onFocus={() => say(row, c.i)}
                       onMouseEnter={() => say(row, c.i)}
                     >
@@ -267,7 +267,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
       <ul class="key" aria-label="Key to the hours">
         {(['in', 'out', 'unknown'] as HourFit[]).map((fit) => (
           <li key={fit}>
-            <span class={`swatch f-${fit}`}>{hourSigns[fit]}</span> {hourWords[fit]}
+            <span class={`swatch f-${fit}`}>{hourSigns[fit]}</span> {fit}
           </li>
         ))}
       </ul>

@@ -2,22 +2,21 @@
 import { useMemo, useState } from 'preact/hooks';
 import { useData } from './api';
 import { linkTo, setQuery, unitName, useApp, type Place } from './app';
-import { BookingForm } from './booking';
+import { DayBooking } from './booking';
 import { DayFacts } from './day_detail';
 import { limitedQuantities } from './days';
-import { Facts, moveInGrid, Waiting } from './parts';
+import { Columns, Facts, moveInGrid, Waiting } from './parts';
 import { Plots } from './plots';
 import { Sign, VerdictMark } from './signs';
 import { HourStrip, spanOf, type Span } from './strip';
-import { clock, dateText, localDate, timeText, zoneName } from './time';
+import { clock, dateText, dayName, localDate, timeText, zoneName } from './time';
 import { Trial, type TrialState } from './trial';
 import type { Booking, Day, HourFit, Hours, LimitFits, Prescription, Unit, UnitDays } from './types';
-import { compassPoint, measure, plural, reasonText, stateText, verdictWord, words } from './words';
+import { compassPoint, measure, needsTexts, plural, reasonText, verdictWord, words } from './words';
 
 function UnitFacts({ unit }: { unit: Unit }) {
   const app = useApp();
   const p = unit.properties;
-  const needs = p.needs ?? {};
   return (
     <Facts
       rows={[
@@ -30,17 +29,7 @@ function UnitFacts({ unit }: { unit: Unit }) {
         ],
         ['Fuel', p.fuel && `${words(p.fuel.type)}${p.fuel.age_years ? `, ${p.fuel.age_years} years` : ''}`],
         ['Airshed', p.airshed && (app.district.airsheds?.find((a) => a.id === p.airshed)?.name ?? p.airshed)],
-        [
-          'Needs',
-          [
-            plural(needs.crews ?? 1, 'crew'),
-            needs.tankers && plural(needs.tankers, 'tanker'),
-            needs.aircraft && plural(needs.aircraft, 'aircraft', 'aircraft'),
-            needs.plant && `${needs.plant} plant`,
-          ]
-            .filter(Boolean)
-            .join(', '),
-        ],
+        ['Needs', needsTexts(p.needs ?? {}).join(', ')],
         ['Notice', p.notice_days ? plural(p.notice_days, 'day') : null],
         ['Not with', (p.adjacent ?? []).map((id) => unitName(app, id)).join(', ')],
         ['After', (p.after ?? []).map((a) => `${unitName(app, a.unit)} by ${plural(a.days, 'day')}`).join(', ')],
@@ -80,21 +69,12 @@ function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescri
   return (
     <div class="table-frame" tabIndex={0} role="region" aria-label="Hours as a table">
       <table class="rows numbers">
-        <thead>
-          <tr>
-            <th scope="col">Hour from</th>
-            {keys.map((key) => (
-              <th scope="col" key={key}>
-                {catalogue.title(key)}
-              </th>
-            ))}
-          </tr>
-        </thead>
+        <Columns names={['Hour from', ...keys.map((key) => catalogue.title(key))]} />
         <tbody>
           {hours.times.slice(span.from, span.to).map((at, k) => (
             <tr key={at}>
               <th scope="row">
-                {dateText(localDate(at, zone)).slice(0, 3)} {clock(at, zone)} {zoneName(at, zone)}
+                {dayName(localDate(at, zone))} {clock(at, zone)} {zoneName(at, zone)}
               </th>
               {keys.map((key) => (
                 <td key={key}>{measure(hours.quantities[key]?.values[span.from + k], catalogue.unit(key))}</td>
@@ -125,14 +105,7 @@ function Sources({ hours, prescription }: { hours: Hours; prescription: Prescrip
       </ul>
       <div class="table-frame" tabIndex={0} role="region" aria-label="Models and sources">
         <table class="rows">
-          <thead>
-            <tr>
-              <th scope="col">Quantity</th>
-              <th scope="col">Model</th>
-              <th scope="col">Source</th>
-              <th scope="col">Holds for</th>
-            </tr>
-          </thead>
+          <Columns names={['Quantity', 'Model', 'Source', 'Holds for']} />
           <tbody>
             {keys.map((key) => {
               const row = catalogue.row(key);
@@ -168,7 +141,6 @@ export function UnitView({ place }: { place: Place }) {
   const keys = prescription.data && [...new Set(['solar_elevation', 'wind_speed', ...limitedQuantities(prescription.data)])].join(',');
   const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
-  const [isBooking, setBooking] = useState(false);
   const [showsTable, setShowsTable] = useState(false);
 
   const zone = unit?.properties.time_zone ?? app.zone;
@@ -209,22 +181,11 @@ export function UnitView({ place }: { place: Place }) {
           </h2>
           <p>{day.why}.</p>
           <DayFacts day={day} of={written.length} zone={zone} />
-          {booking && (
-            <p class="note">
-              Booked: {stateText(booking.state)} by {booking.by}.
-            </p>
-          )}
-          <p class="actions">
-            {!booking && (
-              <button type="button" aria-expanded={isBooking} onClick={() => setBooking(!isBooking)}>
-                Book this day
-              </button>
-            )}
+          <DayBooking key={day.date} unit={place.id} day={day} booking={booking}>
             <a class="button" href={`/api/v1/units/${place.id}/sheet?date=${day.date}`} hidden={!app.offers.has('/units/{id}/sheet')}>
               Unit day sheet
             </a>
-          </p>
-          {isBooking && <BookingForm unit={place.id} date={day.date} verdict={day.verdict} done={() => setBooking(false)} />}
+          </DayBooking>
         </section>
       )}
       <section aria-labelledby="hours-heading">
