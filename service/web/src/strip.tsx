@@ -6,7 +6,7 @@ import { moveInGrid } from './parts';
 import { hourSigns } from './signs';
 import { clock, dateText, dayBegin, dayName, localDate, nextDate, spanText, zoneName } from './time';
 import type { Day, HourFit, Hours, Limit, LimitFits, Prescription } from './types';
-import { kindText, measure, plural, scopeText } from './words';
+import { kindText, measure, plural, reasonText, scopeText } from './words';
 
 const hour = 3_600_000;
 
@@ -40,6 +40,7 @@ export function spanOf(hours: Hours, day: Day, prescription: Prescription, zone:
 
 interface Row {
   limit: Limit;
+  number: number; // in the prescription
   fit: HourFit[];
   isLimiting: boolean;
 }
@@ -52,6 +53,7 @@ function rowsOf(prescription: Prescription, fits: LimitFits[], day: Day): Row[] 
   };
   const rows = prescription.limits.map((limit, i) => ({
     limit,
+    number: i,
     fit: fitOf(limit, i), // none where the fits are of another prescription
     isLimiting: day.limiting?.quantity === limit.quantity && day.limiting.scope === limit.scope,
   }));
@@ -96,7 +98,7 @@ function flagsAt(hours: Hours, quantity: string, i: number): string[] {
 export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit[]; day: Day; span: Span; prescription: Prescription; zone: string; isTrial: boolean }) {
   const { hours, fits, all, day, span, prescription, zone } = props;
   const { catalogue } = useApp();
-  const [said, setSaid] = useState('');
+  const [pointed, setPointed] = useState({ limit: -1, at: '' });
   const columns = useMemo(() => {
     const list = [];
     for (let i = span.from; i < span.to; ++i) {
@@ -132,28 +134,32 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
   };
   const isChange = (k: number) => k > 0 && columns[k]!.zone !== columns[k - 1]!.zone;
 
-  const say = (row: Row, i: number) => {
+  // What the hour pointed at says, of the newest forecast and the prescription as it stands.
+  const reading = () => {
+    const row = rows.find((r) => r.number === pointed.limit);
+    const { at } = pointed;
+    const i = hours.times.indexOf(at);
+    if (!row || i < 0) return '';
     const { limit } = row;
-    const at = hours.times[i]!;
     const column = hours.quantities[limit.quantity];
     const value = column?.values[i];
     const missing = hours.missing.find((m) => m.quantity === limit.quantity && i >= m.from && i < m.to);
     const exact =
-      value === null || value === undefined ? `missing${missing ? ` (${missing.reason.replaceAll('_', ' ')})` : ''}` : measure(value, column?.unit ?? '1');
+      value === null || value === undefined ? `missing${missing ? ` (${reasonText(missing.reason)})` : ''}` : measure(value, column?.unit ?? '1');
     const speed = limit.sectors ? hours.quantities['wind_speed']?.values[i] : undefined;
-    setSaid(
+    return (
       `${spanText(at, new Date(Date.parse(at) + hour), zone)}: ${catalogue.title(limit.quantity)} ${exact}` +
-        (speed === undefined || speed === null ? '' : ` with ${measure(speed, 'km/h')}`) +
-        `, ${row.fit[i] ?? 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindText(limit.kind)})` +
-        flagsAt(hours, limit.quantity, i)
-          .map((flag) => `; ${flag}`)
-          .join(''),
+      (speed === undefined || speed === null ? '' : ` with ${measure(speed, 'km/h')}`) +
+      `, ${row.fit[i] ?? 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindText(limit.kind)})` +
+      flagsAt(hours, limit.quantity, i)
+        .map((flag) => `; ${flag}`)
+        .join('')
     );
   };
 
   return (
     <div class="strip-block">
-      <div class="table-frame strip-frame" tabIndex={-1}>
+      <div class="table-frame" tabIndex={-1}>
         <table class="strip" role="grid" aria-label={`Hours of ${dateText(day.date)} and its tail, by limit`} onKeyDown={moveInGrid}>
           <thead>
             <tr class="dates">
@@ -249,8 +255,8 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                       data-column={k}
                       tabIndex={r === 0 && k === 0 ? 0 : -1}
                       aria-label={`${c.clock} ${fit}`}
-                      onFocus={() => say(row, c.i)}
-                      onMouseEnter={() => say(row, c.i)}
+                      onFocus={() => setPointed({ limit: row.number, at: c.at })}
+                      onMouseEnter={() => setPointed({ limit: row.number, at: c.at })}
                     >
                       {hourSigns[fit]}
                     </td>
@@ -262,7 +268,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
         </table>
       </div>
       <p class="reading" role="status">
-        {said || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
+        {reading() || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
       </p>
       <ul class="key" aria-label="Key to the hours">
         {(['in', 'out', 'unknown'] as HourFit[]).map((fit) => (
