@@ -301,6 +301,16 @@ EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
   return row;
 }
 
+std::vector<std::string> whys_of(const json::value& data) {
+  std::vector<std::string> whys;
+  const json::object* object = data.if_object();
+  const json::value* list = object ? object->if_contains("why") : nullptr;
+  if (list && list->is_array())
+    for (const json::value& why : list->as_array())
+      if (why.is_string()) whys.emplace_back(why.as_string());
+  return whys;
+}
+
 EventRow test_event(const std::string& about, const std::string& owner, UtcTime now, int number) {
   return own_event(AlertKind::subscription_test,
                    fmt::format("subscription.test.v1 {} {} {}", about, number, now.time_since_epoch().count()),
