@@ -3,14 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "core/days/explain.h"
 #include "core/days/open_burn.h"
 #include "service/input/subscription_json.h"
 #include "service/output/cautions.h"
 #include "service/output/json_writer.h"
-#include "service/tell/alert_facts.h"
 #include "service/tell/digest.h"
 #include "service/tell/words.h"
 
@@ -87,40 +85,25 @@ void say_loss(const UnitView& view, const core::Day& day, Words& words) {
                                   : fmt::format("two complete runs in which the day is met; what limits it is {}", limiting);
 }
 
+std::string wind_change_words(UtcTime at, double turn_deg, double wind_kmh, const TimeZone& zone) {
+  return fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(at, zone), turn_deg, wind_kmh);
+}
+
 // The worst of the dangerous hours.
 std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span) {
-  const TimeZone& zone = view.unit.traits.zone;
-  std::optional<core::WorstHour> ffdi, gust, humidity;
-  std::optional<core::WindChange> change;
-  const auto worse = [](std::optional<core::WorstHour>& worst, float value, UtcHour hour, bool low) {
-    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value)))
-      worst = core::WorstHour{value, hour};
-  };
-  if (view.weather)
-    for (const auto& members : hours_of(view))
-      for (const core::UnitHours& of : members)
-        for (UtcHour hour = UtcHour::of(span.start); hour.start() < span.end; hour = hour + 1) {
-          if (hour < of.first || hour >= of.end()) continue;
-          const auto i = static_cast<std::size_t>(hour - of.first);
-          worse(ffdi, of["ffdi"][i], hour, false);
-          worse(gust, of["wind_gust"][i], hour, false);
-          worse(humidity, of["relative_humidity"][i], hour, true);
-          const float turn = of["wind_shift"][i], wind = of["wind_speed"][i];
-          if (core::is_wind_change(static_cast<double>(turn), static_cast<double>(wind)) && (!change || wind > change->wind_kmh))
-            change = core::WindChange{turn, wind, hour};
-        }
   std::vector<std::string> why;
+  if (!view.weather) return why;
+  const TimeZone& zone = view.unit.traits.zone;
+  const core::BurnDay worst = core::worst_between(hours_of(view), UtcHour::of(span.start), UtcHour::of(span.end));
   const auto say = [&](std::string_view what, const std::optional<core::WorstHour>& value, std::string_view unit) {
-    if (value)
-      why.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
-                                spoken_time(value->at.start(), zone)));
+    if (value) why.push_back(spoken(what, *value, unit, zone));
   };
-  say("calculated FFDI up to", ffdi, "1");
-  say("gust up to", gust, "km/h");
-  say("relative humidity down to", humidity, "%");
-  if (change)
-    why.push_back(fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(change->at.start(), zone), change->turn_deg,
-                              change->wind_kmh));
+  say("calculated FFDI up to", worst.ffdi, "1");
+  say("gust up to", worst.gust, "km/h");
+  say("relative humidity down to", worst.humidity, "%");
+  if (const auto& change = worst.change)
+    why.push_back(wind_change_words(change->at.start(), static_cast<double>(change->turn_deg),
+                                    static_cast<double>(change->wind_kmh), zone));
   return why;
 }
 
@@ -166,8 +149,7 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
         words.why.push_back(fmt::format("the wind leaves its sector {}: from {:.0f}° at {:.0f} km/h",
                                         spoken_time(event.turn->at, zone), event.turn->from_deg, event.turn->wind_kmh));
       else if (event.turn)
-        words.why.push_back(fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(event.turn->at, zone),
-                                        event.turn->turn_deg, event.turn->wind_kmh));
+        words.why.push_back(wind_change_words(event.turn->at, event.turn->turn_deg, event.turn->wind_kmh, zone));
       words.clears = "told again only if it moves by three hours";
       break;
     case AlertKind::booking_closes_earlier:

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <map>
 
 #include "core/days/explain.h"
@@ -66,6 +67,11 @@ std::string spoken(const core::Limit& limit) {
 
 std::string spoken(core::Verdict verdict) {
   return verdict == core::Verdict::near_miss ? "near miss" : std::string(core::word(verdict));
+}
+
+std::string spoken(std::string_view what, const core::WorstHour& worst, std::string_view unit, const TimeZone& zone) {
+  return fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(worst.value)), unit),
+                     spoken_time(worst.at.start(), zone));
 }
 
 std::string counted(std::size_t number, std::string_view one, std::string_view many) {

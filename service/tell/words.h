@@ -6,6 +6,7 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/days/day.h"
+#include "core/days/open_burn.h"
 #include "core/prescription/prescription.h"
 #include "service/output/time_text.h"
 
@@ -21,6 +22,8 @@ std::string spoken_span(UtcTime start, UtcTime end, const TimeZone& zone);
 std::string spoken(const core::QuantityRow& quantity);
 std::string spoken(const core::Limit& limit);
 std::string spoken(core::Verdict verdict);  // "near miss"
+// "gust 55 km/h Friday 15:00".
+std::string spoken(std::string_view what, const core::WorstHour& worst, std::string_view unit, const TimeZone& zone);
 
 std::string counted(std::size_t number, std::string_view one, std::string_view many);  // "2 crews"
 std::string listed(const std::vector<std::string>& names);                             // "a, b and c"
