@@ -53,11 +53,7 @@ bool may_see_entry(const Call& call, const json::value& body) {
   return view && call.may_see(view->unit.district);
 }
 
-const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
-  if (const UnitView* view = picture.unit(id)) return view;
-  const auto retired = picture.retired.find(id);
-  return retired == picture.retired.end() ? nullptr : retired->second.get();
-}
+const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) { return picture.unit_or_retired(id); }
 
 bool is_served_member(std::string_view name) {
   constexpr std::array<std::string_view, 5> kServed{"id", "revision", "run", "freshness", "caution"};

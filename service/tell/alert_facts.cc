@@ -202,10 +202,7 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
     const auto read = parse_district(json_text(json::object{{"bookings", json::array{*body}}}), entry.id);
     if (!read || read->bookings.empty()) continue;  // told as a trouble by the picture
     const Booking& booked = read->bookings.front();
-    const UnitView* view = snapshot.unit(booked.unit);
-    if (!view)
-      if (const auto retired = snapshot.retired.find(booked.unit); retired != snapshot.retired.end())
-        view = retired->second.get();
+    const UnitView* view = snapshot.unit_or_retired(booked.unit);
     if (!view) continue;
     if (is_open_burn(booked)) {
       core::OpenBurnFacts burn{entry.id, view->unit.id, view->unit.district, {}};

@@ -25,15 +25,9 @@ struct Words {
   std::string clears;
 };
 
-const UnitView* view_of(const Snapshot& snapshot, const std::string& unit) {
-  if (const UnitView* view = snapshot.unit(unit)) return view;
-  const auto retired = snapshot.retired.find(unit);
-  return retired == snapshot.retired.end() ? nullptr : retired->second.get();
-}
-
 const TimeZone& zone_of_event(const AlertEvent& event, const Snapshot& snapshot) {
   static const TimeZone kUtc;
-  if (const UnitView* view = view_of(snapshot, event.unit)) return view->unit.traits.zone;
+  if (const UnitView* view = snapshot.unit_or_retired(event.unit)) return view->unit.traits.zone;
   if (const auto district = snapshot.districts.find(event.district); district != snapshot.districts.end())
     return zone_of(district->second);
   return snapshot.districts.size() == 1 ? zone_of(snapshot.districts.begin()->second) : kUtc;
@@ -110,7 +104,7 @@ std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span
 Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
   Words words;
   const TimeZone& zone = zone_of_event(event, snapshot);
-  const UnitView* view = view_of(snapshot, event.unit);
+  const UnitView* view = snapshot.unit_or_retired(event.unit);
   const core::Day* day = view && event.date ? day_on(*view, *event.date) : nullptr;
   const std::string name = view ? view->unit.name : event.unit;
   const std::string span = event.hours ? when(*event.hours, zone) : event.date ? spoken_date(*event.date) : "";
@@ -213,7 +207,7 @@ void write_span(JsonWriter& out, std::string_view name, const std::optional<Time
 
 std::string data_of(const AlertEvent& event, const Words& words, const Snapshot& snapshot) {
   const TimeZone& zone = zone_of_event(event, snapshot);
-  const UnitView* view = view_of(snapshot, event.unit);
+  const UnitView* view = snapshot.unit_or_retired(event.unit);
   JsonWriter out;
   out.begin_object().text("title", words.title);
   if (!event.unit.empty()) {

@@ -184,12 +184,8 @@ DigestLines open_burn_lines(const Morning& morning) {
   DigestLines lines;
   for (const Booking& booking : morning.district.district.bookings) {
     if (!is_open_burn(booking)) continue;
-    const UnitView* view = unit_of(morning, booking.unit);
-    if (!view) {
-      const auto retired = morning.snapshot.retired.find(booking.unit);
-      if (retired == morning.snapshot.retired.end() || retired->second->unit.district != morning.district.district.id) continue;
-      view = retired->second.get();
-    }
+    const UnitView* view = morning.snapshot.unit_or_retired(booking.unit);
+    if (!view || view->unit.district != morning.district.district.id) continue;
     const TimeZone& zone = view->unit.traits.zone;
     std::string text = fmt::format("{}, {}", view->unit.name,
                                    booking.state == "mop_up" ? "in mop-up"
