@@ -242,13 +242,13 @@ std::string data_of(const AlertEvent& event, const Words& words, const Snapshot&
   return out.end_object().str();
 }
 
-EventRow own_event(AlertKind kind, std::string key, std::string thread, std::string title, const std::string& owner,
-                   UtcTime now) {
+// About a subscription, for its owner.
+EventRow own_event(AlertKind kind, const std::string& about, std::string title, const std::string& owner, UtcTime now) {
   EventRow row;
-  row.key = std::move(key);
-  row.id = core::event_id(now, row.key);
   row.type = core::row_of(kind).type;
-  row.thread = std::move(thread);
+  row.key = fmt::format("{} {} {}", row.type, about, now.time_since_epoch().count());
+  row.id = core::event_id(now, row.key);
+  row.thread = "subscription/" + about;
   row.at = now;
   row.expires_at = now + std::chrono::hours(24);
   row.title = std::move(title);
@@ -287,16 +287,13 @@ std::vector<std::string> whys_of(const json::value& data) {
   return whys;
 }
 
-EventRow test_event(const std::string& about, const std::string& owner, UtcTime now, int number) {
-  return own_event(AlertKind::subscription_test,
-                   fmt::format("subscription.test.v1 {} {} {}", about, number, now.time_since_epoch().count()),
-                   "subscription/" + about, "Test message: this subscription is reached", owner, now);
+EventRow test_event(const std::string& about, const std::string& owner, UtcTime now) {
+  return own_event(AlertKind::subscription_test, about, "Test message: this subscription is reached", owner, now);
 }
 
 EventRow failing_event(const std::string& about, const std::string& owner, const std::string& failure, UtcTime now) {
-  return own_event(AlertKind::subscription_failing,
-                   fmt::format("subscription.failing.v1 {} {}", about, now.time_since_epoch().count()), "subscription/" + about,
-                   fmt::format("Subscription {} cannot be reached: {}", about, failure), owner, now);
+  return own_event(AlertKind::subscription_failing, about, fmt::format("Subscription {} cannot be reached: {}", about, failure),
+                   owner, now);
 }
 
 }  // namespace hakea::service

@@ -16,7 +16,7 @@ EventRow event_row(const core::AlertEvent& event, const Snapshot& snapshot);
 std::vector<std::string> whys_of(const json::value& data);
 
 // A test of a subscription, and that one cannot be reached; `about` is its id.
-EventRow test_event(const std::string& about, const std::string& owner, UtcTime now, int number);
+EventRow test_event(const std::string& about, const std::string& owner, UtcTime now);
 EventRow failing_event(const std::string& about, const std::string& owner, const std::string& failure, UtcTime now);
 
 }  // namespace hakea::service
