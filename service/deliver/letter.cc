@@ -63,9 +63,12 @@ MailMessage letter(const std::vector<EventRow>& events, bool is_escalation, std:
     if (!event.unit.empty() && !origin.empty()) say("Unit", fmt::format("{}/api/v1/units/{}/days", origin, event.unit));
     if (event.is_answerable && !origin.empty())
       say("To acknowledge, POST to", fmt::format("{}/api/v1/events/{}/acknowledge", origin, event.id));
-    say("", text_member(data, "demo"));
-    mail.text += "\r\n";
     mail.html += "</p>";
+    if (const std::string demo = text_member(data, "demo"); !demo.empty()) {
+      mail.text += demo + "\r\n";
+      mail.html += "<p>" + html(demo) + "</p>";
+    }
+    mail.text += "\r\n";
     mail.threads.push_back(event.thread);
   }
   mail.text += std::string(kGuidance) + "\r\n" + std::string(kNotOfficialRating) + "\r\n";
