@@ -11,7 +11,7 @@
 namespace hakea::core {
 namespace {
 
-constexpr double kTurn_deg = 45, kWind_kmh = 25;
+constexpr double kWind_kmh = 25;
 constexpr int kNoon = 12;
 
 void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse = false) {
@@ -99,7 +99,7 @@ BurnDay worst_between(std::span<const std::vector<UnitHours>> points, UtcHour fi
   return worst;
 }
 
-bool is_wind_change(double turn_deg, double wind_kmh) { return turn_deg >= kTurn_deg && wind_kmh >= kWind_kmh; }
+bool is_wind_change(double turn_deg, double wind_kmh) { return turn_deg >= kWindTurn_deg && wind_kmh >= kWind_kmh; }
 
 std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& prescription,
                                std::span<const std::vector<UnitHours>> points, UtcTime now) {

@@ -25,6 +25,7 @@ struct WindChange {
   UtcHour at;
 };
 // Common practice, no source.
+inline constexpr double kWindTurn_deg = 45;  // from here on a flank becomes a head
 bool is_wind_change(double turn_deg, double wind_kmh);
 
 struct BurnDay {
