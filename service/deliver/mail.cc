@@ -13,7 +13,8 @@ namespace hakea::service {
 namespace {
 
 constexpr TransferTimes kTimes{std::chrono::seconds(10), std::chrono::seconds(30)};
-constexpr std::size_t kWordBytes = 42;  // of text in an encoded word, which may have 75 letters
+constexpr std::size_t kWordBytes = 42;        // of text in an encoded word, which may have 75 letters
+constexpr std::size_t kReferenceBytes = 900;  // of a line, which may have 998 (RFC 5322 §2.1.1)
 
 // RFC 5322 §3.3.
 std::string mail_date(UtcTime t) {
@@ -55,7 +56,11 @@ Lines headers_of(const MailMessage& message, const MailSettings& settings, UtcTi
   add_line(headers, fmt::format("Message-ID: <{}@{}>", atom(message.id), host));
   if (!message.threads.empty()) {
     std::string references;
-    for (const std::string& thread : message.threads) references += fmt::format(" <{}@{}>", atom(thread), host);
+    for (const std::string& thread : message.threads) {
+      const std::string one = fmt::format(" <{}@{}>", atom(thread), host);
+      if (references.size() + one.size() > kReferenceBytes) break;
+      references += one;
+    }
     add_line(headers, fmt::format("In-Reply-To: <{}@{}>", atom(message.threads.front()), host));
     add_line(headers, "References:" + references);
   }
