@@ -33,11 +33,6 @@ UtcTime after_quiet(const Subscription& subscription, UtcTime t) {
   return t;
 }
 
-struct Due {
-  std::vector<Held> items;
-  bool is_urgent = false;
-};
-
 class Router {
  public:
   Router(RouteMemory& memory, const std::vector<AlertEvent>& events, UtcTime now, const RouteRules& rules)
@@ -77,8 +72,7 @@ class Router {
     Listener& listener = memory_.listeners[subscription.id];
     const LocalDate today = subscription.zone.date(now_);
     if (listener.counted_on != today) listener.counted_on = today, listener.messages = 0;
-    Due due;
-    std::vector<Held> later;
+    std::vector<Held> due, later;
     for (Held& held : listener.held) {
       if (held.expires_at <= now_) continue;
       if (held.due > now_) {
@@ -86,24 +80,22 @@ class Router {
         continue;
       }
       if (is_state(held.kind) && is_told(listener, held)) continue;
-      const bool is_urgent = row_of(held.kind).is_urgent;
-      if (!is_urgent && listener.messages >= subscription.daily_cap) {
+      if (!row_of(held.kind).is_urgent && listener.messages >= subscription.daily_cap) {
         held.due = after_quiet(subscription, subscription.zone.day_begin(today + days(1)));
         later.push_back(std::move(held));
         continue;
       }
-      due.is_urgent = due.is_urgent || is_urgent;
-      due.items.push_back(std::move(held));
+      due.push_back(std::move(held));
     }
     listener.held = std::move(later);
-    for (const Held& held : due.items) remember(listener, held);
-    std::erase_if(listener.told, [&](const auto& told) { return told.second.until <= now_ && is_past(told.second); });
-    if (due.items.empty()) return {};
-    std::stable_sort(due.items.begin(), due.items.end(), [](const Held& a, const Held& b) {
+    for (const Held& held : due) remember(listener, held);
+    // A late feed stays late; a window ends with its hours.
+    std::erase_if(listener.told, [&](const auto& told) { return told.second.until <= now_ && told.second.says != "late"; });
+    std::stable_sort(due.begin(), due.end(), [](const Held& a, const Held& b) {
       return std::tie(a.kind, a.thread, a.event) < std::tie(b.kind, b.thread, b.event);
     });
     std::vector<AlertMessage> messages;
-    for (const Held& held : due.items) {
+    for (const Held& held : due) {
       if (messages.empty() || !subscription.is_grouped) {
         AlertMessage& message = messages.emplace_back();
         message.id = held.event + "." + subscription.id;
@@ -115,7 +107,8 @@ class Router {
       messages.back().is_urgent = messages.back().is_urgent || row_of(held.kind).is_urgent;
       if (held.kind == open_burn_danger) memory_.unanswered[held.event].told.push_back(subscription.id);
     }
-    if (!due.is_urgent) listener.messages += static_cast<int>(messages.size());
+    listener.messages += static_cast<int>(
+        std::count_if(messages.begin(), messages.end(), [](const AlertMessage& message) { return !message.is_urgent; }));
     return messages;
   }
 
@@ -136,9 +129,6 @@ class Router {
     if (is_state(held.kind) || is_for_window(held.kind))
       listener.told.insert_or_assign(held.thread, ToldThread{held.says, now_, held.expires_at});
   }
-
-  // A late feed stays late; a window ends with its hours.
-  static bool is_past(const ToldThread& told) { return told.says != "late"; }
 
   RouteMemory& memory_;
   const std::vector<AlertEvent>& events_;

@@ -11,7 +11,7 @@
 namespace hakea::core {
 namespace {
 
-constexpr double kTurn_deg = 45, kWind_kmh = 25;
+constexpr double kWind_kmh = 25;
 constexpr int kNoon = 12;
 
 void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse = false) {
@@ -87,7 +87,19 @@ void hold(BurnDay& day, const TailLimit& limit, const UnitClock& clock, int from
 
 }  // namespace
 
-bool is_wind_change(double turn_deg, double wind_kmh) { return turn_deg >= kTurn_deg && wind_kmh >= kWind_kmh; }
+BurnDay worst_between(std::span<const std::vector<UnitHours>> points, UtcHour first, UtcHour end) {
+  BurnDay worst;
+  for (const auto& members : points)
+    for (const UnitHours& hours : members) {
+      const BurnDay seen = seen_by(hours, first, end);
+      keep_worst(worst, seen);
+      worst.missing_hours = std::max(worst.missing_hours, seen.missing_hours);
+      if (seen.rain_mm) worst.rain_mm = std::min(worst.rain_mm.value_or(*seen.rain_mm), *seen.rain_mm);
+    }
+  return worst;
+}
+
+bool is_wind_change(double turn_deg, double wind_kmh) { return turn_deg >= kWindTurn_deg && wind_kmh >= kWind_kmh; }
 
 std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& prescription,
                                std::span<const std::vector<UnitHours>> points, UtcTime now) {
@@ -119,13 +131,8 @@ std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& presc
   for (BurnDay& day : days) {
     const DateHours date = clock.date(day.date);
     const int from = std::max(date.begin, first - record.first), to = std::min(date.end, end - record.first);
-    for (const auto& members : points)
-      for (const UnitHours& hours : members) {
-        const BurnDay seen = seen_by(hours, clock.hour(from), clock.hour(to));
-        keep_worst(day, seen);
-        day.missing_hours = std::max(day.missing_hours, seen.missing_hours);
-        if (seen.rain_mm) day.rain_mm = std::min(day.rain_mm.value_or(*seen.rain_mm), *seen.rain_mm);
-      }
+    day = worst_between(points, clock.hour(from), clock.hour(to));
+    day.date = date.date;
     for (const TailLimit& limit : limits) hold(day, limit, clock, from, to);
   }
   return days;

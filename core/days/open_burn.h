@@ -25,6 +25,7 @@ struct WindChange {
   UtcHour at;
 };
 // Common practice, no source.
+inline constexpr double kWindTurn_deg = 45;  // from here on a flank becomes a head
 bool is_wind_change(double turn_deg, double wind_kmh);
 
 struct BurnDay {
@@ -36,6 +37,10 @@ struct BurnDay {
   TailVerdict tail = TailVerdict::none;
   std::vector<TailValue> broken;  // tail limits that are out
 };
+
+// The worst of the hours from `first` to before `end`, of all points and members; of rain the least, and the most that are
+// missing. Without a date and a tail.
+BurnDay worst_between(std::span<const std::vector<UnitHours>> points, UtcHour first, UtcHour end);
 
 // The local dates of the next seven days, from `now` on. points[point][member], computed; the worst of all of them counts,
 // of rain the least; without any nothing is known. A limit of the days after is asked of each date, one of the night after of the

@@ -78,13 +78,14 @@ bool Courier::send_next() {
 void Courier::deliver(DeliveryRow delivery) {
   auto parcel = parcel_of(delivery);
   if (!parcel) return;
-  Attempt attempt;
-  try {
-    attempt = send_(*parcel);
-  } catch (const std::exception& mistake) {
-    attempt.error = mistake.what();
-  }
-  write(*parcel, attempt);
+  const auto attempt = [&] {
+    try {
+      return send_(*parcel);
+    } catch (const std::exception& mistake) {
+      return failed_attempt(mistake.what());
+    }
+  };
+  write(*parcel, attempt());
 }
 
 // What is sent, or nothing where there is nothing to send any more, which is written down.
@@ -218,12 +219,7 @@ Courier::Send sender(DeliverSettings settings, std::string origin) {
         message.secrets.push_back(parcel.channel.old_secret);
       return send_webhook(message, settings.webhooks, now);
     }
-    if (!settings.mail) {
-      Attempt none;
-      none.error = "no mail relay is configured";
-      none.is_hopeless = true;
-      return none;
-    }
+    if (!settings.mail) return failed_attempt("no mail relay is configured", true);
     MailMessage mail = letter(parcel.events, parcel.delivery.is_escalation, settings.mail->origin);
     mail.to = parcel.to.target;
     mail.id = parcel.delivery.id;

@@ -12,8 +12,8 @@
 #include <vector>
 
 #include "service/base/clock.h"
+#include "service/deliver/attempt.h"
 #include "service/deliver/settings.h"
-#include "service/deliver/transfer.h"
 #include "service/input/subscription_json.h"
 #include "service/store/store.h"
 

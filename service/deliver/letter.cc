@@ -4,22 +4,14 @@
 
 #include "service/input/json.h"
 #include "service/output/cautions.h"
+#include "service/output/html.h"
+#include "service/tell/alert_words.h"
 #include "service/tell/cloud_event.h"
 
 namespace hakea::service {
 namespace {
 
 constexpr std::size_t kSubjectBytes = 180;
-
-std::vector<std::string> whys_of(const json::value& data) {
-  std::vector<std::string> whys;
-  const json::object* object = data.if_object();
-  const json::value* list = object ? object->if_contains("why") : nullptr;
-  if (list && list->is_array())
-    for (const json::value& why : list->as_array())
-      if (why.is_string()) whys.emplace_back(why.as_string());
-  return whys;
-}
 
 std::string run_of(const json::value& data) {
   const json::object* object = data.if_object();
@@ -37,20 +29,6 @@ std::string shortened(std::string text) {
 
 }  // namespace
 
-std::string html_text(std::string_view text) {
-  std::string safe;
-  for (const char c : text) {
-    switch (c) {
-      case '&': safe += "&amp;"; break;
-      case '<': safe += "&lt;"; break;
-      case '>': safe += "&gt;"; break;
-      case '"': safe += "&quot;"; break;
-      default: safe += c;
-    }
-  }
-  return safe;
-}
-
 MailMessage letter(const std::vector<EventRow>& events, bool is_escalation, std::string_view origin) {
   MailMessage mail;
   mail.subject = events.front().title;
@@ -58,7 +36,7 @@ MailMessage letter(const std::vector<EventRow>& events, bool is_escalation, std:
   if (is_escalation) mail.subject = "Not acknowledged: " + mail.subject;
   mail.subject = shortened(std::move(mail.subject));
   mail.list = events.front().unit.empty() ? "all" : events.front().unit;
-  mail.html = "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>" + html_text(mail.subject) +
+  mail.html = "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>" + html(mail.subject) +
               "</title></head><body style=\"font-family:sans-serif;max-width:40em\">";
   if (is_escalation) {
     const std::string asks = "Nobody has acknowledged this yet. Please do, or reach whoever looks after the burn.";
@@ -69,29 +47,32 @@ MailMessage letter(const std::vector<EventRow>& events, bool is_escalation, std:
     const auto parsed = parse_json(event.data, event.id);
     const json::value data = parsed ? *parsed : json::value();
     mail.text += event.title + "\r\n";
-    mail.html += "<h2 style=\"font-size:1.1em\">" + html_text(event.title) + "</h2><ul>";
+    mail.html += "<h2 style=\"font-size:1.1em\">" + html(event.title) + "</h2><ul>";
     for (const std::string& why : whys_of(data)) {
       mail.text += "- " + why + "\r\n";
-      mail.html += "<li>" + html_text(why) + "</li>";
+      mail.html += "<li>" + html(why) + "</li>";
     }
     mail.html += "</ul><p>";
     const auto say = [&](std::string_view what, const std::string& value) {
       if (value.empty()) return;
       mail.text += fmt::format("{}: {}\r\n", what, value);
-      mail.html += fmt::format("{}: {}<br>", what, html_text(value));
+      mail.html += fmt::format("{}: {}<br>", what, html(value));
     };
     say("What would clear it", text_member(data, "clears"));
     say("Forecast run", run_of(data));
     if (!event.unit.empty() && !origin.empty()) say("Unit", fmt::format("{}/api/v1/units/{}/days", origin, event.unit));
     if (event.is_answerable && !origin.empty())
       say("To acknowledge, POST to", fmt::format("{}/api/v1/events/{}/acknowledge", origin, event.id));
-    say("", text_member(data, "demo"));
-    mail.text += "\r\n";
     mail.html += "</p>";
+    if (const std::string demo = text_member(data, "demo"); !demo.empty()) {
+      mail.text += demo + "\r\n";
+      mail.html += "<p>" + html(demo) + "</p>";
+    }
+    mail.text += "\r\n";
     mail.threads.push_back(event.thread);
   }
   mail.text += std::string(kGuidance) + "\r\n" + std::string(kNotOfficialRating) + "\r\n";
-  mail.html += "<hr><p>" + html_text(kGuidance) + "<br>" + html_text(kNotOfficialRating) + "</p></body></html>";
+  mail.html += "<hr><p>" + html(kGuidance) + "<br>" + html(kNotOfficialRating) + "</p></body></html>";
   return mail;
 }
 

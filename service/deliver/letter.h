@@ -19,6 +19,4 @@ struct WebhookBody {
 };
 WebhookBody webhook_body(const std::vector<EventRow>& events, std::string_view origin);
 
-std::string html_text(std::string_view text);  // escaped
-
 }  // namespace hakea::service

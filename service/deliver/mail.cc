@@ -7,21 +7,14 @@
 #include <array>
 
 #include "service/deliver/signature.h"
+#include "service/deliver/transfer.h"
 
 namespace hakea::service {
 namespace {
 
-constexpr long kConnectMs = 10'000, kWholeMs = 30'000;
-constexpr std::size_t kWordBytes = 42;  // of text in an encoded word, which may have 75 letters
-
-using Headers = std::unique_ptr<curl_slist, void (*)(curl_slist*)>;
-
-void add(Headers& list, const std::string& line) {
-  if (curl_slist* longer = curl_slist_append(list.get(), line.c_str())) {
-    static_cast<void>(list.release());
-    list.reset(longer);
-  }
-}
+constexpr TransferTimes kTimes{std::chrono::seconds(10), std::chrono::seconds(30)};
+constexpr std::size_t kWordBytes = 42;        // of text in an encoded word, which may have 75 letters
+constexpr std::size_t kReferenceBytes = 900;  // of a line, which may have 998 (RFC 5322 §2.1.1)
 
 // RFC 5322 §3.3.
 std::string mail_date(UtcTime t) {
@@ -53,27 +46,31 @@ void add_part(curl_mime* to, const std::string& text, const char* type) {
   curl_mime_encoder(part, "quoted-printable");
 }
 
-Headers headers_of(const MailMessage& message, const MailSettings& settings, UtcTime now) {
+Lines headers_of(const MailMessage& message, const MailSettings& settings, UtcTime now) {
   const std::string host = settings.from.substr(settings.from.find('@') + 1);
-  Headers headers(nullptr, curl_slist_free_all);
-  add(headers, "Date: " + mail_date(now));
-  add(headers, fmt::format("From: {} <{}>", header_text(settings.name), settings.from));
-  add(headers, fmt::format("To: <{}>", message.to));
-  add(headers, "Subject: " + header_text(message.subject));
-  add(headers, fmt::format("Message-ID: <{}@{}>", atom(message.id), host));
+  Lines headers = no_lines();
+  add_line(headers, "Date: " + mail_date(now));
+  add_line(headers, fmt::format("From: {} <{}>", header_text(settings.name), settings.from));
+  add_line(headers, fmt::format("To: <{}>", message.to));
+  add_line(headers, "Subject: " + header_text(message.subject));
+  add_line(headers, fmt::format("Message-ID: <{}@{}>", atom(message.id), host));
   if (!message.threads.empty()) {
     std::string references;
-    for (const std::string& thread : message.threads) references += fmt::format(" <{}@{}>", atom(thread), host);
-    add(headers, fmt::format("In-Reply-To: <{}@{}>", atom(message.threads.front()), host));
-    add(headers, "References:" + references);
+    for (const std::string& thread : message.threads) {
+      const std::string one = fmt::format(" <{}@{}>", atom(thread), host);
+      if (references.size() + one.size() > kReferenceBytes) break;
+      references += one;
+    }
+    add_line(headers, fmt::format("In-Reply-To: <{}@{}>", atom(message.threads.front()), host));
+    add_line(headers, "References:" + references);
   }
-  add(headers, "Auto-Submitted: auto-generated");
-  if (!message.list.empty()) add(headers, fmt::format("List-Id: <{}.windows.{}>", atom(message.list), host));
+  add_line(headers, "Auto-Submitted: auto-generated");
+  if (!message.list.empty()) add_line(headers, fmt::format("List-Id: <{}.windows.{}>", atom(message.list), host));
   if (!message.unsubscribe_url.empty()) {
-    add(headers, fmt::format("List-Unsubscribe: <{}>", message.unsubscribe_url));
-    add(headers, "List-Unsubscribe-Post: List-Unsubscribe=One-Click");
+    add_line(headers, fmt::format("List-Unsubscribe: <{}>", message.unsubscribe_url));
+    add_line(headers, "List-Unsubscribe-Post: List-Unsubscribe=One-Click");
   }
-  add(headers, "Content-Type: multipart/alternative");
+  add_line(headers, "Content-Type: multipart/alternative");
   return headers;
 }
 
@@ -86,7 +83,8 @@ std::string header_text(std::string_view text) {
   std::string words;
   for (std::size_t from = 0; from < plain.size();) {
     std::size_t to = std::min(from + kWordBytes, plain.size());
-    while (to < plain.size() && (static_cast<unsigned char>(plain[to]) & 0xc0) == 0x80) --to;  // not inside a letter
+    // Not inside a letter.
+    while (to < plain.size() && to > from + 1 && (static_cast<unsigned char>(plain[to]) & 0xc0) == 0x80) --to;
     words += fmt::format("{}=?UTF-8?B?{}?=", words.empty() ? "" : " ", base64(plain.substr(from, to - from)));
     from = to;
   }
@@ -94,36 +92,24 @@ std::string header_text(std::string_view text) {
 }
 
 Attempt send_mail(const MailMessage& message, const MailSettings& settings, UtcTime now) {
-  make_transfers_ready();
-  Attempt attempt;
-  const std::unique_ptr<CURL, void (*)(CURL*)> transfer(curl_easy_init(), curl_easy_cleanup);
-  if (!transfer) {
-    attempt.error = "no transfer can be made";
-    return attempt;
-  }
+  const char* protocol = settings.tls == MailSettings::Tls::implicit ? "smtps" : "smtp";
+  const Transfer transfer =
+      make_transfer(fmt::format("{}://{}:{}", protocol, settings.host, settings.port), protocol, kTimes, settings.ca_file);
+  if (!transfer) return failed_attempt("no transfer can be made");
   CURL* t = transfer.get();
-  const bool is_implicit = settings.tls == MailSettings::Tls::implicit;
-  const std::string url = fmt::format("{}://{}:{}", is_implicit ? "smtps" : "smtp", settings.host, settings.port);
   const std::string from = "<" + settings.from + ">", to = "<" + message.to + ">";
-  Headers recipients(nullptr, curl_slist_free_all);
-  add(recipients, to);
-  const Headers headers = headers_of(message, settings, now);
+  Lines recipients = no_lines();
+  add_line(recipients, to);
+  const Lines headers = headers_of(message, settings, now);
   const std::unique_ptr<curl_mime, void (*)(curl_mime*)> both(curl_mime_init(t), curl_mime_free);
   add_part(both.get(), message.text, "text/plain; charset=utf-8");
   add_part(both.get(), message.html, "text/html; charset=utf-8");
-  curl_easy_setopt(t, CURLOPT_URL, url.c_str());
-  curl_easy_setopt(t, CURLOPT_PROTOCOLS_STR, is_implicit ? "smtps" : "smtp");
   curl_easy_setopt(t, CURLOPT_USE_SSL,
                    static_cast<long>(settings.tls == MailSettings::Tls::none ? CURLUSESSL_NONE : CURLUSESSL_ALL));
-  curl_easy_setopt(t, CURLOPT_PROXY, "");
-  curl_easy_setopt(t, CURLOPT_NOSIGNAL, 1L);
-  curl_easy_setopt(t, CURLOPT_CONNECTTIMEOUT_MS, kConnectMs);
-  curl_easy_setopt(t, CURLOPT_TIMEOUT_MS, kWholeMs);
   curl_easy_setopt(t, CURLOPT_MAIL_FROM, from.c_str());
   curl_easy_setopt(t, CURLOPT_MAIL_RCPT, recipients.get());
   curl_easy_setopt(t, CURLOPT_HTTPHEADER, headers.get());
   curl_easy_setopt(t, CURLOPT_MIMEPOST, both.get());
-  if (!settings.ca_file.empty()) curl_easy_setopt(t, CURLOPT_CAINFO, settings.ca_file.c_str());
   if (!settings.user.empty()) {
     curl_easy_setopt(t, CURLOPT_USERNAME, settings.user.c_str());
     curl_easy_setopt(t, CURLOPT_PASSWORD, settings.password.c_str());
@@ -131,6 +117,7 @@ Attempt send_mail(const MailMessage& message, const MailSettings& settings, UtcT
   const CURLcode code = curl_easy_perform(t);
   long status = 0;
   curl_easy_getinfo(t, CURLINFO_RESPONSE_CODE, &status);
+  Attempt attempt;
   attempt.status = static_cast<int>(status);
   attempt.is_delivered = code == CURLE_OK;
   if (code == CURLE_OK) return attempt;

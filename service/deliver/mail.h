@@ -4,8 +4,9 @@
 #include <string>
 #include <vector>
 
+#include "core/base/time.h"
+#include "service/deliver/attempt.h"
 #include "service/deliver/settings.h"
-#include "service/deliver/transfer.h"
 
 namespace hakea::service {
 

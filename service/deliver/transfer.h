@@ -1,24 +1,26 @@
-// What one attempt to deliver came to, and the one place where libcurl is made ready.
+// What mail and webhooks have in common of libcurl, and the one place where it is made ready for them.
 #pragma once
 
-#include <memory>
-#include <optional>
-#include <string>
+#include <curl/curl.h>
 
-#include "core/base/time.h"
+#include <chrono>
+#include <memory>
+#include <string>
 
 namespace hakea::service {
 
-struct Attempt {
-  bool is_delivered = false;
-  int status = 0;     // of HTTP or SMTP, 0 where none came
-  std::string error;  // what went wrong, a plain sentence; never what was answered
-  std::optional<std::chrono::seconds> retry_after{};
-  bool is_hopeless = false;  // trying again is no use
-  bool is_gone = false;      // nobody wants these any more
+using Transfer = std::unique_ptr<CURL, void (*)(CURL*)>;
+using Lines = std::unique_ptr<curl_slist, void (*)(curl_slist*)>;
+
+struct TransferTimes {
+  std::chrono::milliseconds to_connect, whole;
 };
 
-// Before the first transfer; from any thread.
-void make_transfers_ready();
+// By one protocol and no other, without a proxy; from any thread. Null where none can be made. `ca_file`: certificates beside the
+// system's; empty: none.
+Transfer make_transfer(const std::string& url, const char* protocol, TransferTimes times, const std::string& ca_file);
+
+Lines no_lines();
+void add_line(Lines& lines, const std::string& line);
 
 }  // namespace hakea::service

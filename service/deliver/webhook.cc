@@ -7,23 +7,16 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <mutex>
 
 #include "service/deliver/signature.h"
+#include "service/deliver/transfer.h"
 
 namespace hakea::service {
 namespace {
 
-constexpr long kConnectMs = 5000, kWholeMs = 15'000;
+constexpr TransferTimes kTimes{std::chrono::seconds(5), std::chrono::seconds(15)};
 constexpr std::size_t kAnswerBytes = 1024;
 constexpr long kLongestWait = 24 * 3600;  // that a receiver may ask for
-
-Attempt failed(std::string error, bool is_hopeless = false) {
-  Attempt attempt;
-  attempt.error = std::move(error);
-  attempt.is_hopeless = is_hopeless;
-  return attempt;
-}
 
 struct Place {
   std::string host;  // without the brackets of an IPv6 address
@@ -77,15 +70,6 @@ std::size_t count_answer(const char*, std::size_t size, std::size_t count, void*
   return sum > kAnswerBytes ? 0 : size * count;
 }
 
-using Headers = std::unique_ptr<curl_slist, void (*)(curl_slist*)>;
-
-void add(Headers& list, const std::string& line) {
-  if (curl_slist* longer = curl_slist_append(list.get(), line.c_str())) {
-    static_cast<void>(list.release());
-    list.reset(longer);
-  }
-}
-
 Attempt judged(CURL* t, CURLcode code, std::size_t answered) {
   long status = 0, wait = 0;
   curl_easy_getinfo(t, CURLINFO_RESPONSE_CODE, &status);
@@ -111,45 +95,33 @@ Attempt judged(CURL* t, CURLcode code, std::size_t answered) {
 
 }  // namespace
 
-void make_transfers_ready() {
-  static std::once_flag once;
-  std::call_once(once, [] { curl_global_init(CURL_GLOBAL_DEFAULT); });
-}
-
 Attempt send_webhook(const WebhookMessage& message, const WebhookSettings& settings, UtcTime now) {
-  make_transfers_ready();
   const auto place = place_of(message.url);
-  if (!place) return failed("this is no https URL that can be used", true);
+  if (!place) return failed_attempt("this is no https URL that can be used", true);
   if (std::find(settings.ports.begin(), settings.ports.end(), place->port) == settings.ports.end())
-    return failed(fmt::format("port {} is not among those that may be reached", place->port));
+    return failed_attempt(fmt::format("port {} is not among those that may be reached", place->port));
   const std::vector<NetworkAddress> addresses = addresses_of(*place);
-  if (addresses.empty()) return failed("the host has no address");
+  if (addresses.empty()) return failed_attempt("the host has no address");
   if (std::any_of(addresses.begin(), addresses.end(), [&](const NetworkAddress& a) { return !may_reach(a, settings.allowed); }))
-    return failed("the host has an address that may not be reached");
+    return failed_attempt("the host has an address that may not be reached");
 
-  const std::unique_ptr<CURL, void (*)(CURL*)> transfer(curl_easy_init(), curl_easy_cleanup);
-  if (!transfer) return failed("no transfer can be made");
+  const Transfer transfer = make_transfer(message.url, "https", kTimes, settings.ca_file);
+  if (!transfer) return failed_attempt("no transfer can be made");
   CURL* t = transfer.get();
   std::string pinned = fmt::format("{}:{}:", place->host, place->port);
   for (std::size_t i = 0; i < addresses.size(); ++i) {
     const std::string text = address_text(addresses[i]);
     pinned += fmt::format("{}{}", i > 0 ? "," : "", addresses[i].is_v4 ? text : "[" + text + "]");
   }
-  Headers pin(nullptr, curl_slist_free_all), headers(nullptr, curl_slist_free_all);
-  add(pin, pinned);
-  add(headers, "Content-Type: " + message.content_type);
-  add(headers, "webhook-id: " + message.id);
-  add(headers, fmt::format("webhook-timestamp: {}", now.time_since_epoch().count()));
-  add(headers, "webhook-signature: " + signatures(message.id, now, message.body, message.secrets));
-  add(headers, "Expect:");
+  Lines pin = no_lines(), headers = no_lines();
+  add_line(pin, pinned);
+  add_line(headers, "Content-Type: " + message.content_type);
+  add_line(headers, "webhook-id: " + message.id);
+  add_line(headers, fmt::format("webhook-timestamp: {}", now.time_since_epoch().count()));
+  add_line(headers, "webhook-signature: " + signatures(message.id, now, message.body, message.secrets));
+  add_line(headers, "Expect:");
   std::size_t answered = 0;
-  curl_easy_setopt(t, CURLOPT_URL, message.url.c_str());
-  curl_easy_setopt(t, CURLOPT_PROTOCOLS_STR, "https");
   curl_easy_setopt(t, CURLOPT_FOLLOWLOCATION, 0L);
-  curl_easy_setopt(t, CURLOPT_PROXY, "");
-  curl_easy_setopt(t, CURLOPT_NOSIGNAL, 1L);
-  curl_easy_setopt(t, CURLOPT_CONNECTTIMEOUT_MS, kConnectMs);
-  curl_easy_setopt(t, CURLOPT_TIMEOUT_MS, kWholeMs);
   curl_easy_setopt(t, CURLOPT_RESOLVE, pin.get());
   curl_easy_setopt(t, CURLOPT_OPENSOCKETFUNCTION, open_socket);
   curl_easy_setopt(t, CURLOPT_OPENSOCKETDATA, const_cast<WebhookSettings*>(&settings));
@@ -159,7 +131,6 @@ Attempt send_webhook(const WebhookMessage& message, const WebhookSettings& setti
   curl_easy_setopt(t, CURLOPT_POSTFIELDS, message.body.c_str());
   curl_easy_setopt(t, CURLOPT_WRITEFUNCTION, count_answer);
   curl_easy_setopt(t, CURLOPT_WRITEDATA, &answered);
-  if (!settings.ca_file.empty()) curl_easy_setopt(t, CURLOPT_CAINFO, settings.ca_file.c_str());
   const CURLcode code = curl_easy_perform(t);
   return judged(t, code, answered);
 }

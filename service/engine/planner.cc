@@ -104,8 +104,7 @@ class Asked {
   void commit(const Snapshot& picture, const DistrictView& district, const Booking& booking) {
     const bool is_open = is_open_burn(booking);
     if (!is_open && booking.state != "committed") return;
-    const auto retired = picture.retired.find(booking.unit);
-    const UnitView* view = retired == picture.retired.end() ? picture.unit(booking.unit) : retired->second.get();
+    const UnitView* view = picture.unit_or_retired(booking.unit);
     if (!view || view->unit.district != district.district.id) return;
     const TimeZone& zone = view->unit.traits.zone;
     // A date that has passed without a light-up is no burn any more.

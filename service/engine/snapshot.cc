@@ -43,6 +43,12 @@ const UnitView* Snapshot::unit(std::string_view id) const {
   return found == units.end() ? nullptr : found->second.get();
 }
 
+const UnitView* Snapshot::unit_or_retired(std::string_view id) const {
+  if (const UnitView* view = unit(id)) return view;
+  const auto found = retired.find(id);
+  return found == retired.end() ? nullptr : found->second.get();
+}
+
 WeatherRecordPtr whole_weather_of(const UnitView& view) {
   if (!view.weather) return nullptr;
   auto record = whole(view.weather);

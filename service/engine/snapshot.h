@@ -78,6 +78,7 @@ struct Snapshot {
   std::set<std::string> unverified;                  // units whose verification is still to be brought up to the day
 
   const UnitView* unit(std::string_view id) const;
+  const UnitView* unit_or_retired(std::string_view id) const;
   // The open bookings (lit, mop_up, patrol) of a unit are in districts[…].district.bookings.
 };
 

@@ -7,10 +7,11 @@
 #include "core/alert/kinds.h"
 #include "core/base/words.h"
 #include "service/base/clock.h"
-#include "service/deliver/letter.h"
 #include "service/http/handlers.h"
+#include "service/output/html.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
+#include "service/tell/alert_words.h"
 #include "service/tell/cloud_event.h"
 
 namespace hakea::service {
@@ -120,13 +121,7 @@ std::string uuid_of(std::string_view id) {
 
 std::string summary_of(const EventRow& event) {
   const auto data = parse_json(event.data, event.id);
-  const json::object* object = data ? data->if_object() : nullptr;
-  const json::value* why = object ? object->if_contains("why") : nullptr;
-  std::string text;
-  if (why && why->is_array())
-    for (const json::value& one : why->as_array())
-      if (one.is_string()) text += (text.empty() ? "" : "; ") + std::string(one.as_string());
-  return text;
+  return data ? fmt::format("{}", fmt::join(whys_of(*data), "; ")) : std::string();
 }
 
 Response atom_of(const Call& call, const std::vector<EventRow>& events) {
@@ -134,14 +129,14 @@ Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   const UtcTime updated = events.empty() ? call.now : std::max(events.front().at, events.back().at);  // in either order
   std::string feed = "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<feed xmlns=\"http://www.w3.org/2005/Atom\">";
   feed += fmt::format("<id>{}/api/v1/events</id><title>Burn windows</title><updated>{}</updated>",
-                      html_text(origin.empty() ? "urn:hakea:" : origin), utc_text(updated));
-  feed += fmt::format("<author><name>Hakea</name></author><link rel=\"self\" href=\"{}/api/v1/events\"/>", html_text(origin));
+                      html(origin.empty() ? "urn:hakea:" : origin), utc_text(updated));
+  feed += fmt::format("<author><name>Hakea</name></author><link rel=\"self\" href=\"{}/api/v1/events\"/>", html(origin));
   for (const EventRow& event : events) {
     feed += fmt::format("\n<entry><id>urn:uuid:{}</id><title>{}</title><updated>{}</updated><category term=\"{}\"/>",
-                        uuid_of(event.id), html_text(event.title), utc_text(event.at), html_text(event.type));
+                        uuid_of(event.id), html(event.title), utc_text(event.at), html(event.type));
     if (!event.unit.empty())
-      feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html_text(origin), html_text(event.unit));
-    feed += fmt::format("<summary>{}</summary></entry>", html_text(summary_of(event)));
+      feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html(origin), html(event.unit));
+    feed += fmt::format("<summary>{}</summary></entry>", html(summary_of(event)));
   }
   return {200, call.type, feed + "\n</feed>\n", {}};
 }

@@ -65,11 +65,7 @@ bool may_see_entry(const Call& call, const json::value& body) {
                                       [&](const std::string& district) { return is_of_district(*call.picture, body, district); });
 }
 
-const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) {
-  if (const UnitView* view = picture.unit(id)) return view;
-  const auto retired = picture.retired.find(id);
-  return retired == picture.retired.end() ? nullptr : retired->second.get();
-}
+const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) { return picture.unit_or_retired(id); }
 
 bool is_served_member(std::string_view name) {
   return name == "id" || std::find(kServedMembers.begin(), kServedMembers.end(), name) != kServedMembers.end();

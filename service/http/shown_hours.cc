@@ -15,6 +15,18 @@ void write_fits(JsonWriter& out, const std::vector<core::Fit>& fits) {
   out.end_list();
 }
 
+// The hours [begin, end) of a column.
+core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
+  core::Column part(end - begin);
+  for (std::size_t i = begin; i < end; ++i) {
+    if (column.is_missing(i))
+      part.set_missing(i - begin, column.why(i));
+    else
+      part.set(i - begin, static_cast<double>(column[i]), column.flags(i));
+  }
+  return part;
+}
+
 }  // namespace
 
 void write_limit_fits(JsonWriter& out, const core::Prescription& prescription, const std::vector<std::vector<core::Fit>>& fits) {
@@ -44,14 +56,26 @@ std::string hours_on_trial_json(const UnitView& view, const core::Prescription& 
   return out.end_object().end_object().str();
 }
 
-core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end) {
-  core::Column part(end - begin);
-  for (std::size_t i = begin; i < end; ++i) {
-    if (column.is_missing(i))
-      part.set_missing(i - begin, column.why(i));
-    else
-      part.set(i - begin, static_cast<double>(column[i]), column.flags(i));
-  }
+core::UnitHours hours_between(const core::UnitHours& all, std::optional<UtcTime> from, std::optional<UtcTime> to,
+                              const std::vector<std::size_t>& quantities) {
+  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
+    if (!t) return otherwise;
+    return static_cast<std::size_t>(
+        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
+  };
+  const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
+  core::UnitHours part;
+  part.unit = all.unit;
+  part.first = all.first + static_cast<int>(begin);
+  part.hours = end - begin;
+  part.columns.resize(all.columns.size());
+  for (const std::size_t q : quantities) part.columns[q] = part_of(all.columns[q], begin, end);
+  const auto stretch = [&](const auto& list, auto& into) {
+    if (list.size() == all.hours)
+      into.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
+  };
+  stretch(all.mixing, part.mixing);
+  stretch(all.stability, part.stability);
   return part;
 }
 
@@ -67,21 +91,9 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   const core::DayInput input{&view.unit.traits, &view.unit.prescription, &plan, now, now, *points};
   const std::vector<core::Fit> fit = core::fit_by_hour(input);
   const core::UnitHours& all = points->front().front();
-  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
-    if (!t) return otherwise;
-    return static_cast<std::size_t>(
-        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
-  };
-  const std::size_t begin = index(from, 0), end = std::max(begin, index(to, all.hours));
-  shown.hours.first = all.first + static_cast<int>(begin);
-  shown.hours.hours = end - begin;
-  for (const std::size_t q : quantities) shown.hours.columns[q] = part_of(all.columns[q], begin, end);
-  const auto stretch = [&](const auto& list, auto& part) {
-    if (list.size() == all.hours)
-      part.assign(list.begin() + static_cast<std::ptrdiff_t>(begin), list.begin() + static_cast<std::ptrdiff_t>(end));
-  };
-  stretch(all.mixing, shown.hours.mixing);
-  stretch(all.stability, shown.hours.stability);
+  shown.hours = hours_between(all, from, to, quantities);
+  shown.hours.unit = &view.unit.traits;
+  const auto begin = static_cast<std::size_t>(shown.hours.first - all.first), end = begin + shown.hours.hours;
   shown.fit.assign(fit.begin() + static_cast<std::ptrdiff_t>(begin), fit.begin() + static_cast<std::ptrdiff_t>(end));
   for (const std::vector<core::Fit>& fits : core::fit_of_limits_by_hour(input))
     shown.limit_fits.emplace_back(fits.begin() + static_cast<std::ptrdiff_t>(begin),

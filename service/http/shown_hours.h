@@ -29,7 +29,8 @@ void write_limit_fits(JsonWriter& out, const core::Prescription& prescription, c
 // {"hours":{"times","fit","limits"}}: all hours at hand, held against a prescription that need not be the unit's own.
 std::string hours_on_trial_json(const UnitView& view, const core::Prescription& prescription, UtcTime now);
 
-// The hours [begin, end) of a column.
-core::Column part_of(const core::Column& column, std::size_t begin, std::size_t end);
+// The hours of a record between two instants, `to` excluded, with the quantities named by catalogue index alone.
+core::UnitHours hours_between(const core::UnitHours& all, std::optional<UtcTime> from, std::optional<UtcTime> to,
+                              const std::vector<std::size_t>& quantities);
 
 }  // namespace hakea::service

@@ -19,7 +19,7 @@ namespace hakea::service {
 namespace {
 
 constexpr std::string_view kGridPrefix = "grid-", kFormat = "CoverageJSON", kCoverageType = "application/prs.coverage+json",
-                           kGeoJsonType = "application/geo+json", kTime = "http://www.opengis.net/def/uom/ISO-8601/0/Gregorian",
+                           kGeoJsonType = "application/geo+json",
                            kWkt =
                                "GEOGCS[\"WGS 84\",DATUM[\"WGS_1984\",SPHEROID[\"WGS 84\",6378137,298.257223563]],"
                                "PRIMEM[\"Greenwich\",0],UNIT[\"degree\",0.0174532925199433]]";
@@ -112,24 +112,11 @@ void write_query(JsonWriter& out, const Call& call, std::string_view type, const
   out.end_object().end_object().end_object();
 }
 
-void write_extent(JsonWriter& out, const Collection& collection) {
-  out.key("extent").begin_object().key("spatial").begin_object().key("bbox").begin_list().begin_list();
-  for (const double side : {collection.box.west, collection.box.south, collection.box.east, collection.box.north})
-    out.raw(degrees_text(side));
-  out.end_list().end_list().text("crs", kCrs84).end_object();
-  out.key("temporal").begin_object().key("interval").begin_list().begin_list();
-  const bool has_hours = collection.first < collection.end;
-  if (has_hours)
-    out.text(utc_text(collection.first.start())).text(utc_text((collection.end - 1).start()));
-  else
-    out.null().null();
-  out.end_list().end_list();
-  if (has_hours) {  // as instants: "R24/…/PT1H" is no date-time, which the standard's own schema asks for
-    out.key("values").begin_list();
-    for (UtcHour hour = collection.first; hour < collection.end; hour = hour + 1) out.text(utc_text(hour.start()));
-    out.end_list();
-  }
-  out.text("trs", kTime).end_object().end_object();
+// As instants: "R24/…/PT1H" is no date-time, which the standard's own schema asks for.
+std::vector<UtcTime> times_of(const Collection& collection) {
+  std::vector<UtcTime> times;
+  for (UtcHour hour = collection.first; hour < collection.end; hour = hour + 1) times.push_back(hour.start());
+  return times;
 }
 
 }  // namespace
@@ -200,6 +187,26 @@ Box bounds_of(const std::vector<const UnitView*>& units) {
   return box;
 }
 
+void write_extent(JsonWriter& out, const Box& box, std::optional<UtcTime> first, std::optional<UtcTime> last,
+                  const std::vector<UtcTime>& times) {
+  out.key("extent").begin_object().key("spatial").begin_object().key("bbox").begin_list().begin_list();
+  for (const double side : {box.west, box.south, box.east, box.north}) out.raw(degrees_text(side));
+  out.end_list().end_list().text("crs", kCrs84).end_object();
+  out.key("temporal").begin_object().key("interval").begin_list().begin_list();
+  for (const auto& end : {first, last})
+    if (end)
+      out.text(utc_text(*end));
+    else
+      out.null();
+  out.end_list().end_list();
+  if (!times.empty()) {
+    out.key("values").begin_list();
+    for (const UtcTime t : times) out.text(utc_text(t));
+    out.end_list();
+  }
+  out.text("trs", "http://www.opengis.net/def/uom/ISO-8601/0/Gregorian").end_object().end_object();
+}
+
 void write_collection(JsonWriter& out, const Call& call, const Collection& collection) {
   const std::string path = collection.path(), origin = origin_of(call);
   const std::string id = collection.is_instance ? collection.run->row->id : collection.id;
@@ -213,7 +220,9 @@ void write_collection(JsonWriter& out, const Call& call, const Collection& colle
   write_link(out, "collection", ogc_url(call, path), "application/json");
   write_link(out, "data", ogc_url(call, data), is_grid ? kCoverageType : kGeoJsonType);
   out.end_list();
-  write_extent(out, collection);
+  const std::vector<UtcTime> times = times_of(collection);
+  const auto end_of = [&](UtcTime t) { return times.empty() ? std::nullopt : std::optional(t); };
+  write_extent(out, collection.box, end_of(collection.first.start()), end_of((collection.end - 1).start()), times);
   out.key("crs").begin_list().text(kCrs84).end_list();
   out.key("output_formats").begin_list().text(kFormat).end_list();
   out.key("data_queries").begin_object();

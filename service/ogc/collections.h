@@ -53,6 +53,9 @@ std::vector<Collection> instances_of(const Call& call, const Collection& collect
 Position place_of(const UnitView& view);
 Box bounds_of(const std::vector<const UnitView*>& units);
 
+// "extent": from the first time to the last, open where there is none; `times`: each of them, where they are told.
+void write_extent(JsonWriter& out, const Box& box, std::optional<UtcTime> first, std::optional<UtcTime> last,
+                  const std::vector<UtcTime>& times = {});
 // Its metadata.
 void write_collection(JsonWriter& out, const Call& call, const Collection& collection);
 

@@ -72,26 +72,21 @@ Response as_theirs(Response answer, const Request& asked) {
   const auto f = std::find_if(asked.query.begin(), asked.query.end(), is_form);
   auto problem = parse_json(answer.body, "problem");
   if (!problem || !problem->is_object()) return answer;
-  const auto member = [](const json::object& object, std::string_view name) {
-    const json::value* found = object.if_contains(name);
-    return found && found->is_string() ? std::string(found->get_string()) : std::string();
-  };
   if (answer.status == 406 && f != asked.query.end()) {
     const std::string what = "f=" + f->second + " is not to be had here";
-    Response wrong = problem_response(
-        mistakes_of_query({{ErrorKind::invalid, "unknown_format", "?f", what, member(problem->get_object(), "detail")}}),
-        asked.request_id);
+    Response wrong =
+        problem_response(mistakes_of_query({{ErrorKind::invalid, "unknown_format", "?f", what, text_member(*problem, "detail")}}),
+                         asked.request_id);
     answer.status = wrong.status;
     answer.body = wrong.body;
     problem = parse_json(answer.body, "problem");
     if (!problem) return answer;
   }
   if (answer.status == 401) answer.headers.emplace_back("WWW-Authenticate", "Basic realm=\"hakea\", charset=\"UTF-8\"");
-  const json::object& told = problem->get_object();
-  const std::string type = member(told, "type"), detail = member(told, "detail");
+  const std::string type = text_member(*problem, "type"), detail = text_member(*problem, "detail");
   JsonWriter exception;
   exception.begin_object().text("code", type.substr(type.rfind('/') + 1));
-  exception.text("description", detail.empty() ? member(told, "title") : detail).end_object();
+  exception.text("description", detail.empty() ? text_member(*problem, "title") : detail).end_object();
   answer.body = joined_objects(answer.body, exception.str());
   return answer;
 }

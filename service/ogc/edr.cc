@@ -122,8 +122,8 @@ Response answer_location(const Call& call, bool is_instance) {
   std::optional<std::string> run;
   if (is_instance) run = collection.run->row->id;
   const UtcTime begins = located->first.start();
-  const auto shown = hours_to_show(*found.view, run, span.from ? std::max(*span.from, begins) : begins, span.before(), call.now,
-                                   named.quantities);
+  const auto shown =
+      hours_to_show(*found.view, run, std::max(span.from.value_or(begins), begins), span.before(), call.now, named.quantities);
   if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
   if (shown->hours.hours == 0) return no_content();
   const Position place = place_of(*found.view);
@@ -138,26 +138,6 @@ Response answer_location(const Call& call, bool is_instance) {
                           .fit = named.fit ? &shown->fit : nullptr,
                           .sampling = found.view->sampling};
   return call.json(joined_objects(coverage_json(coverage, origin_of(call)), standing_of(call, collection, {found.view})));
-}
-
-// The hours of a point within a span.
-core::UnitHours hours_within(const core::UnitHours& all, const TimeSpan& span, const std::vector<std::size_t>& quantities) {
-  const auto index = [&](std::optional<UtcTime> t, std::size_t otherwise) {
-    if (!t) return otherwise;
-    return static_cast<std::size_t>(
-        std::clamp<std::int64_t>(first_hour_from(*t) - all.first, 0, static_cast<std::int64_t>(all.hours)));
-  };
-  const std::size_t begin = index(span.from, 0), end = std::max(begin, index(span.before(), all.hours));
-  core::UnitHours part;
-  part.unit = all.unit;
-  part.first = all.first + static_cast<int>(begin);
-  part.hours = end - begin;
-  part.columns.resize(all.columns.size());
-  for (const std::size_t q : quantities) part.columns[q] = part_of(all.columns[q], begin, end);
-  if (all.mixing.size() == all.hours)
-    part.mixing = {all.mixing.begin() + static_cast<std::ptrdiff_t>(begin),
-                   all.mixing.begin() + static_cast<std::ptrdiff_t>(end)};
-  return part;
 }
 
 Response answer_position(const Call& call, bool is_instance) {
@@ -189,9 +169,8 @@ Response answer_position(const Call& call, bool is_instance) {
     return answer;
   }
   if ((*point)->hours.hours == 0) return no_content();  // outside the grid
-  TimeSpan within = span;
-  within.from = std::max(span.from.value_or(collection.first.start()), collection.first.start());
-  const core::UnitHours hours = hours_within((*point)->hours, within, named.quantities);
+  const UtcTime from = std::max(span.from.value_or(collection.first.start()), collection.first.start());
+  const core::UnitHours hours = hours_between((*point)->hours, from, span.before(), named.quantities);
   if (hours.hours == 0) return no_content();
   const std::vector<SamplingNote> sampling{{.feed = feed.id,
                                             .latitude_deg = (*point)->sampled_latitude,

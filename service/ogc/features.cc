@@ -136,7 +136,6 @@ void write_units_collection(JsonWriter& out, const Call& call) {
       last = last ? std::max(*last, end) : end;
     }
   }
-  const Box box = bounds_of(units);
   out.begin_object().text("id", kUnits).text("title", "Burn units").text("itemType", "feature");
   out.text("description",
            fmt::format("The outlines of burn units with the state of their best day, or of the best one within datetime. {}",
@@ -144,16 +143,8 @@ void write_units_collection(JsonWriter& out, const Call& call) {
   out.key("links").begin_list();
   write_link(out, "self", ogc_url(call, kPath), "application/json");
   write_link(out, "items", ogc_url(call, fmt::format("{}/items", kPath)), "application/geo+json", "The units");
-  out.end_list().key("extent").begin_object().key("spatial").begin_object().key("bbox").begin_list().begin_list();
-  for (const double side : {box.west, box.south, box.east, box.north}) out.raw(degrees_text(side));
-  out.end_list().end_list().text("crs", kCrs84).end_object();
-  out.key("temporal").begin_object().key("interval").begin_list().begin_list();
-  for (const auto& end : {first, last})
-    if (end)
-      out.text(utc_text(*end));
-    else
-      out.null();
-  out.end_list().end_list().text("trs", "http://www.opengis.net/def/uom/ISO-8601/0/Gregorian").end_object().end_object();
+  out.end_list();
+  write_extent(out, bounds_of(units), first, last);
   out.key("crs").begin_list().text(kCrs84).end_list().end_object();
 }
 

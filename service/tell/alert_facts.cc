@@ -9,6 +9,7 @@
 #include "core/prescription/limit_hours.h"
 #include "service/input/json.h"
 #include "service/output/json_text.h"
+#include "service/tell/look_ahead.h"
 
 namespace hakea::service {
 namespace {
@@ -25,10 +26,9 @@ constexpr hours kAfterWindow{3};    // the direction must hold so long
 constexpr double kCalm_kmh = 5, kSaturated = 97;
 constexpr double kRainLimit_mm = 2;  // of a unit whose prescription has none
 constexpr minutes kSettled{30};      // an incomplete run that has not changed for so long lacks what it lacks
-constexpr double kDangerousGust_kmh = 50, kDangerousHumidity = 20;  // common practice, no source
 
-// Municipal guides print these bounds between classes of danger (12, 32, 50, 75, 100); 24 is common practice for an open burn.
-constexpr std::array kFfdiRanks{24.0, 32.0, 50.0, 75.0, 100.0};
+// Municipal guides print these bounds between classes of danger (and 12, which is below what endangers an open burn).
+constexpr std::array kFfdiClasses{32.0, 50.0, 75.0, 100.0};
 
 double at(const core::UnitHours& of, std::string_view key, std::size_t i) { return static_cast<double>(of[key][i]); }
 
@@ -202,10 +202,7 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
     const auto read = parse_district(json_text(json::object{{"bookings", json::array{*body}}}), entry.id);
     if (!read || read->bookings.empty()) continue;  // told as a trouble by the picture
     const Booking& booked = read->bookings.front();
-    const UnitView* view = snapshot.unit(booked.unit);
-    if (!view)
-      if (const auto retired = snapshot.retired.find(booked.unit); retired != snapshot.retired.end())
-        view = retired->second.get();
+    const UnitView* view = snapshot.unit_or_retired(booked.unit);
     if (!view) continue;
     if (is_open_burn(booked)) {
       core::OpenBurnFacts burn{entry.id, view->unit.id, view->unit.district, {}};
@@ -259,17 +256,15 @@ core::DistrictFacts facts_of(const DistrictView& view, const Snapshot& snapshot)
 
 int danger_rank(const core::UnitHours& of, std::size_t i, const core::Prescription& prescription) {
   const double ffdi = at(of, "ffdi", i);
-  int rank = static_cast<int>(std::count_if(kFfdiRanks.begin(), kFfdiRanks.end(), [&](double bound) { return ffdi >= bound; }));
-  if (rank > 0) return rank;
+  if (!danger_in(of, i).empty())
+    return 1 +
+           static_cast<int>(std::count_if(kFfdiClasses.begin(), kFfdiClasses.end(), [&](double bound) { return ffdi >= bound; }));
   if (prescription.confirmed)
     for (const core::Limit& limit : prescription.limits)
       if (core::catalogue()[limit.quantity].key == "ffdi" && limit.scope == core::Scope::days_after && limit.acceptable.upper &&
           ffdi >= limit.acceptable.upper->value)
         return 1;
-  const bool is_dangerous = at(of, "wind_gust", i) >= kDangerousGust_kmh ||
-                            at(of, "relative_humidity", i) <= kDangerousHumidity ||
-                            core::is_wind_change(at(of, "wind_shift", i), at(of, "wind_speed", i));
-  return is_dangerous ? 1 : 0;
+  return 0;
 }
 
 core::AlertFacts alert_facts(const Snapshot& snapshot) {

@@ -3,14 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 #include "core/days/explain.h"
 #include "core/days/open_burn.h"
 #include "service/input/subscription_json.h"
 #include "service/output/cautions.h"
 #include "service/output/json_writer.h"
-#include "service/tell/alert_facts.h"
 #include "service/tell/digest.h"
 #include "service/tell/words.h"
 
@@ -27,15 +25,9 @@ struct Words {
   std::string clears;
 };
 
-const UnitView* view_of(const Snapshot& snapshot, const std::string& unit) {
-  if (const UnitView* view = snapshot.unit(unit)) return view;
-  const auto retired = snapshot.retired.find(unit);
-  return retired == snapshot.retired.end() ? nullptr : retired->second.get();
-}
-
 const TimeZone& zone_of_event(const AlertEvent& event, const Snapshot& snapshot) {
   static const TimeZone kUtc;
-  if (const UnitView* view = view_of(snapshot, event.unit)) return view->unit.traits.zone;
+  if (const UnitView* view = snapshot.unit_or_retired(event.unit)) return view->unit.traits.zone;
   if (const auto district = snapshot.districts.find(event.district); district != snapshot.districts.end())
     return zone_of(district->second);
   return snapshot.districts.size() == 1 ? zone_of(snapshot.districts.begin()->second) : kUtc;
@@ -87,47 +79,32 @@ void say_loss(const UnitView& view, const core::Day& day, Words& words) {
                                   : fmt::format("two complete runs in which the day is met; what limits it is {}", limiting);
 }
 
+std::string wind_change_words(UtcTime at, double turn_deg, double wind_kmh, const TimeZone& zone) {
+  return fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(at, zone), turn_deg, wind_kmh);
+}
+
 // The worst of the dangerous hours.
 std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span) {
-  const TimeZone& zone = view.unit.traits.zone;
-  std::optional<core::WorstHour> ffdi, gust, humidity;
-  std::optional<core::WindChange> change;
-  const auto worse = [](std::optional<core::WorstHour>& worst, float value, UtcHour hour, bool low) {
-    if (!std::isnan(value) && (!worst || (low ? value < worst->value : value > worst->value)))
-      worst = core::WorstHour{value, hour};
-  };
-  if (view.weather)
-    for (const auto& members : hours_of(view))
-      for (const core::UnitHours& of : members)
-        for (UtcHour hour = UtcHour::of(span.start); hour.start() < span.end; hour = hour + 1) {
-          if (hour < of.first || hour >= of.end()) continue;
-          const auto i = static_cast<std::size_t>(hour - of.first);
-          worse(ffdi, of["ffdi"][i], hour, false);
-          worse(gust, of["wind_gust"][i], hour, false);
-          worse(humidity, of["relative_humidity"][i], hour, true);
-          const float turn = of["wind_shift"][i], wind = of["wind_speed"][i];
-          if (core::is_wind_change(static_cast<double>(turn), static_cast<double>(wind)) && (!change || wind > change->wind_kmh))
-            change = core::WindChange{turn, wind, hour};
-        }
   std::vector<std::string> why;
+  if (!view.weather) return why;
+  const TimeZone& zone = view.unit.traits.zone;
+  const core::BurnDay worst = core::worst_between(hours_of(view), UtcHour::of(span.start), UtcHour::of(span.end));
   const auto say = [&](std::string_view what, const std::optional<core::WorstHour>& value, std::string_view unit) {
-    if (value)
-      why.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
-                                spoken_time(value->at.start(), zone)));
+    if (value) why.push_back(spoken(what, *value, unit, zone));
   };
-  say("calculated FFDI up to", ffdi, "1");
-  say("gust up to", gust, "km/h");
-  say("relative humidity down to", humidity, "%");
-  if (change)
-    why.push_back(fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(change->at.start(), zone), change->turn_deg,
-                              change->wind_kmh));
+  say("calculated FFDI up to", worst.ffdi, "1");
+  say("gust up to", worst.gust, "km/h");
+  say("relative humidity down to", worst.humidity, "%");
+  if (const auto& change = worst.change)
+    why.push_back(wind_change_words(change->at.start(), static_cast<double>(change->turn_deg),
+                                    static_cast<double>(change->wind_kmh), zone));
   return why;
 }
 
 Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
   Words words;
   const TimeZone& zone = zone_of_event(event, snapshot);
-  const UnitView* view = view_of(snapshot, event.unit);
+  const UnitView* view = snapshot.unit_or_retired(event.unit);
   const core::Day* day = view && event.date ? day_on(*view, *event.date) : nullptr;
   const std::string name = view ? view->unit.name : event.unit;
   const std::string span = event.hours ? when(*event.hours, zone) : event.date ? spoken_date(*event.date) : "";
@@ -166,8 +143,7 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
         words.why.push_back(fmt::format("the wind leaves its sector {}: from {:.0f}° at {:.0f} km/h",
                                         spoken_time(event.turn->at, zone), event.turn->from_deg, event.turn->wind_kmh));
       else if (event.turn)
-        words.why.push_back(fmt::format("wind change {}: {:.0f}° at {:.0f} km/h", spoken_time(event.turn->at, zone),
-                                        event.turn->turn_deg, event.turn->wind_kmh));
+        words.why.push_back(wind_change_words(event.turn->at, event.turn->turn_deg, event.turn->wind_kmh, zone));
       words.clears = "told again only if it moves by three hours";
       break;
     case AlertKind::booking_closes_earlier:
@@ -231,7 +207,7 @@ void write_span(JsonWriter& out, std::string_view name, const std::optional<Time
 
 std::string data_of(const AlertEvent& event, const Words& words, const Snapshot& snapshot) {
   const TimeZone& zone = zone_of_event(event, snapshot);
-  const UnitView* view = view_of(snapshot, event.unit);
+  const UnitView* view = snapshot.unit_or_retired(event.unit);
   JsonWriter out;
   out.begin_object().text("title", words.title);
   if (!event.unit.empty()) {
@@ -266,13 +242,13 @@ std::string data_of(const AlertEvent& event, const Words& words, const Snapshot&
   return out.end_object().str();
 }
 
-EventRow own_event(AlertKind kind, std::string key, std::string thread, std::string title, const std::string& owner,
-                   UtcTime now) {
+// About a subscription, for its owner.
+EventRow own_event(AlertKind kind, const std::string& about, std::string title, const std::string& owner, UtcTime now) {
   EventRow row;
-  row.key = std::move(key);
-  row.id = core::event_id(now, row.key);
   row.type = core::row_of(kind).type;
-  row.thread = std::move(thread);
+  row.key = fmt::format("{} {} {}", row.type, about, now.time_since_epoch().count());
+  row.id = core::event_id(now, row.key);
+  row.thread = "subscription/" + about;
   row.at = now;
   row.expires_at = now + std::chrono::hours(24);
   row.title = std::move(title);
@@ -301,16 +277,23 @@ EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
   return row;
 }
 
-EventRow test_event(const std::string& about, const std::string& owner, UtcTime now, int number) {
-  return own_event(AlertKind::subscription_test,
-                   fmt::format("subscription.test.v1 {} {} {}", about, number, now.time_since_epoch().count()),
-                   "subscription/" + about, "Test message: this subscription is reached", owner, now);
+std::vector<std::string> whys_of(const json::value& data) {
+  std::vector<std::string> whys;
+  const json::object* object = data.if_object();
+  const json::value* list = object ? object->if_contains("why") : nullptr;
+  if (list && list->is_array())
+    for (const json::value& why : list->as_array())
+      if (why.is_string()) whys.emplace_back(why.as_string());
+  return whys;
+}
+
+EventRow test_event(const std::string& about, const std::string& owner, UtcTime now) {
+  return own_event(AlertKind::subscription_test, about, "Test message: this subscription is reached", owner, now);
 }
 
 EventRow failing_event(const std::string& about, const std::string& owner, const std::string& failure, UtcTime now) {
-  return own_event(AlertKind::subscription_failing,
-                   fmt::format("subscription.failing.v1 {} {}", about, now.time_since_epoch().count()), "subscription/" + about,
-                   fmt::format("Subscription {} cannot be reached: {}", about, failure), owner, now);
+  return own_event(AlertKind::subscription_failing, about, fmt::format("Subscription {} cannot be reached: {}", about, failure),
+                   owner, now);
 }
 
 }  // namespace hakea::service

@@ -109,7 +109,7 @@ void Alerts::forget_old(UtcTime now) {
 
 Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {
   AlertCommit commit;
-  commit.events.push_back(test_event(subscription, owner, now, 1));
+  commit.events.push_back(test_event(subscription, owner, now));
   DeliveryRow delivery;
   delivery.id = commit.events.front().id + "." + subscription;
   delivery.subscription = subscription;

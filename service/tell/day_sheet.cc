@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <string_view>
 
@@ -23,8 +22,11 @@ constexpr std::string_view kSpotForecast = "Obtain an official spot forecast and
 constexpr std::string_view kLocalWind = "Wind in valleys, on coasts and under canopy can differ greatly from the model.";
 constexpr std::size_t kReasonsAtMost = 4;  // of what is missing, before the rest is only counted
 
-bool changes_clock(LocalDate date, const TimeZone& zone) {
-  return zone.offset_at(zone.day_begin(date)) != zone.offset_at(zone.day_begin(date + std::chrono::days(1)));
+// A word of the interface as people write it: "out of domain".
+std::string with_blanks(std::string_view word, char separator = '_') {
+  std::string text(word);
+  std::replace(text.begin(), text.end(), separator, ' ');
+  return text;
 }
 
 // "+11", "+10:30".
@@ -56,8 +58,7 @@ std::optional<json::value> booking_of(const SheetDay& day) {
 std::string about_text(const Unit& unit) {
   std::vector<std::string> parts;
   if (unit.area_ha) parts.push_back(core::in_words(*unit.area_ha) + " ha");
-  std::string fuel = unit.traits.fuel.type;
-  std::replace(fuel.begin(), fuel.end(), '-', ' ');
+  std::string fuel = with_blanks(unit.traits.fuel.type, '-');
   if (!std::isnan(unit.traits.fuel.age_years)) fuel += fmt::format(", {} years", core::in_words(unit.traits.fuel.age_years));
   parts.push_back(fuel);
   const core::Site& site = unit.traits.site;
@@ -116,8 +117,7 @@ std::string verdict_text(const SheetDay& day) {
 std::string missing_text(const core::Day& day) {
   std::vector<std::string> parts;
   for (const core::MissingInput& m : day.missing) {
-    std::string reason(core::word(m.reason));
-    std::replace(reason.begin(), reason.end(), '_', ' ');
+    const std::string reason = with_blanks(core::word(m.reason));
     if (m.quantity)
       parts.push_back(fmt::format("{} {} h ({})", spoken(core::catalogue()[*m.quantity]), m.hours, reason));
     else
@@ -149,12 +149,9 @@ void add_window(const SheetDay& day, DaySheet& sheet) {
       {"Booking", booking ? text_member(*booking, "state") + " by " + text_member(*booking, "by") : "none entered"});
   sheet.facts.push_back({"Burn officer", ""});
 
-  for (const core::Blocked& b : said.blocked_by) {
-    std::string kind = b.kind;
-    std::replace(kind.begin(), kind.end(), '_', ' ');
-    sheet.why.push_back(
-        fmt::format("Blocked by {}{}{}.", kind, b.why.empty() ? "" : ": " + b.why, b.until.empty() ? "" : ", until " + b.until));
-  }
+  for (const core::Blocked& b : said.blocked_by)
+    sheet.why.push_back(fmt::format("Blocked by {}{}{}.", with_blanks(b.kind), b.why.empty() ? "" : ": " + b.why,
+                                    b.until.empty() ? "" : ", until " + b.until));
   if (said.draft) sheet.why.emplace_back("The prescription is a draft: nobody has confirmed it.");
   sheet.why.push_back(said.why + ".");
   for (const core::Window& w : said.windows)

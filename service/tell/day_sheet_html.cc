@@ -114,17 +114,17 @@ std::string head(const DaySheet& sheet) {
 }
 
 std::string window_and_after(const DaySheet& sheet) {
-  std::string facts, key;
+  std::string facts;
   for (const SheetFact& fact : sheet.facts)
     facts +=
         fmt::format("<dt>{}</dt><dd{}>{}</dd>", html(fact.name), fact.value.empty() ? " class=\"blank\"" : "", html(fact.value));
-  for (const std::string& line : sheet.map_key) key += (key.empty() ? "" : " · ") + html(line);
   return fmt::format(
       "<div class=\"top\"><section><h2>A Window</h2><p class=\"verdict\">{}</p><dl>{}</dl></section>"
       "<section><h2>F Wind change</h2>{}<h2>G Tonight and the days after</h2>{}<p class=\"line\">Patrol tonight<u></u></p>"
       "<p class=\"line\">Patrol next days<u></u></p></section>"
       "<section>{}<p class=\"key\">{}</p></section></div><div>{}</div>",
-      html(sheet.verdict), facts, paragraphs(sheet.wind_change), paragraphs(sheet.after), sheet.map, key, paragraphs(sheet.why));
+      html(sheet.verdict), facts, paragraphs(sheet.wind_change), paragraphs(sheet.after), sheet.map,
+      html(fmt::format("{}", fmt::join(sheet.map_key, " · "))), paragraphs(sheet.why));
 }
 
 std::string hours(const DaySheet& sheet) {
@@ -187,15 +187,13 @@ std::string checks() {
 }  // namespace
 
 std::string day_sheet_html(const DaySheet& sheet) {
-  std::string cautions;
-  for (const std::string& caution : sheet.cautions) cautions += (cautions.empty() ? "" : " ") + html(caution);
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}, {}: unit day "
       "sheet</title><style>{}</style></head>"
       "<body><main>{}{}{}<div class=\"low\">{}{}</div>{}<footer><p>{}</p><p class=\"sign\"><span>Burn officer<u></u></span>"
       "<span>Crew leader<u></u></span><span>Date, time<u></u></span></p></footer></main></body></html>\n",
       html(sheet.name), html(sheet.date), kStyle, head(sheet), window_and_after(sheet), hours(sheet), limits(sheet),
-      to_fill_in(sheet), checks(), cautions);
+      to_fill_in(sheet), checks(), html(fmt::format("{}", fmt::join(sheet.cautions, " "))));
 }
 
 const std::string& day_sheet_policy() {

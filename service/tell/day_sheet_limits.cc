@@ -54,11 +54,6 @@ std::string unit_text(std::string_view unit) {
   return std::string(unit == "Cel" ? "°C" : unit == "deg" ? "°" : unit == "m2/s" ? "m²/s" : unit);
 }
 
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
-
 double rounded(double value, int decimals) {
   const double scale = std::pow(10, decimals);
   const double result = std::round(value * scale) / scale;
@@ -115,10 +110,8 @@ std::string hour_name(const SheetDay& day, int hour) {
   return date == day.day.date ? clock : clock + " " + weekday_name(date).substr(0, 3);
 }
 
-// A column of the table, or why it has none: nothing to show in any of the hours, and nothing asked of it.
 struct ShownColumn {
   const ColumnOfSheet* column;
-  std::size_t quantity;
   std::vector<const core::Limit*> limits;
   std::vector<core::LimitHours> held;
 };
@@ -248,9 +241,10 @@ void add_hours(const SheetDay& day, DaySheet& sheet) {
   std::vector<ShownColumn> columns;
   for (const ColumnOfSheet& column : kColumns) {
     const std::size_t quantity = core::quantity_index(column.key);
-    ShownColumn shown_column{&column, quantity, hourly_limits(day.view.unit.prescription, quantity), {}};
+    ShownColumn shown_column{&column, hourly_limits(day.view.unit.prescription, quantity), {}};
     const bool has_values =
         std::any_of(hours.begin(), hours.end(), [&](int hour) { return !std::isnan(day.at(column.key, hour)); });
+    // None without anything to show in any of the hours and anything asked of it.
     if (shown_column.limits.empty() && (!has_values || column.only_if_limited)) continue;
     for (const core::Limit* limit : shown_column.limits) shown_column.held.push_back(day.held(*limit));
     sheet.columns.push_back({std::string(column.name), unit_text(core::catalogue()[quantity].unit), quantity});

@@ -3,7 +3,6 @@
 
 #include <optional>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "core/prescription/limit_hours.h"

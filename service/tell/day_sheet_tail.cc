@@ -7,14 +7,14 @@
 
 #include "core/air/smoke.h"
 #include "core/days/explain.h"
+#include "core/days/open_burn.h"
 #include "service/tell/day_sheet_parts.h"
 #include "service/tell/words.h"
 
 namespace hakea::service {
 namespace {
 
-constexpr double kTurn_deg = 45;  // from here on a flank becomes a head (common practice, no source)
-constexpr int kHoursAfter = 12;   // in which a turn of the wind still concerns the burn
+constexpr int kHoursAfter = 12;  // in which a turn of the wind still concerns the burn
 constexpr std::size_t kTurnsAtMost = 2;
 constexpr int kWeek_h = 7 * 24;
 
@@ -57,7 +57,7 @@ void add_wind_change(const SheetDay& day, DaySheet& sheet) {
       continue;
     }
     const bool was_turning = is_turning;
-    is_turning = turn >= kTurn_deg;
+    is_turning = turn >= core::kWindTurn_deg;
     if (!is_turning || was_turning || ++turns > kTurnsAtMost) continue;
     sheet.wind_change.push_back(fmt::format(
         "{}: turns by {}° and comes from {} ({}°) at {} km/h{}; the {} edge is then downwind. The forecast gives the hour only "
@@ -68,7 +68,7 @@ void add_wind_change(const SheetDay& day, DaySheet& sheet) {
   const int asked = day.end + kHoursAfter - day.begin;
   if (turns > kTurnsAtMost) sheet.wind_change.push_back(fmt::format("It turns {} times in all.", turns));
   if (turns == 0 && unknown < asked)
-    sheet.wind_change.push_back(fmt::format("No turn of {}° or more is forecast until {}.", whole(kTurn_deg),
+    sheet.wind_change.push_back(fmt::format("No turn of {}° or more is forecast until {}.", whole(core::kWindTurn_deg),
                                             day.time_name(day.clock.hour(day.end + kHoursAfter).start())));
   if (unknown > 0) sheet.wind_change.push_back(fmt::format("Not known in {} of {} hours.", unknown, asked));
 }

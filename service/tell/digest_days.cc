@@ -123,10 +123,7 @@ void add_doubts(const core::Day& day, const std::string& name, SharedWords& shar
     shared.add("Some hours outside a model's domain", name);
   if (day.night_smoke)
     shared.add(day.night_smoke->finish_by ? "Night smoke limit not met, earlier end advised" : "Night smoke limit not met", name);
-  for (std::string flag : day.flags) {
-    if (flag.front() >= 'a' && flag.front() <= 'z') flag.front() = static_cast<char>(flag.front() - 'a' + 'A');
-    shared.add(flag, name);
-  }
+  for (const std::string& flag : day.flags) shared.add(capital(flag), name);
 }
 
 DigestLine candidate_line(const Morning& morning, const Pick& pick, SharedWords& shared) {

@@ -184,12 +184,8 @@ DigestLines open_burn_lines(const Morning& morning) {
   DigestLines lines;
   for (const Booking& booking : morning.district.district.bookings) {
     if (!is_open_burn(booking)) continue;
-    const UnitView* view = unit_of(morning, booking.unit);
-    if (!view) {
-      const auto retired = morning.snapshot.retired.find(booking.unit);
-      if (retired == morning.snapshot.retired.end() || retired->second->unit.district != morning.district.district.id) continue;
-      view = retired->second.get();
-    }
+    const UnitView* view = morning.snapshot.unit_or_retired(booking.unit);
+    if (!view || view->unit.district != morning.district.district.id) continue;
     const TimeZone& zone = view->unit.traits.zone;
     std::string text = fmt::format("{}, {}", view->unit.name,
                                    booking.state == "mop_up" ? "in mop-up"
@@ -197,13 +193,11 @@ DigestLines open_burn_lines(const Morning& morning) {
                                                              : "on patrol");
     if (booking.lit_at)
       text += fmt::format("{} {}", booking.state == "lit" ? "" : ", lit", spoken_date(zone.date(*booking.lit_at)));
-    const LookAhead ahead =
-        look_ahead(view->weather ? hours_of(*view) : std::vector<std::vector<core::UnitHours>>{}, morning.snapshot.now);
+    const auto hours = view->weather ? hours_of(*view) : std::vector<std::vector<core::UnitHours>>{};
+    const LookAhead ahead = look_ahead(hours, morning.snapshot.now);
     std::vector<std::string> worst;
     const auto say = [&](std::string_view what, const std::optional<WorstHour>& value, std::string_view unit) {
-      if (value)
-        worst.push_back(fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(value->value)), unit),
-                                    spoken_time(value->at.start(), zone)));
+      if (value) worst.push_back(spoken(what, *value, unit, zone));
     };
     say("calculated FFDI", ahead.ffdi, "1");
     say("gust", ahead.gust, "km/h");
@@ -217,7 +211,8 @@ DigestLines open_burn_lines(const Morning& morning) {
     if (ahead.danger_at && ahead.week_ffdi && ahead.week_ffdi->at != *ahead.danger_at)
       coming.push_back(
           fmt::format("calculated FFDI up to {:.0f} {}", ahead.week_ffdi->value, spoken_time(ahead.week_ffdi->at.start(), zone)));
-    for (std::string& said : burn_week_words(*view, burn_days_of(*view, morning.snapshot.now))) coming.push_back(std::move(said));
+    const auto week = core::burn_days(view->unit.traits, view->unit.prescription, hours, morning.snapshot.now);
+    for (std::string& said : burn_week_words(*view, week)) coming.push_back(std::move(said));
     if (!coming.empty()) text += fmt::format(" Ahead: {}.", fmt::join(coming, "; "));
     lines.push_back({.unit = view->unit.id, .text = std::move(text), .date = {}, .verdict = {}});
   }

@@ -15,8 +15,9 @@ constexpr double kDangerousFfdi = 24, kDangerousGust_kmh = 50, kDangerousHumidit
 
 double at(const core::UnitHours& hours, std::string_view key, std::size_t i) { return static_cast<double>(hours[key][i]); }
 
-// What makes an hour dangerous, empty for nothing; a missing value is no danger seen, and is counted elsewhere.
-std::string danger_of(const core::UnitHours& hours, std::size_t i) {
+}  // namespace
+
+std::string danger_in(const core::UnitHours& hours, std::size_t i) {
   const auto whole = [](double value) { return static_cast<int>(std::round(value)); };
   if (const double ffdi = at(hours, "ffdi", i); ffdi >= kDangerousFfdi) return fmt::format("calculated FFDI {}", whole(ffdi));
   if (const double gust = at(hours, "wind_gust", i); gust >= kDangerousGust_kmh) return fmt::format("gust {} km/h", whole(gust));
@@ -27,40 +28,24 @@ std::string danger_of(const core::UnitHours& hours, std::size_t i) {
   return {};
 }
 
-void keep_worse(std::optional<WorstHour>& worst, float value, UtcHour at, bool low_is_worse) {
-  if (std::isnan(value)) return;
-  if (!worst || (low_is_worse ? value < worst->value : value > worst->value)) worst = WorstHour{value, at};
-}
-
-}  // namespace
-
 LookAhead look_ahead(const std::vector<std::vector<core::UnitHours>>& points, UtcTime now) {
-  LookAhead found;
   const UtcHour first = UtcHour::of(now);
-  int fewest_known = points.empty() ? 0 : kNextHours;
+  const core::BurnDay next = core::worst_between(points, first, first + kNextHours);
+  LookAhead found;
+  found.ffdi = next.ffdi;
+  found.gust = next.gust;
+  found.humidity = next.humidity;
+  found.missing_hours = points.empty() ? kNextHours : next.missing_hours;
+  found.week_ffdi = core::worst_between(points, first, first + kWeekHours).ffdi;
   for (const auto& members : points)
-    for (const core::UnitHours& hours : members) {
-      int known = 0;
-      for (int lead = 0; lead < kWeekHours; ++lead) {
-        const UtcHour hour = first + lead;
-        if (hour < hours.first || hour >= hours.end()) continue;
-        const auto i = static_cast<std::size_t>(hour - hours.first);
-        if (std::string danger = danger_of(hours, i); !danger.empty() && (!found.danger_at || hour < *found.danger_at)) {
+    for (const core::UnitHours& hours : members)
+      for (UtcHour hour = std::max(first, hours.first); hour < std::min(first + kWeekHours, hours.end()); hour = hour + 1) {
+        if (found.danger_at && hour >= *found.danger_at) break;
+        if (std::string danger = danger_in(hours, static_cast<std::size_t>(hour - hours.first)); !danger.empty()) {
           found.danger_at = hour;
           found.danger = std::move(danger);
         }
-        const float ffdi = hours["ffdi"][i];
-        keep_worse(found.week_ffdi, ffdi, hour, false);
-        if (lead >= kNextHours) continue;
-        const float gust = hours["wind_gust"][i], humidity = hours["relative_humidity"][i];
-        keep_worse(found.ffdi, ffdi, hour, false);
-        keep_worse(found.gust, gust, hour, false);
-        keep_worse(found.humidity, humidity, hour, true);
-        if (!std::isnan(ffdi) && !std::isnan(gust) && !std::isnan(humidity)) ++known;
       }
-      fewest_known = std::min(fewest_known, known);
-    }
-  found.missing_hours = kNextHours - fewest_known;
   return found;
 }
 

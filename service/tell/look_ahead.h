@@ -21,6 +21,9 @@ struct LookAhead {
   std::optional<WorstHour> week_ffdi;  // the highest of the next seven days
 };
 
+// What makes an hour dangerous to a burn that is alight ("gust 55 km/h"), empty for nothing; a missing value is no danger seen.
+std::string danger_in(const core::UnitHours& hours, std::size_t i);
+
 // points[point][member], computed; the worst of all of them counts.
 LookAhead look_ahead(const std::vector<std::vector<core::UnitHours>>& points, UtcTime now);
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <map>
 
 #include "core/days/explain.h"
@@ -25,10 +26,6 @@ const std::map<std::string_view, std::string_view> kShorter{{"ffdi", "calculated
                                                             {"precipitation_amount", "rain"},
                                                             {"in_forest_wind_speed", "wind speed in the forest"}};
 
-bool changes_clock(LocalDate date, const TimeZone& zone) {
-  return zone.offset_at(zone.day_begin(date)) != zone.offset_at(zone.day_begin(date + days(1)));
-}
-
 }  // namespace
 
 std::string weekday_name(LocalDate date) { return core::weekday_in_words(date); }
@@ -38,6 +35,10 @@ std::string spoken_date(LocalDate date) { return core::date_in_words(date); }
 std::string spoken_time(UtcTime t, const TimeZone& zone) {
   const LocalDate date = zone.date(t);
   return fmt::format("{} {}{}", weekday_name(date), clock_text(t, zone), changes_clock(date, zone) ? offset_text(t, zone) : "");
+}
+
+bool changes_clock(LocalDate date, const TimeZone& zone) {
+  return zone.offset_at(zone.day_begin(date)) != zone.offset_at(zone.day_begin(date + days(1)));
 }
 
 std::string spoken_span(UtcTime start, UtcTime end, const TimeZone& zone) {
@@ -66,6 +67,16 @@ std::string spoken(const core::Limit& limit) {
 
 std::string spoken(core::Verdict verdict) {
   return verdict == core::Verdict::near_miss ? "near miss" : std::string(core::word(verdict));
+}
+
+std::string spoken(std::string_view what, const core::WorstHour& worst, std::string_view unit, const TimeZone& zone) {
+  return fmt::format("{} {} {}", what, core::with_unit(std::round(static_cast<double>(worst.value)), unit),
+                     spoken_time(worst.at.start(), zone));
+}
+
+std::string capital(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
 }
 
 std::string counted(std::size_t number, std::string_view one, std::string_view many) {

@@ -240,6 +240,17 @@ TEST(Alerts, MachinesHearEachEventByItselfAndPeopleHearNoRuns) {
       "s: window.opened.v1 u/2027-05-02 13:00-18:00; t: window.opened.v1 u/2027-05-02 13:00-18:00; t: run.published.v1 fine.1");
 }
 
+TEST(Alerts, WhatIsNotUrgentCountsThoughItComesTogetherWithWhatIs) {
+  Small small;
+  small.desk.subscriptions.front().is_grouped = false;
+  small.desk.subscriptions.front().daily_cap = 1;
+  small.day(1, Verdict::met);
+  small.facts.burns.push_back({"b", "u", "d", {{{small.now + hours(30), small.now + hours(33)}, 1}}});
+  EXPECT_EQ(small.told(), "s: open_burn.danger.v1 u 18:00-21:00; s: window.opened.v1 u/2027-05-02 13:00-18:00");
+  small.day(2, Verdict::met);
+  EXPECT_EQ(small.told(minutes(30)), "");
+}
+
 TEST(Alerts, WhoMayNotHearOfAUnitHearsNothingOfIt) {
   Small small;
   small.desk.subscriptions = {small.subscription("unit"), small.subscription("district"), small.subscription("confidence"),

@@ -137,7 +137,7 @@ class Outbox : public ::testing::Test {
   // An event that is worth telling for six hours, and its delivery.
   std::string put(const std::string& subscription, const std::string& name = "one") {
     AlertCommit commit;
-    EventRow event = test_event(name, "o", clock.now(), 1);
+    EventRow event = test_event(name, "o", clock.now());
     event.type = "window.opened.v1";
     event.expires_at = clock.now() + hours(6);
     commit.events.push_back(event);
@@ -276,9 +276,10 @@ TEST_F(Outbox, OneReceiverThatHangsHoldsUpNobodyElse) {
 }
 
 TEST(Letter, SaysWhyAndWhatWouldClearItInBothItsParts) {
-  EventRow event = test_event("n-0001", "o", UtcTime{seconds(1806702784)}, 1);
+  EventRow event = test_event("n-0001", "o", UtcTime{seconds(1806702784)});
   event.title = "Window lost: <Saddle> & North";
-  event.data = R"({"why":["gust 62 km/h, needs at most 50 km/h"],"clears":"two complete runs","basis":{"run":"fine.1"}})";
+  event.data = R"({"why":["gust 62 km/h, needs at most 50 km/h"],"clears":"two complete runs","basis":{"run":"fine.1"},)"
+               R"("demo":"Fictional."})";
   const MailMessage mail = letter({event}, false, "https://burns.example");
   EXPECT_EQ(mail.subject, event.title);
   for (const std::string& body : {mail.text, mail.html}) {
@@ -288,6 +289,7 @@ TEST(Letter, SaysWhyAndWhatWouldClearItInBothItsParts) {
     EXPECT_NE(body.find("Forecast guidance only."), std::string::npos);
   }
   EXPECT_NE(mail.html.find("&lt;Saddle&gt; &amp; North"), std::string::npos);
+  EXPECT_NE(mail.text.find("\r\nFictional.\r\n"), std::string::npos) << mail.text;
 }
 
 }  // namespace

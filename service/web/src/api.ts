@@ -45,7 +45,7 @@ async function problemOf(response: Response): Promise<Problem> {
   }
 }
 
-export interface Call {
+interface Call {
   method?: string;
   body?: unknown;
   etag?: string;
@@ -53,7 +53,7 @@ export interface Call {
   signal?: AbortSignal;
 }
 
-export async function call(path: string, { method = 'GET', body, etag, ifMatch, signal }: Call = {}): Promise<Response> {
+async function call(path: string, { method = 'GET', body, etag, ifMatch, signal }: Call = {}): Promise<Response> {
   const headers: Record<string, string> = { Accept: 'application/json' };
   if (method !== 'GET') headers['Content-Type'] = 'application/json';
   if (method === 'POST') headers['Idempotency-Key'] = `"${crypto.randomUUID?.() ?? Math.random().toString(36).slice(2)}"`;
@@ -93,8 +93,7 @@ function nextPage(response: Response): string | undefined {
 }
 
 // A list as one, however many pages it comes in.
-async function withPages(first: Record<string, unknown>, next: string | undefined): Promise<unknown> {
-  const whole = first;
+async function withPages(whole: Record<string, unknown>, next: string | undefined): Promise<unknown> {
   while (next) {
     const response = await call(next);
     const page = (await response.json()) as Record<string, unknown>;
@@ -107,6 +106,7 @@ async function withPages(first: Record<string, unknown>, next: string | undefine
 
 async function load(path: string): Promise<void> {
   const item = entry(path);
+  const before = item.answer;
   try {
     const response = await call(path, { etag: item.answer.data === undefined ? undefined : item.etag });
     if (response.status !== 304) {
@@ -114,7 +114,7 @@ async function load(path: string): Promise<void> {
       // Of a list in pages none has the tag of the whole.
       item.etag = next ? undefined : (response.headers.get('ETag') ?? undefined);
       item.answer = { data: await withPages(await response.json(), next), loading: false };
-    } else {
+    } else if (item.answer.problem) {
       item.answer = { data: item.answer.data, loading: false };
     }
   } catch (error) {
@@ -123,10 +123,10 @@ async function load(path: string): Promise<void> {
   }
   item.isStale = false;
   item.asking = undefined;
-  item.readers.forEach((tell) => tell());
+  if (item.answer !== before) item.readers.forEach((tell) => tell());
 }
 
-export function need(path: string): Promise<void> {
+function need(path: string): Promise<void> {
   const item = entry(path);
   if (item.isStale && !item.asking) item.asking = load(path);
   return item.asking ?? Promise.resolve();

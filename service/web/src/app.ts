@@ -34,7 +34,7 @@ export function unitZone(app: App, id: string): string {
 
 const roles = ['viewer', 'officer', 'coordinator', 'operator'];
 
-export type Deed = 'draft' | 'commit' | 'prescribe';
+type Deed = 'draft' | 'commit' | 'prescribe';
 
 // A deed takes a role and a scope; the service checks again, this only keeps people from filling forms in vain.
 const deeds: Record<Deed, { least: string; scope: string; refused: string }> = {
@@ -60,7 +60,7 @@ export interface Place {
   query: URLSearchParams;
 }
 
-export function placeOf(hash: string): Place {
+function placeOf(hash: string): Place {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?');
   const [view = '', id = ''] = path.split('/');
   return { view: view || 'district', id: decodeURIComponent(id), query: new URLSearchParams(query) };

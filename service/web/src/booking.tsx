@@ -1,12 +1,13 @@
 // Booking a unit for a date. A booking is a person's decision: it names who made it and freezes what it rested on.
+import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { ask, type Problem } from './api';
 import { may, refusal, unitName, useApp } from './app';
 import { showChange } from './live';
 import { Trouble } from './parts';
 import { dateText } from './time';
-import type { Booking, Verdict } from './types';
-import { verdictWord } from './words';
+import type { Booking, Day, Verdict } from './types';
+import { bookedText, verdictWord } from './words';
 
 export function BookingForm({ unit, date, verdict, done }: { unit: string; date: string; verdict?: Verdict; done: () => void }) {
   const app = useApp();
@@ -74,5 +75,24 @@ export function BookingForm({ unit, date, verdict, done }: { unit: string; date:
         Leave it
       </button>
     </form>
+  );
+}
+
+// The booking that stands for a unit's day, or the way to one; `children` are what else there is to do with the day.
+export function DayBooking({ unit, day, booking, children }: { unit: string; day: Day; booking?: Booking; children: ComponentChildren }) {
+  const [isBooking, setBooking] = useState(false);
+  return (
+    <>
+      {booking && <p class="note">{bookedText(booking)}.</p>}
+      <p class="actions">
+        {children}
+        {!booking && (
+          <button type="button" aria-expanded={isBooking} onClick={() => setBooking(!isBooking)}>
+            Book this day
+          </button>
+        )}
+      </p>
+      {isBooking && <BookingForm unit={unit} date={day.date} verdict={day.verdict} done={() => setBooking(false)} />}
+    </>
   );
 }

@@ -1,13 +1,12 @@
 // A unit's day in full: its windows and what opens and closes them, margins, tail, feeds, what is missing, and how the parts of
 // its fit add up.
-import { useState } from 'preact/hooks';
 import { linkTo, unitName, unitZone, useApp } from './app';
-import { BookingForm } from './booking';
+import { DayBooking } from './booking';
 import { Facts } from './parts';
 import { Sign, VerdictMark } from './signs';
-import { clock, dateText, spanText, timeText, zoneName } from './time';
-import type { Booking, Day, Edge, ValueAt, Window } from './types';
-import { number, plural, reasonText, scopeText, stateText, verdictWord, words, type Catalogue } from './words';
+import { clock, dateOrTimeText, dateText, spanText, timeText, zoneName } from './time';
+import type { Booking, Day, Edge, UnitDay, ValueAt, Window } from './types';
+import { number, plural, reasonText, scopeText, verdictWord, words, type Catalogue } from './words';
 
 // "when litter moisture comes in (16.6 % the hour before, needs at most 16 %)"
 function edgeText(catalogue: Catalogue, edge: Edge, isOpening: boolean): string {
@@ -49,8 +48,6 @@ function Point({ at, zone }: { at: ValueAt; zone: string }) {
   );
 }
 
-const tailWords: Record<string, string> = { in: 'in', out: 'out', unknown: 'unknown', none: 'no tail limits' };
-
 export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string }) {
   const { catalogue } = useApp();
   const l = day.limiting;
@@ -61,7 +58,7 @@ export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string
           {day.blocked_by.map((b) => (
             <li key={b.kind + b.why}>
               <Sign verdict="blocked" /> {words(b.kind)}: {b.why}
-              {b.until && <> (until {b.until.length === 10 ? dateText(b.until) : timeText(b.until, zone)})</>}
+              {b.until && <> (until {dateOrTimeText(b.until, zone)})</>}
             </li>
           ))}
         </ul>
@@ -97,7 +94,7 @@ export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string
             'Tail',
             day.tail && (
               <>
-                <b>{tailWords[day.tail.verdict] ?? day.tail.verdict}</b>
+                <b>{day.tail.verdict === 'none' ? 'no tail limits' : day.tail.verdict}</b>
                 {day.tail.worst && (
                   <>
                     ; worst: <Point at={day.tail.worst} zone={zone} />
@@ -164,10 +161,9 @@ export function DayFacts({ day, of, zone }: { day: Day; of: number; zone: string
   );
 }
 
-export function UnitDayDetail({ day, of, booking }: { day: Day & { unit: string }; of: number; booking?: Booking }) {
+export function UnitDayDetail({ day, of, booking }: { day: UnitDay; of: number; booking?: Booking }) {
   const app = useApp();
   const zone = unitZone(app, day.unit);
-  const [isBooking, setBooking] = useState(false);
   return (
     <article aria-label={`${unitName(app, day.unit)}, ${dateText(day.date)}: ${verdictWord(day.verdict)}`}>
       <h3>
@@ -176,22 +172,11 @@ export function UnitDayDetail({ day, of, booking }: { day: Day & { unit: string 
       <p>{day.why}.</p>
       <DayFacts day={day} of={of} zone={zone} />
       {day.windows.length > 0 && <p class="quiet">A met window does not mean the burn will hold: watch the following days.</p>}
-      {booking && (
-        <p class="note">
-          Booked: {stateText(booking.state)} by {booking.by}.
-        </p>
-      )}
-      <p class="actions">
+      <DayBooking unit={day.unit} day={day} booking={booking}>
         <a class="button" href={linkTo('unit', day.unit, { day: day.date })}>
           Hours and prescription
         </a>
-        {!booking && (
-          <button type="button" aria-expanded={isBooking} onClick={() => setBooking(!isBooking)}>
-            Book this day
-          </button>
-        )}
-      </p>
-      {isBooking && <BookingForm unit={day.unit} date={day.date} verdict={day.verdict} done={() => setBooking(false)} />}
+      </DayBooking>
     </article>
   );
 }

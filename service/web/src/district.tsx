@@ -5,25 +5,17 @@ import { useMemo, useState } from 'preact/hooks';
 import { useData } from './api';
 import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
 import { UnitDayDetail } from './day_detail';
+import { bestWindow, byUnitAndDate, dateShown, isOpenBurn, mayBurn } from './days';
 import { serviceNow } from './live';
 import { moveInGrid, Waiting } from './parts';
 import { Key, Sign } from './signs';
 import { OpenBurns, Stops } from './standing';
 import { dateText, hoursText, leadText, localDate } from './time';
-import type { AllDays, Booking, Day, Plan, Stop } from './types';
+import type { AllDays, Booking, Plan, Stop, UnitDay } from './types';
 import { plural, verdictWord, words } from './words';
 
-type UnitDay = Day & { unit: string };
-
-export function bestWindow(day: Day) {
-  const best = [...day.windows].sort(
-    (a, b) => Number(a.unconfirmed) - Number(b.unconfirmed) || (b.fit ?? 0) - (a.fit ?? 0) || a.start.localeCompare(b.start),
-  );
-  return best[0];
-}
-
 // What stands against the day, or what its window hangs on, in one sentence.
-export function reasonOf(app: App, day: UnitDay): string {
+function reasonOf(app: App, day: UnitDay): string {
   const parts: string[] = [];
   if (day.blocked_by.length) parts.push(`blocked: ${day.blocked_by.map((b) => b.why).join('; ')}`);
   parts.push(day.why);
@@ -65,7 +57,7 @@ interface Crews {
 function crewsOn(app: App, units: UnitDay[], bookings: Booking[]): Crews {
   const crews = (id: string) => app.units.get(id)?.properties.needs?.crews ?? 1;
   const met = units.filter((u) => u.verdict === 'met');
-  const open = bookings.filter((b) => ['lit', 'mop_up', 'patrol'].includes(b.state));
+  const open = bookings.filter(isOpenBurn);
   return {
     asked: met.reduce((sum, u) => sum + crews(u.unit), 0),
     patrol: open.reduce((sum, b) => sum + (app.units.get(b.unit)?.properties.needs?.patrol_crews ?? 1), 0),
@@ -95,7 +87,7 @@ function DayPanel({ date, units, columns, isPlanned }: { date: string; units: Un
   const compared = useData<AllDays & { days: { compared?: string }[] }>(
     first && second ? `/days?from=${date}&to=${date}&compare=${first.unit},${second.unit}` : null,
   );
-  const offered = units.filter((u) => ['met', 'unknown', 'near_miss'].includes(u.verdict));
+  const offered = units.filter(mayBurn);
   return (
     <tr class="opened">
       <td colSpan={columns}>
@@ -127,26 +119,23 @@ function DayPanel({ date, units, columns, isPlanned }: { date: string; units: Un
 export function DistrictView({ place }: { place: Place }) {
   const app = useApp();
   const answer = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>('/bookings');
+  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
   const stops = useData<{ stops: Stop[] }>('/stops');
   const plan = useData<Plan>(`/plan?district=${app.district.id}`);
-  const [pointed, setPointed] = useState<UnitDay | null>(null);
+  const [pointed, setPointed] = useState(''); // a unit's day
 
   const days = answer.data?.days ?? [];
-  // The day that orders the rows: the one asked for, else the first on which something is met.
-  const chosen =
-    days.find((d) => d.date === place.query.get('day'))?.date ??
-    days.find((d) => d.units.some((u) => u.verdict === 'met'))?.date ??
-    days[0]?.date ??
-    '';
+  const chosen = dateShown(days, place.query.get('day')); // it orders the rows
   const opened = place.query.get('open') ?? ''; // a unit's day "ID/DATE", or "day"
-  const byCell = useMemo(() => new Map<string, UnitDay>(days.flatMap((d) => d.units.map((u): [string, UnitDay] => [`${u.unit}/${d.date}`, u]))), [answer.data]);
-  const rows = (days.find((d) => d.date === chosen)?.units ?? []).map((u) => u.unit);
+  const byCell = useMemo(() => byUnitAndDate(days.flatMap((d) => d.units)), [answer.data]);
+  const ranked = days.find((d) => d.date === chosen)?.units ?? [];
 
   if (!answer.data) return <Waiting answer={answer} what="the days of all units" />;
   const open = (what: string | null, day = chosen) => setQuery(place, { open: what, day });
   const planned = new Set(plan.data?.burns.map((b) => `${b.unit}/${b.date}`));
-  const booked = new Map<string, Booking>((bookings.data?.bookings ?? []).map((b): [string, Booking] => [`${b.unit}/${b.date}`, b]));
+  const booked = byUnitAndDate(bookings.data?.bookings ?? []);
+  const today = localDate(serviceNow(), app.zone);
+  const read = byCell.get(pointed);
 
   return (
     <>
@@ -187,7 +176,7 @@ export function DistrictView({ place }: { place: Place }) {
                       onClick={() => open(opened === 'day' && d.date === chosen ? null : 'day', d.date)}
                     >
                       {dateText(d.date)}
-                      <small>{leadText(d.date, localDate(serviceNow(), app.zone))}</small>
+                      <small>{leadText(d.date, today)}</small>
                     </button>
                   </th>
                 ))}
@@ -197,12 +186,12 @@ export function DistrictView({ place }: { place: Place }) {
               {opened === 'day' && (
                 <DayPanel
                   date={chosen}
-                  units={days.find((d) => d.date === chosen)?.units ?? []}
+                  units={ranked}
                   columns={days.length + 1}
                   isPlanned={(unit) => planned.has(`${unit}/${chosen}`)}
                 />
               )}
-              {rows.map((unit, row) => (
+              {ranked.map(({ unit }, row) => (
                 <Fragment key={unit}>
                   <tr>
                     <th scope="row">
@@ -229,8 +218,8 @@ export function DistrictView({ place }: { place: Place }) {
                             tabIndex={-1}
                             aria-label={nameOf(app, day, lines)}
                             aria-expanded={opened === cell}
-                            onFocus={() => setPointed(day)}
-                            onMouseEnter={() => setPointed(day)}
+                            onFocus={() => setPointed(cell)}
+                            onMouseEnter={() => setPointed(cell)}
                             onClick={() => open(opened === cell ? null : cell)}
                           >
                             <span class="what">
@@ -250,7 +239,7 @@ export function DistrictView({ place }: { place: Place }) {
                     <tr class="opened">
                       <td colSpan={days.length + 1}>
                         <div class="panel">
-                          <UnitDayDetail day={byCell.get(opened)!} of={days.length} booking={booked.get(opened)} />
+                          <UnitDayDetail key={opened} day={byCell.get(opened)!} of={days.length} booking={booked.get(opened)} />
                         </div>
                       </td>
                     </tr>
@@ -272,12 +261,12 @@ export function DistrictView({ place }: { place: Place }) {
           </table>
         </div>
         <p class="reading">
-          {pointed ? (
+          {read ? (
             <>
               <strong>
-                {unitName(app, pointed.unit)}, {dateText(pointed.date)}
+                {unitName(app, read.unit)}, {dateText(read.date)}
               </strong>{' '}
-              {reasonOf(app, pointed)}
+              {reasonOf(app, read)}
             </>
           ) : (
             'Point at a day, or move with the arrow keys, to read what limits it; open it for its windows, tail and margins.'

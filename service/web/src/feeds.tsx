@@ -1,7 +1,7 @@
 // Feeds: what came, how old it is, what was refused and why, in words.
 import { useData } from './api';
 import { useApp } from './app';
-import { Facts, Waiting } from './parts';
+import { Columns, Facts, Waiting } from './parts';
 import { ageText, timeText } from './time';
 import type { Feed, RunRow } from './types';
 import { plural, words } from './words';
@@ -60,15 +60,7 @@ export function FeedsView() {
         <h2 id="runs-heading">Runs</h2>
         <div class="table-frame" tabIndex={0} role="region" aria-label="Runs as a table">
           <table class="rows">
-            <thead>
-              <tr>
-                <th scope="col">Feed</th>
-                <th scope="col">Made for</th>
-                <th scope="col">State</th>
-                <th scope="col">Came in</th>
-                <th scope="col">What is to be said of it</th>
-              </tr>
-            </thead>
+            <Columns names={['Feed', 'Made for', 'State', 'Came in', 'What is to be said of it']} />
             <tbody>
               {(runs.data?.runs ?? []).map((run) => (
                 <tr key={run.id}>

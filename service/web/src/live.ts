@@ -1,7 +1,7 @@
 // Keeping the page up to date: by the event stream where the service has one, else by asking for its state, and never more
 // often than a reader can follow. People may pause it (WCAG 2.2.2).
 import { useEffect, useReducer } from 'preact/hooks';
-import { call, refresh } from './api';
+import { ask, Problem, refresh } from './api';
 import type { Status } from './types';
 
 const askEvery = 15_000;
@@ -15,8 +15,8 @@ export interface Live {
 
 let live: Live = { mode: 'asking', changed: '' };
 let offset = 0; // the service's clock less the reader's, in ms
-let etag: string | undefined;
 let timer: number | undefined;
+let hasEvents = false;
 let stream: EventSource | undefined;
 let refreshedAt = 0;
 let waiting: number | undefined;
@@ -46,18 +46,17 @@ function refreshSoon(why: string): void {
 
 async function askOnce(): Promise<void> {
   try {
-    const response = await call('/status', { etag });
-    if (response.status !== 304) {
-      etag = response.headers.get('ETag') ?? undefined;
-      const status = (await response.json()) as Status;
-      const before = live.status;
-      offset = Date.parse(status.now) - Date.now();
-      const isBack = live.mode === 'unreachable';
-      tell({ status, mode: live.mode === 'paused' ? 'paused' : stream ? 'listening' : 'asking' });
-      if (before && (before.picture.number !== status.picture.number || isBack))
-        refreshSoon('The forecast or what people entered has changed; the page shows it.');
-    }
-  } catch {
+    const status = await ask<Status>('/status');
+    const before = live.status;
+    offset = Date.parse(status.now) - Date.now();
+    const isBack = live.mode === 'unreachable';
+    tell({ status, mode: live.mode === 'paused' ? 'paused' : stream ? 'listening' : 'asking' });
+    listen();
+    if (before && (before.picture.number !== status.picture.number || isBack))
+      refreshSoon('The forecast or what people entered has changed; the page shows it.');
+  } catch (problem) {
+    // A session that has ended is said by what stands on the page, once that is asked for again.
+    if (problem instanceof Problem && problem.status === 401 && live.status && live.mode !== 'unreachable') void refresh();
     tell({ mode: live.mode === 'paused' ? 'paused' : 'unreachable' });
   }
 }
@@ -70,8 +69,9 @@ function askAgainLater(): void {
   }, askEvery);
 }
 
+// After each answer, so that a stream that was refused or lost is sought again.
 function listen(): void {
-  if (stream || live.mode === 'paused') return;
+  if (!hasEvents || stream || live.mode === 'paused') return;
   stream = new EventSource('/api/v1/events');
   const hear = () => void askOnce();
   for (const type of ['run.published.v1', 'resync', 'message']) stream.addEventListener(type, hear);
@@ -86,16 +86,16 @@ function listen(): void {
 // What the service offers besides what every one does, by its own description of itself.
 export async function offered(): Promise<Set<string>> {
   try {
-    const description = (await (await call('/openapi.json')).json()) as { paths?: Record<string, unknown> };
+    const description = await ask<{ paths?: Record<string, unknown> }>('/openapi.json');
     return new Set(Object.keys(description.paths ?? {}).map((path) => path.replace(/^\/api\/v1/, '')));
   } catch {
     return new Set();
   }
 }
 
-export async function begin(hasEvents: boolean): Promise<void> {
+export async function begin(offersEvents: boolean): Promise<void> {
+  hasEvents = offersEvents;
   await askOnce();
-  if (hasEvents) listen();
   askAgainLater();
   document.addEventListener('visibilitychange', () => {
     if (!document.hidden && live.mode !== 'paused') void askOnce();
@@ -108,11 +108,10 @@ export function pause(): void {
   tell({ mode: 'paused', changed: 'Updates are paused.' });
 }
 
-export function resume(hasEvents: boolean): void {
+export function resume(): void {
   tell({ mode: 'asking', changed: 'Updates go on.' });
   void askOnce();
   refreshSoon('The page is up to date.');
-  if (hasEvents) listen();
 }
 
 // A change the reader made is shown at once.

@@ -5,10 +5,11 @@ import 'leaflet/dist/leaflet.css';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { useData } from './api';
 import { linkTo, setQuery, unitName, useApp, type App, type Place } from './app';
+import { dateShown, mayBurn } from './days';
 import { Waiting } from './parts';
 import { Key, Sign, VerdictMark } from './signs';
 import { clock, dateText, dayBegin, nextDate, spanText } from './time';
-import type { AllDays, Day, Hours, Position, Unit, Verdict } from './types';
+import type { AllDays, Hours, Position, Unit, Verdict } from './types';
 import { compassPoint, measure, plural, verdictWord, words } from './words';
 
 type LatLng = [number, number];
@@ -50,7 +51,7 @@ function wedge(from: LatLng, bearing: number, half: number): LatLng[] {
 // The outline around places, some way out from them.
 function outline(places: LatLng[], out = 0.022): LatLng[] {
   const points = places.flatMap(([lat, lon]) =>
-    Array.from({ length: 12 }, (_, k): LatLng => [lat + out * Math.sin(radians(k * 30)), lon + (out / 0.79) * Math.cos(radians(k * 30))]),
+    Array.from({ length: 12 }, (_, k): LatLng => [lat + out * Math.sin(radians(k * 30)), lon + (out / Math.cos(radians(lat))) * Math.cos(radians(k * 30))]),
   );
   points.sort((a, b) => a[1] - b[1] || a[0] - b[0]);
   const half = (list: LatLng[]) => {
@@ -107,7 +108,8 @@ function driftText(drift: Drift | null): string {
   return `smoke towards ${compassPoint(drift.bearing)} (${Math.round(drift.bearing)}°)${drift.wind === null ? '' : `, transport wind ${measure(drift.wind, 'km/h')}`}; ${under}`;
 }
 
-const svgSigns: Record<string, string> = { met: '●', near_miss: '◒', unknown: '?', out: '×', blocked: '⊟' };
+// As the map's marks can hold them.
+const letterSigns: Record<Verdict, string> = { met: '●', near_miss: '◒', unknown: '?', out: '×', blocked: '⊟' };
 
 // A unit's name stands on the side where no other unit lies close by.
 function nameSide(unit: Unit, app: App): { direction: L.Direction; offset: [number, number] } {
@@ -166,8 +168,7 @@ export function MapView({ place }: { place: Place }) {
   const app = useApp();
   const answer = useData<AllDays>(`/days?district=${app.district.id}`);
   const days = answer.data?.days ?? [];
-  const date =
-    days.find((d) => d.date === place.query.get('day'))?.date ?? days.find((d) => d.units.some((u) => u.verdict === 'met'))?.date ?? days[0]?.date ?? '';
+  const date = dateShown(days, place.query.get('day'));
   const hours = useData<{ units: Hours[] }>(
     date
       ? `/hours?units=${[...app.units.keys()].join(',')}&quantities=smoke_bearing,stability_class,receptors_under_smoke,transport_wind_speed&from=${date}&to=${nextDate(date)}`
@@ -186,9 +187,13 @@ export function MapView({ place }: { place: Place }) {
     return Array.from({ length: (end - begin) / 3_600_000 }, (_, k) => begin + k * 3_600_000);
   }, [date, app.zone]);
   const at = starts[Math.min(hour, starts.length - 1)] ?? 0;
-  const verdicts = new Map<string, Day>((days.find((d) => d.date === date)?.units ?? []).map((u): [string, Day] => [u.unit, u]));
+  const ranked = days.find((d) => d.date === date)?.units ?? [];
+  const dayOf = new Map(ranked.map((u) => [u.unit, u]));
   const byUnit = new Map<string, Hours>((hours.data?.units ?? []).map((h): [string, Hours] => [h.unit, h]));
-  const drifting = (id: string) => id === picked || (!picked && ['met', 'unknown', 'near_miss'].includes(verdicts.get(id)?.verdict ?? ''));
+  const drifts = (id: string) => {
+    const day = dayOf.get(id);
+    return picked ? id === picked : day !== undefined && mayBurn(day);
+  };
 
   useEffect(() => {
     if (!box.current || !answer.data) return;
@@ -205,9 +210,9 @@ export function MapView({ place }: { place: Place }) {
     shown.clearLayers();
     drawTies(shown, app);
     for (const unit of app.units.values()) {
-      const verdict = (verdicts.get(unit.id)?.verdict ?? 'unknown') as Verdict;
+      const verdict = dayOf.get(unit.id)?.verdict ?? 'unknown';
       const drift = driftOf(unit, byUnit.get(unit.id), at);
-      if (drifting(unit.id) && drift?.bearing !== null && drift)
+      if (drifts(unit.id) && drift && drift.bearing !== null)
         L.polygon(wedge(centre(unit), drift.bearing, drift.half), { className: 'drift', interactive: false }).addTo(shown);
       L.polygon(
         rings(unit).map((ring) => ring.map(([lon, lat]): LatLng => [lat, lon])),
@@ -217,17 +222,17 @@ export function MapView({ place }: { place: Place }) {
         .addTo(shown);
       L.marker(centre(unit), {
         keyboard: false,
-        icon: L.divIcon({ className: `map-sign is-${verdict}`, html: svgSigns[verdict] ?? '?', iconSize: [20, 20] }),
+        icon: L.divIcon({ className: `map-sign is-${verdict}`, html: letterSigns[verdict] ?? '?', iconSize: [20, 20] }),
       })
         .bindTooltip(unit.properties.name, { permanent: true, className: 'unit-name', ...nameSide(unit, app) })
         .on('click', () => setPicked(unit.id))
         .addTo(shown);
     }
-  });
+  }, [app, answer.data, hours.data, date, at, picked]);
   useEffect(() => () => void map.current?.remove(), []);
 
   if (!answer.data) return <Waiting answer={answer} what="the map" />;
-  const listed = days.find((d) => d.date === date)?.units ?? [];
+  const span = at ? spanText(new Date(at), new Date(at + 3_600_000), app.zone) : '';
   return (
     <>
       <div class="heading-row">
@@ -252,10 +257,10 @@ export function MapView({ place }: { place: Place }) {
             min="0"
             max={starts.length - 1}
             value={Math.min(hour, starts.length - 1)}
-            aria-valuetext={at ? spanText(new Date(at), new Date(at + 3_600_000), app.zone) : ''}
+            aria-valuetext={span}
             onInput={(e) => setHour(e.currentTarget.valueAsNumber)}
           />{' '}
-          <output>{at ? spanText(new Date(at), new Date(at + 3_600_000), app.zone) : ''}</output>
+          <output>{span}</output>
         </label>
         {picked && (
           <button type="button" onClick={() => setPicked('')}>
@@ -303,7 +308,7 @@ export function MapView({ place }: { place: Place }) {
         <section class="card" aria-labelledby="map-list">
           <h2 id="map-list">Units at this hour</h2>
           <ul class="plain map-list">
-            {listed.map((u) => {
+            {ranked.map((u) => {
               const unit = app.units.get(u.unit);
               return (
                 <li key={u.unit} class={u.unit === picked ? 'picked' : ''}>

@@ -2,7 +2,7 @@
 import { render } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { AlertsView } from './alerts';
-import { Problem, useData } from './api';
+import { Problem, useData, type Answer } from './api';
 import { AppContext, linkTo, usePlace, type App, type Place } from './app';
 import { DistrictView } from './district';
 import { FeedsView } from './feeds';
@@ -82,12 +82,17 @@ function Page() {
     });
   }, []);
 
-  const needsSignIn = [session, districts, units].some((a) => a.problem instanceof Problem && a.problem.status === 401);
+  const isRefused = ({ problem }: Answer<unknown>, status: number) => problem instanceof Problem && problem.status === status;
+  const needsSignIn = [session, districts, units].some((answer) => isRefused(answer, 401));
   // A service without sessions is the demo's, whose caller is coordinator.
-  const who = session.data ?? (session.problem instanceof Problem && session.problem.status === 404 ? inDemo : undefined);
-  const wanted = place.query.get('district');
+  const who = session.data ?? (isRefused(session, 404) ? inDemo : undefined);
+  // A unit is shown in its own district; elsewhere the one chosen last stays, since links do not name it.
+  const chosen = useRef<string | undefined>(undefined);
+  const ofUnit = place.view === 'unit' ? units.data?.features.find((u) => u.id === place.id)?.properties.district : undefined;
+  const wanted = ofUnit ?? place.query.get('district') ?? chosen.current;
   const all = districts.data?.districts ?? [];
   const district = all.find((d) => d.id === wanted) ?? all[0];
+  if (district) chosen.current = district.id;
   const app = useMemo<App | null>(
     () =>
       who && district && units.data && quantities.data && offers && live.status
@@ -116,7 +121,7 @@ function Page() {
     scrollTo(0, 0);
   }, [shown, app]);
 
-  const loading = [session, districts, units, quantities].find((a) => !a.data && !(a.problem instanceof Problem && a.problem.status === 404));
+  const loading = [session, districts, units, quantities].find((answer) => !answer.data && !isRefused(answer, 404));
   return (
     <AppContext.Provider value={app}>
       <a
@@ -159,13 +164,13 @@ function Page() {
         )}
         {app && <SignedIn />}
       </header>
-      {app && <StandingBar />}
+      {app && !needsSignIn && <StandingBar />}
       <main id="content" tabIndex={-1} ref={main}>
-        {app && <Banners />}
+        {app && !needsSignIn && <Banners />}
         {needsSignIn ? (
           <SignIn />
         ) : app ? (
-          <View place={place} />
+          <View place={place} key={app.district.id} />
         ) : (
           <Waiting answer={loading ?? { loading: true }} what="the district" />
         )}

@@ -2,7 +2,7 @@
 import type { ComponentChildren } from 'preact';
 import { Problem, sentences, type Answer } from './api';
 
-export function Trouble({ problem }: { problem?: Problem | Error | undefined }) {
+export function Trouble({ problem }: { problem?: Error | undefined }) {
   if (!problem) return null;
   const lines = problem instanceof Problem ? sentences(problem) : [problem.message];
   return (
@@ -43,6 +43,21 @@ export function Facts({ rows }: { rows: [string, ComponentChildren][] }) {
           </div>
         ))}
     </dl>
+  );
+}
+
+// The names above a table's columns.
+export function Columns({ names }: { names: string[] }) {
+  return (
+    <thead>
+      <tr>
+        {names.map((name) => (
+          <th scope="col" key={name}>
+            {name}
+          </th>
+        ))}
+      </tr>
+    </thead>
   );
 }
 

@@ -2,14 +2,14 @@
 // again with other means, dates or wishes. A plan proposes; people book.
 import { useState } from 'preact/hooks';
 import { ask, useData, type Problem } from './api';
-import { linkTo, unitName, unitZone, useApp, type Place } from './app';
+import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
 import { BookingForm } from './booking';
-import { bestWindow } from './district';
-import { Trouble, Waiting } from './parts';
+import { bestWindow, byUnitAndDate } from './days';
+import { Columns, Trouble, Waiting } from './parts';
 import { Sign } from './signs';
 import { dateText, hoursText, spanText } from './time';
-import type { AllDays, Booking, Day, District, Plan } from './types';
-import { plural, stateText, words } from './words';
+import type { AllDays, Booking, District, Plan } from './types';
+import { bookedText, needsTexts, plural, words } from './words';
 
 interface Pair {
   unit?: string;
@@ -57,7 +57,7 @@ function NumberField({ label, value, change }: { label: string; value: number | 
   );
 }
 
-function pairText(app: ReturnType<typeof useApp>, pair: Pair): string {
+function pairText(app: App, pair: Pair): string {
   return [pair.unit && unitName(app, pair.unit), pair.date && dateText(pair.date)].filter(Boolean).join(', ');
 }
 
@@ -131,7 +131,7 @@ export function PlanView({ place }: { place: Place }) {
   const range = new URLSearchParams({ district: app.district.id, ...(place.query.get('from') ? { from: place.query.get('from')! } : {}), ...(place.query.get('to') ? { to: place.query.get('to')! } : {}) });
   const first = useData<Plan>(`/plan?${range}`);
   const all = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>('/bookings');
+  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
   const [answer, setAnswer] = useState<Plan>();
   const [problem, setProblem] = useState<Problem>();
   const [booking, setBooking] = useState('');
@@ -152,9 +152,9 @@ export function PlanView({ place }: { place: Place }) {
   if (!plan) return <Waiting answer={first} what="the plan" />;
 
   const dates = (all.data?.days ?? []).map((d) => d.date);
-  const dayOf = new Map<string, Day>((all.data?.days ?? []).flatMap((d) => d.units.map((u): [string, Day] => [`${u.unit}/${d.date}`, u])));
+  const dayOf = byUnitAndDate((all.data?.days ?? []).flatMap((d) => d.units));
   const burns = [...plan.burns].sort((a, b) => a.date.localeCompare(b.date) || a.unit.localeCompare(b.unit));
-  const booked = new Map<string, Booking>((bookings.data?.bookings ?? []).map((b): [string, Booking] => [`${b.unit}/${b.date}`, b]));
+  const booked = byUnitAndDate(bookings.data?.bookings ?? []);
   // What the weather would have allowed and the means did not; the rest is the weather's or somebody's stop.
   const chosenAgainst = plan.lost.filter((l) => l.why.kind !== 'verdict' && dayOf.get(`${l.unit}/${l.date}`)?.verdict === 'met');
   const rest = plan.lost.filter((l) => !chosenAgainst.includes(l));
@@ -218,6 +218,7 @@ export function PlanView({ place }: { place: Place }) {
               <button
                 type="button"
                 onClick={() => {
+                  setQuery(place, { from: null, to: null });
                   setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
                   setAnswer(undefined);
                   setProblem(undefined);
@@ -251,9 +252,7 @@ export function PlanView({ place }: { place: Place }) {
                     </div>
                     <p class="quiet">
                       {[
-                        plural(b.needs.crews, 'crew'),
-                        b.needs.tankers && plural(b.needs.tankers, 'tanker'),
-                        b.needs.aircraft && plural(b.needs.aircraft, 'aircraft', 'aircraft'),
+                        ...needsTexts(b.needs),
                         b.needs.patrol_days && `then ${plural(b.needs.patrol_crews, 'crew')} on patrol for ${plural(b.needs.patrol_days, 'day')}`,
                       ]
                         .filter(Boolean)
@@ -262,9 +261,7 @@ export function PlanView({ place }: { place: Place }) {
                     </p>
                     <p class="actions">
                       {stands ? (
-                        <span class="note">
-                          Booked: {stateText(stands.state)} by {stands.by}
-                        </span>
+                        <span class="note">{bookedText(stands)}</span>
                       ) : (
                         <button type="button" aria-expanded={booking === key} onClick={() => setBooking(booking === key ? '' : key)}>
                           Book<span class="unseen"> {pairText(app, b)}</span>
@@ -287,14 +284,7 @@ export function PlanView({ place }: { place: Place }) {
             ) : (
               <div class="table-frame" tabIndex={0} role="region" aria-label="What was met and lost, as a table">
                 <table class="rows">
-                  <thead>
-                    <tr>
-                      <th scope="col">Unit and day</th>
-                      <th scope="col">Lost to</th>
-                      <th scope="col">What that costs</th>
-                      <th scope="col">Ask again</th>
-                    </tr>
-                  </thead>
+                  <Columns names={['Unit and day', 'Lost to', 'What that costs', 'Ask again']} />
                   <tbody>
                     {chosenAgainst.map((l) => (
                       <tr key={l.unit + l.date}>

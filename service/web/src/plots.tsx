@@ -8,7 +8,7 @@ import { clock, dateText, localDate } from './time';
 import type { Day, Hours, Limit, Prescription, Range } from './types';
 import { measure, number, unitText } from './words';
 
-type Series = { name: string; values: (number | null)[]; low?: (number | null)[]; high?: (number | null)[] };
+type Series = { name: string; values: (number | null)[] };
 
 interface Quantity {
   key: string;
@@ -26,13 +26,12 @@ function limited(prescription: Prescription, day: Day): Quantity[] {
   return [...found.values()].sort((a, b) => Number(b.key === day.limiting?.quantity) - Number(a.key === day.limiting?.quantity));
 }
 
-const directions = new Set(['deg']);
 const dashes = [[], [6, 4], [2, 3], [8, 3, 2, 3]];
 
 function colours(element: Element) {
   const style = getComputedStyle(element);
   const colour = (name: string) => style.getPropertyValue(name).trim();
-  return { ink: colour('--ink'), quiet: colour('--quiet'), line: colour('--line'), acceptable: colour('--acceptable'), preferred: colour('--preferred'), plot: colour('--plot'), tail: colour('--tail') };
+  return { ink: colour('--ink'), quiet: colour('--quiet'), line: colour('--line'), acceptable: colour('--acceptable'), preferred: colour('--preferred'), plot: colour('--plot') };
 }
 
 function rangesOf(limits: Limit[], which: 'acceptable' | 'preferred'): [number, number][] {
@@ -52,11 +51,11 @@ function shownLimit(limits: Limit[]): Limit[] {
   return hourly.length ? hourly.slice(0, 1) : limits.slice(0, 1);
 }
 
-function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; span: Span; offset: number; windows: [number, number][]; zone: string; day: Day; unit: string }) {
+function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; windows: [number, number][]; zone: string; day: Day; unit: string }) {
   const { quantity, times, series, windows, zone, unit, day } = props;
   const { catalogue } = useApp();
   const box = useRef<HTMLDivElement>(null);
-  const isDirection = directions.has(unit) && quantity.key !== 'wind_shift';
+  const isDirection = unit === 'deg' && quantity.key !== 'wind_shift';
   const limits = shownLimit(quantity.limits);
   const values = series.flatMap((s) => s.values.filter((v): v is number => v !== null));
   const [least, most] = [Math.min(...values), Math.max(...values)];
@@ -75,7 +74,7 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; sp
       if (gone || !host) return;
       plot?.destroy();
       const c = colours(host);
-      const bounds = limits.flatMap((l) => rangesOf([l], 'acceptable').flat()).filter(Number.isFinite);
+      const bounds = rangesOf(limits, 'acceptable').flat().filter(Number.isFinite);
       const all = [...values, ...bounds];
       const pad = (Math.max(...all) - Math.min(...all)) * 0.06 || 1;
       const range: [number, number] = isDirection ? [0, 360] : all.length ? [Math.min(...all) - pad, Math.max(...all) + pad] : [0, 1];
@@ -85,9 +84,9 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; sp
           const top = Math.max(u.valToPos(Math.min(to, range[1]), 'y', true), bbox.top);
           const bottom = Math.min(u.valToPos(Math.max(from, range[0]), 'y', true), bbox.top + bbox.height);
           ctx.fillStyle = colour;
-          ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
+          if (bottom > top) ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
           for (const bound of [from, to]) {
-            if (!Number.isFinite(bound)) continue;
+            if (bound < range[0] || bound > range[1]) continue;
             const y = u.valToPos(bound, 'y', true);
             ctx.fillStyle = c.quiet;
             ctx.fillRect(bbox.left, y, bbox.width, devicePixelRatio);
@@ -95,26 +94,23 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; sp
         };
         for (const [from, to] of rangesOf(limits, 'acceptable')) fill(from, to, c.acceptable);
         for (const [from, to] of rangesOf(limits, 'preferred')) fill(from, to, c.preferred);
-        ctx.fillStyle = c.tail;
+        ctx.fillStyle = c.ink;
         for (const [from, to] of windows) {
           const left = u.valToPos(from, 'x', true);
-          ctx.fillStyle = c.ink;
           ctx.fillRect(left, bbox.top, u.valToPos(to, 'x', true) - left, 3 * devicePixelRatio);
         }
       };
-      const fan: uPlotClass.Series[] = [];
-      const data: (number | null)[][] = [];
-      series.forEach((s, i) => {
-        fan.push({ label: s.name, stroke: i === 0 ? c.plot : c.quiet, width: i === 0 ? 2 : 1.3, dash: dashes[i % dashes.length]!, paths: isDirection ? () => null : undefined, points: { show: isDirection, size: i === 0 ? 5 : 3.5, stroke: i === 0 ? c.plot : c.quiet, fill: i === 0 ? c.plot : 'transparent' } });
-        data.push(s.values);
+      const lines = series.map((s, i): uPlotClass.Series => {
+        const stroke = i === 0 ? c.plot : c.quiet;
+        return {
+          label: s.name,
+          stroke,
+          width: i === 0 ? 2 : 1.3,
+          dash: dashes[i % dashes.length]!,
+          paths: isDirection ? () => null : undefined,
+          points: { show: isDirection, size: i === 0 ? 5 : 3.5, stroke, fill: i === 0 ? stroke : 'transparent' },
+        };
       });
-      const members = series[0];
-      const memberBands: uPlotClass.Band[] = [];
-      if (members?.low && members.high) {
-        fan.push({ stroke: c.line, width: 1 }, { stroke: c.line, width: 1 });
-        data.push(members.high, members.low);
-        memberBands.push({ series: [fan.length - 1, fan.length], fill: c.tail });
-      }
       const axis = { stroke: c.ink, grid: { stroke: c.line, width: 1 }, ticks: { stroke: c.line, width: 1 }, font: '12px system-ui, sans-serif' };
       plot = new UPlot(
         {
@@ -123,8 +119,7 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; sp
           legend: { show: false },
           cursor: { show: false },
           scales: { x: { time: false }, y: { range } },
-          series: [{}, ...fan],
-          bands: memberBands,
+          series: [{}, ...lines],
           hooks: { drawClear: [bands] },
           axes: [
             {
@@ -141,7 +136,7 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; sp
             { ...axis, size: 54, splits: isDirection ? () => [0, 90, 180, 270, 360] : undefined, values: (_: uPlotClass, v: number[]) => v.map((x) => (isDirection ? ['N', 'E', 'S', 'W', 'N'][x / 90]! : number(x))) },
           ],
         },
-        [times, ...data] as uPlotClass.AlignedData,
+        [times, ...series.map((s) => s.values)] as uPlotClass.AlignedData,
         host,
       );
     };
@@ -191,9 +186,7 @@ export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; 
     () =>
       new Map(
         quantities.map(({ key }) => {
-          const main = hours.quantities[key] as (Hours['quantities'][string] & { members?: { low: (number | null)[]; high: (number | null)[] } }) | undefined;
-          const part = (values?: (number | null)[]) => values?.slice(span.from, span.to);
-          const series: Series[] = [{ name: 'deciding', values: part(main?.values) ?? [], low: part(main?.members?.low), high: part(main?.members?.high) }];
+          const series: Series[] = [{ name: 'deciding', values: hours.quantities[key]?.values.slice(span.from, span.to) ?? [] }];
           for (const [feed, answer] of [
             [first, one],
             [second, other],
@@ -233,7 +226,7 @@ export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; 
       </div>
       <div class="plots">
         {shown.map((q) => (
-          <Plot key={q.key} quantity={q} times={starts} series={data.get(q.key) ?? []} span={span} offset={span.from} windows={windows} zone={zone} day={day} unit={hours.quantities[q.key]?.unit ?? '1'} />
+          <Plot key={q.key} quantity={q} times={starts} series={data.get(q.key) ?? []} windows={windows} zone={zone} day={day} unit={hours.quantities[q.key]?.unit ?? '1'} />
         ))}
       </div>
       {quantities.length > 4 && (

@@ -1,7 +1,8 @@
 // Signing in with a token, which becomes a session: the token is sent once and kept nowhere in the page.
 import { useState } from 'preact/hooks';
-import { ask, refresh, type Problem } from './api';
+import { ask, type Problem } from './api';
 import { useApp } from './app';
+import { showChange } from './live';
 import { Trouble } from './parts';
 
 export function SignIn() {
@@ -13,7 +14,7 @@ export function SignIn() {
     try {
       await ask('/session', { method: 'POST', body: { token: token.trim() } });
       setToken('');
-      await refresh();
+      await showChange();
     } catch (refused) {
       setProblem(refused as Problem);
     }

@@ -42,7 +42,6 @@ export function VerdictMark({ verdict, small }: { verdict: Verdict; small?: bool
 }
 
 export const hourSigns: Record<HourFit, string> = { in: '■', out: '×', unknown: '?' };
-export const hourWords: Record<HourFit, string> = { in: 'in', out: 'out', unknown: 'unknown' };
 
 export function Key() {
   return (

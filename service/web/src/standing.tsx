@@ -1,7 +1,8 @@
 // What stands above everything else: how old the forecast is, what people forbid, and what burns.
 import { linkTo, unitName, unitZone, useApp } from './app';
+import { isOpenBurn } from './days';
 import { pause, resume, serviceNow, useLive } from './live';
-import { ageText, dateText, timeText } from './time';
+import { ageText, dateOrTimeText, timeText } from './time';
 import type { Booking, Feed, Stop } from './types';
 import { plural, stateText, words } from './words';
 
@@ -29,7 +30,6 @@ export function StandingBar() {
   const app = useApp();
   const live = useLive();
   const feeds = live.status?.feeds ?? [];
-  const hasEvents = app.offers.has('/events');
   return (
     <div class="standing" role="region" aria-label="Age of the forecast">
       <span class="now">{timeText(serviceNow(), app.zone)}</span>
@@ -42,7 +42,7 @@ export function StandingBar() {
         <span>
           {live.mode === 'paused' ? 'Updates paused' : live.mode === 'unreachable' ? 'Service not reached' : 'Up to date'}
         </span>
-        <button type="button" onClick={() => (live.mode === 'paused' ? resume(hasEvents) : pause())}>
+        <button type="button" onClick={() => (live.mode === 'paused' ? resume() : pause())}>
           {live.mode === 'paused' ? 'Update again' : 'Pause'}
         </button>
       </span>
@@ -88,8 +88,8 @@ function scopeOf(stop: Stop, name: (id: string) => string): string {
 const stopWords: Record<string, string> = { declared_ban: 'Declared ban', event: 'Event', period: 'Closed period', other: 'Stop' };
 
 function stopSpan(stop: Stop, zone: string): string {
-  const one = (at: string) => (at.length === 10 ? dateText(at) : timeText(at, zone));
-  return stop.from === stop.to ? one(stop.from) : `${one(stop.from)} to ${one(stop.to)}`;
+  const [from, to] = [dateOrTimeText(stop.from, zone), dateOrTimeText(stop.to, zone)];
+  return from === to ? from : `${from} to ${to}`;
 }
 
 export function Stops({ stops }: { stops: Stop[] }) {
@@ -117,7 +117,7 @@ export function Stops({ stops }: { stops: Stop[] }) {
 // The worst that a forecast brings to what burns: most escapes were set up after the ignition hours.
 export function OpenBurns({ bookings }: { bookings: Booking[] }) {
   const app = useApp();
-  const open = bookings.filter((b) => ['lit', 'mop_up', 'patrol'].includes(b.state));
+  const open = bookings.filter(isOpenBurn);
   return (
     <section class="card" aria-labelledby="open-heading">
       <h2 id="open-heading">Open burns</h2>

@@ -3,10 +3,10 @@
 import { useMemo, useState } from 'preact/hooks';
 import { useApp } from './app';
 import { moveInGrid } from './parts';
-import { hourSigns, hourWords } from './signs';
+import { hourSigns } from './signs';
 import { clock, dateText, dayBegin, dayName, localDate, nextDate, spanText, zoneName } from './time';
 import type { Day, HourFit, Hours, Limit, LimitFits, Prescription } from './types';
-import { kindWords, measure, plural, scopeText } from './words';
+import { kindText, measure, plural, reasonText, scopeText } from './words';
 
 const hour = 3_600_000;
 
@@ -40,15 +40,21 @@ export function spanOf(hours: Hours, day: Day, prescription: Prescription, zone:
 
 interface Row {
   limit: Limit;
+  number: number; // in the prescription
   fit: HourFit[];
   isLimiting: boolean;
 }
 
 // The limiting one first, then as written; those of the tail last, where their hours are.
 function rowsOf(prescription: Prescription, fits: LimitFits[], day: Day): Row[] {
+  const fitOf = (limit: Limit, i: number) => {
+    const found = fits[i];
+    return found && found.quantity === limit.quantity && found.scope === limit.scope ? found.fit : [];
+  };
   const rows = prescription.limits.map((limit, i) => ({
     limit,
-    fit: fits[i]?.fit ?? [],
+    number: i,
+    fit: fitOf(limit, i), // none where the fits are of another prescription
     isLimiting: day.limiting?.quantity === limit.quantity && day.limiting.scope === limit.scope,
   }));
   const place = (row: Row) => (row.isLimiting ? 0 : isTail(row.limit) ? 2 : 1);
@@ -89,11 +95,10 @@ function flagsAt(hours: Hours, quantity: string, i: number): string[] {
     .map(([, text]) => text);
 }
 
-export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit[]; day: Day; prescription: Prescription; zone: string; isTrial: boolean }) {
-  const { hours, fits, all, day, prescription, zone } = props;
+export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit[]; day: Day; span: Span; prescription: Prescription; zone: string; isTrial: boolean }) {
+  const { hours, fits, all, day, span, prescription, zone } = props;
   const { catalogue } = useApp();
-  const [said, setSaid] = useState('');
-  const span = useMemo(() => spanOf(hours, day, prescription, zone), [hours, day, prescription, zone]);
+  const [pointed, setPointed] = useState({ limit: -1, at: '' });
   const columns = useMemo(() => {
     const list = [];
     for (let i = span.from; i < span.to; ++i) {
@@ -118,11 +123,8 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
     }
     wasDark ||= isDark;
   }
-  const indexOf = (at: string) => {
-    const t = Date.parse(at);
-    return Math.min(span.from + columns.filter((c) => Date.parse(c.at) < t).length, span.to);
-  };
-  const windowOf = (i: number) => day.windows.findIndex((w) => i >= indexOf(w.start) && i < indexOf(w.end));
+  // The window that each hour lies in, or -1.
+  const windows = columns.map(({ at }) => day.windows.findIndex((w) => Date.parse(at) >= Date.parse(w.start) && Date.parse(at) < Date.parse(w.end)));
   const { within } = prescription;
   const lightUp = (c: { date: string; clock: string }) => {
     if (!within) return c.date === day.date;
@@ -132,28 +134,32 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
   };
   const isChange = (k: number) => k > 0 && columns[k]!.zone !== columns[k - 1]!.zone;
 
-  const say = (row: Row, i: number) => {
+  // What the hour pointed at says, of the newest forecast and the prescription as it stands.
+  const reading = () => {
+    const row = rows.find((r) => r.number === pointed.limit);
+    const { at } = pointed;
+    const i = hours.times.indexOf(at);
+    if (!row || i < 0) return '';
     const { limit } = row;
-    const at = hours.times[i]!;
     const column = hours.quantities[limit.quantity];
     const value = column?.values[i];
     const missing = hours.missing.find((m) => m.quantity === limit.quantity && i >= m.from && i < m.to);
     const exact =
-      value === null || value === undefined ? `missing${missing ? ` (${missing.reason.replaceAll('_', ' ')})` : ''}` : measure(value, column?.unit ?? '1');
+      value === null || value === undefined ? `missing${missing ? ` (${reasonText(missing.reason)})` : ''}` : measure(value, column?.unit ?? '1');
     const speed = limit.sectors ? hours.quantities['wind_speed']?.values[i] : undefined;
-    setSaid(
+    return (
       `${spanText(at, new Date(Date.parse(at) + hour), zone)}: ${catalogue.title(limit.quantity)} ${exact}` +
-        (speed === undefined || speed === null ? '' : ` with ${measure(speed, 'km/h')}`) +
-        `, ${row.fit[i] ? hourWords[row.fit[i]!] : 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindWords[limit.kind] ?? limit.kind})` +
-        flagsAt(hours, limit.quantity, i)
-          .map((flag) => `; ${flag}`)
-          .join(''),
+      (speed === undefined || speed === null ? '' : ` with ${measure(speed, 'km/h')}`) +
+      `, ${row.fit[i] ?? 'not told'}; needs ${catalogue.limit(limit)} (${scopeText(limit)}, ${kindText(limit.kind)})` +
+      flagsAt(hours, limit.quantity, i)
+        .map((flag) => `; ${flag}`)
+        .join('')
     );
   };
 
   return (
     <div class="strip-block">
-      <div class="table-frame strip-frame" tabIndex={-1}>
+      <div class="table-frame" tabIndex={-1}>
         <table class="strip" role="grid" aria-label={`Hours of ${dateText(day.date)} and its tail, by limit`} onKeyDown={moveInGrid}>
           <thead>
             <tr class="dates">
@@ -181,7 +187,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
               <th scope="row" class="corner">
                 Window
               </th>
-              {runs(0, columns.length, (k) => windowOf(k + span.from)).map(([w, from, to]) => {
+              {runs(0, columns.length, (k) => windows[k]!).map(([w, from, to]) => {
                 const window = day.windows[w];
                 return (
                   <td key={from} colSpan={to - from} class={window ? `bracket window${window.unconfirmed ? ' unconfirmed' : ''}` : from + span.from >= span.tailFrom ? 'bracket tail-hours' : ''}>
@@ -218,7 +224,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                     {c.i < ignitionEnd && fit && (
                       <>
                         <span aria-hidden="true">{hourSigns[fit]}</span>
-                        <span class="unseen">{hourWords[fit]}</span>
+                        <span class="unseen">{fit}</span>
                       </>
                     )}
                   </td>
@@ -232,13 +238,13 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                   {catalogue.title(row.limit.quantity)}
                   <small>
                     {catalogue.limit(row.limit)} · {scopeText(row.limit)}
-                    {row.limit.kind !== 'hard' && ` · ${kindWords[row.limit.kind]}`}
+                    {row.limit.kind !== 'hard' && ` · ${kindText(row.limit.kind)}`}
                     {row.limit.allow_hours ? ` · ${plural(row.limit.allow_hours, 'hour')} may be out` : ''}
                   </small>
                 </th>
                 {columns.map((c, k) => {
                   const fit = row.fit[c.i];
-                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windowOf(c.i) >= 0) && fit;
+                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windows[k]! >= 0) && fit;
                   const change = isChange(k) ? ' change' : '';
                   if (!isAsked) return <td key={c.i} class={`f-none${change}`} />;
                   return (
@@ -248,9 +254,9 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                       data-row={r}
                       data-column={k}
                       tabIndex={r === 0 && k === 0 ? 0 : -1}
-                      aria-label={`${c.clock} ${hourWords[fit]}`}
-                      onFocus={() => say(row, c.i)}
-                      onMouseEnter={() => say(row, c.i)}
+                      aria-label={`${c.clock} ${fit}`}
+                      onFocus={() => setPointed({ limit: row.number, at: c.at })}
+                      onMouseEnter={() => setPointed({ limit: row.number, at: c.at })}
                     >
                       {hourSigns[fit]}
                     </td>
@@ -262,12 +268,12 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
         </table>
       </div>
       <p class="reading" role="status">
-        {said || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
+        {reading() || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
       </p>
       <ul class="key" aria-label="Key to the hours">
         {(['in', 'out', 'unknown'] as HourFit[]).map((fit) => (
           <li key={fit}>
-            <span class={`swatch f-${fit}`}>{hourSigns[fit]}</span> {hourWords[fit]}
+            <span class={`swatch f-${fit}`}>{hourSigns[fit]}</span> {fit}
           </li>
         ))}
       </ul>

@@ -54,6 +54,11 @@ export function timeText(at: string | Date, zone: string): string {
   return `${dateText(localDate(at, zone))} ${clock(at, zone)} ${zoneName(at, zone)}`;
 }
 
+// Of what is entered as a date or as an instant.
+export function dateOrTimeText(at: string, zone: string): string {
+  return at.length === 10 ? dateText(at) : timeText(at, zone);
+}
+
 // "Fri 2 Apr 10:00–17:00 AEDT"; the end's day and zone where they differ.
 export function spanText(from: string | Date, to: string | Date, zone: string): string {
   const [day, endDay] = [localDate(from, zone), localDate(to, zone)];

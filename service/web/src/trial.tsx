@@ -3,14 +3,14 @@ import { useEffect, useState } from 'preact/hooks';
 import { ask, etagOf, type Problem } from './api';
 import { may, refusal, useApp } from './app';
 import { serviceNow, showChange } from './live';
-import { Trouble } from './parts';
+import { Columns, Trouble } from './parts';
 import { Sign } from './signs';
 import { dateText } from './time';
 import type { Day, Limit, Prescription, Range, UnitDays } from './types';
-import { kindWords, scopeText, unitText, verdictWord } from './words';
+import { kindText, scopeText, unitText, verdictWord } from './words';
 
 // What answers add to a prescription is not part of it.
-export function written(prescription: Prescription): Prescription {
+function written(prescription: Prescription): Prescription {
   const { revision, unit, which, run, freshness, caution, ...rest } = prescription as Prescription & Record<string, unknown>;
   void [revision, unit, which, run, freshness, caution];
   return rest as Prescription;
@@ -113,15 +113,7 @@ function Reranked({ before, after }: { before: Day[]; after: Day[] }) {
   return (
     <table class="rows reranked">
       <caption>Days in the order of the trial</caption>
-      <thead>
-        <tr>
-          <th scope="col">Rank</th>
-          <th scope="col">Day</th>
-          <th scope="col">Trial</th>
-          <th scope="col">As written</th>
-          <th scope="col">Why</th>
-        </tr>
-      </thead>
+      <Columns names={['Rank', 'Day', 'Trial', 'As written', 'Why']} />
       <tbody>
         {after.map((day) => {
           const was = before.find((b) => b.date === day.date);
@@ -207,7 +199,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
   const [problem, setProblem] = useState<Problem>();
   const wanted = trial.wanted ?? written(prescription);
 
-  // Asked at once when typing rests; an answer that is overtaken by another change is dropped.
+  // Asked at once when typing rests, and again when the days are judged anew; an answer that is overtaken is dropped.
   useEffect(() => {
     if (!trial.wanted) return setProblem(undefined);
     const stop = new AbortController();
@@ -224,7 +216,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
       clearTimeout(timer);
       stop.abort();
     };
-  }, [trial.wanted, unit]);
+  }, [trial.wanted, unit, days]);
 
   const change = (next: Prescription) => setTrial({ wanted: next, answer: trial.answer });
   const changeLimit = (i: number, limit: Limit) => change({ ...wanted, limits: wanted.limits.map((l, k) => (k === i ? limit : l)) });
@@ -270,7 +262,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
                   <span class="limit-name">
                     {catalogue.title(limit.quantity)}
                     <small>
-                      {scopeText(limit)} · {kindWords[limit.kind] ?? limit.kind}
+                      {scopeText(limit)} · {kindText(limit.kind)}
                       {isChanged(i) && prescription.limits[i] && ` · written: ${catalogue.limit(prescription.limits[i]!)}`}
                     </small>
                   </span>

@@ -132,8 +132,10 @@ export interface UnitDays extends Standing {
   hours?: TrialHours;
 }
 
+export type UnitDay = Day & { unit: string };
+
 export interface AllDays extends Standing {
-  days: { date: string; units: (Day & { unit: string })[] }[];
+  days: { date: string; units: UnitDay[] }[];
 }
 
 export interface LimitFits {

@@ -2,21 +2,21 @@
 import { useMemo, useState } from 'preact/hooks';
 import { useData } from './api';
 import { linkTo, setQuery, unitName, useApp, type Place } from './app';
-import { BookingForm } from './booking';
+import { DayBooking } from './booking';
 import { DayFacts } from './day_detail';
-import { Facts, moveInGrid, Waiting } from './parts';
+import { limitedQuantities } from './days';
+import { Columns, Facts, moveInGrid, Waiting } from './parts';
 import { Plots } from './plots';
 import { Sign, VerdictMark } from './signs';
 import { HourStrip, spanOf, type Span } from './strip';
-import { clock, dateText, localDate, timeText, zoneName } from './time';
+import { clock, dateText, dayName, localDate, timeText, zoneName } from './time';
 import { Trial, type TrialState } from './trial';
-import type { Booking, Day, Hours, Prescription, Unit, UnitDays } from './types';
-import { compassPoint, measure, plural, reasonText, stateText, verdictWord, words } from './words';
+import type { Booking, Day, HourFit, Hours, LimitFits, Prescription, Unit, UnitDays } from './types';
+import { compassPoint, measure, needsTexts, plural, reasonText, verdictWord, words } from './words';
 
 function UnitFacts({ unit }: { unit: Unit }) {
   const app = useApp();
   const p = unit.properties;
-  const needs = p.needs ?? {};
   return (
     <Facts
       rows={[
@@ -29,17 +29,7 @@ function UnitFacts({ unit }: { unit: Unit }) {
         ],
         ['Fuel', p.fuel && `${words(p.fuel.type)}${p.fuel.age_years ? `, ${p.fuel.age_years} years` : ''}`],
         ['Airshed', p.airshed && (app.district.airsheds?.find((a) => a.id === p.airshed)?.name ?? p.airshed)],
-        [
-          'Needs',
-          [
-            plural(needs.crews ?? 1, 'crew'),
-            needs.tankers && plural(needs.tankers, 'tanker'),
-            needs.aircraft && plural(needs.aircraft, 'aircraft', 'aircraft'),
-            needs.plant && `${needs.plant} plant`,
-          ]
-            .filter(Boolean)
-            .join(', '),
-        ],
+        ['Needs', needsTexts(p.needs ?? {}).join(', ')],
         ['Notice', p.notice_days ? plural(p.notice_days, 'day') : null],
         ['Not with', (p.adjacent ?? []).map((id) => unitName(app, id)).join(', ')],
         ['After', (p.after ?? []).map((a) => `${unitName(app, a.unit)} by ${plural(a.days, 'day')}`).join(', ')],
@@ -75,25 +65,16 @@ function DayChoice({ days, chosen, choose }: { days: Day[]; chosen: string; choo
 
 function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescription: Prescription; span: Span; zone: string }) {
   const { catalogue } = useApp();
-  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  const keys = limitedQuantities(prescription);
   return (
     <div class="table-frame" tabIndex={0} role="region" aria-label="Hours as a table">
       <table class="rows numbers">
-        <thead>
-          <tr>
-            <th scope="col">Hour from</th>
-            {keys.map((key) => (
-              <th scope="col" key={key}>
-                {catalogue.title(key)}
-              </th>
-            ))}
-          </tr>
-        </thead>
+        <Columns names={['Hour from', ...keys.map((key) => catalogue.title(key))]} />
         <tbody>
           {hours.times.slice(span.from, span.to).map((at, k) => (
             <tr key={at}>
               <th scope="row">
-                {dateText(localDate(at, zone)).slice(0, 3)} {clock(at, zone)} {zoneName(at, zone)}
+                {dayName(localDate(at, zone))} {clock(at, zone)} {zoneName(at, zone)}
               </th>
               {keys.map((key) => (
                 <td key={key}>{measure(hours.quantities[key]?.values[span.from + k], catalogue.unit(key))}</td>
@@ -108,7 +89,7 @@ function HoursTable({ hours, prescription, span, zone }: { hours: Hours; prescri
 
 function Sources({ hours, prescription }: { hours: Hours; prescription: Prescription }) {
   const { catalogue } = useApp();
-  const keys = [...new Set(prescription.limits.map((l) => l.quantity))];
+  const keys = limitedQuantities(prescription);
   return (
     <>
       <ul class="plain">
@@ -124,14 +105,7 @@ function Sources({ hours, prescription }: { hours: Hours; prescription: Prescrip
       </ul>
       <div class="table-frame" tabIndex={0} role="region" aria-label="Models and sources">
         <table class="rows">
-          <thead>
-            <tr>
-              <th scope="col">Quantity</th>
-              <th scope="col">Model</th>
-              <th scope="col">Source</th>
-              <th scope="col">Holds for</th>
-            </tr>
-          </thead>
+          <Columns names={['Quantity', 'Model', 'Source', 'Holds for']} />
           <tbody>
             {keys.map((key) => {
               const row = catalogue.row(key);
@@ -164,12 +138,18 @@ export function UnitView({ place }: { place: Place }) {
   const days = useData<UnitDays>(id && `/units/${id}/days`);
   const prescription = useData<Prescription>(id && `/units/${id}/prescription`);
   const bookings = useData<{ bookings: Booking[] }>(id && `/bookings?unit=${id}`);
-  const limits = prescription.data?.limits;
-  const keys = useMemo(() => [...new Set(['solar_elevation', 'wind_speed', ...(limits ?? []).map((l) => l.quantity)])].join(','), [limits]);
-  const hours = useData<Hours>(id && limits ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
+  const keys = prescription.data && [...new Set(['solar_elevation', 'wind_speed', ...limitedQuantities(prescription.data)])].join(',');
+  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
-  const [isBooking, setBooking] = useState(false);
-  const [tells, setTells] = useState('');
+  const [showsTable, setShowsTable] = useState(false);
+
+  const zone = unit?.properties.time_zone ?? app.zone;
+  const written = days.data?.days ?? [];
+  const shownDays = trial.answer?.days ?? written;
+  const chosen = written.find((d) => d.date === place.query.get('day'))?.date ?? written[0]?.date ?? '';
+  const day = shownDays.find((d) => d.date === chosen);
+  const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
+  const span = useMemo(() => (hours.data && day && shown ? spanOf(hours.data, day, shown, zone) : null), [hours.data, day, shown, zone]);
 
   if (!unit)
     return (
@@ -177,17 +157,13 @@ export function UnitView({ place }: { place: Place }) {
         There is no unit “{place.id}” here. <a href={linkTo('district')}>To the district</a>
       </p>
     );
-  const zone = unit.properties.time_zone;
-  if (!days.data || !prescription.data) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
+  if (!days.data || !prescription.data || !shown) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
 
-  const written = days.data.days;
-  const shownDays = trial.answer?.days ?? written;
-  const chosen = written.find((d) => d.date === place.query.get('day'))?.date ?? written[0]?.date ?? '';
-  const day = shownDays.find((d) => d.date === chosen);
-  const shown = trial.answer && trial.wanted ? trial.wanted : prescription.data;
   const booking = bookings.data?.bookings.find((b) => b.date === chosen);
-  const trialHours = trial.answer?.hours;
-  const span = hours.data && day ? spanOf(hours.data, day, shown, zone) : null;
+  // Fits stand by index: of hours that begin elsewhere, as before a new run's, they would stand at the wrong ones.
+  const tried = trial.answer?.hours;
+  const isOfTheseHours = tried?.times.length === hours.data?.times.length && tried?.times[0] === hours.data?.times[0];
+  const fits: { fit: HourFit[]; limits?: LimitFits[] } | undefined = !trial.answer ? hours.data : isOfTheseHours ? tried : undefined;
 
   return (
     <>
@@ -205,32 +181,22 @@ export function UnitView({ place }: { place: Place }) {
           </h2>
           <p>{day.why}.</p>
           <DayFacts day={day} of={written.length} zone={zone} />
-          {booking && (
-            <p class="note">
-              Booked: {stateText(booking.state)} by {booking.by}.
-            </p>
-          )}
-          <p class="actions">
-            {!booking && (
-              <button type="button" aria-expanded={isBooking} onClick={() => setBooking(!isBooking)}>
-                Book this day
-              </button>
-            )}
+          <DayBooking key={day.date} unit={place.id} day={day} booking={booking}>
             <a class="button" href={`/api/v1/units/${place.id}/sheet?date=${day.date}`} hidden={!app.offers.has('/units/{id}/sheet')}>
               Unit day sheet
             </a>
-          </p>
-          {isBooking && <BookingForm unit={place.id} date={day.date} verdict={day.verdict} done={() => setBooking(false)} />}
+          </DayBooking>
         </section>
       )}
       <section aria-labelledby="hours-heading">
         <h2 id="hours-heading">Hour by hour</h2>
-        {hours.data && day ? (
+        {hours.data && day && span ? (
           <HourStrip
             hours={hours.data}
-            fits={trialHours?.limits ?? hours.data.limits ?? []}
-            all={trialHours?.fit ?? hours.data.fit}
+            fits={fits?.limits ?? []}
+            all={fits?.fit ?? []}
             day={day}
+            span={span}
             prescription={shown}
             zone={zone}
             isTrial={Boolean(trial.answer)}
@@ -244,9 +210,9 @@ export function UnitView({ place }: { place: Place }) {
       {hours.data && day && span && <Plots hours={hours.data} day={day} prescription={shown} span={span} zone={zone} />}
       {hours.data && span && (
         <>
-          <details onToggle={(e) => setTells(e.currentTarget.open ? 'table' : '')}>
+          <details onToggle={(e) => setShowsTable(e.currentTarget.open)}>
             <summary>Hours as a table</summary>
-            {tells === 'table' && <HoursTable hours={hours.data} prescription={shown} span={span} zone={zone} />}
+            {showsTable && <HoursTable hours={hours.data} prescription={shown} span={span} zone={zone} />}
           </details>
           <details>
             <summary>Models, sources and what is missing</summary>

@@ -1,7 +1,7 @@
 // The trade's words for what the interface names by keys, and numbers as they are read out.
-import type { Edge, Limit, LimitBounds, Quantity, Verdict } from './types';
+import type { Edge, Limit, LimitBounds, Needs, Quantity, Verdict } from './types';
 
-export const verdictWords: Record<Verdict, string> = {
+const verdictWords: Record<Verdict, string> = {
   met: 'Met',
   near_miss: 'Near miss',
   unknown: 'Unknown',
@@ -37,7 +37,9 @@ export function scopeText(limit: { scope: string; days?: number; hours?: number 
   return scopeWords[limit.scope] ?? words(limit.scope);
 }
 
-export const kindWords: Record<string, string> = { stop: 'stop', hard: 'limit', preference: 'preference' };
+export function kindText(kind: string): string {
+  return kind === 'hard' ? 'limit' : kind;
+}
 
 const unitTexts: Record<string, string> = {
   Cel: '°C',
@@ -85,15 +87,13 @@ export class Catalogue {
   // "9 to 16 %", "at least 2,000 m²/s", "from 45° round to 225°"
   bounds(key: string, limit: LimitBounds): string {
     if (limit.sectors) return limit.sectors.map((s) => `from ${s.from}° round to ${s.to}°`).join(', or ');
-    const unit = unitText(this.unit(key));
-    const suffix = unit === '°' ? unit : unit ? ` ${unit}` : '';
     const low = limit.min ?? limit.above;
     const high = limit.max ?? limit.below;
-    if (low !== undefined && high !== undefined) return `${number(low)} to ${number(high)}${suffix}`;
-    if (limit.min !== undefined) return `at least ${number(limit.min)}${suffix}`;
-    if (limit.above !== undefined) return `more than ${number(limit.above)}${suffix}`;
-    if (limit.max !== undefined) return `at most ${number(limit.max)}${suffix}`;
-    if (limit.below !== undefined) return `less than ${number(limit.below)}${suffix}`;
+    if (low !== undefined && high !== undefined) return `${number(low)} to ${this.measure(key, high)}`;
+    if (limit.min !== undefined) return `at least ${this.measure(key, limit.min)}`;
+    if (limit.above !== undefined) return `more than ${this.measure(key, limit.above)}`;
+    if (limit.max !== undefined) return `at most ${this.measure(key, limit.max)}`;
+    if (limit.below !== undefined) return `less than ${this.measure(key, limit.below)}`;
     return 'no bound';
   }
   limit(limit: Limit): string {
@@ -139,6 +139,21 @@ const stateWords: Record<string, string> = { mop_up: 'in mop-up', lit: 'lit', pa
 
 export function stateText(state: string): string {
   return stateWords[state] ?? words(state).toLowerCase();
+}
+
+export function bookedText(booking: { state: string; by: string }): string {
+  return `Booked: ${stateText(booking.state)} by ${booking.by}`;
+}
+
+// The means that a burn takes on its day, in words.
+export function needsTexts(needs: Partial<Needs>): string[] {
+  const { crews = 1, tankers = 0, aircraft = 0, plant = 0 } = needs;
+  return [
+    plural(crews, 'crew'),
+    ...(tankers ? [plural(tankers, 'tanker')] : []),
+    ...(aircraft ? [plural(aircraft, 'aircraft', 'aircraft')] : []),
+    ...(plant ? [`${plant} plant`] : []),
+  ];
 }
 
 const compass = ['N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW'];
