@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "core/base/numbers.h"
+
 namespace hakea::core {
 namespace {
 
@@ -9,7 +11,6 @@ constexpr double kLapse = 0.0065;           // K m-1
 constexpr double kStandardGas = 287.05287;  // J kg-1 K-1, as the standard atmosphere has it
 constexpr double kTropopause = 11000, kTropopauseKelvin = 216.65, kTropopauseHpa = 226.3206;
 constexpr double kEarthRadius = 6356766;  // m
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 }  // namespace
 

@@ -10,13 +10,13 @@
 #include <optional>
 #include <utility>
 
+#include "core/base/numbers.h"
 #include "ingest/format/chunk_reader.h"
 #include "ingest/grid/in_order.h"
 
 namespace hakea::ingest {
 namespace {
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
 constexpr double kImplausible = std::numeric_limits<double>::infinity();
 // The share of its weight that a value needs (atmosphere 7.4).
 constexpr double kLeastShare = 0.5;
@@ -191,8 +191,8 @@ void sample(Sampling& s, ChunkValues& values) {
       const double value = (packed * scale + add) * to_unit + unit_offset;
       if (packed >= good_from && packed <= good_to) return value;
       // NaN fails the comparisons and is missing
-      if (!(packed >= lowest_packed && packed <= highest_packed)) return kMissing;
-      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kMissing;
+      if (!(packed >= lowest_packed && packed <= highest_packed)) return kNaN;
+      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kNaN;
       return value >= lowest && value <= highest ? value : kImplausible;
     };
     const Cell* const cells = s.tile->cells.data();
@@ -553,7 +553,7 @@ Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile
                                               const std::vector<std::size_t>& which,
                                               const std::vector<std::vector<Stencil>>& stencils, const RunShape& run,
                                               const SlabSink& sink) {
-  std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kMissing, .highest = kMissing});
+  std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kNaN, .highest = kNaN});
   const auto sweep = [&](const std::vector<std::size_t>& together, bool step_by_step) -> std::optional<Errors> {
     std::vector<Field> fields;
     for (const std::size_t index : together) {
