@@ -6,19 +6,18 @@ namespace hakea::core {
 namespace {
 
 using std::chrono::days;
-using std::chrono::hours;
 using std::chrono::seconds;
 
 constexpr int kDaysAhead = 5;      // earlier ones are for the digest
 constexpr int kRunsThatAgree = 2;  // to open
-constexpr seconds kEdgeMoved = hours(1);
-constexpr seconds kTurnAhead = hours(48), kTurnMoved = hours(3);
-constexpr seconds kClosesAhead = hours(12);
-constexpr seconds kSpellMoved = hours(6);
+constexpr std::chrono::hours kEdgeMoved{1};
+constexpr std::chrono::hours kTurnAhead{48}, kTurnMoved{3};
+constexpr std::chrono::hours kClosesAhead{12};
+constexpr std::chrono::hours kSpellMoved{6}, kSpellApart{12};
 constexpr int kSmokyHours = 4;
-constexpr seconds kSmokeFrom = hours(12), kSmokeTo = hours(36);
-constexpr seconds kRainAhead = hours(24), kNoticeAhead = hours(24);
-constexpr seconds kFeedNews = hours(24);     // how long a feed's state is worth telling
+constexpr std::chrono::hours kSmokeFrom{12}, kSmokeTo{36};
+constexpr std::chrono::hours kRainAhead{24}, kNoticeAhead{24};
+constexpr std::chrono::hours kFeedNews{24};  // how long a feed's state is worth telling
 constexpr int kCrewsFrom = 1, kCrewsTo = 4;  // days ahead
 
 std::string two(unsigned number) { return (number < 10 ? "0" : "") + std::to_string(number); }
@@ -250,7 +249,7 @@ class Watch {
     std::erase_if(told, [&](const SpellTold& t) { return t.hours.end <= now_; });
     for (const DangerSpell& spell : burn.spells) {
       const auto same = std::find_if(told.begin(), told.end(), [&](const SpellTold& t) {
-        return spell.hours.start < t.hours.end + hours(12) && t.hours.start < spell.hours.end + hours(12);
+        return spell.hours.start < t.hours.end + kSpellApart && t.hours.start < spell.hours.end + kSpellApart;
       });
       if (same != told.end()) {
         // One that has begun moves with the hours that pass.

@@ -13,7 +13,7 @@ bool bed_has(const SpreadInputs& in) {
   return in.fuel->bed && in.fuel->bed->has(C);
 }
 
-constexpr std::array kInputs{
+constexpr std::array kSpreadInputs{
     SpreadInput{"litter_moisture", [](SpreadInputs& in, double v) { in.moisture = Percent(v); }},
     SpreadInput{"dead_fuel_moisture_10h", [](SpreadInputs& in, double v) { in.moisture_10h = Percent(v); }, nullptr,
                 bed_has<FuelBed::dead_10h>},
@@ -48,7 +48,7 @@ constexpr std::array kInputs{
 
 }  // namespace
 
-std::span<const SpreadInput> known_spread_inputs() { return kInputs; }
+std::span<const SpreadInput> known_spread_inputs() { return kSpreadInputs; }
 
 SpreadInputs spread_inputs(const Fuel& fuel, Degrees slope) {
   SpreadInputs in;

@@ -16,7 +16,7 @@ constexpr std::size_t kFewestTemperatures = 18;  // hours of a rain day that mus
 constexpr int kDaysHandedOn = 400;               // of rain history
 
 // The index as it stands.
-struct Standing {
+struct KbdiStanding {
   KbdiDay index{kNaN, kInterception};
   int gap_days = 0;
   double run_up_mm = kNaN;  // from field capacity, while its first year is not over
@@ -31,7 +31,7 @@ const WetnessState* state_before(const WetnessRecord& record) {
   return record.rain.before && *record.rain.before ? &**record.rain.before : nullptr;
 }
 
-void take_state(Standing& standing, const WetnessState& state) {
+void take_state(KbdiStanding& standing, const WetnessState& state) {
   if (!state.interception_store.is_missing()) standing.index.store_mm = state.interception_store.value();
   if (!state.kbdi.is_missing()) {
     standing.enter(state.kbdi.value());
@@ -42,7 +42,7 @@ void take_state(Standing& standing, const WetnessState& state) {
   }
 }
 
-void advance(Standing& standing, DailyWeather weather, bool is_complete, Millimetres annual_rain) {
+void advance(KbdiStanding& standing, DailyWeather weather, bool is_complete, Millimetres annual_rain) {
   standing.is_reading = false;
   const auto step = [&](double kbdi_mm) {
     const KbdiDay before{kbdi_mm, standing.index.store_mm};
@@ -75,7 +75,7 @@ void walk(const WetnessRecord& record, Show show, Ended ended) {
   const Column& rain = *record.rain.hourly;
   const auto spans = rain_day_spans(record.rain.first, rain.size(), *record.rain.zone);
   if (spans.empty()) return;
-  Standing standing;
+  KbdiStanding standing;
   if (state && state->as_of < spans.front().day) {
     take_state(standing, *state);
     for (LocalDate d = state->as_of + days(1); d < spans.front().day; d += days(1))
@@ -105,7 +105,7 @@ void walk(const WetnessRecord& record, Show show, Ended ended) {
 }
 
 template <class Out>
-void show_readings(const WetnessRecord& record, const RainDaySpan& span, Standing& standing, Out out) {
+void show_readings(const WetnessRecord& record, const RainDaySpan& span, KbdiStanding& standing, Out out) {
   const Column* readings = record.kbdi_readings;
   for (std::size_t i = span.begin; i < span.end; ++i) {
     if (readings && !readings->empty() && !readings->is_missing(i)) {
@@ -165,8 +165,8 @@ Column kbdi(const WetnessRecord& record) {
   const Reason why = record.annual_rain.is_missing() ? Reason::no_parameter : Reason::no_state;
   walk(
       record,
-      [&](const RainDaySpan& span, Standing& standing) {
-        show_readings(record, span, standing, [&](std::size_t i, const Standing& now) {
+      [&](const RainDaySpan& span, KbdiStanding& standing) {
+        show_readings(record, span, standing, [&](std::size_t i, const KbdiStanding& now) {
           if (now.is_known()) {
             out.set(i, now.index.kbdi_mm,
                     static_cast<std::uint8_t>((now.gap_days > 0 ? flag::kSpinUp : 0) | (now.is_reading ? flag::kReading : 0)));
@@ -175,7 +175,7 @@ Column kbdi(const WetnessRecord& record) {
           }
         });
       },
-      [](LocalDate, const Standing&) {});
+      [](LocalDate, const KbdiStanding&) {});
   return out;
 }
 
@@ -224,10 +224,10 @@ std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
   const WetnessState* before = state_before(record);
   walk(
       record,
-      [&](const RainDaySpan& span, Standing& standing) {
-        show_readings(record, span, standing, [](std::size_t, const Standing&) {});
+      [&](const RainDaySpan& span, KbdiStanding& standing) {
+        show_readings(record, span, standing, [](std::size_t, const KbdiStanding&) {});
       },
-      [&](LocalDate day, const Standing& standing) {
+      [&](LocalDate day, const KbdiStanding& standing) {
         after.emplace();
         after->as_of = day;
         if (standing.is_known()) {
