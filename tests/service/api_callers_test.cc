@@ -15,18 +15,18 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
 const std::string kReading = R"({"station":"mill-hill","at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{
   "wind_speed":{"value":9,"unit":"km/h"}}})";
 const std::string kOther = R"({"station":"mill-hill","at":"2027-03-30T05:00:00+11:00","kind":"reading","values":{
   "wind_speed":{"value":9,"unit":"km/h"}}})";
 
-class ApiCallers : public ::testing::Test {
+class ApiCallers : public ApiTest {
  protected:
+  ApiCallers() : ApiTest(false) {}
   void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>(false);
+    ApiTest::SetUp();
+    if (!rig) return;
     officer = rig->token(Role::officer);
     rig->use_token(officer);
   }
@@ -34,7 +34,6 @@ class ApiCallers : public ::testing::Test {
     return rig->call("POST", path, body, {{"idempotency-key", key}});
   }
   std::size_t observations() { return must(rig->store().entries(EntryKind::observation)).size(); }
-  std::unique_ptr<ApiRig> rig;
   std::string officer;
 };
 

@@ -14,7 +14,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
 constexpr const char* kGrid = "/ogc/edr/collections/grid-fine";
 

@@ -73,8 +73,8 @@ std::string Answer::at(std::string_view pointer) const {
   return found ? json_text(*found) : "none";
 }
 
-std::vector<std::string> Answer::mistakes() const {
-  std::vector<std::string> found;
+Strings Answer::mistakes() const {
+  Strings found;
   const auto* object = body.if_object();
   const json::value* errors = object ? object->if_contains("errors") : nullptr;
   if (errors)
@@ -154,6 +154,23 @@ void ApiRig::let_judging_fail(bool fails) { static_cast<TableEngine&>(*engine_).
 
 void ApiRig::show_progress(std::optional<service::Progress> progress) {
   static_cast<TableEngine&>(*engine_).progress_now = std::move(progress);
+}
+
+void ApiTest::SetUp() {
+  if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
+  rig = std::make_unique<ApiRig>(is_demo_);
+}
+
+json::value ApiTest::day(const std::string& unit, const std::string& date) {
+  const Answer days = rig->get("/units/" + unit + "/days");
+  for (const json::value& one : days.body.at("days").as_array())
+    if (one.at("date").as_string() == date) return one;
+  return nullptr;
+}
+
+std::string ApiTest::verdict(const std::string& unit, const std::string& date) {
+  const json::value found = day(unit, date);
+  return found.is_null() ? "no such day" : std::string(found.at("verdict").as_string());
 }
 
 json::value demo_prescription(const std::string& unit) {
