@@ -6,6 +6,7 @@
 #include <sstream>
 #include <stdexcept>
 
+#include "core/days/explain.h"
 #include "tests/support/case_file.h"
 
 namespace hakea::test {
@@ -62,13 +63,7 @@ std::string clock_text(UtcTime t) {
   return text;
 }
 
-std::string time_text(UtcTime t) {
-  const std::chrono::year_month_day d{std::chrono::sys_days(script_zone().date(t).time_since_epoch())};
-  char text[32];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02uT%s", int(d.year()), unsigned(d.month()), unsigned(d.day()),
-                clock_text(t).c_str());
-  return text;
-}
+std::string time_text(UtcTime t) { return iso_date(script_zone().date(t)) + "T" + clock_text(t); }
 
 }  // namespace
 
