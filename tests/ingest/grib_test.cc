@@ -7,12 +7,12 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 
 #include "ingest/format/netcdf_file.h"
 #include "ingest/format/whole_file.h"
 #include "ingest/inspect.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::ingest {
@@ -38,11 +38,6 @@ class Grib : public ::testing::Test {
     return {};
   }
   static bool has(const Inspection& i, const std::string& key) { return !quantity(i, key).name.empty(); }
-  static std::string bytes_of(const std::string& file) {
-    std::ostringstream bytes;
-    bytes << std::ifstream(file, std::ios::binary).rdbuf();
-    return bytes.str();
-  }
 };
 
 TEST_F(Grib, ALambertRunOfManyMessagesEqualsTheNetcdfCutFromIt) {
@@ -118,7 +113,7 @@ TEST_F(Grib, WindsAlongARotatedGridAreTurned) {
 }
 
 TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {
-  const std::string whole = bytes_of(path("d_grib/rotated_wind_20x20.grib"));
+  const std::string whole = test::file_bytes(path("d_grib/rotated_wind_20x20.grib"));
   const test::TempDir folder;
   const std::string file = (folder.path() / "cut.grib").string();
   int accepted = 0;

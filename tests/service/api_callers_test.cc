@@ -2,13 +2,12 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
-#include <fstream>
 #include <regex>
-#include <sstream>
 
 #include "service/http/problem_pages.h"
 #include "tests/support/api_rig.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
 
 namespace hakea::test {
@@ -208,9 +207,7 @@ TEST(ProblemPages, ThereIsOneForEveryKind) {
     for (const auto& file :
          std::filesystem::recursive_directory_iterator(std::filesystem::path(tests_folder()).parent_path() / room)) {
       if (file.path().extension() != ".cc" || file.path().filename() == "problem_pages.cc") continue;
-      std::ostringstream text;
-      text << std::ifstream(file.path()).rdbuf();
-      const std::string source = text.str();
+      const std::string source = file_bytes(file.path());
       for (std::sregex_iterator match(source.begin(), source.end(), problem), end; match != end; ++match)
         named.insert((*match)[1]);
     }

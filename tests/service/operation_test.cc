@@ -6,13 +6,13 @@
 #include <sys/un.h>
 
 #include <filesystem>
-#include <fstream>
 #include <sstream>
 #include <thread>
 
 #include "service/input/json.h"
 #include "tests/service/program.h"
 #include "tests/support/daemon.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::service {
 namespace {
@@ -185,11 +185,7 @@ TEST_F(Operation, NoSecretIsWrittenDownAnywhere) {
 
   std::string disk;
   for (const auto& file : std::filesystem::recursive_directory_iterator(folder_.path() / "data"))
-    if (file.is_regular_file()) {
-      std::ostringstream read;
-      read << std::ifstream(file.path(), std::ios::binary).rdbuf();
-      disk += read.str();
-    }
+    if (file.is_regular_file()) disk += test::file_bytes(file.path());
   EXPECT_NE(disk.find("who runs it"), std::string::npos) << "the database was read";
   EXPECT_NE(service.log().find("\"request_id\""), std::string::npos);
   for (const std::string& secret : secrets) {
