@@ -5,9 +5,9 @@
 
 #include "core/catalogue/catalogue.h"
 #include "service/access/tokens.h"
-#include "service/http/target.h"
 #include "service/output/json_text.h"
 #include "tests/support/case_file.h"
+#include "tests/support/local_request.h"
 #include "tests/support/must.h"
 #include "tests/support/table_engine.h"
 
@@ -87,6 +87,12 @@ Strings Answer::mistakes() const {
   return found;
 }
 
+Answer answer_of(const Response& response) {
+  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
+  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
+  return answer;
+}
+
 ApiRig::ApiRig(bool is_demo) {
   const UtcTime now = must(parse_instant(kNow));
   clock.set(now);
@@ -117,21 +123,11 @@ bool ApiRig::has_files() { return !shared_folder().empty(); }
 
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
-  const Target parsed = must(parse_target(target.starts_with("/ogc/") ? target : "/api/v1" + target));
-  Request request;
-  request.method = method;
-  request.path = parsed.path;
-  request.query = parsed.query;
-  request.body = body;
-  request.address = "127.0.0.1";
-  request.is_loopback = true;
+  Request request = local_request(method, target.starts_with("/ogc/") ? target : "/api/v1" + target, body);
   request.request_id = "test-1";
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
-  const Response response = respond(parts_, request);
-  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
-  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
-  return answer;
+  return answer_of(respond(parts_, request));
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {

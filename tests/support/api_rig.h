@@ -31,6 +31,7 @@ struct Answer {
   // "pointer code" of every error of a problem, sorted.
   Strings mistakes() const;
 };
+Answer answer_of(const service::Response& response);
 
 class ApiRig {
  public:
