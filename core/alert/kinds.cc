@@ -29,6 +29,12 @@ constexpr std::array kKinds = [] {
       AlertKindRow{subscription_test, "subscription.test.v1", true, true, false, "Test message"},
   };
 }();
+// row_of() finds a row by its place.
+static_assert([] {
+  for (std::size_t i = 0; i < kKinds.size(); ++i)
+    if (kKinds[i].kind != static_cast<AlertKind>(i)) return false;
+  return kKinds.back().kind == AlertKind::subscription_test;
+}());
 
 }  // namespace
 
