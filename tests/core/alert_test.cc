@@ -32,11 +32,7 @@ struct Desk {
     if (acknowledge)
       for (const auto& [id, event] : events) acknowledged.insert(id);
     std::vector<Told> told;
-    for (const AlertMessage& message : messages(facts, now)) {
-      std::string what;
-      for (const std::string& id : message.events) what += (what.empty() ? "" : " + ") + script_text(events.at(id));
-      told.push_back({"", message.subscription, what});
-    }
+    for (const AlertMessage& message : messages(facts, now)) told.push_back(told_by(message, events));
     return told;
   }
 };
