@@ -9,12 +9,12 @@
 #include <map>
 #include <regex>
 #include <set>
-#include <sstream>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -103,12 +103,6 @@ bool starts_with_any(const std::string& path, const std::vector<std::string>& be
   return std::any_of(beginnings.begin(), beginnings.end(), [&](const std::string& b) { return path.starts_with(b); });
 }
 
-std::string text_of(const fs::path& file) {
-  std::ostringstream read;
-  read << std::ifstream(file, std::ios::binary).rdbuf();
-  return read.str();
-}
-
 // Without comments and without what stands in strings, other than the names of includes.
 std::string without_comments(const std::string& text) {
   std::string code;
@@ -135,7 +129,7 @@ std::vector<SourceFile> sources(const fs::path& root) {
     for (const auto& entry : fs::recursive_directory_iterator(root / top)) {
       const std::string extension = entry.path().extension().string();
       if (extension != ".h" && extension != ".cc") continue;
-      const std::string text = text_of(entry.path());
+      const std::string text = file_bytes(entry.path());
       files.push_back({fs::relative(entry.path(), root).generic_string(), without_comments(text),
                        std::count(text.begin(), text.end(), '\n')});
     }
@@ -247,7 +241,8 @@ Complaints forgotten_sources(const fs::path& root) {
     bool listed = false;
     for (fs::path folder = fs::path(file.path).parent_path(); !folder.empty() && !listed; folder = folder.parent_path()) {
       const std::string name = fs::path(file.path).lexically_relative(folder).generic_string();
-      listed = text_of(root / folder / "CMakeLists.txt").find(name) != std::string::npos;
+      const fs::path list = root / folder / "CMakeLists.txt";
+      listed = fs::exists(list) && file_bytes(list).find(name) != std::string::npos;
     }
     if (!listed) complaints.push_back(file.path + " is named in no CMakeLists.txt");
   }

@@ -3,13 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/weather/humidity.h"
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
-constexpr double kFreezing = 273.15;
 
 // Between which levels a pressure lies: `above` is the first at or above it, `share` the way there from the one below.
 struct Place {

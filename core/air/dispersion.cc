@@ -7,10 +7,11 @@
 #include <span>
 #include <utility>
 
+#include "core/base/numbers.h"
+
 namespace hakea::core {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 constexpr double kHighest = 5000;  // m, of the vertical spread
 constexpr double kFirst = 1;       // m from an element of the area: nearer ones are not counted, as in SCREEN3
 

@@ -6,12 +6,12 @@
 
 #include "core/air/inversion.h"
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 
 namespace hakea::core {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 constexpr double kVonKarman = 0.4;
 constexpr std::size_t kLevelsNeeded = 4;
 constexpr Metres kLevelsBelow{3000};

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 #include "core/weather/humidity.h"
 #include "core/weather/wind.h"
@@ -13,7 +14,6 @@ namespace {
 
 constexpr double kTopHpa = 300;
 constexpr double kGapHpa = 150, kGapBelowHpa = 700, kJumpKelvin = 15;
-constexpr double kFreezing = 273.15;
 
 double virtual_temperature_k(double p, double celsius, double e) {
   return virtual_temperature(Hectopascals(p), Kelvin(celsius + kFreezing), Hectopascals(e)).value();

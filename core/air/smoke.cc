@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
+#include "core/base/numbers.h"
 #include "core/weather/wind.h"
 
 namespace hakea::core {
@@ -18,12 +18,12 @@ constexpr double kLowestLid = 50;         // m; a unit above the mixed layer has
 }  // namespace
 
 Receptor seen_from(const Site& unit, double latitude_deg, double longitude_deg) {
-  constexpr double kRadian = std::numbers::pi / 180, kEarthRadius = 6371008.77;  // m
-  const double a = unit.latitude_deg * kRadian, b = latitude_deg * kRadian, east = (longitude_deg - unit.longitude_deg) * kRadian;
+  constexpr double kEarthRadius = 6371008.77;  // m
+  const double a = unit.latitude_deg * kDegree, b = latitude_deg * kDegree, east = (longitude_deg - unit.longitude_deg) * kDegree;
   const double to_north = std::cos(a) * std::sin(b) - std::sin(a) * std::cos(b) * std::cos(east),
                to_east = std::cos(b) * std::sin(east),
                along = std::sin(a) * std::sin(b) + std::cos(a) * std::cos(b) * std::cos(east);
-  const double bearing = std::atan2(to_east, to_north) / kRadian;
+  const double bearing = std::atan2(to_east, to_north) / kDegree;
   return {Metres(kEarthRadius * std::atan2(std::hypot(to_north, to_east), along)),
           Degrees(bearing < 0 ? bearing + 360 : bearing)};
 }

@@ -5,10 +5,10 @@
 #pragma once
 
 #include "core/base/quantity.h"
+#include "core/weather/elevation.h"
 
 namespace hakea::core {
 
-inline constexpr double kGravity = 9.80665;        // m s-2, standard gravity
 inline constexpr double kDryAirConstant = 287.05;  // J kg-1 K-1
 inline constexpr double kKappa = 2.0 / 7.0;        // R / cp of dry air
 inline constexpr double kVapourRatio = 0.62198;    // molar mass of water over that of dry air

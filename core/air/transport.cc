@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 #include "core/weather/wind.h"
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 // Squares of winds cannot overflow, which is what std::hypot would spend its time on.
 double length_of(double u, double v) { return std::sqrt(u * u + v * v); }

@@ -2,31 +2,28 @@
 
 #include <algorithm>
 
+#include "core/days/explain.h"
+
 namespace hakea::core {
 namespace {
 
 using std::chrono::days;
-using std::chrono::hours;
 using std::chrono::seconds;
 
 constexpr int kDaysAhead = 5;      // earlier ones are for the digest
 constexpr int kRunsThatAgree = 2;  // to open
-constexpr seconds kEdgeMoved = hours(1);
-constexpr seconds kTurnAhead = hours(48), kTurnMoved = hours(3);
-constexpr seconds kClosesAhead = hours(12);
-constexpr seconds kSpellMoved = hours(6);
+constexpr std::chrono::hours kEdgeMoved{1};
+constexpr std::chrono::hours kTurnAhead{48}, kTurnMoved{3};
+constexpr std::chrono::hours kClosesAhead{12};
+constexpr std::chrono::hours kSpellMoved{6}, kSpellApart{12};
 constexpr int kSmokyHours = 4;
-constexpr seconds kSmokeFrom = hours(12), kSmokeTo = hours(36);
-constexpr seconds kRainAhead = hours(24), kNoticeAhead = hours(24);
-constexpr seconds kFeedNews = hours(24);     // how long a feed's state is worth telling
+constexpr std::chrono::hours kSmokeFrom{12}, kSmokeTo{36};
+constexpr std::chrono::hours kRainAhead{24}, kNoticeAhead{24};
+constexpr std::chrono::hours kFeedNews{24};  // how long a feed's state is worth telling
 constexpr int kCrewsFrom = 1, kCrewsTo = 4;  // days ahead
 
-std::string two(unsigned number) { return (number < 10 ? "0" : "") + std::to_string(number); }
-
-std::string text_of(LocalDate date) {
-  const std::chrono::year_month_day d{std::chrono::sys_days(date.time_since_epoch())};
-  return std::to_string(int(d.year())) + "-" + two(unsigned(d.month())) + "-" + two(unsigned(d.day()));
-}
+// Of a window, a notice or a district's crews: what it is about and the date.
+std::string day_key(const std::string& about, LocalDate date) { return about + "/" + iso_date(date); }
 
 std::string text_of(const TimeSpan& span) {
   return std::to_string(span.start.time_since_epoch().count()) + "-" + std::to_string(span.end.time_since_epoch().count());
@@ -69,7 +66,7 @@ class Watch {
   AlertEvent& tell_of_day(AlertKind kind, const UnitFacts& unit, LocalDate date, const std::optional<TimeSpan>& span,
                           const std::string& what_makes_it_one) {
     const UtcTime end_of_day = unit.zone->day_begin(date + days(1));
-    AlertEvent& event = tell(kind, unit.id + "/" + text_of(date), span ? span->end : end_of_day, what_makes_it_one);
+    AlertEvent& event = tell(kind, day_key(unit.id, date), span ? span->end : end_of_day, what_makes_it_one);
     event.unit = unit.id;
     event.district = unit.district;
     event.date = date;
@@ -86,7 +83,7 @@ class Watch {
   void see(const UnitFacts& unit, const DayFacts& day) {
     const int lead = lead_days(unit, day.date);
     if (lead < 0) return;
-    const std::string key = unit.id + "/" + text_of(day.date);
+    const std::string key = day_key(unit.id, day.date);
     WindowMemory memory;
     if (const auto known = memory_.windows.find(key); known != memory_.windows.end()) memory = known->second;
     const bool is_new_run = unit.is_run_complete && unit.run != memory.run;
@@ -181,7 +178,7 @@ class Watch {
                                    is_by_tail ? day->window : booking.briefed);
       event.says = "lost";
       memory.is_lost = true;
-      const std::string key = booking.unit + "/" + text_of(booking.date);
+      const std::string key = day_key(booking.unit, booking.date);
       if (const auto window = memory_.windows.find(key); window != memory_.windows.end()) {
         window->second.met_runs = window->second.moved_runs = 0;
         if (window->second.is_open) lose(*unit, booking.date, window->second);
@@ -225,7 +222,7 @@ class Watch {
   void see_notices(const UnitFacts& unit) {
     if (unit.notice_days <= 0 || !unit.is_confirmed) return;
     for (const DayFacts& day : unit.days) {
-      const std::string key = unit.id + "/" + text_of(day.date);
+      const std::string key = day_key(unit.id, day.date);
       const UtcTime deadline = unit.zone->day_begin(day.date - days(unit.notice_days - 1));
       if (now_ >= deadline || deadline - now_ > kNoticeAhead || memory_.notices.contains(key)) continue;
       const auto booking = std::find_if(facts_.bookings.begin(), facts_.bookings.end(),
@@ -250,7 +247,7 @@ class Watch {
     std::erase_if(told, [&](const SpellTold& t) { return t.hours.end <= now_; });
     for (const DangerSpell& spell : burn.spells) {
       const auto same = std::find_if(told.begin(), told.end(), [&](const SpellTold& t) {
-        return spell.hours.start < t.hours.end + hours(12) && t.hours.start < spell.hours.end + hours(12);
+        return spell.hours.start < t.hours.end + kSpellApart && t.hours.start < spell.hours.end + kSpellApart;
       });
       if (same != told.end()) {
         // One that has begun moves with the hours that pass.
@@ -283,7 +280,7 @@ class Watch {
       if (unit.district != district.id || !unit.is_confirmed) continue;
       zone = unit.zone;
       for (const DayFacts& day : unit.days) {
-        const auto window = memory_.windows.find(unit.id + "/" + text_of(day.date));
+        const auto window = memory_.windows.find(day_key(unit.id, day.date));
         const int lead = lead_days(unit, day.date);
         if (window == memory_.windows.end() || !window->second.is_open || lead < kCrewsFrom || lead > kCrewsTo) continue;
         wanted[day.date].first += unit.crews;
@@ -291,7 +288,7 @@ class Watch {
       }
     }
     for (const auto& [date, asked] : wanted) {
-      const std::string key = district.id + "/" + text_of(date);
+      const std::string key = day_key(district.id, date);
       if (asked.first <= district.crews || asked.second.size() < 2 || memory_.crews.contains(key)) continue;
       AlertEvent& event = tell(AlertKind::district_short_of_crews, key, zone->day_begin(date), "");
       event.district = district.id;
@@ -336,9 +333,9 @@ class Watch {
       return std::none_of(facts_.burns.begin(), facts_.burns.end(),
                           [&](const OpenBurnFacts& burn) { return burn.booking == entry.first; });
     });
-    const LocalDate yesterday(std::chrono::floor<days>(now_.time_since_epoch()) - days(2));
+    const LocalDate first_kept(std::chrono::floor<days>(now_.time_since_epoch()) - days(2));
     for (auto* dated : {&memory_.notices, &memory_.crews})
-      std::erase_if(*dated, [&](const auto& entry) { return entry.second < yesterday; });
+      std::erase_if(*dated, [&](const auto& entry) { return entry.second < first_kept; });
   }
 
   // Whether a "UNIT/DATE" is of a day that is still judged.
@@ -346,7 +343,7 @@ class Watch {
     const std::size_t slash = key.rfind('/');
     const UnitFacts* unit = facts_.unit(key.substr(0, slash));
     return unit && std::any_of(unit->days.begin(), unit->days.end(),
-                               [&](const DayFacts& day) { return text_of(day.date) == key.substr(slash + 1); });
+                               [&](const DayFacts& day) { return iso_date(day.date) == key.substr(slash + 1); });
   }
 
   WatchMemory& memory_;

@@ -3,7 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+
+#include "core/base/numbers.h"
 
 namespace hakea {
 
@@ -13,7 +14,7 @@ struct GlobePlace {
 
 // Along the great circle, on a sphere of 6371 km (haversine formula).
 inline double great_circle_km(GlobePlace a, GlobePlace b) {
-  constexpr double kDegree = std::numbers::pi / 180, kEarthKm = 6371;
+  constexpr double kEarthKm = 6371;
   const double dlat = (b.latitude_deg - a.latitude_deg) * kDegree,
                dlon = std::remainder(b.longitude_deg - a.longitude_deg, 360.0) * kDegree;
   const double s = std::sin(dlat / 2), t = std::sin(dlon / 2);

@@ -87,7 +87,7 @@ struct Soil {
 };
 
 template <class Model>
-class Standing {
+class DailyStanding {
  public:
   void take(const DailyState& state) {
     if (!std::isnan(state.value)) state_ = state;
@@ -134,7 +134,7 @@ template <class Model>
 void walk(const UnitHours& hours, Column* out, WetnessState* carried) {
   const Column* readings = readings_of(hours, Model::key);
   const auto spans = rain_day_spans(hours.first, hours.hours, hours.unit->zone);
-  Standing<Model> standing;
+  DailyStanding<Model> standing;
   const std::optional<WetnessState>& before = hours.initial_state;
   if (before && !spans.empty() && before->as_of < spans.front().day) {
     standing.take((*before).*Model::member);

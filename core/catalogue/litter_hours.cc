@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/catalogue/derive.h"
 #include "core/fire/wind_to_flame.h"
 #include "core/moisture/exposure.h"
@@ -12,10 +13,8 @@
 namespace hakea::core {
 namespace {
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
-
 struct Litter {
-  double moisture = kMissing;
+  double moisture = kNaN;
   int run_up_h = 0;
 
   void enter(double m) { *this = {m, 0}; }

@@ -124,7 +124,7 @@ constexpr std::string_view kPractice = "common practice, no source";
 constexpr std::string_view kLevelAir = "level_temperature level_height level_relative_humidity";
 
 // Rows without a function are filled beforehand, hour by hour as the levels of a run arrive: profiles are not stored.
-constexpr std::array kRows{
+constexpr std::array kAirRows{
     QuantityRow{
         .key = "mixing_height",
         .title = "Mixing height above the unit",
@@ -286,6 +286,6 @@ constexpr std::array kRows{
 
 }  // namespace
 
-std::span<const QuantityRow> air_rows() { return kRows; }
+std::span<const QuantityRow> air_rows() { return kAirRows; }
 
 }  // namespace hakea::core

@@ -72,7 +72,7 @@ constexpr std::string_view kNoble = "Noble, Bary & Gill 1980, Aust. J. Ecol. 5, 
 constexpr std::string_view kGrassDomain = "grass fuels; curing 50-100 %, humidity 5-100 %, wind 0-80 km/h";
 constexpr std::string_view kGrassInputs = "air_temperature relative_humidity wind_speed fuel.load_t_ha fuel.curing_pct";
 
-constexpr std::array kRows{
+constexpr std::array kDangerRows{
     QuantityRow{.key = "ffdi",
                 .title = "Calculated forest fire danger index",
                 .unit = "1",
@@ -167,6 +167,6 @@ constexpr std::array kRows{
 
 }  // namespace
 
-std::span<const QuantityRow> danger_rows() { return kRows; }
+std::span<const QuantityRow> danger_rows() { return kDangerRows; }
 
 }  // namespace hakea::core

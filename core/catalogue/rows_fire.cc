@@ -17,7 +17,7 @@ constexpr std::string_view kFlameSources =
     "Gould 1994; Noble et al. 1980; Cheney et al. 2012; Cruz et al. 2013; Marsden-Smedley & Catchpole 1995; Burrows et al. 2018";
 constexpr std::string_view kSeeModels = "each model's own: the table of spread models";
 
-constexpr std::array kRows{
+constexpr std::array kFireRows{
     QuantityRow{.key = "rate_of_spread",
                 .title = "Rate of spread",
                 .unit = "m/h",
@@ -84,6 +84,6 @@ constexpr std::array kRows{
 
 }  // namespace
 
-std::span<const QuantityRow> fire_rows() { return kRows; }
+std::span<const QuantityRow> fire_rows() { return kFireRows; }
 
 }  // namespace hakea::core

@@ -69,11 +69,11 @@ void concentration(UnitHours& hours) {
   }
 }
 
-constexpr std::string_view kInputs =
+constexpr std::string_view kDriftInputs =
     "transport_wind_from_direction transport_wind_speed wind_speed wind_from_direction mixing_height stability_class "
     "air_temperature solar_elevation receptors";
 
-constexpr std::array kRows{
+constexpr std::array kSmokeRows{
     QuantityRow{.key = "smoke_bearing",
                 .title = "Bearing of the smoke",
                 .unit = "deg",
@@ -99,7 +99,7 @@ constexpr std::array kRows{
                           "practice, no source",
                 .equation = "|bearing of the receptor - bearing of the smoke| <= max(22.5, 2 sigma_theta)",
                 .domain = "by day transport wind of 5 km/h or more; receptors within 100 km; level ground",
-                .inputs = kInputs,
+                .inputs = kDriftInputs,
                 .status = Status::provisional,
                 .compute = receptors_under_smoke},
     QuantityRow{.key = "smoke_concentration",
@@ -124,6 +124,6 @@ constexpr std::array kRows{
 
 }  // namespace
 
-std::span<const QuantityRow> smoke_rows() { return kRows; }
+std::span<const QuantityRow> smoke_rows() { return kSmokeRows; }
 
 }  // namespace hakea::core

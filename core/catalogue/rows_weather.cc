@@ -116,21 +116,18 @@ void compute_solar_elevation(UnitHours& hours) {
     out.set(i, track.elevation_at((hours.first + static_cast<int>(i)).start()).value());
 }
 
-using enum Origin;
-using enum Nature;
-constexpr auto firm = Status::firm;
 constexpr std::string_view kFed = "as the feed gives it";
 constexpr std::string_view kGiven = "the feed, the weather table or a reading";
 constexpr std::string_view kBolton = "Bolton 1980, Mon. Wea. Rev. 108, 1046-1053";
 
-constexpr std::array kRows{
+constexpr std::array kWeatherRows{
     QuantityRow{.key = "air_temperature",
                 .title = "Air temperature",
                 .unit = "Cel",
                 .lowest = -60,
                 .highest = 60,
                 .standard_name = "air_temperature",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .near = 2,
@@ -142,7 +139,7 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 100,
                 .standard_name = "relative_humidity",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = "over water, from the dew point where not fed",
                 .source = kBolton,
                 .equation = "eq. 10",
@@ -157,7 +154,7 @@ constexpr std::array kRows{
                 .lowest = -80,
                 .highest = 40,
                 .standard_name = "dew_point_temperature",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = "from the humidity where not fed",
                 .source = kBolton,
                 .equation = "eq. 10 inverted",
@@ -184,7 +181,7 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 250,
                 .standard_name = "wind_speed",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .near = 3,
@@ -196,7 +193,7 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 360,
                 .standard_name = "wind_from_direction",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .near = 15,
@@ -209,8 +206,8 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 300,
                 .standard_name = "wind_speed_of_gust",
-                .origin = feed,
-                .nature = extreme,
+                .origin = Origin::feed,
+                .nature = Nature::extreme,
                 .model = kFed,
                 .source = kGiven,
                 .near = 3,
@@ -234,8 +231,8 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 300,
                 .standard_name = "precipitation_amount",
-                .origin = feed,
-                .nature = amount,
+                .origin = Origin::feed,
+                .nature = Nature::amount,
                 .model = kFed,
                 .source = kGiven,
                 .near = 1,
@@ -247,7 +244,7 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 1500,
                 .standard_name = "surface_downwelling_shortwave_flux_in_air",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .compute = nullptr},
@@ -257,7 +254,7 @@ constexpr std::array kRows{
                 .lowest = 0,
                 .highest = 100,
                 .standard_name = "cloud_area_fraction",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .compute = nullptr},
@@ -267,7 +264,7 @@ constexpr std::array kRows{
                 .lowest = 450,
                 .highest = 1100,
                 .standard_name = "surface_air_pressure",
-                .origin = feed,
+                .origin = Origin::feed,
                 .model = kFed,
                 .source = kGiven,
                 .compute = nullptr},
@@ -298,6 +295,6 @@ constexpr std::array kRows{
 
 }  // namespace
 
-std::span<const QuantityRow> weather_rows() { return kRows; }
+std::span<const QuantityRow> weather_rows() { return kWeatherRows; }
 
 }  // namespace hakea::core

@@ -11,15 +11,13 @@
 namespace hakea::core {
 namespace {
 
-using std::chrono::hours;
-
 RainRecord rain_of(const UnitHours& h) { return {&h["precipitation_amount"], h.first, &h.unit->zone, &h.initial_state}; }
 
 void compute_hours_since_rain(UnitHours& h) { h["hours_since_rain"] = hours_since_rain(rain_of(h)); }
 
 void compute_days_since_rain(UnitHours& h) {
   h["days_since_rain"] = days_since_rain(rain_of(h));
-  overlay_daily_readings(h, "days_since_rain", hours(9));
+  overlay_daily_readings(h, "days_since_rain", std::chrono::hours(9));
 }
 
 void compute_kbdi(UnitHours& h) { h["kbdi"] = kbdi(wetness_record(h)); }
@@ -40,10 +38,9 @@ void compute_severity(UnitHours& h) {
         return HourValue{rating};
       },
       h["fwi"]);
-  overlay_daily_readings(h, "daily_severity_rating", hours(12));
+  overlay_daily_readings(h, "daily_severity_rating", std::chrono::hours(12));
 }
 
-using enum Nature;
 constexpr std::string_view kFwiSource =
     "Van Wagner 1987, Forestry Tech. Rep. 35; Van Wagner & Pickett 1985, Forestry Tech. Rep. 33";
 constexpr std::string_view kOwn = "common practice, no source";
@@ -56,7 +53,7 @@ constexpr QuantityRow canadian(std::string_view key, std::string_view title, dou
           .unit = "1",
           .lowest = 0,
           .highest = highest,
-          .nature = daily_noon,
+          .nature = Nature::daily_noon,
           .model = "Canadian fire weather index system, daily",
           .source = kFwiSource,
           .equation = equation,
@@ -65,7 +62,7 @@ constexpr QuantityRow canadian(std::string_view key, std::string_view title, dou
           .compute = compute};
 }
 
-constexpr std::array kRows{
+constexpr std::array kWetnessRows{
     QuantityRow{.key = "hours_since_rain",
                 .title = "Hours since rain of 0.2 mm in an hour",
                 .unit = "h",
@@ -80,7 +77,7 @@ constexpr std::array kRows{
                 .unit = "d",
                 .lowest = 0,
                 .highest = 1e5,
-                .nature = daily,
+                .nature = Nature::daily,
                 .model = "from the rain record",
                 .source = kOwn,
                 .inputs = "precipitation_amount",
@@ -90,7 +87,7 @@ constexpr std::array kRows{
                 .unit = "mm",
                 .lowest = 0,
                 .highest = 203.2,
-                .nature = daily,
+                .nature = Nature::daily,
                 .model = "Keetch-Byram, metric",
                 .source = "Keetch & Byram 1968; Finkele et al. 2006, Aust. Met. Mag. 55, 183-197",
                 .equation = "section 2.1.1",
@@ -102,7 +99,7 @@ constexpr std::array kRows{
                 .unit = "1",
                 .lowest = 0,
                 .highest = 10,
-                .nature = daily,
+                .nature = Nature::daily,
                 .model = "Griffiths with the Finkele limit",
                 .source = "Griffiths 1999, Aust. For. 62, 202-206; Finkele et al. 2006",
                 .equation = "eqs 11-14",
@@ -114,7 +111,7 @@ constexpr std::array kRows{
                 .unit = "mm",
                 .lowest = 0,
                 .highest = 250,
-                .nature = daily,
+                .nature = Nature::daily,
                 .model = "Mount, with the evapotranspiration of Hobart and one class of canopy",
                 .source = "Mount 1972, Tasmanian Forestry Commission; parameters of ecbtools and firekit",
                 .equation = "daily balance of rain, interception, run-off and evapotranspiration",
@@ -136,7 +133,7 @@ constexpr std::array kRows{
                 .unit = "1",
                 .lowest = 0,
                 .highest = 101,
-                .nature = state,
+                .nature = Nature::state,
                 .model = "hourly code of the Canadian system",
                 .source = "Van Wagner 1977, PS-X-69; 147.27723 of the later codes",
                 .equation = "eqs 1-10 with a tenth of the log drying rate, no interception",
@@ -168,6 +165,6 @@ CodeRecord code_record(const UnitHours& h) {
                        readings_of(h, "bui"), readings_of(h, "fwi")}};
 }
 
-std::span<const QuantityRow> wetness_rows() { return kRows; }
+std::span<const QuantityRow> wetness_rows() { return kWetnessRows; }
 
 }  // namespace hakea::core

@@ -2,17 +2,12 @@
 
 #include <algorithm>
 
+#include "core/days/explain.h"
+
 namespace hakea::core {
 namespace {
 
 using std::chrono::days;
-
-std::string iso(LocalDate date) {
-  const std::chrono::year_month_day ymd(date);
-  const auto two = [](unsigned n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-  return std::to_string(static_cast<int>(ymd.year())) + "-" + two(static_cast<unsigned>(ymd.month())) + "-" +
-         two(static_cast<unsigned>(ymd.day()));
-}
 
 bool is_in_season(const Prescription& prescription, LocalDate date) {
   if (prescription.seasons.empty()) return true;
@@ -53,12 +48,13 @@ std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& pres
     for (const Stop& stop : plan.stops)
       if (blocked_kind(stop.kind) == kind && stop.from < closes && stop.to > opens)
         found.push_back(
-            {.kind = std::string(kind), .why = stop.why, .until = iso(unit.zone.date(stop.to - std::chrono::seconds(1)))});
+            {.kind = std::string(kind), .why = stop.why, .until = iso_date(unit.zone.date(stop.to - std::chrono::seconds(1)))});
   };
 
   stops_of("declared_ban");
   for (const ClosedSpan& closed : prescription.closed)
-    if (closed.from <= date && date <= closed.to) found.push_back({.kind = "closed", .why = closed.why, .until = iso(closed.to)});
+    if (closed.from <= date && date <= closed.to)
+      found.push_back({.kind = "closed", .why = closed.why, .until = iso_date(closed.to)});
   stops_of("closed");
   if (!is_in_season(prescription, date))
     found.push_back({.kind = "season", .why = "outside the season of the prescription", .until = {}});
@@ -74,7 +70,7 @@ std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& pres
   if (plan.notice_days > 0 && !plan.notice_given_for.contains(date)) {
     const LocalDate last_notice = date - days(plan.notice_days);
     if (now >= unit.zone.day_begin(last_notice + days(1)))
-      found.push_back({.kind = "notice", .why = "notice was due by the end of " + iso(last_notice), .until = {}});
+      found.push_back({.kind = "notice", .why = "notice was due by the end of " + iso_date(last_notice), .until = {}});
   }
   for (const auto& [other, wait] : plan.after) {
     const auto lit = last_lit(plan, other, date);
@@ -82,15 +78,16 @@ std::vector<Blocked> blocked_by(const UnitTraits& unit, const Prescription& pres
       found.push_back({.kind = "after", .why = other + " has not been lit", .until = {}});
     } else if (*lit + days(wait) > date) {
       found.push_back({.kind = "after",
-                       .why = other + " was lit on " + iso(*lit) + ", " + std::to_string(wait) + " days must pass",
-                       .until = iso(*lit + days(wait - 1))});
+                       .why = other + " was lit on " + iso_date(*lit) + ", " + std::to_string(wait) + " days must pass",
+                       .until = iso_date(*lit + days(wait - 1))});
     }
   }
   for (const std::string& other : plan.adjacent) {
     const auto lit = last_lit(plan, other, date);
     if (lit && a_year_after(*lit) > date)
-      found.push_back(
-          {.kind = "adjacent", .why = other + " beside it was lit on " + iso(*lit), .until = iso(a_year_after(*lit) - days(1))});
+      found.push_back({.kind = "adjacent",
+                       .why = other + " beside it was lit on " + iso_date(*lit),
+                       .until = iso_date(a_year_after(*lit) - days(1))});
   }
   stops_of("stop");
   return found;

@@ -51,11 +51,12 @@ std::optional<WindowEdge> first_broken(const Record& record, Certainty certainty
   return std::nullopt;
 }
 
+std::string two_digits(long n) { return (n < 10 ? "0" : "") + std::to_string(n); }
+
 std::string clock_text(const TimeZone& zone, UtcTime t) {
   const auto since_midnight = zone.local(t) - std::chrono::floor<std::chrono::days>(zone.local(t));
   const auto minutes = std::chrono::duration_cast<std::chrono::minutes>(since_midnight).count();
-  const auto two = [](long n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-  return two(minutes / 60) + ":" + two(minutes % 60);
+  return two_digits(minutes / 60) + ":" + two_digits(minutes % 60);
 }
 
 std::string hours_text(int hours) {
@@ -238,6 +239,12 @@ std::string date_in_words(LocalDate date) {
   const std::chrono::year_month_day day(date);
   return weekday_in_words(date) + " " + std::to_string(static_cast<unsigned>(day.day())) + " " +
          std::string(kMonths[static_cast<unsigned>(day.month()) - 1]);
+}
+
+std::string iso_date(LocalDate date) {
+  const std::chrono::year_month_day day(date);
+  return std::to_string(static_cast<int>(day.year())) + "-" + two_digits(static_cast<unsigned>(day.month())) + "-" +
+         two_digits(static_cast<unsigned>(day.day()));
 }
 
 std::string in_words(double value) {

@@ -28,6 +28,7 @@ bool is_missing_for(std::size_t quantity, Reason reason, const Day& day);
 
 std::string weekday_in_words(LocalDate date);  // Friday
 std::string date_in_words(LocalDate date);     // Friday 2 April
+std::string iso_date(LocalDate date);          // 2027-04-02
 
 // A number as people write it: whole above 100, one decimal below, no trailing zero.
 std::string in_words(double value);

@@ -14,14 +14,14 @@ const Window* shown_window(const Day& day) {
 
 }  // namespace
 
-FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& days) {
+FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& all) {
   FeedJudgement judged{std::move(feed), std::move(run), first, end, {}};
-  for (const Day& day : days) judged.dates.push_back({day.date, day.verdict, day.weather});
+  for (const Day& day : all) judged.dates.push_back({day.date, day.verdict, day.weather});
   return judged;
 }
 
-std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgement>& feeds) {
-  for (Day& day : days) {
+std::vector<Day> join_feeds(std::vector<Day> all, const std::vector<FeedJudgement>& feeds) {
+  for (Day& day : all) {
     const Window* window = shown_window(day);
     Agreement agreement;
     for (const FeedJudgement& feed : feeds) {
@@ -36,8 +36,8 @@ std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgeme
     day.rests_on.feeds = agreement;
     day.confidence = confidence_of(day.rests_on);
   }
-  rank_days(days);
-  return days;
+  rank_days(all);
+  return all;
 }
 
 }  // namespace hakea::core

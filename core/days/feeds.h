@@ -23,10 +23,10 @@ struct FeedJudgement {
   std::vector<OnDate> dates;
 };
 
-FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& days);
+FeedJudgement judged_alone(std::string feed, std::string run, UtcHour first, UtcHour end, const std::vector<Day>& all);
 
 // The days with the verdicts of the feeds, in configured order, that have every hour of a day's best-fitting window (without
 // a window: of its best short stretch; without either: any day of that date). Ranked.
-std::vector<Day> join_feeds(std::vector<Day> days, const std::vector<FeedJudgement>& feeds);
+std::vector<Day> join_feeds(std::vector<Day> all, const std::vector<FeedJudgement>& feeds);
 
 }  // namespace hakea::core

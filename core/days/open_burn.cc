@@ -104,13 +104,13 @@ bool is_wind_change(double turn_deg, double wind_kmh) { return turn_deg >= kWind
 std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& prescription,
                                std::span<const std::vector<UnitHours>> points, UtcTime now) {
   const UtcHour first = UtcHour::of(now), end = first + 24 * kBurnDaysAhead;
-  std::vector<BurnDay> days;
+  std::vector<BurnDay> ahead;
   for (LocalDate date = unit.zone.date(first.start()); date <= unit.zone.date((end - 1).start()); date += std::chrono::days(1))
-    days.emplace_back().date = date;
+    ahead.emplace_back().date = date;
   if (points.empty()) {
     const bool has_tail = std::any_of(prescription.limits.begin(), prescription.limits.end(), is_tail);
-    for (BurnDay& day : days) day.tail = has_tail ? TailVerdict::unknown : TailVerdict::none;
-    return days;
+    for (BurnDay& day : ahead) day.tail = has_tail ? TailVerdict::unknown : TailVerdict::none;
+    return ahead;
   }
 
   const UnitHours& record = points.front().front();
@@ -128,20 +128,20 @@ std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& presc
   const ExposedPoints exposed(points, prescription);
   add_limits(points);
   add_limits(exposed.hours());
-  for (BurnDay& day : days) {
+  for (BurnDay& day : ahead) {
     const DateHours date = clock.date(day.date);
     const int from = std::max(date.begin, first - record.first), to = std::min(date.end, end - record.first);
     day = worst_between(points, clock.hour(from), clock.hour(to));
     day.date = date.date;
     for (const TailLimit& limit : limits) hold(day, limit, clock, from, to);
   }
-  return days;
+  return ahead;
 }
 
-BurnDay worst_of(const std::vector<BurnDay>& days) {
+BurnDay worst_of(const std::vector<BurnDay>& all) {
   BurnDay week;
-  for (const BurnDay& day : days) {
-    if (&day == &days.front()) week.date = day.date;
+  for (const BurnDay& day : all) {
+    if (&day == &all.front()) week.date = day.date;
     keep_worst(week, day);
     week.missing_hours += day.missing_hours;
     if (day.rain_mm) week.rain_mm = week.rain_mm.value_or(0) + *day.rain_mm;

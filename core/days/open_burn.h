@@ -49,6 +49,6 @@ std::vector<BurnDay> burn_days(const UnitTraits& unit, const Prescription& presc
                                std::span<const std::vector<UnitHours>> points, UtcTime now);
 
 // The same for the week as a whole: each worst of its days. Tail: out where any day is, unknown where any is.
-BurnDay worst_of(const std::vector<BurnDay>& days);
+BurnDay worst_of(const std::vector<BurnDay>& all);
 
 }  // namespace hakea::core

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/fire/spread_rothermel.h"
 #include "core/fire/spread_spinifex.h"
 #include "core/fire/wind_to_flame.h"
@@ -10,7 +11,6 @@ namespace hakea::core {
 namespace {
 
 constexpr double kTonnesPerHectareInPoundsPerSquareFoot = 48.8242764;
-constexpr double kFoot = 0.3048;  // m
 
 void complete_bed(Fuel& fuel) {
   FuelBed& bed = *fuel.bed;

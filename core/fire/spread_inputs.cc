@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "core/base/numbers.h"
 #include "core/fire/slope.h"
 
 namespace hakea::core {
@@ -12,9 +13,7 @@ bool bed_has(const SpreadInputs& in) {
   return in.fuel->bed && in.fuel->bed->has(C);
 }
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
-
-constexpr std::array kInputs{
+constexpr std::array kSpreadInputs{
     SpreadInput{"litter_moisture", [](SpreadInputs& in, double v) { in.moisture = Percent(v); }},
     SpreadInput{"dead_fuel_moisture_10h", [](SpreadInputs& in, double v) { in.moisture_10h = Percent(v); }, nullptr,
                 bed_has<FuelBed::dead_10h>},
@@ -34,13 +33,13 @@ constexpr std::array kInputs{
     SpreadInput{"fuel.canopy_height_m", nullptr, [](const SpreadInputs& in) { return in.fuel->canopy_height.value(); }},
     SpreadInput{"fuel.canopy_cover_pct", nullptr, [](const SpreadInputs& in) { return in.fuel->canopy_cover.value(); }},
     SpreadInput{"fuel.ground_cover_pct", nullptr, [](const SpreadInputs& in) { return in.fuel->ground_cover.value(); }},
-    SpreadInput{"fuel.grass", nullptr, [](const SpreadInputs& in) { return in.fuel->grass == GrassState::none ? kMissing : 0; }},
+    SpreadInput{"fuel.grass", nullptr, [](const SpreadInputs& in) { return in.fuel->grass == GrassState::none ? kNaN : 0; }},
     SpreadInput{"fuel.tree_factor", nullptr, [](const SpreadInputs& in) { return in.fuel->tree_factor; }},
     SpreadInput{"fuel.surface_score", nullptr, [](const SpreadInputs& in) { return in.fuel->surface_score; }},
     SpreadInput{"fuel.near_surface_score", nullptr, [](const SpreadInputs& in) { return in.fuel->near_surface_score; }},
     SpreadInput{"fuel.elevated_score", nullptr, [](const SpreadInputs& in) { return in.fuel->elevated_score; }},
     SpreadInput{"fuel.elevated_height_m", nullptr, [](const SpreadInputs& in) { return in.fuel->elevated_height.value(); }},
-    SpreadInput{"fuel.bed", nullptr, [](const SpreadInputs& in) { return in.fuel->bed ? 0 : kMissing; }},
+    SpreadInput{"fuel.bed", nullptr, [](const SpreadInputs& in) { return in.fuel->bed ? 0 : kNaN; }},
     SpreadInput{"fuel.live_herb_moisture_pct", nullptr,
                 [](const SpreadInputs& in) { return in.fuel->live_herb_moisture.value(); }, bed_has<FuelBed::herbaceous>},
     SpreadInput{"fuel.live_woody_moisture_pct", nullptr,
@@ -49,7 +48,7 @@ constexpr std::array kInputs{
 
 }  // namespace
 
-std::span<const SpreadInput> known_spread_inputs() { return kInputs; }
+std::span<const SpreadInput> known_spread_inputs() { return kSpreadInputs; }
 
 SpreadInputs spread_inputs(const Fuel& fuel, Degrees slope) {
   SpreadInputs in;

@@ -2,10 +2,11 @@
 
 #include <cmath>
 
+#include "core/base/numbers.h"
+
 namespace hakea::core {
 namespace {
 
-constexpr double kFoot = 0.3048;  // m
 double log_profile(double feet) { return std::log((20 + 0.36 * feet) / (0.13 * feet)); }
 
 }  // namespace
@@ -18,7 +19,7 @@ double sheltered_midflame_factor(Metres canopy_height, double crown_share) {
 }
 
 double wind_reduction_to_midflame(const Fuel& fuel) {
-  if (!fuel.bed) return std::numeric_limits<double>::quiet_NaN();
+  if (!fuel.bed) return kNaN;
   const double crown_share = fuel.crown_ratio * fuel.canopy_cover.value() / 100 / 3;
   const bool is_sheltered = crown_share > 0.05 && fuel.canopy_height.value() > 0;
   const double factor = is_sheltered ? sheltered_midflame_factor(fuel.canopy_height, crown_share)

@@ -18,7 +18,7 @@ constexpr double kShares = 10'000;
 // With more depots than these each burn has what its own depot has: the ways to lend are too many to look through.
 constexpr std::size_t kMostThatLend = 12;
 
-std::chrono::seconds seconds(double hours) { return std::chrono::seconds(std::llround(hours * 3600)); }
+std::chrono::seconds to_the_second(double hours) { return std::chrono::seconds(std::llround(hours * 3600)); }
 
 // The first of what has been judged of a day, in the order of LossKind.
 std::optional<LostPair> barred_by_itself(const PlannedUnit& unit, const Day& day, bool is_left_out) {
@@ -98,7 +98,7 @@ std::optional<UtcTime> earliest_light_up(const Book& book, const PlannedUnit& un
     travel_h += great_circle_km(*from.place, *own->place) / kRoad_kmh;
   }
   const UtcTime leaves = std::max(unit.zone->instant(date, book.question->means.crews_from), book.question->now);
-  return leaves + seconds(travel_h + kBriefing_h);
+  return leaves + to_the_second(travel_h + kBriefing_h);
 }
 
 BurnDates burn_dates(const PlannedUnit& unit, LocalDate first) {

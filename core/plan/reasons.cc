@@ -106,16 +106,16 @@ std::string what_stands(const Book& book, const Rule& rule, std::size_t p, const
 
 std::string why_out_of_order(const Book& book, const Rule& rule, std::size_t p, const std::vector<std::uint8_t>& chosen) {
   const auto before = std::find_if(book.units.begin(), book.units.end(), [&](const auto* unit) { return unit->id == rule.of; });
-  const std::string name = before == book.units.end() ? rule.of : (*before)->name, days = counted(rule.whole, "day", "days");
+  const std::string name = before == book.units.end() ? rule.of : (*before)->name, wait = counted(rule.whole, "day", "days");
   // The pair may be the one that waits, or the one that another waits for.
-  if (book.unit_of(book.pairs[p]).id != rule.of) return name + " has to be lit at least " + days + " before";
+  if (book.unit_of(book.pairs[p]).id != rule.of) return name + " has to be lit at least " + wait + " before";
   std::string waits;
   for (const auto& [c, ignored] : rule.already) waits = book.units[book.commitments[c].unit]->name;
   for (const ProgramTerm& term : rule.row.terms)
     if (const auto other = static_cast<std::size_t>(term.variable);
         chosen[other] && book.unit_of(book.pairs[other]).id != rule.of)
       waits = book.unit_of(book.pairs[other]).name;
-  return waits + ", on " + date_in_words(rule.date) + ", has to come at least " + days + " after it was lit";
+  return waits + ", on " + date_in_words(rule.date) + ", has to come at least " + wait + " after it was lit";
 }
 
 }  // namespace

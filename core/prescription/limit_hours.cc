@@ -2,16 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 #include "core/wetness/rain_history.h"
 
 namespace hakea::core {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
-constexpr double kDegree = std::numbers::pi / 180.0;
 // A mean wind shorter than this share of the mean speed has no direction (INTERFACE §3).
 constexpr double kSteadyShare = 0.3;
 

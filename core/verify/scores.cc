@@ -2,17 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <map>
 #include <numbers>
 #include <vector>
 
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 double quotient(double a, double b) { return b == 0 ? kNaN : a / b; }
 

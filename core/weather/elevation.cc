@@ -5,11 +5,6 @@
 #include "core/weather/humidity.h"
 
 namespace hakea::core {
-namespace {
-
-constexpr double kGravity = 9.80665, kGasConstant = 287.05287;  // m/s2, J/kg/K
-
-}  // namespace
 
 bool is_large(ElevationStep step) { return std::abs(step.unit.value() - step.model.value()) > kLargeElevationStep; }
 
@@ -22,7 +17,7 @@ ScreenAir at_unit_elevation(const ScreenAir& model, ElevationStep step) {
       model.dew_point.is_missing() ? dew_point(AirAndHumidity{model.temperature, model.relative_humidity}) : model.dew_point;
   if (air.dew_point > air.temperature) air.dew_point = air.temperature;
   air.relative_humidity = relative_humidity({air.temperature, air.dew_point});
-  air.pressure = Hectopascals(model.pressure.value() * std::pow(1 - kLapse * rise / kelvin, kGravity / (kGasConstant * kLapse)));
+  air.pressure = Hectopascals(model.pressure.value() * std::pow(1 - kLapse * rise / kelvin, kGravity / (kStandardGas * kLapse)));
   return air;
 }
 

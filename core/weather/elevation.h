@@ -15,6 +15,8 @@ struct ElevationStep {
   Metres model, unit;
 };
 
+inline constexpr double kGravity = 9.80665;         // m s-2, standard gravity
+inline constexpr double kStandardGas = 287.05287;   // J kg-1 K-1, dry air of the standard atmosphere
 inline constexpr double kLapse = 0.0065;            // K/m
 inline constexpr double kLargeElevationStep = 250;  // m, above which the correction is doubtful
 bool is_large(ElevationStep step);

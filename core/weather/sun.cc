@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <utility>
+
+#include "core/base/numbers.h"
 
 namespace hakea::core {
 namespace {
 
-constexpr double kDegree = std::numbers::pi / 180;
 constexpr double kAlbedo = 0.2;
 // The beam on a slope is not inflated by dividing by the sine of an elevation lower than this.
 const double kLowestBeam = std::sin(5 * kDegree);

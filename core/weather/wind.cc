@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+
+#include "core/base/numbers.h"
 
 namespace hakea::core {
 namespace {
 
-constexpr double kDegree = std::numbers::pi / 180;
 constexpr double kCalm = 0.05 * 3.6;  // km/h
 
 double direction_from(double east, double north) {

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/wetness/drought.h"
 
 namespace hakea::core {
@@ -11,27 +12,26 @@ namespace {
 
 using std::chrono::days;
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t kFewestTemperatures = 18;  // hours of a rain day that must have one
 constexpr int kDaysHandedOn = 400;               // of rain history
 
 // The index as it stands.
-struct Standing {
-  KbdiDay index{kMissing, kInterception};
+struct KbdiStanding {
+  KbdiDay index{kNaN, kInterception};
   int gap_days = 0;
-  double run_up_mm = kMissing;  // from field capacity, while its first year is not over
+  double run_up_mm = kNaN;  // from field capacity, while its first year is not over
   int run_up_days = 0;
   bool is_reading = false;
 
   bool is_known() const { return !std::isnan(index.kbdi_mm) && gap_days <= kMostGapDays; }
-  void enter(double kbdi_mm) { *this = {{kbdi_mm, index.store_mm}, 0, kMissing, 0, false}; }
+  void enter(double kbdi_mm) { *this = {{kbdi_mm, index.store_mm}, 0, kNaN, 0, false}; }
 };
 
 const WetnessState* state_before(const WetnessRecord& record) {
   return record.rain.before && *record.rain.before ? &**record.rain.before : nullptr;
 }
 
-void take_state(Standing& standing, const WetnessState& state) {
+void take_state(KbdiStanding& standing, const WetnessState& state) {
   if (!state.interception_store.is_missing()) standing.index.store_mm = state.interception_store.value();
   if (!state.kbdi.is_missing()) {
     standing.enter(state.kbdi.value());
@@ -42,7 +42,7 @@ void take_state(Standing& standing, const WetnessState& state) {
   }
 }
 
-void advance(Standing& standing, DailyWeather weather, bool is_complete, Millimetres annual_rain) {
+void advance(KbdiStanding& standing, DailyWeather weather, bool is_complete, Millimetres annual_rain) {
   standing.is_reading = false;
   const auto step = [&](double kbdi_mm) {
     const KbdiDay before{kbdi_mm, standing.index.store_mm};
@@ -57,7 +57,7 @@ void advance(Standing& standing, DailyWeather weather, bool is_complete, Millime
   }
   // Running up from field capacity. Incomplete days begin it anew.
   if (!is_complete) {
-    standing.run_up_mm = kMissing;
+    standing.run_up_mm = kNaN;
     standing.run_up_days = 0;
     return;
   }
@@ -75,16 +75,16 @@ void walk(const WetnessRecord& record, Show show, Ended ended) {
   const Column& rain = *record.rain.hourly;
   const auto spans = rain_day_spans(record.rain.first, rain.size(), *record.rain.zone);
   if (spans.empty()) return;
-  Standing standing;
+  KbdiStanding standing;
   if (state && state->as_of < spans.front().day) {
     take_state(standing, *state);
     for (LocalDate d = state->as_of + days(1); d < spans.front().day; d += days(1))
-      advance(standing, {0, kMissing}, false, record.annual_rain);
+      advance(standing, {0, kNaN}, false, record.annual_rain);
   }
   for (const RainDaySpan& span : spans) {
     show(span, standing);
     if (!span.has_end) break;
-    double fallen = 0, highest = kMissing;
+    double fallen = 0, highest = kNaN;
     std::size_t rains = 0, temperatures = 0;
     for (std::size_t i = span.begin; i < span.end; ++i) {
       if (!rain.is_missing(i)) {
@@ -105,7 +105,7 @@ void walk(const WetnessRecord& record, Show show, Ended ended) {
 }
 
 template <class Out>
-void show_readings(const WetnessRecord& record, const RainDaySpan& span, Standing& standing, Out out) {
+void show_readings(const WetnessRecord& record, const RainDaySpan& span, KbdiStanding& standing, Out out) {
   const Column* readings = record.kbdi_readings;
   for (std::size_t i = span.begin; i < span.end; ++i) {
     if (readings && !readings->empty() && !readings->is_missing(i)) {
@@ -124,7 +124,7 @@ std::optional<EquivalentRain> equivalent_rain(LocalDate day, double factor, doub
 
 // The drought factor of one rain day.
 struct Availability {
-  double value = kMissing;
+  double value = kNaN;
   std::uint8_t flags = 0;
   Reason why = Reason::no_state;
 };
@@ -154,7 +154,7 @@ Availability availability(const RainHistory& history, const std::optional<Equiva
   if (entered && incomplete_after_entry <= kMostGapDays)
     return {drought_factor(after_entry, smd).value(), flag::kSpinUp, Reason::none};
   if (before_history > 0 && !history.before_is_assumed()) return {};
-  if (incomplete > kMostGapDays) return {kMissing, 0, Reason::gap};
+  if (incomplete > kMostGapDays) return {kNaN, 0, Reason::gap};
   return {drought_factor(rain, smd).value(), flag::kSpinUp, Reason::none};
 }
 
@@ -165,8 +165,8 @@ Column kbdi(const WetnessRecord& record) {
   const Reason why = record.annual_rain.is_missing() ? Reason::no_parameter : Reason::no_state;
   walk(
       record,
-      [&](const RainDaySpan& span, Standing& standing) {
-        show_readings(record, span, standing, [&](std::size_t i, const Standing& now) {
+      [&](const RainDaySpan& span, KbdiStanding& standing) {
+        show_readings(record, span, standing, [&](std::size_t i, const KbdiStanding& now) {
           if (now.is_known()) {
             out.set(i, now.index.kbdi_mm,
                     static_cast<std::uint8_t>((now.gap_days > 0 ? flag::kSpinUp : 0) | (now.is_reading ? flag::kReading : 0)));
@@ -175,7 +175,7 @@ Column kbdi(const WetnessRecord& record) {
           }
         });
       },
-      [](LocalDate, const Standing&) {});
+      [](LocalDate, const KbdiStanding&) {});
   return out;
 }
 
@@ -188,8 +188,8 @@ Column drought_factor(const WetnessRecord& record, const Column& kbdi) {
   std::optional<EquivalentRain> entered = state ? state->equivalent_rain : std::nullopt;
   for (const RainDaySpan& span : rain_day_spans(record.rain.first, hours, *record.rain.zone)) {
     const LocalDate standing = span.day - days(1);
-    double reading = kMissing;  // stands until the day ends
-    double deficit = kMissing;
+    double reading = kNaN;  // stands until the day ends
+    double deficit = kNaN;
     Availability now;
     if (state && state->as_of == standing && !state->drought_factor.is_missing()) reading = state->drought_factor.value();
     if (state && state->as_of < standing && !state->drought_factor.is_missing() && !entered && !state->kbdi.is_missing())
@@ -224,10 +224,10 @@ std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
   const WetnessState* before = state_before(record);
   walk(
       record,
-      [&](const RainDaySpan& span, Standing& standing) {
-        show_readings(record, span, standing, [](std::size_t, const Standing&) {});
+      [&](const RainDaySpan& span, KbdiStanding& standing) {
+        show_readings(record, span, standing, [](std::size_t, const KbdiStanding&) {});
       },
-      [&](LocalDate day, const Standing& standing) {
+      [&](LocalDate day, const KbdiStanding& standing) {
         after.emplace();
         after->as_of = day;
         if (standing.is_known()) {
@@ -246,7 +246,7 @@ std::optional<WetnessState> wetness_after(const WetnessRecord& record) {
   for (LocalDate d = std::max(history.first_day(), day - days(kDaysHandedOn - 1)); d <= day; d += days(1)) {
     const RainHistory::Day seen = history.day(d);
     // An incomplete day that is known to be wet is handed on as what is known of it.
-    after->daily_rain_mm.push_back(seen.whole || seen.mm >= kRainDay ? seen.mm : kMissing);
+    after->daily_rain_mm.push_back(seen.whole || seen.mm >= kRainDay ? seen.mm : kNaN);
   }
   after->rain_before_is_assumed = history.before_is_assumed();
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/wetness/advance.h"
 #include "core/wetness/canadian.h"
 
@@ -11,7 +12,6 @@ namespace {
 
 using std::chrono::days;
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
 enum : std::size_t { kFfmc, kDmc, kDc, kIsi, kBui, kFwi };
 
 struct Noon {
@@ -27,7 +27,7 @@ One step(std::size_t code, One before, const Noon& noon) {
 }
 
 struct Code {
-  double value = kMissing;
+  double value = kNaN;
   int gap_days = 0;
   bool is_reading = false;
   Reason lacks = Reason::none;
@@ -43,7 +43,7 @@ struct Code {
 class Codes {
  public:
   std::array<Code, 3> code;
-  double wind_at_noon = kMissing;
+  double wind_at_noon = kNaN;
 
   void take(const WetnessState& state) {
     const std::array<double, 3> values{state.ffmc.value(), state.dmc.value(), state.dc.value()};
@@ -221,7 +221,7 @@ bool enter_readings(const CodeRecord& record, std::size_t i, Codes& codes) {
 
 // A code or index as it is shown.
 struct Shown {
-  double value = kMissing;
+  double value = kNaN;
   std::uint8_t flags = 0;
   Reason why = Reason::none;
 
@@ -239,8 +239,8 @@ Shown shown(const Code& code) {
 }
 
 Shown of_two(const Shown& a, const Shown& b, One (*index)(One, One)) {
-  if (a.why != Reason::none) return {kMissing, 0, a.why};
-  if (b.why != Reason::none) return {kMissing, 0, b.why};
+  if (a.why != Reason::none) return {kNaN, 0, a.why};
+  if (b.why != Reason::none) return {kNaN, 0, b.why};
   return {index(One(a.value), One(b.value)).value(), static_cast<std::uint8_t>((a.flags | b.flags) & flag::kSpinUp),
           Reason::none};
 }
@@ -250,11 +250,11 @@ Shown of_two(const Shown& a, const Shown& b, One (*index)(One, One)) {
 void canadian_codes(const CodeRecord& record, CodeColumns out) {
   Walk walk(record);
   const std::array<Column*, 6> columns{out.ffmc, out.dmc, out.dc, out.isi, out.bui, out.fwi};
-  std::array<double, 3> read{kMissing, kMissing, kMissing};  // indices that stand as they were read
+  std::array<double, 3> read{kNaN, kNaN, kNaN};  // indices that stand as they were read
   std::array<Shown, 6> now;
   for (std::size_t i = 0; i < record.rain->size(); ++i) {
     const bool is_noon = walk.reach(i);
-    if (is_noon) read.fill(kMissing);
+    if (is_noon) read.fill(kNaN);
     bool is_new = enter_readings(record, i, walk.codes) || is_noon || i == 0;
     for (std::size_t k = kIsi; k <= kFwi; ++k)
       if (record.readings[k] && !record.readings[k]->is_missing(i)) {

@@ -12,7 +12,8 @@
 namespace hakea::ingest {
 namespace {
 
-using namespace std::chrono;
+using std::chrono::sys_days;
+using std::chrono::year_month_day;
 
 struct Scanner {
   std::string_view rest;
@@ -42,7 +43,7 @@ struct Scanner {
 sys_days julian_days(int y, int m, int d) {
   const int a = (14 - m) / 12, yy = y + 4800 - a, mm = m + 12 * a - 3;
   const int day_number = d + (153 * mm + 2) / 5 + 365 * yy + yy / 4 - 32083;
-  return sys_days(days(day_number - 2440588));
+  return sys_days(std::chrono::days(day_number - 2440588));
 }
 
 std::optional<sys_days> civil_days(int y, int m, int d, bool mixed_calendar) {
@@ -53,7 +54,8 @@ std::optional<sys_days> civil_days(int y, int m, int d, bool mixed_calendar) {
     if (d > longest[static_cast<std::size_t>(m - 1)] || (m == 2 && d == 29 && y % 4 != 0)) return std::nullopt;
     return julian_days(y, m, d);
   }
-  const year_month_day date{year(y), month(static_cast<unsigned>(m)), day(static_cast<unsigned>(d))};
+  const year_month_day date{std::chrono::year(y), std::chrono::month(static_cast<unsigned>(m)),
+                            std::chrono::day(static_cast<unsigned>(d))};
   if (!date.ok()) return std::nullopt;
   return sys_days(date);
 }
@@ -186,7 +188,8 @@ std::optional<UtcTime> parse_instant(std::string_view text, bool mixed_calendar)
   if (hour > 24 || minute > 59 || second >= 61 || (hour == 24 && (minute > 0 || second > 0))) return std::nullopt;
   const auto offset = zone(s);
   if (!offset) return std::nullopt;
-  return UtcTime(*date) + hours(hour) + minutes(minute) + seconds(std::lround(second)) - seconds(*offset);
+  return UtcTime(*date) + std::chrono::hours(hour) + std::chrono::minutes(minute) +
+         std::chrono::seconds(std::lround(second) - *offset);
 }
 
 Result<TimeUnit> parse_time_unit(std::string_view units, std::string_view calendar) {
@@ -259,9 +262,9 @@ std::vector<std::optional<UtcTime>> decode_times(const std::vector<double>& numb
 }
 
 std::string utc_text(UtcTime t) {
-  const auto date = floor<days>(t);
+  const auto date = std::chrono::floor<std::chrono::days>(t);
   const year_month_day ymd(date);
-  const hh_mm_ss clock(t - date);
+  const std::chrono::hh_mm_ss clock(t - date);
   return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(ymd.year()), static_cast<unsigned>(ymd.month()),
                      static_cast<unsigned>(ymd.day()), clock.hours().count(), clock.minutes().count(), clock.seconds().count());
 }

@@ -11,6 +11,39 @@
 #include <utility>
 
 namespace hakea::ingest {
+
+// Members of ChunkReader::State, which has a name outside this file: so do these.
+
+// An HDF5 identifier and how it is given back.
+class Hdf5Id {
+ public:
+  Hdf5Id() = default;
+  Hdf5Id(hid_t id, herr_t (*close)(hid_t)) : id_(id), close_(close) {}
+  Hdf5Id(Hdf5Id&& other) noexcept : id_(std::exchange(other.id_, -1)), close_(other.close_) {}
+  Hdf5Id& operator=(Hdf5Id&& other) noexcept {
+    std::swap(id_, other.id_);
+    std::swap(close_, other.close_);
+    return *this;
+  }
+  ~Hdf5Id() {
+    if (id_ >= 0) close_(id_);
+  }
+  hid_t get() const { return id_; }
+  explicit operator bool() const { return id_ >= 0; }
+
+ private:
+  hid_t id_ = -1;
+  herr_t (*close_)(hid_t) = nullptr;
+};
+
+// What must be known to decode the chunks of an HDF5 variable here.
+struct DirectAccess {
+  Hdf5Id file, dataset;
+  bool is_big_endian = false;
+  int shuffle_filter = -1, deflate_filter = -1;  // place in the pipeline
+  double fill = 0;
+};
+
 namespace {
 
 constexpr std::size_t kLargestChunk = std::size_t{512} << 20;
@@ -42,28 +75,6 @@ std::size_t product(std::span<const std::size_t> lengths, std::size_t start) {
   return start;
 }
 
-// An HDF5 identifier and how it is given back.
-class Hdf5Id {
- public:
-  Hdf5Id() = default;
-  Hdf5Id(hid_t id, herr_t (*close)(hid_t)) : id_(id), close_(close) {}
-  Hdf5Id(Hdf5Id&& other) noexcept : id_(std::exchange(other.id_, -1)), close_(other.close_) {}
-  Hdf5Id& operator=(Hdf5Id&& other) noexcept {
-    std::swap(id_, other.id_);
-    std::swap(close_, other.close_);
-    return *this;
-  }
-  ~Hdf5Id() {
-    if (id_ >= 0) close_(id_);
-  }
-  hid_t get() const { return id_; }
-  explicit operator bool() const { return id_ >= 0; }
-
- private:
-  hid_t id_ = -1;
-  herr_t (*close_)(hid_t) = nullptr;
-};
-
 // The two ways in which HDF5 stores a number of our types, and how it looks in memory.
 struct StoredType {
   hid_t little, big, memory;
@@ -82,14 +93,6 @@ StoredType stored_type(ValueType type) {
     default: return {H5T_IEEE_F64LE, H5T_IEEE_F64BE, H5T_NATIVE_DOUBLE};
   }
 }
-
-// What must be known to decode the chunks of an HDF5 variable here.
-struct DirectAccess {
-  Hdf5Id file, dataset;
-  bool is_big_endian = false;
-  int shuffle_filter = -1, deflate_filter = -1;  // place in the pipeline
-  double fill = 0;
-};
 
 // Nullopt when the variable is stored in a way that only the library knows.
 std::optional<DirectAccess> direct_access(const NetcdfFile& file, const Variable& variable,

@@ -49,7 +49,7 @@ std::string_view cell_method(GribStep step) {
   }
 }
 
-double seconds(UtcTime t) { return static_cast<double>(t.time_since_epoch().count()); }
+double unix_seconds(UtcTime t) { return static_cast<double>(t.time_since_epoch().count()); }
 
 // One variable of the copy, and where its fields go.
 struct Layout {
@@ -105,7 +105,7 @@ class Copy {
       const std::string as = names.insert(field.name).second ? field.name : field.name + "_passed_over";
       out_.variable(as, {}, {{"long_name", field.long_name}, {"units", field.unit}, {kUnreadableAttribute, why}});
     }
-    if (reference_ >= 0) out_.write(reference_, std::vector<double>{seconds(*references_.begin())});
+    if (reference_ >= 0) out_.write(reference_, std::vector<double>{unix_seconds(*references_.begin())});
     for (const auto& [variable, values] : pending_) out_.write(variable, values);
     pending_.clear();
   }
@@ -167,8 +167,8 @@ class Copy {
     if (has_bounds) attributes.emplace_back("bounds", time + "_bounds");
     std::vector<double> ends, bounds;
     for (const auto& [begin, end] : layout.spans) {
-      ends.push_back(seconds(end));
-      bounds.insert(bounds.end(), {seconds(begin), seconds(end)});
+      ends.push_back(unix_seconds(end));
+      bounds.insert(bounds.end(), {unix_seconds(begin), unix_seconds(end)});
     }
     coordinate(time, {known->second}, attributes, std::move(ends));
     if (!has_bounds) return known->second;

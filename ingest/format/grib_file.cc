@@ -258,7 +258,7 @@ Result<Scanned> grid_of(codes_handle* h, const Messages& messages, const std::st
 }
 
 // Grids of a file, each worked out once.
-class Grids {
+class GribGrids {
  public:
   // The grid of the field at hand, by its place in scanned().
   Result<std::size_t> find(codes_handle* h, const Messages& messages, const std::string& path) {
@@ -301,7 +301,7 @@ Result<GribContents> grib_contents(int descriptor, const std::string& path) {
   Messages messages(descriptor, path);
   GribContents contents;
   contents.edition = -1;
-  Grids grids;
+  GribGrids grids;
   std::optional<Error> unsupported;  // the first
   while (const Handle h = messages.next()) {
     GribField field;
@@ -326,7 +326,7 @@ Result<GribContents> grib_contents(int descriptor, const std::string& path) {
 
 Result<bool> decode_grib(int descriptor, const std::string& path, const GribContents& contents, const GribValues& values) {
   Messages messages(descriptor, path);
-  Grids grids;
+  GribGrids grids;
   std::vector<double> raw;
   std::vector<float> decoded;
   auto field = contents.fields.begin();

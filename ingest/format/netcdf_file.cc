@@ -20,6 +20,25 @@
 #include "ingest/station/station_table.h"
 
 namespace hakea::ingest {
+
+// A member of NetcdfFile::State, which has a name outside this file: so does this.
+class FileDescriptor {
+ public:
+  explicit FileDescriptor(int number) : number_(number) {}
+  FileDescriptor(FileDescriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
+  FileDescriptor& operator=(FileDescriptor&& other) noexcept {
+    std::swap(number_, other.number_);
+    return *this;
+  }
+  ~FileDescriptor() {
+    if (number_ >= 0) close(number_);
+  }
+  int number() const { return number_; }
+
+ private:
+  int number_;
+};
+
 namespace {
 
 constexpr std::size_t kMostValuesAtOnce = std::size_t{1} << 27;
@@ -34,23 +53,6 @@ std::function<void(const std::string&)>& observer() {
 void tell(const std::string& path) {
   if (observer()) observer()(path);
 }
-
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-  Descriptor& operator=(Descriptor&& other) noexcept {
-    std::swap(number_, other.number_);
-    return *this;
-  }
-  ~Descriptor() {
-    if (number_ >= 0) close(number_);
-  }
-  int number() const { return number_; }
-
- private:
-  int number_;
-};
 
 ValueType value_type(nc_type type) {
   switch (type) {
@@ -154,7 +156,7 @@ std::optional<double> Variable::number(std::string_view wanted) const {
 }
 
 struct NetcdfFile::State {
-  Descriptor descriptor;
+  FileDescriptor descriptor;
   std::string path, stable_path, format;
   int root = -1;
   std::vector<Dimension> dimensions;
@@ -162,7 +164,7 @@ struct NetcdfFile::State {
   std::vector<Handle> handles;
   std::vector<Attribute> attributes;
 
-  State(Descriptor d, std::string p)
+  State(FileDescriptor d, std::string p)
       : descriptor(std::move(d)), path(std::move(p)), stable_path(fmt::format("/proc/self/fd/{}", descriptor.number())) {}
   State(const State&) = delete;
   State& operator=(const State&) = delete;
@@ -274,7 +276,7 @@ Result<NetcdfFile> NetcdfFile::open(const std::string& path, Need need) {
     return Error{ErrorKind::unsupported, "foreign", path, zarr ? "a Zarr store, which is not read" : "a folder, not a file",
                  zarr ? "have it written as NetCDF-4 or GRIB" : kWholeHint};
   }
-  Descriptor descriptor(::open(absolute.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+  FileDescriptor descriptor(::open(absolute.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   if (descriptor.number() < 0) {
     return Error{errno == ENOENT ? ErrorKind::not_found : ErrorKind::unreadable, "unreadable", path,
                  fmt::format("cannot be opened: {}", std::strerror(errno)), "check the path and the file's permissions"};
@@ -288,12 +290,12 @@ Result<NetcdfFile> NetcdfFile::open(const std::string& path, Need need) {
   if (*kind == FileKind::grib) {
     auto copy = grib_as_netcdf(descriptor.number(), path, need == Need::values ? GribCopy::whole : GribCopy::headers);
     if (!copy) return copy.errors();
-    descriptor = Descriptor(copy->descriptor);
+    descriptor = FileDescriptor(copy->descriptor);
     format = copy->format;
   } else if (*kind == FileKind::station_table) {
     const auto copy = station_table_as_netcdf(descriptor.number(), path);
     if (!copy) return copy.errors();
-    descriptor = Descriptor(*copy);
+    descriptor = FileDescriptor(*copy);
     format = "station table";
   }
 

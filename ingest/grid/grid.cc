@@ -4,13 +4,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <tuple>
+
+#include "core/base/numbers.h"
 
 namespace hakea::ingest {
 namespace {
 
-constexpr double kDegree = std::numbers::pi / 180;
 using Vector = std::array<double, 3>;
 
 Vector unit_vector(double latitude_deg, double longitude_deg) {

@@ -6,14 +6,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
-#include <numbers>
 #include <sstream>
+
+#include "core/base/numbers.h"
 
 namespace hakea::ingest {
 namespace {
-
-constexpr double kDegree = std::numbers::pi / 180;
 
 // Parameters a proj4 text from a file may set; anything else in it (datum shifts, files, stray characters) is left out.
 constexpr std::array<std::string_view, 25> kParameters{

@@ -10,13 +10,13 @@
 #include <optional>
 #include <utility>
 
+#include "core/base/numbers.h"
 #include "ingest/format/chunk_reader.h"
 #include "ingest/grid/in_order.h"
 
 namespace hakea::ingest {
 namespace {
 
-constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
 constexpr double kImplausible = std::numeric_limits<double>::infinity();
 // The share of its weight that a value needs (atmosphere 7.4).
 constexpr double kLeastShare = 0.5;
@@ -31,7 +31,7 @@ constexpr std::size_t kSlabValues = std::size_t{256} << 10;
 struct Wanted {
   std::size_t within = 0, target = 0;
 };
-using Axis = std::map<std::size_t, std::vector<Wanted>>;
+using WantedByChunk = std::map<std::size_t, std::vector<Wanted>>;
 
 struct Cell {
   std::uint32_t y = 0, x = 0;
@@ -56,7 +56,7 @@ struct Field {
   ChunkReader reader;
   std::string where;
   std::vector<std::size_t> shape;
-  Axis times, members, levels;
+  WantedByChunk times, members, levels;
   std::size_t member_count = 1, level_count = 1;  // of its slabs
   std::vector<double> total_weight;               // by point
   std::vector<Tile> tiles;
@@ -69,17 +69,17 @@ struct Field {
 };
 
 // The first index for each target counts; later ones would be added to it.
-Axis axis_of(const Field& field, int dim, const std::vector<std::int32_t>& targets, std::size_t limit) {
-  Axis axis;
+WantedByChunk wanted_by_chunk(const Field& field, int dim, const std::vector<std::int32_t>& targets, std::size_t limit) {
+  WantedByChunk wanted;
   std::vector<bool> taken(limit, false);
   const std::size_t chunk = field.chunk_length(dim), length = field.length(dim);
   for (std::size_t i = 0; i < length; ++i) {
     const std::int32_t target = i < targets.size() ? targets[i] : dim < 0 ? 0 : -1;
     if (target < 0 || static_cast<std::size_t>(target) >= limit || taken[static_cast<std::size_t>(target)]) continue;
     taken[static_cast<std::size_t>(target)] = true;
-    axis[i / chunk].push_back({i % chunk, static_cast<std::size_t>(target)});
+    wanted[i / chunk].push_back({i % chunk, static_cast<std::size_t>(target)});
   }
-  return axis;
+  return wanted;
 }
 
 // The cells that count for a point.
@@ -109,12 +109,12 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
     if (!has_role && field.length(d) != 1)
       return wrong(fmt::format("dimension {} has {} values and no meaning here", d + 1, field.length(d)));
   }
-  field.times = axis_of(field, plan.time_dim, plan.step_of_time, run.steps);
+  field.times = wanted_by_chunk(field, plan.time_dim, plan.step_of_time, run.steps);
   if (plan.member_dim >= 0) field.member_count = std::max<std::size_t>(1, run.members);
   if (core::describe(plan.fed).on_levels) field.level_count = std::max<std::size_t>(1, run.levels);
-  field.members =
-      axis_of(field, plan.member_dim, plan.member_dim < 0 ? std::vector<std::int32_t>() : plan.member_of, field.member_count);
-  field.levels = axis_of(field, plan.level_dim, plan.level_of, field.level_count);
+  field.members = wanted_by_chunk(field, plan.member_dim, plan.member_dim < 0 ? std::vector<std::int32_t>() : plan.member_of,
+                                  field.member_count);
+  field.levels = wanted_by_chunk(field, plan.level_dim, plan.level_of, field.level_count);
   for (const Stencil& stencil : stencils) {
     double total = 0;
     for (const std::size_t c : used_cells(stencil, plan.nearest)) {
@@ -191,8 +191,8 @@ void sample(Sampling& s, ChunkValues& values) {
       const double value = (packed * scale + add) * to_unit + unit_offset;
       if (packed >= good_from && packed <= good_to) return value;
       // NaN fails the comparisons and is missing
-      if (!(packed >= lowest_packed && packed <= highest_packed)) return kMissing;
-      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kMissing;
+      if (!(packed >= lowest_packed && packed <= highest_packed)) return kNaN;
+      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kNaN;
       return value >= lowest && value <= highest ? value : kImplausible;
     };
     const Cell* const cells = s.tile->cells.data();
@@ -553,7 +553,7 @@ Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile
                                               const std::vector<std::size_t>& which,
                                               const std::vector<std::vector<Stencil>>& stencils, const RunShape& run,
                                               const SlabSink& sink) {
-  std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kMissing, .highest = kMissing});
+  std::vector<FieldQuality> quality(plans.size(), FieldQuality{.lowest = kNaN, .highest = kNaN});
   const auto sweep = [&](const std::vector<std::size_t>& together, bool step_by_step) -> std::optional<Errors> {
     std::vector<Field> fields;
     for (const std::size_t index : together) {

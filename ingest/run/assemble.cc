@@ -22,7 +22,6 @@ namespace {
 
 using core::Fed;
 using core::TimeKind;
-using std::chrono::hours;
 
 int place_of(const Variable& v, std::optional<std::size_t> dimension) {
   if (!dimension) return -1;
@@ -172,17 +171,17 @@ class Assembly {
       }
       if (auto fault = take_times(c)) return fault;
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
-        hours length(0);
+        std::chrono::hours length(0);
         for (std::size_t k = 0; k < c.time.at.size(); ++k) {
           if (!c.time.begin.empty())
-            length = std::max(length, std::chrono::ceil<hours>(c.time.end[k] - c.time.begin[k]));
+            length = std::max(length, std::chrono::ceil<std::chrono::hours>(c.time.end[k] - c.time.begin[k]));
           else if (k > 0 && c.time.at[k] && c.time.at[k - 1])
-            length = std::max(length, std::chrono::ceil<hours>(*c.time.at[k] - *c.time.at[k - 1]));
+            length = std::max(length, std::chrono::ceil<std::chrono::hours>(*c.time.at[k] - *c.time.at[k - 1]));
         }
-        if (length > hours(3) && c.meaning.by == NamedBy::alias)
+        if (length > std::chrono::hours(3) && c.meaning.by == NamedBy::alias)
           plan_.note(fmt::format("{}: {} is a mean over {} h, taken for the value at its time as the feed's alias says",
                                  plan_.file_name(c.source->index), v.name, length.count()));
-        else if (length > hours(3))
+        else if (length > std::chrono::hours(3))
           return Error{ErrorKind::invalid, "mean", v.name,
                        fmt::format("is a mean over {} h, where the value at an instant is wanted", length.count()),
                        "accepted: instants, or means over at most 3 h"};
@@ -289,7 +288,7 @@ class Assembly {
     std::chrono::seconds usual(std::numeric_limits<std::int32_t>::max());
     for (std::size_t k = 1; k < plan_.steps.size(); ++k) usual = std::min(usual, plan_.steps[k] - plan_.steps[k - 1]);
     for (std::size_t k = 1; k < plan_.steps.size(); ++k)
-      gaps += plan_.steps[k] - plan_.steps[k - 1] > hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
+      gaps += plan_.steps[k] - plan_.steps[k - 1] > std::chrono::hours(6) && plan_.steps[k] - plan_.steps[k - 1] > usual;
     if (gaps)
       plan_.note(gaps == 1 ? std::string("a gap of more than 6 h between times")
                            : fmt::format("{} gaps of more than 6 h between times", gaps));

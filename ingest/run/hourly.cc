@@ -21,7 +21,7 @@ constexpr double kPackingNoise = 0.05;                   // mm, atmosphere.md 7.
 
 // One quantity at the steps of a run, put together from however many files hold it. A step the quantity does not have is
 // skipped over; a step it has with a missing value is missing, and nothing is interpolated across it.
-struct Series {
+struct FedSeries {
   std::vector<UtcTime> at;
   std::vector<StepTime> interval;
   std::vector<double> value;
@@ -33,8 +33,8 @@ struct Series {
   }
 };
 
-Series series_of(const RunPlan& run, const std::vector<std::vector<float>>& values, Fed fed) {
-  Series s;
+FedSeries series_of(const RunPlan& run, const std::vector<std::vector<float>>& values, Fed fed) {
+  FedSeries s;
   std::vector<std::size_t> holders;  // found once, not at every step of every point
   for (std::size_t f = 0; f < std::min(run.fields.size(), values.size()); ++f)
     if (run.fields[f].fed == fed && values[f].size() == run.steps.size()) holders.push_back(f);
@@ -58,7 +58,7 @@ struct Around {
   std::size_t before, after;
   double share_after;
 };
-std::optional<Around> around(const Series& s, UtcTime t, std::size_t likely) {
+std::optional<Around> around(const FedSeries& s, UtcTime t, std::size_t likely) {
   if (likely < s.at.size() && s.at[likely] == t) return Around{likely, likely, 0};
   const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
   if (after < s.at.size() && s.at[after] == t) return Around{after, after, 0};
@@ -72,14 +72,14 @@ double mix(double before, double after, double share) { return before + (after -
 
 std::uint8_t mark(const Around& a) { return a.before == a.after ? std::uint8_t{0} : flag::kInterpolated; }
 
-class Hours {
+class HourlyColumns {
  public:
-  Hours(const RunPlan& run) : hours_(hours_of(run)) {}
+  HourlyColumns(const RunPlan& run) : hours_(hours_of(run)) {}
   UtcTime at(std::size_t i) const { return (hours_.first + static_cast<int>(i)).start(); }
   std::size_t size() const { return hours_.hours; }
   Column column() const { return Column(hours_.hours, Reason::gap); }
 
-  Column linear(const Series& s) const {
+  Column linear(const FedSeries& s) const {
     if (s.empty()) return {};
     Column c = column();
     for (std::size_t i = 0; i < size(); ++i)
@@ -89,7 +89,7 @@ class Hours {
   }
 
   // Held over the interval it belongs to, as a bound; between instants the larger of the two.
-  Column held(const Series& s) const {
+  Column held(const FedSeries& s) const {
     if (s.empty()) return {};
     Column c = column();
     if (!s.of_intervals()) {
@@ -149,7 +149,7 @@ class Hours {
 
 // Numbers of intervals as amounts; what is counted since a start is differenced. Of means over intervals that begin together
 // and grow (0-1 h, 0-2 h, …) each gives what it adds to the one before; `unit` is the time that a mean is per.
-std::vector<IntervalAmount> amounts_of(const Series& s, double noise, std::optional<seconds> unit) {
+std::vector<IntervalAmount> amounts_of(const FedSeries& s, double noise, std::optional<seconds> unit) {
   if (s.counted == Accumulation::since_start) return differences(s.interval, s.value, noise);
   std::vector<IntervalAmount> amounts;
   std::size_t last = s.at.size();  // the last number known
@@ -169,7 +169,7 @@ std::vector<IntervalAmount> amounts_of(const Series& s, double noise, std::optio
   return amounts;
 }
 
-std::optional<seconds> per_hour(const Series& s) {
+std::optional<seconds> per_hour(const FedSeries& s) {
   return s.counted == Accumulation::rate ? std::optional(seconds(3600)) : std::nullopt;
 }
 
@@ -196,7 +196,7 @@ class ClearSky {
   SunTrack sun_;
 };
 
-Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
+Column radiation(const HourlyColumns& hours, const FedSeries& s, PointOfInterest where) {
   if (s.empty()) return {};
   ClearSky sky(where);
   if (s.of_intervals()) {
@@ -229,18 +229,18 @@ Column radiation(const Hours& hours, const Series& s, PointOfInterest where) {
 }
 
 // Dew points at the steps, from whatever the run holds: itself, relative humidity, or specific humidity under pressure.
-Series dew_points(const RunPlan& run, const std::vector<std::vector<float>>& values, const Series& temperature) {
-  Series own = series_of(run, values, Fed::dew_point_temperature);
+FedSeries dew_points(const RunPlan& run, const std::vector<std::vector<float>>& values, const FedSeries& temperature) {
+  FedSeries own = series_of(run, values, Fed::dew_point_temperature);
   if (!own.empty()) return own;
-  const Series humidity = series_of(run, values, Fed::relative_humidity),
-               specific = series_of(run, values, Fed::specific_humidity),
-               pressure = series_of(run, values, Fed::surface_pressure);
-  const auto at = [](const Series& s, UtcTime t) {
+  const FedSeries humidity = series_of(run, values, Fed::relative_humidity),
+                  specific = series_of(run, values, Fed::specific_humidity),
+                  pressure = series_of(run, values, Fed::surface_pressure);
+  const auto at = [](const FedSeries& s, UtcTime t) {
     const auto found = std::lower_bound(s.at.begin(), s.at.end(), t);
     return found != s.at.end() && *found == t ? s.value[static_cast<std::size_t>(found - s.at.begin())] : std::nan("");
   };
-  const Series& given = !humidity.empty() ? humidity : specific;
-  Series dew = given;
+  const FedSeries& given = !humidity.empty() ? humidity : specific;
+  FedSeries dew = given;
   for (std::size_t k = 0; k < dew.at.size(); ++k) {
     const UtcTime t = dew.at[k];
     if (!humidity.empty()) {
@@ -256,10 +256,10 @@ Series dew_points(const RunPlan& run, const std::vector<std::vector<float>>& val
   return dew;
 }
 
-void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const Hours& hours,
+void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const HourlyColumns& hours,
           PointHours& out) {
-  Series speed = series_of(run, values, Fed::wind_speed), from = series_of(run, values, Fed::wind_from_direction);
-  Series east = series_of(run, values, Fed::eastward_wind), north = series_of(run, values, Fed::northward_wind);
+  FedSeries speed = series_of(run, values, Fed::wind_speed), from = series_of(run, values, Fed::wind_from_direction);
+  FedSeries east = series_of(run, values, Fed::eastward_wind), north = series_of(run, values, Fed::northward_wind);
   double rotation = 0;
   if (east.empty() || north.empty()) {
     east = series_of(run, values, Fed::x_wind);
@@ -267,7 +267,7 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
     rotation = point < run.wind_rotation_deg.size() ? static_cast<double>(run.wind_rotation_deg[point]) : 0;
   }
   if (!east.empty() && east.at == north.at) {
-    Series by_components = east, direction = east;
+    FedSeries by_components = east, direction = east;
     for (std::size_t k = 0; k < east.at.size(); ++k) {
       const Wind w = turned(wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])}), Degrees(rotation));
       by_components.value[k] = w.speed.value();
@@ -318,10 +318,10 @@ RunHours hours_of(const RunPlan& run) {
 }
 
 PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point) {
-  const Hours hours(run);
+  const HourlyColumns hours(run);
   const auto series = [&](Fed fed) { return series_of(run, values, fed); };
   PointHours out;
-  const Series temperature = series(Fed::air_temperature);
+  const FedSeries temperature = series(Fed::air_temperature);
   out.air_temperature = hours.linear(temperature);
   out.dew_point_temperature = hours.linear(dew_points(run, values, temperature));
   // Interpolated separately, the dew point could pass the temperature.
@@ -330,7 +330,7 @@ PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& val
       out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
   wind(run, values, point, hours, out);
   out.wind_gust = hours.held(series(Fed::wind_gust));
-  if (const Series rain = series(Fed::precipitation_amount); !rain.empty())
+  if (const FedSeries rain = series(Fed::precipitation_amount); !rain.empty())
     out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise, per_hour(rain)), length_of);
   const PointOfInterest where = point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{};
   out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), where);

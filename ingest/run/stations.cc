@@ -14,7 +14,7 @@ namespace hakea::ingest {
 namespace {
 
 // How surely a variable along the stations names them (CF 9.5, A.2): 0 not at all.
-int is_name(const Variable& v) {
+int certainty_of_name(const Variable& v) {
   if (v.text("cf_role") == "timeseries_id") return 4;
   const std::string standard_name = v.text("standard_name");
   if (standard_name == "platform_name" || standard_name == "platform_id") return 3;
@@ -59,7 +59,7 @@ std::vector<std::string> names_of(const NetcdfFile& file, std::optional<std::siz
     const bool is_along =
         dimension ? !v.dimensions.empty() && v.dimensions.front() == *dimension && v.dimensions.size() <= (is_text ? 2u : 1u)
                   : v.dimensions.size() <= (is_text ? 1u : 0u);
-    if (is_along && is_name(v) > (best ? is_name(*best) : 0)) best = &v;
+    if (is_along && certainty_of_name(v) > (best ? certainty_of_name(*best) : 0)) best = &v;
   }
   if (!best) return {};
   const auto index = static_cast<std::size_t>(best - file.variables().data());

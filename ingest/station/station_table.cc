@@ -46,14 +46,12 @@ Result<std::string> text_of(int descriptor, const std::string& path) {
   }
 }
 
-using Series = WeatherTable::Series;
-
 std::size_t row_of(const WeatherTable& table, std::string_view key) {
   return static_cast<std::size_t>(std::find(table.keys.begin(), table.keys.end(), key) - table.keys.begin());
 }
 
 // The one value a station states in all its rows; NaN where it states none. False where it states several.
-bool only_value(const WeatherTable& table, const Series& series, std::string_view key, double& value) {
+bool only_value(const WeatherTable& table, const WeatherTable::Series& series, std::string_view key, double& value) {
   value = std::nan("");
   const std::size_t k = row_of(table, key);
   if (k == table.keys.size()) return true;
@@ -135,12 +133,12 @@ Result<bool> write(const WeatherTable& table, const Places& places, const std::s
   }
   std::vector<double> at_start, at_end, around;
   for (std::size_t i = 0; i < hours; ++i) {
-    const auto seconds = [&](std::size_t h) {
+    const auto since_1970 = [&](std::size_t h) {
       return static_cast<double>((first + static_cast<int>(h)).start().time_since_epoch().count());
     };
-    at_start.push_back(seconds(i));
-    at_end.push_back(seconds(i + 1));
-    around.insert(around.end(), {seconds(i), seconds(i + 1)});
+    at_start.push_back(since_1970(i));
+    at_end.push_back(since_1970(i + 1));
+    around.insert(around.end(), {since_1970(i), since_1970(i + 1)});
   }
   out.write(begins, std::array{static_cast<double>(first.start().time_since_epoch().count())});
   out.write(starts, at_start);

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "core/base/numbers.h"
+
 namespace hakea::ingest {
 namespace {
 
@@ -11,7 +13,7 @@ struct Ucum {
   std::string_view code, dimension;
   double factor, offset;
 };
-constexpr double kFoot = 0.3048, kMile = 1609.344, kKnot = 1852.0 / 3600;
+constexpr double kMile = 1609.344, kKnot = 1852.0 / 3600;
 constexpr std::array kUnits{
     Ucum{"Cel", "temperature", 1, 0},
     Ucum{"K", "temperature", 1, -273.15},

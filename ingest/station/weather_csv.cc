@@ -69,7 +69,7 @@ HourText read_hour(std::string_view s) {
   return {HourText::Fault::none, UtcHour::of(t)};
 }
 
-struct Cell {
+struct TableCell {
   std::string_view text;
   std::size_t column;
 };  // column: of its first character, from 1
@@ -228,7 +228,7 @@ class TableReader {
   }
 
   // What the trade does with readings just beyond what can be; false where it is a mistake of the file.
-  bool settle(std::optional<core::Fed> fed, double& value, const Cell& cell) {
+  bool settle(std::optional<core::Fed> fed, double& value, const TableCell& cell) {
     using core::Fed;
     if (fed == Fed::relative_humidity && value > 100) {
       if (value > kHighestHumidity) {
@@ -256,14 +256,14 @@ class TableReader {
   void read_row() {
     const std::size_t wanted = time_cell_ + 1 + columns_.size();
     if (cells_.size() > wanted && std::any_of(cells_.begin() + static_cast<std::ptrdiff_t>(wanted), cells_.end(),
-                                              [](const Cell& c) { return !c.text.empty(); }))
+                                              [](const TableCell& c) { return !c.text.empty(); }))
       return fault(cells_[wanted].column, "too_many", fmt::format("has {} cells, the header {}", cells_.size(), wanted),
                    "a comma too many?");
     if (!is_ended_ && cells_.size() < wanted)
       return fault(cells_.back().column, "cut_off", fmt::format("ends after {} cells of {}", cells_.size(), wanted),
                    "the file seems to be cut off: fetch it again, or end its last line");
     if (time_cell_ >= cells_.size()) return fault(1, "no_time", "has no time", "every row begins with its time");
-    const Cell& time = cells_[time_cell_];
+    const TableCell& time = cells_[time_cell_];
     const HourText hour = read_hour(time.text);
     switch (hour.fault) {
       case HourText::Fault::none: break;
@@ -350,7 +350,7 @@ class TableReader {
   const std::string_view id_column_;
   std::size_t line_ = 0, time_cell_ = 0, humidities_cut_ = 0;
   bool has_unit_ = false, is_ended_ = true;
-  std::vector<Cell> cells_;
+  std::vector<TableCell> cells_;
   std::vector<ColumnSpec> columns_;
   std::map<std::string, Rows> by_unit_;
   Rows* current_ = nullptr;

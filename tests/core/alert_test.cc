@@ -32,11 +32,7 @@ struct Desk {
     if (acknowledge)
       for (const auto& [id, event] : events) acknowledged.insert(id);
     std::vector<Told> told;
-    for (const AlertMessage& message : messages(facts, now)) {
-      std::string what;
-      for (const std::string& id : message.events) what += (what.empty() ? "" : " + ") + script_text(events.at(id));
-      told.push_back({"", message.subscription, what});
-    }
+    for (const AlertMessage& message : messages(facts, now)) told.push_back(told_by(message, events));
     return told;
   }
 };
@@ -94,6 +90,18 @@ struct Small {
     if (verdict == Verdict::met)
       unit().days.back().window = TimeSpan{zone.instant(date, hours(13)), zone.instant(date, hours(18))};
     return unit().days.back();
+  }
+  // A burn of the unit that is alight, by three hours of tomorrow evening.
+  void endanger() { facts.burns.push_back({"b", "u", "d", {{{now + hours(30), now + hours(33)}, 1}}}); }
+  // The unit, for the window of a day that is met.
+  BookingFacts& book(const DayFacts& met) {
+    BookingFacts& booking = facts.bookings.emplace_back();
+    booking.id = "b-1";
+    booking.unit = "u";
+    booking.date = met.date;
+    booking.was_met = true;
+    booking.briefed = met.window;
+    return booking;
   }
   // What is told after some time, as a script writes it.
   std::string told(seconds after = seconds(0)) {
@@ -166,7 +174,7 @@ TEST(Alerts, BeyondTheDailyCapTheRestComesRolledUpTheNextMorning) {
     messages += small.told(minutes(30)).empty() ? 0 : 1;
   }
   EXPECT_EQ(messages, 2);
-  small.facts.burns.push_back({"b", "u", "d", {{{small.now + hours(30), small.now + hours(33)}, 1}}});
+  small.endanger();
   EXPECT_EQ(small.told(minutes(30)).substr(0, 23), "s: open_burn.danger.v1 ") << "what is urgent knows no cap";
   for (const auto& [id, event] : small.desk.events) small.desk.acknowledged.insert(id);
   small.now = script_time("2027-05-02T05:30");
@@ -178,7 +186,7 @@ TEST(Alerts, BeyondTheDailyCapTheRestComesRolledUpTheNextMorning) {
 
 TEST(Alerts, WithoutAnybodyToEscalateToTheSameAreAskedAgainOnce) {
   Small small;
-  small.facts.burns.push_back({"b", "u", "d", {{{small.now + hours(30), small.now + hours(33)}, 1}}});
+  small.endanger();
   EXPECT_EQ(small.told(), "s: open_burn.danger.v1 u 18:00-21:00");
   EXPECT_EQ(small.told(minutes(59)), "");
   EXPECT_EQ(small.told(minutes(1)), "s: open_burn.danger.v1 u 18:00-21:00");
@@ -189,7 +197,7 @@ TEST(Alerts, AnOpenBurnIsWatchedWhateverBecomesOfItsPrescription) {
   Small small;
   small.unit().is_confirmed = false;
   small.day(1, Verdict::met);
-  small.facts.burns.push_back({"b", "u", "d", {{{small.now + hours(30), small.now + hours(33)}, 1}}});
+  small.endanger();
   EXPECT_EQ(small.told(), "s: open_burn.danger.v1 u 18:00-21:00");
 }
 
@@ -197,13 +205,7 @@ TEST(Alerts, OfABookedWindowAStopTellsAtOnce) {
   Small small;
   const DayFacts met = small.day(2, Verdict::met);
   small.told();
-  small.facts.bookings.push_back({});
-  BookingFacts& booking = small.facts.bookings.front();
-  booking.id = "b-1";
-  booking.unit = "u";
-  booking.date = met.date;
-  booking.was_met = true;
-  booking.briefed = met.window;
+  small.book(met);
   EXPECT_EQ(small.told(hours(1)), "");
   small.day(2, Verdict::blocked);
   EXPECT_EQ(small.told(hours(1)), "s: booking.window_lost.v1 u/2027-05-03 13:00-18:00");
@@ -214,13 +216,7 @@ TEST(Alerts, OfABurnUnderWayTheFirstHourThatIsOutEndsIt) {
   Small small;
   const DayFacts met = small.day(0, Verdict::met);
   small.told();
-  small.facts.bookings.push_back({});
-  BookingFacts& booking = small.facts.bookings.front();
-  booking.id = "b-1";
-  booking.unit = "u";
-  booking.date = met.date;
-  booking.was_met = true;
-  booking.briefed = met.window;
+  BookingFacts& booking = small.book(met);
   small.told();
   booking.out_at = script_time("2027-05-01T17:00");
   small.day(0, Verdict::out);  // too few hours are left

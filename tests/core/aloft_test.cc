@@ -6,12 +6,11 @@
 #include <cmath>
 
 #include "core/air/air_hour.h"
+#include "core/base/numbers.h"
 #include "core/weather/humidity.h"
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 struct At {
   double hpa, celsius, dew_point, wind_ms;

@@ -255,7 +255,7 @@ TEST(CodesOfAUnit, ANoonWithoutWeatherIsMissingAndWhatFollowsIsFlagged) {
 TEST(CodesOfAUnit, ManyDaysWithoutWeatherMakeThemUnknown) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = with_codes(unit, 24 * 12);
-  for (std::size_t i = 10; i < 24 * 8; ++i) hours["air_temperature"].set_missing(i, Reason::gap);
+  lose(hours, "air_temperature", 10, 24 * 8);
   compute_all(hours);
   EXPECT_EQ(hours["dc"].why(kNoon + 24 * 9), Reason::gap);
 }

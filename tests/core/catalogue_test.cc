@@ -4,16 +4,15 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <fstream>
 #include <map>
 #include <regex>
 #include <set>
-#include <sstream>
 #include <string_view>
 #include <vector>
 
 #include "core/base/words.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::core {
 namespace {
@@ -97,9 +96,7 @@ TEST(Catalogue, HoldsTheKeysOfTheInterfaceWithTheirUnits) {
 // The list above against the page it was taken from, where that page is at hand.
 TEST(Catalogue, HasTheKeysThatTheInterfaceLists) {
   if (test::shared_folder().empty()) GTEST_SKIP() << "the interface's page is not beside this checkout";
-  std::ostringstream text;
-  text << std::ifstream(test::shared_folder() + "/INTERFACE.md").rdbuf();
-  const std::string page = text.str();
+  const std::string page = test::file_bytes(test::shared_folder() + "/INTERFACE.md");
   const std::size_t begin = page.find("\nWeather: `"), end = page.find("\n\n", begin);
   ASSERT_NE(end, std::string::npos);
   const std::string lists = page.substr(begin, end - begin);

@@ -136,7 +136,7 @@ TEST(HourlyCode, TakesTheEnteredDailyCodeAtItsNoonAndIsFlaggedForADay) {
 TEST(HourlyCode, IsKeptOverAShortGapAndFlagged) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 200);
-  for (std::size_t i = 150; i < 153; ++i) hours["wind_speed"].set_missing(i, Reason::gap);
+  lose(hours, "wind_speed", 150, 153);
   compute_all(hours);
   EXPECT_EQ(hours["hourly_ffmc"].why(151), Reason::gap);
   EXPECT_EQ(hours["hourly_ffmc"].flags(153), flag::kSpinUp);

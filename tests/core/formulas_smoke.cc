@@ -7,14 +7,13 @@
 #include "core/air/plume_rise.h"
 #include "core/air/smoke.h"
 #include "core/air/stability.h"
+#include "core/base/numbers.h"
 #include "tests/core/formulas.h"
 
 namespace hakea::test {
 namespace {
 
 using namespace hakea::core;
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 double or_nan(const Case& c, const std::string& name) { return c.has(name) ? c[name] : kNaN; }
 

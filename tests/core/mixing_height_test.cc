@@ -9,6 +9,7 @@
 
 #include "core/air/air_hour.h"
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/weather/elevation.h"
 #include "core/weather/humidity.h"
 #include "tests/support/case_file.h"
@@ -16,8 +17,6 @@
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 using test::GroundAndLevels;
 

@@ -153,7 +153,7 @@ TEST(LitterMoisture, AReadingReplacesTheStateAndTheModelGoesOnFromIt) {
 TEST(LitterMoisture, IsUnknownWithoutRainAndStartsAnewAfterALongGap) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = fair_hours(unit, nine_on(unit, kDay), 240);
-  for (std::size_t i = 150; i < 153; ++i) hours["precipitation_amount"].set_missing(i, Reason::gap);
+  lose(hours, "precipitation_amount", 150, 153);
   compute_all(hours);
   EXPECT_EQ(hours["litter_moisture"].why(150), Reason::gap);
   EXPECT_EQ(hours["litter_moisture"].flags(153), flag::kSpinUp);

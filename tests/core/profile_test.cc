@@ -6,13 +6,12 @@
 
 #include "core/air/inversion.h"
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/weather/humidity.h"
 #include "tests/support/sounding.h"
 
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 using test::ground_and_levels;
 using test::read_sounding;

@@ -8,14 +8,13 @@
 #include <numbers>
 
 #include "core/air/dispersion.h"
+#include "core/base/numbers.h"
 #include "tests/core/unit_hours_builder.h"
 
 namespace hakea::test {
 namespace {
 
 using namespace hakea::core;
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 // 100 g/s from a square of 900 m.
 double at(int stability_class, double wind_ms, double lid_m, double x_m) {

@@ -4,10 +4,10 @@
 
 #include <cmath>
 
+#include "core/base/numbers.h"
+
 namespace hakea::core {
 namespace {
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 
 AirColumn column(std::vector<double> z, std::vector<double> u, std::vector<double> v) {
   AirColumn c;

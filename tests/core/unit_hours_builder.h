@@ -85,6 +85,11 @@ inline void enter_last_rain(core::UnitHours& hours, int before, double amount) {
   hours.initial_state->last_rain = core::RainEvent{hours.first.start() - std::chrono::hours(before), Millimetres(amount)};
 }
 
+// The feed lacks a quantity in the hours from `begin` until `end`.
+inline void lose(core::UnitHours& hours, std::string_view key, std::size_t begin, std::size_t end) {
+  for (std::size_t i = begin; i < end; ++i) hours[key].set_missing(i, core::Reason::gap);
+}
+
 inline void read(core::UnitHours& hours, std::string_view key, std::size_t i, double value) {
   core::Column& readings = hours.readings[core::quantity_index(key)];
   if (readings.empty()) readings = core::Column(hours.hours);

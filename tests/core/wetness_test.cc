@@ -215,7 +215,7 @@ TEST(Kbdi, AReadingReplacesTheIndexAndTheModelGoesOnFromIt) {
 TEST(Kbdi, ADayWithMissingRainIsFlaggedAndManyMakeItUnknown) {
   const UnitTraits unit = forest_unit();
   UnitHours hours = with_state(unit, 24 * 10, nine_on(unit, kDay));
-  for (std::size_t i = 30; i < 24 * 7; ++i) hours["precipitation_amount"].set_missing(i, Reason::gap);
+  lose(hours, "precipitation_amount", 30, 24 * 7);
   compute_all(hours);
   EXPECT_EQ(hours["kbdi"].flags(47), 0);
   EXPECT_EQ(hours["kbdi"].flags(48), flag::kSpinUp);

@@ -3,9 +3,7 @@
 // beginnings of forecast files are the fuzz targets beside this.
 #include <gtest/gtest.h>
 
-#include <fstream>
 #include <functional>
-#include <sstream>
 #include <string>
 
 #include "ingest/feed.h"
@@ -14,21 +12,14 @@
 #include "service/input/unit_json.h"
 #include "tests/fuzz/damage.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::test {
 namespace {
 
 constexpr int kRounds = 3000;
 
-std::string text_of(const std::string& path) {
-  std::ifstream in(path, std::ios::binary);
-  EXPECT_TRUE(in) << path;
-  std::ostringstream read;
-  read << in.rdbuf();
-  return read.str();
-}
-
-std::string example(const std::string& name) { return text_of(tests_folder() + "/../config/" + name); }
+std::string example(const std::string& name) { return file_bytes(tests_folder() + "/../config/" + name); }
 
 // `read` gives the errors of a text, none when it was taken.
 void survives(const std::string& text, const std::function<Errors(const std::string&)>& read) {

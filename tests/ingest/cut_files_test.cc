@@ -10,16 +10,15 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <map>
 #include <random>
 #include <set>
-#include <sstream>
 
 #include "ingest/arrival/reader_process.h"
 #include "ingest/format/netcdf_file.h"
 #include "ingest/format/whole_file.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::ingest {
@@ -32,12 +31,6 @@ constexpr std::size_t kDamaged = HAKEA_DAMAGED;   // copies
 constexpr std::size_t kSmall = 512 * 1024;        // of a file
 constexpr bool kIsLong = kCuts >= kSmall / 1024;  // small files are cut at every KiB, and large ones are read too
 constexpr ReadLimits kLimits{.seconds = 60, .cpu_seconds = 60, .memory_mb = 2048};
-
-std::string bytes_of(const std::string& path) {
-  std::ostringstream bytes;
-  bytes << std::ifstream(path, std::ios::binary).rdbuf();
-  return bytes.str();
-}
 
 std::mt19937 seeded(const std::string& words) {
   std::seed_seq seed(words.begin(), words.end());
@@ -181,7 +174,7 @@ class RealFiles : public ::testing::Test {
 
  private:
   std::size_t cut_one(const std::string& file, std::size_t& cuts) {
-    const std::string bytes = bytes_of(file), copy = folder_.write(fs::path(file).filename(), bytes);
+    const std::string bytes = test::file_bytes(file), copy = folder_.write(fs::path(file).filename(), bytes);
     std::optional<Reading> whole;
     std::vector<PointOfInterest> points;
     std::size_t read_after_all = 0;
@@ -267,7 +260,7 @@ TEST_F(RealFiles, DamagedNeverHarmTheParentAndNothingImplausibleComes) {
     const std::string& file = files[round % files.size()];
     SCOPED_TRACE("round " + std::to_string(round) + ": " + file);
     if (!points.contains(file)) points[file] = points_in(file);
-    const Reading reading = read(folder.write("damaged", damaged(bytes_of(file), random)), points[file],
+    const Reading reading = read(folder.write("damaged", damaged(test::file_bytes(file), random)), points[file],
                                  {.seconds = 20, .cpu_seconds = 20, .memory_mb = 1024});
     EXPECT_EQ(reading.implausible, 0U);
     read_well += reading.refused.empty();

@@ -7,41 +7,26 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 
 #include "ingest/format/netcdf_file.h"
 #include "ingest/format/whole_file.h"
 #include "ingest/inspect.h"
+#include "tests/ingest/weather_files.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::ingest {
 namespace {
 
-class Grib : public ::testing::Test {
+class Grib : public WeatherFiles {
  protected:
-  void SetUp() override {
-    if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside the checkout";
-  }
-  static std::string path(const std::string& name) { return test::shared_folder() + "/feeds/" + name; }
   static Inspection look(const std::string& file, double latitude, double longitude, const Feed& feed = {}) {
     return inspect(feed, file, PointOfInterest{latitude, longitude}, {});
   }
   static double at(const Inspection& i, const std::string& quantity, std::size_t time = 0) {
     if (!i.at || !i.at->values.contains(quantity) || i.at->values.at(quantity).size() <= time) return std::nan("none");
     return static_cast<double>(i.at->values.at(quantity)[time]);
-  }
-  // The variable of a quantity; one without a name where the file has none.
-  static Inspection::Variable quantity(const Inspection& i, const std::string& key) {
-    for (const auto& v : i.variables)
-      if (v.quantity == key) return v;
-    return {};
-  }
-  static bool has(const Inspection& i, const std::string& key) { return !quantity(i, key).name.empty(); }
-  static std::string bytes_of(const std::string& file) {
-    std::ostringstream bytes;
-    bytes << std::ifstream(file, std::ios::binary).rdbuf();
-    return bytes.str();
   }
 };
 
@@ -118,7 +103,7 @@ TEST_F(Grib, WindsAlongARotatedGridAreTurned) {
 }
 
 TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {
-  const std::string whole = bytes_of(path("d_grib/rotated_wind_20x20.grib"));
+  const std::string whole = test::file_bytes(path("d_grib/rotated_wind_20x20.grib"));
   const test::TempDir folder;
   const std::string file = (folder.path() / "cut.grib").string();
   int accepted = 0;

@@ -5,11 +5,10 @@
 #include <hdf5.h>
 
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 
 #include "ingest/inspect.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/netcdf_writer.h"
 #include "tests/support/temp_dir.h"
 
@@ -18,12 +17,6 @@ namespace {
 
 using test::NetcdfWriter;
 using test::TempDir;
-
-std::string bytes_of(const std::string& path) {
-  std::ostringstream bytes;
-  bytes << std::ifstream(path, std::ios::binary).rdbuf();
-  return bytes.str();
-}
 
 std::string why_refused(const std::string& path) {
   const auto file = NetcdfFile::open(path);
@@ -121,7 +114,7 @@ std::string write_classic(const TempDir& folder, int mode, bool lone) {
 TEST_P(CutFile, IsRefusedWhereverItIsCut) {
   for (const bool lone : {false, true}) {
     const TempDir folder;
-    const std::string whole = bytes_of(write_classic(folder, GetParam(), lone));
+    const std::string whole = test::file_bytes(write_classic(folder, GetParam(), lone));
     ASSERT_GT(whole.size(), 10000U);
     EXPECT_EQ(why_refused(folder.path() / "whole.nc"), "");
     std::vector<std::size_t> cuts{1, 4, 7, 8, 31, 32, 33, 100, 150, 200, 250, whole.size() - 4};
@@ -137,7 +130,7 @@ INSTANTIATE_TEST_SUITE_P(Formats, CutFile, testing::Values(0, NC_64BIT_OFFSET, N
 TEST(NetcdfFile, AClassicFeedFileIsRefusedWhereverItIsCut) {
   if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside this checkout";
   const TempDir folder;
-  const std::string whole = bytes_of(test::shared_folder() + "/feeds/a_grid/skinnywms_mslp.nc");
+  const std::string whole = test::file_bytes(test::shared_folder() + "/feeds/a_grid/skinnywms_mslp.nc");
   ASSERT_GT(whole.size(), 1000000U);
   for (std::size_t at = 1024; at < whole.size(); at += std::size_t{64} * 1024)
     EXPECT_TRUE(contains(why_refused(folder.write("cut.nc", whole.substr(0, at))), "cut off")) << at;
@@ -145,7 +138,7 @@ TEST(NetcdfFile, AClassicFeedFileIsRefusedWhereverItIsCut) {
 
 TEST(NetcdfFile, ADamagedHeaderIsRefusedNotBelieved) {
   const TempDir folder;
-  std::string bytes = bytes_of(write_classic(folder, 0, false));
+  std::string bytes = test::file_bytes(write_classic(folder, 0, false));
   std::string many = bytes;
   many[12] = '\x7f';  // two thousand million dimensions
   EXPECT_NE(why_refused(folder.write("many.nc", many)), "");

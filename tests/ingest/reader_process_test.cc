@@ -13,9 +13,9 @@
 #include <fstream>
 #include <map>
 #include <random>
-#include <sstream>
 #include <thread>
 
+#include "tests/support/file_bytes.h"
 #include "tests/support/netcdf_writer.h"
 #include "tests/support/temp_dir.h"
 
@@ -209,9 +209,7 @@ TEST(ReaderProcess, APlanThatMakesNoSenseIsNotBelieved) {
 TEST(ReaderProcess, RandomDamageNeverHarmsTheParent) {
   const test::TempDir folder;
   const std::string whole = write_forecast(folder.path() / "whole.nc", 10);
-  std::ostringstream stream;
-  stream << std::ifstream(whole, std::ios::binary).rdbuf();
-  const std::string bytes = stream.str();
+  const std::string bytes = test::file_bytes(whole);
   std::mt19937 random(20260410);
   int read_well = 0;
   for (int round = 0; round < 60; ++round) {

@@ -7,17 +7,14 @@
 #include "ingest/cf/time_axis.h"
 #include "ingest/inspect.h"
 #include "ingest/run/hourly.h"
+#include "tests/ingest/weather_files.h"
 #include "tests/support/case_file.h"
 
 namespace hakea::ingest {
 namespace {
 
-class RealFile : public ::testing::Test {
+class RealFile : public WeatherFiles {
  protected:
-  void SetUp() override {
-    if (test::shared_folder().empty()) GTEST_SKIP() << "the weather files are not beside the checkout";
-  }
-  static std::string path(const std::string& name) { return test::shared_folder() + "/feeds/" + name; }
   static Inspection look(const std::string& name, std::optional<PointOfInterest> at = {}, const Feed& feed = {}) {
     return inspect(feed, path(name), at, needs());
   }
@@ -26,13 +23,6 @@ class RealFile : public ::testing::Test {
             {"ffdi", {"precipitation_amount", "air_temperature", "relative_humidity", "wind_speed"}},
             {"surface_pressure", {"surface_pressure"}}};
   }
-  // The variable of a quantity; one without a name where the file has none.
-  static Inspection::Variable quantity(const Inspection& i, const std::string& key) {
-    for (const auto& v : i.variables)
-      if (v.quantity == key) return v;
-    return {};
-  }
-  static bool has(const Inspection& i, const std::string& key) { return !quantity(i, key).name.empty(); }
   static double least(const Inspection& i, const std::string& key) { return quantity(i, key).min.value_or(std::nan("")); }
   static double most(const Inspection& i, const std::string& key) { return quantity(i, key).max.value_or(std::nan("")); }
   static std::string why(const Inspection& i, const std::string& variable) {

@@ -2,12 +2,11 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <fstream>
-#include <sstream>
 
 #include "ingest/feed.h"
 #include "ingest/station/weather_csv.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::ingest {
 namespace {
@@ -159,11 +158,8 @@ TEST(WeatherTable, RefusesWhatCannotBe) {
 }
 
 TEST(WeatherTable, ReadsTheDemoStory) {
-  std::ifstream in(test::shared_folder() + "/demo/hourly.csv");
-  if (!in) GTEST_SKIP() << "the demo's weather story is not beside the checkout";
-  std::stringstream text;
-  text << in.rdbuf();
-  const auto table = read(text.str());
+  if (test::shared_folder().empty()) GTEST_SKIP() << "the demo's weather story is not beside the checkout";
+  const auto table = read(test::file_bytes(test::shared_folder() + "/demo/hourly.csv"));
   ASSERT_TRUE(table) << table.error().where << " " << table.error().what;
   EXPECT_TRUE(table->by_unit.contains("sawpit-ridge"));
   EXPECT_EQ(table->by_unit.at("sawpit-ridge").values[0][0], 11.7f);

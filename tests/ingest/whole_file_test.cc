@@ -9,11 +9,10 @@
 
 #include <algorithm>
 #include <cstring>
-#include <fstream>
 #include <numeric>
-#include <sstream>
 
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/netcdf_writer.h"
 #include "tests/support/temp_dir.h"
 
@@ -21,12 +20,6 @@ namespace hakea::ingest {
 namespace {
 
 constexpr char kData = '\x41';
-
-std::string bytes_of(const std::string& path) {
-  std::ostringstream bytes;
-  bytes << std::ifstream(path, std::ios::binary).rdbuf();
-  return bytes.str();
-}
 
 // "whole", or the code of the refusal, of a file of so many bytes that begins with `bytes`.
 std::string finding(std::string_view bytes, std::size_t size) {
@@ -92,7 +85,7 @@ TEST_P(ClassicFile, IsWholeByItsHeaderAndItsSizeAloneAtEveryByte) {
   for (const Layout& layout : layouts) {
     SCOPED_TRACE(layout.name);
     const test::TempDir folder;
-    const std::string path = classic_file(folder, GetParam(), layout), bytes = bytes_of(path);
+    const std::string path = classic_file(folder, GetParam(), layout), bytes = test::file_bytes(path);
     const std::size_t first = bytes.find(kData), last = bytes.rfind(kData);
     const bool has_data = first != std::string::npos;
     const std::size_t header = has_data ? first : bytes.size(), end = has_data ? last + 1 : bytes.size();
@@ -134,7 +127,7 @@ TEST(Hdf5File, IsWholeUpToTheEndThatItStates) {
       H5Fclose(file);
       H5Pclose(creation);
       H5Pclose(access);
-      const std::string bytes = bytes_of(path);
+      const std::string bytes = test::file_bytes(path);
       for (std::size_t size = 0; size < bytes.size(); ++size) ASSERT_NE(finding(bytes.substr(0, size), size), "whole") << size;
       EXPECT_EQ(finding(bytes, bytes.size()), "whole");
     }
@@ -142,7 +135,7 @@ TEST(Hdf5File, IsWholeUpToTheEndThatItStates) {
 
 // The tail of a cut may be shorter than the word that begins a message: then whole messages are all that is there.
 TEST(GribFile, IsWholeBehindEachOfItsMessages) {
-  const std::string bytes = bytes_of(test::tests_folder() + "/data/grib/steps_together.grib2");
+  const std::string bytes = test::file_bytes(test::tests_folder() + "/data/grib/steps_together.grib2");
   std::vector<std::size_t> ends{bytes.size()};
   for (std::size_t at = 0; (at = bytes.find("7777GRIB", at)) != std::string::npos; ++at) ends.push_back(at + 4);
   ASSERT_GE(ends.size(), 2U);

@@ -138,14 +138,9 @@ TEST(Admin, AnswersItsThreePathsOnly) {
   EXPECT_EQ(ask("/metrics", "POST").status, 405);
 }
 
-class MetricsOfTheDemo : public ::testing::Test {
+class MetricsOfTheDemo : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "no demo files beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
   std::string text() { return metrics.text({.picture = rig->picture(), .now = rig->clock.now(), .data = ".", .is_ready = true}); }
-  std::unique_ptr<ApiRig> rig;
   Metrics metrics;
 };
 

@@ -44,11 +44,8 @@ TEST(AlertMemory, AFortnightThatIsReadAgainAtEveryLookTellsTheSame) {
          const auto fresh = core::watch(memory.watched, facts, now);
          for (const core::AlertEvent& event : fresh) events.emplace(event.id, event);
          std::vector<Told> all;
-         for (const auto& message : core::route(memory.routed, fresh, subscriptions, acknowledged, now)) {
-           std::string what;
-           for (const std::string& id : message.events) what += (what.empty() ? "" : " + ") + script_text(events.at(id));
-           all.push_back({"", message.subscription, what});
-         }
+         for (const auto& message : core::route(memory.routed, fresh, subscriptions, acknowledged, now))
+           all.push_back(told_by(message, events));
          texts = memory_texts(memory);
          return all;
        }))

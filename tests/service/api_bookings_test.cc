@@ -8,14 +8,9 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiBookings : public ::testing::Test {
+class ApiBookings : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
   Answer book(const std::string& more, const std::string& unit = "sawpit-ridge", const std::string& date = "2027-04-02") {
     return rig->call("POST", "/bookings", R"({"unit":")" + unit + R"(","date":")" + date + "\"" + more + "}");
   }
@@ -23,13 +18,6 @@ class ApiBookings : public ::testing::Test {
     return rig->call("PUT", "/bookings/b-0002", R"({"unit":")" + unit + R"(","date":")" + date + "\"" + more + "}",
                      {{"if-match", "*"}});
   }
-  std::string verdict(const std::string& unit, const std::string& date) {
-    const Answer days = rig->get("/units/" + unit + "/days");
-    for (const json::value& day : days.body.at("days").as_array())
-      if (day.at("date").as_string() == date) return std::string(day.at("verdict").as_string());
-    return "";
-  }
-  std::unique_ptr<ApiRig> rig;
 };
 
 TEST_F(ApiBookings, EachStepSaysWhoAndWhen) {

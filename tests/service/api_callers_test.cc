@@ -2,31 +2,30 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
-#include <fstream>
 #include <regex>
-#include <sstream>
 
 #include "service/http/problem_pages.h"
 #include "tests/support/api_rig.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
 
 namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
 const std::string kReading = R"({"station":"mill-hill","at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{
   "wind_speed":{"value":9,"unit":"km/h"}}})";
 const std::string kOther = R"({"station":"mill-hill","at":"2027-03-30T05:00:00+11:00","kind":"reading","values":{
   "wind_speed":{"value":9,"unit":"km/h"}}})";
 
-class ApiCallers : public ::testing::Test {
+class ApiCallers : public ApiTest {
  protected:
+  ApiCallers() : ApiTest(false) {}
   void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>(false);
+    ApiTest::SetUp();
+    if (!rig) return;
     officer = rig->token(Role::officer);
     rig->use_token(officer);
   }
@@ -34,7 +33,6 @@ class ApiCallers : public ::testing::Test {
     return rig->call("POST", path, body, {{"idempotency-key", key}});
   }
   std::size_t observations() { return must(rig->store().entries(EntryKind::observation)).size(); }
-  std::unique_ptr<ApiRig> rig;
   std::string officer;
 };
 
@@ -225,9 +223,7 @@ TEST(ProblemPages, ThereIsOneForEveryKind) {
     for (const auto& file :
          std::filesystem::recursive_directory_iterator(std::filesystem::path(tests_folder()).parent_path() / room)) {
       if (file.path().extension() != ".cc" || file.path().filename() == "problem_pages.cc") continue;
-      std::ostringstream text;
-      text << std::ifstream(file.path()).rdbuf();
-      const std::string source = text.str();
+      const std::string source = file_bytes(file.path());
       for (std::sregex_iterator match(source.begin(), source.end(), problem), end; match != end; ++match)
         named.insert((*match)[1]);
     }

@@ -9,16 +9,8 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiCalls : public ::testing::Test {
- protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
-  std::unique_ptr<ApiRig> rig;
-};
+using ApiCalls = ApiTest;
 
 TEST_F(ApiCalls, AnUnknownPathIsAProblemThatNamesItself) {
   const Answer answer = rig->get("/nowhere");

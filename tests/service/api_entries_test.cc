@@ -8,25 +8,8 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiEntries : public ::testing::Test {
- protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
-  json::value day(const std::string& unit, const std::string& date) {
-    const Answer days = rig->get("/units/" + unit + "/days");
-    for (const json::value& d : days.body.at("days").as_array())
-      if (d.at("date").as_string() == date) return d;
-    return {};
-  }
-  std::string verdict(const std::string& unit, const std::string& date) {
-    return std::string(day(unit, date).at("verdict").as_string());
-  }
-  std::unique_ptr<ApiRig> rig;
-};
+using ApiEntries = ApiTest;
 
 const std::string kBest = "2027-04-02";  // of sawpit-ridge, met
 

@@ -10,14 +10,9 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiOutcomes : public ::testing::Test {
+class ApiOutcomes : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
   Answer enter(const std::string& more, const std::string& unit = "sawpit-ridge", const std::string& date = "2027-03-29") {
     return rig->call("POST", "/outcomes", R"({"unit":")" + unit + R"(","date":")" + date + "\"," + more + "}");
   }
@@ -29,7 +24,6 @@ class ApiOutcomes : public ::testing::Test {
   std::string unit(const std::string& pointer, const std::string& id = "sawpit-ridge") {
     return rig->get("/units/" + id).at("/properties" + pointer);
   }
-  std::unique_ptr<ApiRig> rig;
 };
 
 TEST_F(ApiOutcomes, AnOutcomeWaitsUntilTheBurnIsClosedAndThenResetsTheFuel) {

@@ -15,7 +15,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
 const std::string kPlan = "/plan?district=tallowmere";
 

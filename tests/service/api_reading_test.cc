@@ -13,14 +13,9 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiReading : public ::testing::Test {
+class ApiReading : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
   Answer get_unless(const std::string& target, const std::string& tag, const std::string& coding = {}) {
     return rig->call("GET", target, "", {{"if-none-match", tag}, {"accept-encoding", coding}});
   }
@@ -36,7 +31,6 @@ class ApiReading : public ::testing::Test {
     const std::string link = answer.header("Link");
     return link.empty() ? "" : link.substr(8, link.find('>') - 8);
   }
-  std::unique_ptr<ApiRig> rig;
 };
 
 std::string unpacked(const std::string& packed, std::size_t room) {

@@ -10,23 +10,8 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class ApiUnits : public ::testing::Test {
- protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
-  // The verdict of a unit on a date.
-  std::string verdict(const std::string& unit, const std::string& date) {
-    const Answer days = rig->get("/units/" + unit + "/days");
-    for (const json::value& day : days.body.at("days").as_array())
-      if (day.at("date").as_string() == date) return std::string(day.at("verdict").as_string());
-    return "no such day";
-  }
-  std::unique_ptr<ApiRig> rig;
-};
+using ApiUnits = ApiTest;
 
 const char* const kNewUnit = R"({"type":"Feature","id":"far-paddock","geometry":{"type":"Polygon","coordinates":[[[152.6,-37.7],
   [152.61,-37.7],[152.61,-37.71],[152.6,-37.7]]]},"properties":{"name":"Far Paddock","district":"tallowmere",

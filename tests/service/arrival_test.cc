@@ -11,6 +11,7 @@
 
 #include "tests/support/case_file.h"
 #include "tests/support/engine_rig.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::test {
 namespace {
@@ -51,9 +52,7 @@ class Scene : public EngineRig {
   std::size_t add_run(MadeUpRun run) {
     const std::string feed = std::exchange(run.feed, "made");
     fs::create_directories(folder_.path() / "made");
-    std::ostringstream bytes;
-    bytes << std::ifstream(put(run), std::ios::binary).rdbuf();
-    return add(feed, run.name, bytes.str());
+    return add(feed, run.name, file_bytes(put(run)));
   }
   std::size_t files() const { return files_.size(); }
   fs::path path(std::size_t file) const { return files_[file].first; }
@@ -203,9 +202,7 @@ TEST(Arrival, AReaderThatEndsIsStartedAgainAFewMinutesLater) {
 TEST(Arrival, ARunForWhichThereIsNoRoomIsReadOnceThereIs) {
   Scene scene;
   scene.stop();
-  std::ostringstream bytes;
-  bytes << std::ifstream(tests_folder() + "/data/grib/steps_together.grib2", std::ios::binary).rdbuf();
-  const std::size_t file = scene.add("fine", "steps.nc", bytes.str());
+  const std::size_t file = scene.add("fine", "steps.nc", file_bytes(tests_folder() + "/data/grib/steps_together.grib2"));
   scene.feed(0).hours.reset();
   scene.set_clock(9000);
   scene.start();
@@ -223,9 +220,7 @@ TEST(Arrival, ARunForWhichThereIsNoRoomIsReadOnceThereIs) {
 TEST(Arrival, AFileOfARunForWhichThereIsNoRoomIsNotHeldAgainstTheRun) {
   Scene scene;
   scene.stop();
-  std::ostringstream bytes;
-  bytes << std::ifstream(tests_folder() + "/data/grib/steps_together.grib2", std::ios::binary).rdbuf();
-  const std::size_t file = scene.add("fine", "steps.nc", bytes.str());
+  const std::size_t file = scene.add("fine", "steps.nc", file_bytes(tests_folder() + "/data/grib/steps_together.grib2"));
   scene.start();
   const std::string run = "fine.2027-03-29T12:00:00Z";  // of the GRIB file
   const std::size_t beside = scene.add_run({.name = "f12.nc", .reference_h = 12, .last_lead_h = 40});

@@ -18,13 +18,8 @@ using namespace hakea::service;
 
 constexpr const char* kFriday = "2027-04-02";
 
-class Sheet : public ::testing::Test {
+class Sheet : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside this checkout";
-    rig = std::make_unique<ApiRig>();
-  }
-
   DaySheet sheet(const std::string& unit, const std::string& date) const {
     const auto picture = rig->picture();
     const UnitView* view = picture->unit(unit);
@@ -38,8 +33,6 @@ class Sheet : public ::testing::Test {
     EXPECT_EQ(answer.type, "text/html; charset=utf-8");
     return answer.text;
   }
-
-  std::unique_ptr<ApiRig> rig;
 };
 
 bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }

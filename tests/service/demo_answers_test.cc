@@ -17,6 +17,7 @@
 #include "service/input/json.h"
 #include "service/tell/shared_smoke.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
 #include "tests/support/program_run.h"
 #include "tests/support/run_hours.h"
@@ -271,7 +272,7 @@ TEST(DemoFeeds, AreTheSameBytesWheneverTheyAreWritten) {
   const TempDir again;
   for (const auto& path : must(write_demo_runs_due(again.path(), UtcTime::min(), kDemoStart))) {
     const auto name = path.lexically_relative(again.path());
-    EXPECT_TRUE(text_of(path) == text_of(demo().feeds / name)) << name;
+    EXPECT_TRUE(file_bytes(path) == file_bytes(demo().feeds / name)) << name;
     for (const auto& entry : std::filesystem::directory_iterator(path.parent_path()))
       EXPECT_EQ(entry.path().extension(), ".nc");  // nothing half-written is left
   }

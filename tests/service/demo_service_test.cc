@@ -12,20 +12,13 @@
 #include "service/input/json.h"
 #include "tests/support/case_file.h"
 #include "tests/support/daemon.h"
+#include "tests/support/json_answer.h"
 #include "tests/support/program_run.h"
 
 namespace hakea::test {
 namespace {
 
 namespace json = service::json;
-
-json::value document(const RawAnswer& answer) {
-  auto parsed = service::parse_json(answer.body, "answer");
-  if (answer.status != 200 || !parsed) throw std::runtime_error(std::to_string(answer.status) + " " + answer.head + answer.body);
-  return *std::move(parsed);
-}
-
-std::string text(const json::value& value) { return std::string(value.as_string()); }
 
 std::set<std::string> lines_of(const std::string& text) {
   std::set<std::string> lines;

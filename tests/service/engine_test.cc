@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <fstream>
-#include <sstream>
 #include <thread>
 
 #include "ingest/arrival/reader_process.h"
@@ -11,6 +10,7 @@
 #include "service/input/prescription_json.h"
 #include "service/output/time_text.h"
 #include "tests/support/engine_rig.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
 
 namespace hakea::test {
@@ -133,12 +133,10 @@ TEST_F(EngineTest, DamagedTruncatedAndForeignFilesAreRefusedAndTheServiceGoesOn)
   add_feed("fine", 72);
   enter_unit("u", kMild);
   start();
-  const std::string whole = put({});
-  std::ostringstream bytes;
-  bytes << std::ifstream(whole, std::ios::binary).rdbuf();
-  put_file("fine", "cut.nc", bytes.str().substr(0, bytes.str().size() / 2));
+  const std::string whole = file_bytes(put({}));
+  put_file("fine", "cut.nc", whole.substr(0, whole.size() / 2));
   put_file("fine", "notes.nc", "not a forecast");
-  std::string damaged = bytes.str();
+  std::string damaged = whole;
   for (std::size_t i = 200; i < damaged.size(); i += 97) damaged[i] = '\x55';
   put_file("fine", "damaged.nc", damaged);
   put_file("fine", "empty.nc", "");

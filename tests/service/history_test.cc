@@ -10,6 +10,7 @@
 #include "service/input/json.h"
 #include "tests/support/airport_year.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/program_run.h"
 
 namespace hakea::test {
@@ -36,7 +37,7 @@ using Rows = std::set<std::string>;  // rules,station,what,value
 
 Rows expected(const std::string& rules) {
   Rows rows;
-  std::istringstream in(text_of(tests_folder() + "/data/history_nyc.csv"));
+  std::istringstream in(file_bytes(tests_folder() + "/data/history_nyc.csv"));
   for (std::string line; std::getline(in, line);)
     if (line.starts_with(rules + ",")) rows.insert(line);
   return rows;

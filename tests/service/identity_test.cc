@@ -12,11 +12,11 @@
 #include "service/app/demo.h"
 #include "service/demo/demo_feeds.h"
 #include "service/http/api.h"
-#include "service/http/target.h"
 #include "service/input/json.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 #include "tests/support/engine_rig.h"
+#include "tests/support/local_request.h"
 #include "tests/support/must.h"
 #include "tests/support/temp_dir.h"
 
@@ -79,15 +79,7 @@ class Identity : public ::testing::Test {
     parts.clock = &clock_;
     parts.config = &settings_.config;
     parts.is_demo = true;
-    const Target target = must(parse_target("/api/v1" + path));
-    Request request;
-    request.method = method;
-    request.path = target.path;
-    request.query = target.query;
-    request.body = body;
-    request.address = "127.0.0.1";
-    request.is_loopback = true;
-    return respond(parts, request);
+    return respond(parts, local_request(method, "/api/v1" + path, body));
   }
   // An answer without when its run came and was computed, which is another time each time.
   std::string told(const std::string& path) {

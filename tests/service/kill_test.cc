@@ -12,6 +12,7 @@
 #include "service/input/json.h"
 #include "service/output/time_text.h"
 #include "tests/support/daemon.h"
+#include "tests/support/json_answer.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -19,14 +20,6 @@ namespace {
 
 namespace json = service::json;
 using std::chrono::hours;
-
-json::value document(const RawAnswer& answer) {
-  auto parsed = service::parse_json(answer.body, "answer");
-  if (answer.status != 200 || !parsed) throw std::runtime_error(std::to_string(answer.status) + " " + answer.head + answer.body);
-  return *std::move(parsed);
-}
-
-std::string text(const json::value& value) { return std::string(value.as_string()); }
 
 // A list of the service, through all its pages.
 json::array all(const Daemon& service, std::string path, const char* list) {

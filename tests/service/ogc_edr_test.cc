@@ -12,7 +12,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 using Edr = OgcTest;
 
 constexpr const char* kUnits = "/ogc/edr/collections/unit-hours";

@@ -9,7 +9,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 using Features = OgcTest;
 
 constexpr const char* kUnits = "/ogc/features/collections/units";
@@ -198,10 +197,7 @@ std::string base64(const std::string& text) {
 
 class OgcCallers : public OgcTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>(false);
-  }
+  OgcCallers() : OgcTest(false) {}
   Answer with_password(const std::string& target, const std::string& name, const std::string& password) {
     return get(target, {{"authorization", "Basic " + base64(name + ":" + password)}});
   }

@@ -5,8 +5,8 @@
 #include <cmath>
 #include <filesystem>
 
-#include "service/http/target.h"
 #include "tests/support/engine_rig.h"
+#include "tests/support/local_request.h"
 #include "tests/support/must.h"
 #include "tests/support/ogc_rig.h"
 
@@ -14,7 +14,6 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
 constexpr const char* kGrid = "/ogc/edr/collections/grid-fine";
 
@@ -30,18 +29,7 @@ class OgcGrid : public EngineRig {
     parts_.config = &config_;
     parts_.is_demo = true;
   }
-  Answer get(const std::string& target) {
-    const Target parsed = must(parse_target(target));
-    Request request;
-    request.path = parsed.path;
-    request.query = parsed.query;
-    request.address = "127.0.0.1";
-    request.is_loopback = true;
-    const Response response = respond(parts_, request);
-    Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
-    if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
-    return answer;
-  }
+  Answer get(const std::string& target) { return answer_of(respond(parts_, local_request("GET", target))); }
   Answer at_point(const std::string& point, const std::string& more = {}) {
     return get(fmt::format("{}/position?coords=POINT({}){}", kGrid, point, more));
   }

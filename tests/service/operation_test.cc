@@ -6,13 +6,13 @@
 #include <sys/un.h>
 
 #include <filesystem>
-#include <fstream>
 #include <sstream>
 #include <thread>
 
 #include "service/input/json.h"
 #include "tests/service/program.h"
 #include "tests/support/daemon.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::service {
 namespace {
@@ -29,15 +29,6 @@ class Operation : public Program {
     return made.out.substr(0, made.out.find('\n'));
   }
   static std::string bearer(const std::string& token) { return "Authorization: Bearer " + token + "\r\n"; }
-  static int admin_port(const test::Daemon& service) {
-    const std::string log = service.log();
-    const std::size_t at = log.find(" port ", log.find("Health and metrics at "));
-    return at == std::string::npos ? 0 : std::atoi(log.c_str() + at + 6);
-  }
-  static test::RawAnswer ask_admin(const test::Daemon& service, const std::string& path) {
-    test::RawClient client(admin_port(service));
-    return client.ask("GET " + path + " HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n");
-  }
   static bool says_after_hup(test::Daemon& service, const std::string& words, std::size_t times = 1) {
     kill(service.process(), SIGHUP);
     return service.has_said(words, times);
@@ -49,15 +40,15 @@ class Operation : public Program {
 TEST_F(Operation, HealthAndMetricsStandAtAListenerOfTheirOwn) {
   test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config()});
   EXPECT_EQ(service.get("/status").status, 401);
-  EXPECT_EQ(ask_admin(service, "/livez").status, 200);
-  EXPECT_EQ(ask_admin(service, "/readyz").status, 200);
-  const test::RawAnswer metrics = ask_admin(service, "/metrics");
+  EXPECT_EQ(service.ask_admin("/livez").status, 200);
+  EXPECT_EQ(service.ask_admin("/readyz").status, 200);
+  const test::RawAnswer metrics = service.ask_admin("/metrics");
   EXPECT_EQ(metrics.status, 200);
   EXPECT_TRUE(metrics.has("Content-Type: text/plain; version=0.0.4")) << metrics.head;
   EXPECT_NE(metrics.body.find("hakea_http_request_seconds_count{code=\"401\",method=\"GET\",route=\"/status\"} 1"),
             std::string::npos)
       << metrics.body;
-  EXPECT_EQ(ask_admin(service, "/api/v1/status").status, 404) << "no way around the tokens";
+  EXPECT_EQ(service.ask_admin("/api/v1/status").status, 404) << "no way around the tokens";
   test::RawClient client(service.port());
   EXPECT_EQ(client.ask("GET /metrics HTTP/1.1\r\nHost: a\r\nConnection: close\r\n\r\n").status, 404) << "not where callers are";
   EXPECT_EQ(service.end(SIGTERM), 0);
@@ -65,9 +56,9 @@ TEST_F(Operation, HealthAndMetricsStandAtAListenerOfTheirOwn) {
 
 TEST_F(Operation, ABackupShowsInTheMetrics) {
   test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config()});
-  EXPECT_EQ(ask_admin(service, "/metrics").body.find("hakea_backup_last_success_timestamp_seconds "), std::string::npos);
+  EXPECT_EQ(service.ask_admin("/metrics").body.find("hakea_backup_last_success_timestamp_seconds "), std::string::npos);
   ASSERT_EQ(run("backup '" + (folder_.path() / "b.db").string() + "' --config " + config()).code, 0);
-  EXPECT_NE(ask_admin(service, "/metrics").body.find("hakea_backup_last_success_timestamp_seconds "), std::string::npos);
+  EXPECT_NE(service.ask_admin("/metrics").body.find("hakea_backup_last_success_timestamp_seconds "), std::string::npos);
 }
 
 TEST_F(Operation, AChangedConfigurationIsTakenWholeWhileCallersAreServed) {
@@ -180,16 +171,12 @@ TEST_F(Operation, NoSecretIsWrittenDownAnywhere) {
     ask("PATCH", "/tokens", "{}", bearer(token));
     ask(token, "/units", "", bearer(token));
   }
-  answers += ask_admin(service, "/metrics").body;
+  answers += service.ask_admin("/metrics").body;
   EXPECT_EQ(service.end(SIGTERM), 0);
 
   std::string disk;
   for (const auto& file : std::filesystem::recursive_directory_iterator(folder_.path() / "data"))
-    if (file.is_regular_file()) {
-      std::ostringstream read;
-      read << std::ifstream(file.path(), std::ios::binary).rdbuf();
-      disk += read.str();
-    }
+    if (file.is_regular_file()) disk += test::file_bytes(file.path());
   EXPECT_NE(disk.find("who runs it"), std::string::npos) << "the database was read";
   EXPECT_NE(service.log().find("\"request_id\""), std::string::npos);
   for (const std::string& secret : secrets) {

@@ -16,11 +16,12 @@ const Headers kFromThePage{{"host", "burns.example"}, {"origin", "https://burns.
 constexpr const char* kStop =
     R"({"scope":{"unit":"sawpit-ridge"},"from":"2027-04-02","to":"2027-04-02","kind":"other","why":"w"})";
 
-class PageSessions : public ::testing::Test {
+class PageSessions : public ApiTest {
  protected:
+  PageSessions() : ApiTest(false) {}
   void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "no demo files beside the checkout";
-    rig = std::make_unique<ApiRig>(false);
+    ApiTest::SetUp();
+    if (!rig) return;
     token = rig->token(Role::officer);
   }
   Answer sign_in(const std::string& with, const Headers& headers = kFromThePage) {
@@ -36,7 +37,6 @@ class PageSessions : public ::testing::Test {
     headers["cookie"] = "theme=dark; __Host-session=" + cookie;
     return rig->call(method, target, body, headers);
   }
-  std::unique_ptr<ApiRig> rig;
   std::string token;
 };
 

@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "tests/service/program.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/small_forecast.h"
 
 namespace hakea::service {
@@ -75,7 +76,7 @@ TEST_F(OnATerminal, AssessSaysHowFarItIsAndWhatItTook) {
   const std::string left = shown.substr(shown.rfind("\x1b[K") + 3);
   EXPECT_TRUE(left.starts_with("feed.2027-03-30T00:00:00Z read in ")) << left;
   EXPECT_NE(left.find(" s, 1 unit judged in "), std::string::npos) << left;
-  EXPECT_TRUE(parse_json(test::text_of(out), "out"));
+  EXPECT_TRUE(parse_json(test::file_bytes(out), "out"));
 }
 
 TEST_F(OnATerminal, ElsewhereNothingIsSaid) {

@@ -14,9 +14,7 @@ TEST_F(Promtool, FindsNothingToCorrectInTheMetrics) {
   const std::string config = write("service.toml", "[service]\ndata = \"data\"\nport = 0\nadmin_port = 0\n");
   test::Daemon service(HAKEA_PROGRAM, {"serve", "--config", config});
   service.get("/units");
-  const std::string log = service.log();
-  test::RawClient client(std::atoi(log.c_str() + log.find(" port ", log.find("Health and metrics at ")) + 6));
-  const auto answer = client.ask("GET /metrics HTTP/1.1\r\nHost: a\r\nConnection: close\r\n\r\n");
+  const test::RawAnswer answer = service.ask_admin("/metrics");
   ASSERT_EQ(answer.status, 200);
   const std::string metrics = write("metrics.txt", answer.body), said = (folder_.path() / "said").string();
   EXPECT_EQ(std::system(("promtool check metrics <'" + metrics + "' >'" + said + "' 2>&1").c_str()), 0);

@@ -11,6 +11,7 @@
 
 #include "tests/service/program.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::service {
 namespace {
@@ -76,7 +77,7 @@ class Reproduction : public Program {
 // Tolerance 1e-6 of the value, as published implementations are held to each other: the program comes to 1.1e-7, the
 // rounding of its cells and of its answer.
 TEST_F(Reproduction, The48DaysOfVanWagnerAndPickettTwice) {
-  const Table published(test::text_of(test::tests_folder() + "/data/vwp85_fwi.csv"));
+  const Table published(test::file_bytes(test::tests_folder() + "/data/vwp85_fwi.csv"));
   ASSERT_EQ(published.rows.size(), 96U);
   const std::vector<std::string> codes{"ffmc", "dmc", "dc", "isi", "bui", "fwi"};
   std::map<std::string, std::vector<double>> expected;

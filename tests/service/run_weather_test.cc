@@ -275,10 +275,15 @@ TEST(RunWeather, SaysWhyAValueIsMissing) {
   EXPECT_TRUE(hours["stability_class"].is_missing(0));  // neither radiation nor levels nor cloud
 }
 
-TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
+// A run that is fed the mixing height, and no levels.
+RunWeather with_mixing_height_of_its_own() {
   auto surface = kSurface;
   surface.push_back(Fed::mixing_height);
-  const RunWeather runs = weather(told(Teller(kMorning, 6, {650}, surface, false)));
+  return weather(told(Teller(kMorning, 6, {650}, surface, false)));
+}
+
+TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
+  const RunWeather runs = with_mixing_height_of_its_own();
   const auto traits = unit(600);
   core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   core::compute_all(hours);
@@ -290,9 +295,7 @@ TEST(RunWeather, AFeedsOwnMixingHeightNeedsNoLevelsAndTheTenMetreWindStandsIn) {
 }
 
 TEST(RunWeather, AReadingOfTheTransportWindMakesTheVentilation) {
-  auto surface = kSurface;
-  surface.push_back(Fed::mixing_height);
-  const RunWeather runs = weather(told(Teller(kMorning, 6, {650}, surface, false)));
+  const RunWeather runs = with_mixing_height_of_its_own();
   const auto traits = unit(650);
   core::UnitHours hours = test::unit_hours(runs, 0, 0, traits);
   auto& entered = hours.readings[core::quantity_index("transport_wind_speed")];

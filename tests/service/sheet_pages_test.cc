@@ -7,6 +7,7 @@
 
 #include "service/input/json.h"
 #include "tests/support/daemon.h"
+#include "tests/support/json_answer.h"
 #include "tests/support/program_run.h"
 
 namespace hakea::test {
@@ -21,12 +22,6 @@ class SheetPages : public ::testing::Test {
   void SetUp() override {
     for (const char* program : {"chromium", "pdfinfo", "pdftotext"})
       if (!is_there(program)) GTEST_SKIP() << program << " is not installed (deploy/packages.txt has it)";
-  }
-
-  json::value document(const Daemon& demo, const std::string& path) const {
-    auto parsed = service::parse_json(demo.get(path).body, path);
-    if (!parsed) throw std::runtime_error(path + " is no JSON");
-    return *std::move(parsed);
   }
 
   // What a browser prints of a page: the PDF's facts, and the text of each of its pages.
@@ -58,19 +53,18 @@ TEST_F(SheetPages, OneForEveryUnitAndDayOfTheDemo) {
   };
   std::vector<Sheet> sheets;
   std::string all, last;
-  const json::value units = document(demo, "/units");
+  const json::value units = document(demo.get("/units"));
   for (const json::value& unit : units.at("features").as_array()) {
-    const std::string path = "/units/" + std::string(unit.at("id").as_string());
-    const json::value days = document(demo, path + "/days");
+    const std::string path = "/units/" + text(unit.at("id"));
+    const json::value days = document(demo.get(path + "/days"));
     for (const json::value& day : days.at("days").as_array()) {
-      const RawAnswer answer = demo.get(path + "/sheet?date=" + std::string(day.at("date").as_string()));
+      const RawAnswer answer = demo.get(path + "/sheet?date=" + text(day.at("date")));
       ASSERT_EQ(answer.status, 200) << path << answer.body;
       last = answer.body;
       const std::size_t begin = last.find("<main>"), end = last.find("</main>") + 7, date = last.find("<header>");
       ASSERT_NE(begin, std::string::npos);
       const std::size_t strong = last.find("<strong>", date) + 8;
-      sheets.push_back({std::string(unit.at("properties").at("name").as_string()),
-                        last.substr(strong, last.find("</strong>", strong) - strong)});
+      sheets.push_back({text(unit.at("properties").at("name")), last.substr(strong, last.find("</strong>", strong) - strong)});
       all += last.substr(begin, end - begin);
     }
   }

@@ -6,7 +6,7 @@
 #include <atomic>
 #include <thread>
 
-#include "tests/support/at_once.h"
+#include "tests/support/store_rows.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::service {
@@ -18,28 +18,10 @@ using test::at_once;
 
 constexpr UtcTime kNow{std::chrono::seconds(1'806'300'000)};
 
-Actor coordinator() {
-  Actor actor;
-  actor.name = "Coordinator";
-  actor.token_id = "abcdefgh";
-  actor.address = "192.0.2.7";
-  actor.request_id = "r-1";
-  return actor;
-}
+Actor coordinator() { return test::actor_named("Coordinator"); }
 
-RunRow run_of(std::string id, UtcTime reference, int revision = 1) {
-  RunRow run;
-  run.id = std::move(id);
-  run.feed = "fine";
-  run.reference_time = reference;
-  run.revision = revision;
-  run.state = "complete";
-  run.content_hash = run.id + "/" + std::to_string(revision);
-  run.received_at = reference + hours(3);
-  run.computed_at = reference + hours(4);
-  run.is_published = true;
-  run.details = R"({"files":1})";
-  return run;
+RunRow run_of(const std::string& id, UtcTime reference, int revision = 1) {
+  return test::run_row(id, reference, revision, id + "/" + std::to_string(revision));
 }
 
 class StoreTest : public ::testing::Test {

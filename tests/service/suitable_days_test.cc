@@ -10,6 +10,7 @@
 #include "service/input/json.h"
 #include "tests/support/airport_year.h"
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/program_run.h"
 
 namespace hakea::test {
@@ -19,7 +20,7 @@ using Dates = std::map<std::string, std::set<std::string>>;  // by station
 
 Dates expected(const std::string& source) {
   Dates dates;
-  std::istringstream in(text_of(tests_folder() + "/data/suitable_days_nyc.csv"));
+  std::istringstream in(file_bytes(tests_folder() + "/data/suitable_days_nyc.csv"));
   for (std::string line; std::getline(in, line);)
     if (const auto f = split_csv(line); f[0] == source) dates[f[1]].insert(f[2]);
   return dates;

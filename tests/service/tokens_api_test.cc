@@ -9,16 +9,15 @@ namespace hakea::test {
 namespace {
 
 using namespace hakea::service;
-using Strings = std::vector<std::string>;
 
-class TokensApi : public ::testing::Test {
+class TokensApi : public ApiTest {
  protected:
+  TokensApi() : ApiTest(false) {}
   void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "no demo files beside the checkout";
-    rig = std::make_unique<ApiRig>(false);
+    ApiTest::SetUp();
+    if (!rig) return;
     rig->use_token(rig->token(Role::operator_));
   }
-  std::unique_ptr<ApiRig> rig;
 };
 
 TEST_F(TokensApi, AreShownOnceListedWithoutTheirSecretAndRevoked) {

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 #include "tests/support/program_run.h"
 
 namespace hakea::test {
@@ -40,7 +41,7 @@ inline const std::string kGrassRules = R"({"limits":[
 
 // The year's table in the program's own columns: the same numbers under other headings.
 inline std::string airport_weather(const std::string& path) {
-  std::istringstream in(text_of(path));
+  std::istringstream in(file_bytes(path));
   std::string table =
                   "unit,time_utc,air_temperature [[degF]],relative_humidity [%],wind_from_direction [deg],wind_speed [[mi_i]/h],"
                   "precipitation_amount [[in_i]]\n",

@@ -6,6 +6,7 @@
 #include <sstream>
 #include <stdexcept>
 
+#include "core/days/explain.h"
 #include "tests/support/case_file.h"
 
 namespace hakea::test {
@@ -62,11 +63,11 @@ std::string clock_text(UtcTime t) {
   return text;
 }
 
-std::string time_text(UtcTime t) {
-  const std::chrono::year_month_day d{std::chrono::sys_days(script_zone().date(t).time_since_epoch())};
-  char text[32];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02uT%s", int(d.year()), unsigned(d.month()), unsigned(d.day()),
-                clock_text(t).c_str());
+std::string time_text(UtcTime t) { return iso_date(script_zone().date(t)) + "T" + clock_text(t); }
+
+std::string text_of(const AlertEvent& event) {
+  std::string text = std::string(row_of(event.kind).type) + " " + event.thread;
+  if (event.hours) text += " " + clock_text(event.hours->start) + "-" + clock_text(event.hours->end);
   return text;
 }
 
@@ -118,6 +119,26 @@ std::vector<Subscription> script_subscriptions() {
   all.back().lead_max = hours(48);
   return all;
 }
+
+namespace {
+
+// The facts as the rows so far have them.
+class ScriptedFacts {
+ public:
+  ScriptedFacts();
+  ScriptedFacts(const ScriptedFacts&) = delete;
+  ScriptedFacts& operator=(const ScriptedFacts&) = delete;
+  void take(const ScriptRow& row);
+  const AlertFacts& facts() const { return facts_; }
+
+ private:
+  UnitFacts& unit(const std::string& id);
+  BookingFacts& booking(const ScriptRow& row);
+  TimeZone zone_;
+  std::string run_;
+  bool is_complete_ = true;
+  AlertFacts facts_;
+};
 
 ScriptedFacts::ScriptedFacts() : zone_(script_zone()) {}
 
@@ -196,6 +217,8 @@ void ScriptedFacts::take(const ScriptRow& row) {
   }
 }
 
+}  // namespace
+
 std::vector<Told> expected_of(const std::vector<ScriptRow>& rows) {
   std::vector<Told> told;
   for (const ScriptRow& row : rows)
@@ -224,10 +247,10 @@ std::vector<Told> play(const std::vector<ScriptRow>& rows, const Look& look) {
   return all;
 }
 
-std::string script_text(const AlertEvent& event) {
-  std::string text = std::string(row_of(event.kind).type) + " " + event.thread;
-  if (event.hours) text += " " + clock_text(event.hours->start) + "-" + clock_text(event.hours->end);
-  return text;
+Told told_by(const AlertMessage& message, const std::map<std::string, AlertEvent>& events) {
+  std::string what;
+  for (const std::string& id : message.events) what += (what.empty() ? "" : " + ") + text_of(events.at(id));
+  return {"", message.subscription, what};
 }
 
 }  // namespace hakea::test

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -24,24 +25,6 @@ UtcTime script_time(const std::string& text);
 // The recipients that the script names.
 std::vector<core::Subscription> script_subscriptions();
 
-// The facts as the rows so far have them.
-class ScriptedFacts {
- public:
-  ScriptedFacts();
-  ScriptedFacts(const ScriptedFacts&) = delete;
-  ScriptedFacts& operator=(const ScriptedFacts&) = delete;
-  void take(const ScriptRow& row);
-  const core::AlertFacts& facts() const { return facts_; }
-
- private:
-  core::UnitFacts& unit(const std::string& id);
-  core::BookingFacts& booking(const ScriptRow& row);
-  TimeZone zone_;
-  std::string run_;
-  bool is_complete_ = true;
-  core::AlertFacts facts_;
-};
-
 // "2027-05-03T05:30 officer window.opened.v1 UNIT/DATE 10:00-16:00 + …", as rows "tell" have it.
 struct Told {
   std::string at, whom, what;
@@ -49,11 +32,11 @@ struct Told {
 };
 std::vector<Told> expected_of(const std::vector<ScriptRow>& rows);
 
-// A look at the facts at one time: what was told by it. Called every half hour, and at every time of the script.
+// A look at the facts at one time: what was told by it. Called every half hour.
 using Look = std::function<std::vector<Told>(const core::AlertFacts& facts, UtcTime now, bool acknowledge)>;
 std::vector<Told> play(const std::vector<ScriptRow>& rows, const Look& look);
 
-// An event as a script writes it.
-std::string script_text(const core::AlertEvent& event);
+// What a message tells whom, as a script writes it; `events` are those it may name, by id.
+Told told_by(const core::AlertMessage& message, const std::map<std::string, core::AlertEvent>& events);
 
 }  // namespace hakea::test

@@ -5,9 +5,9 @@
 
 #include "core/catalogue/catalogue.h"
 #include "service/access/tokens.h"
-#include "service/http/target.h"
 #include "service/output/json_text.h"
 #include "tests/support/case_file.h"
+#include "tests/support/local_request.h"
 #include "tests/support/must.h"
 #include "tests/support/table_engine.h"
 
@@ -73,8 +73,8 @@ std::string Answer::at(std::string_view pointer) const {
   return found ? json_text(*found) : "none";
 }
 
-std::vector<std::string> Answer::mistakes() const {
-  std::vector<std::string> found;
+Strings Answer::mistakes() const {
+  Strings found;
   const auto* object = body.if_object();
   const json::value* errors = object ? object->if_contains("errors") : nullptr;
   if (errors)
@@ -85,6 +85,12 @@ std::vector<std::string> Answer::mistakes() const {
     }
   std::sort(found.begin(), found.end());
   return found;
+}
+
+Answer answer_of(const Response& response) {
+  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
+  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
+  return answer;
 }
 
 ApiRig::ApiRig(bool is_demo) {
@@ -117,21 +123,11 @@ bool ApiRig::has_files() { return !shared_folder().empty(); }
 
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
-  const Target parsed = must(parse_target(target.starts_with("/ogc/") ? target : "/api/v1" + target));
-  Request request;
-  request.method = method;
-  request.path = parsed.path;
-  request.query = parsed.query;
-  request.body = body;
-  request.address = "127.0.0.1";
-  request.is_loopback = true;
+  Request request = local_request(method, target.starts_with("/ogc/") ? target : "/api/v1" + target, body);
   request.request_id = "test-1";
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
-  const Response response = respond(parts_, request);
-  Answer answer{response.status, response.content_type, response.bytes(), {}, response.headers};
-  if (auto document = parse_json(response.bytes(), "answer")) answer.body = *std::move(document);
-  return answer;
+  return answer_of(respond(parts_, request));
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
@@ -154,6 +150,23 @@ void ApiRig::let_judging_fail(bool fails) { static_cast<TableEngine&>(*engine_).
 
 void ApiRig::show_progress(std::optional<service::Progress> progress) {
   static_cast<TableEngine&>(*engine_).progress_now = std::move(progress);
+}
+
+void ApiTest::SetUp() {
+  if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
+  rig = std::make_unique<ApiRig>(is_demo_);
+}
+
+json::value ApiTest::day(const std::string& unit, const std::string& date) {
+  const Answer days = rig->get("/units/" + unit + "/days");
+  for (const json::value& one : days.body.at("days").as_array())
+    if (one.at("date").as_string() == date) return one;
+  return nullptr;
+}
+
+std::string ApiTest::verdict(const std::string& unit, const std::string& date) {
+  const json::value found = day(unit, date);
+  return found.is_null() ? "no such day" : std::string(found.at("verdict").as_string());
 }
 
 json::value demo_prescription(const std::string& unit) {

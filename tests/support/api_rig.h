@@ -2,6 +2,8 @@
 // the district's ten-day story from its weather table at once.
 #pragma once
 
+#include <gtest/gtest.h>
+
 #include <memory>
 #include <optional>
 #include <string>
@@ -15,6 +17,8 @@
 
 namespace hakea::test {
 
+using Strings = std::vector<std::string>;
+
 struct Answer {
   int status = 0;
   std::string type, text;
@@ -25,8 +29,9 @@ struct Answer {
   // The member at a JSON pointer, as JSON text; "none" when there is no such member.
   std::string at(std::string_view pointer) const;
   // "pointer code" of every error of a problem, sorted.
-  std::vector<std::string> mistakes() const;
+  Strings mistakes() const;
 };
+Answer answer_of(const service::Response& response);
 
 class ApiRig {
  public:
@@ -50,13 +55,12 @@ class ApiRig {
   service::ApiParts& parts() { return parts_; }
   service::Config& config() { return config_; }
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
-  // The next writes fail with this error; empty: they succeed again.
+  // While it fails, what is written is stored but answered with an error.
   void let_judging_fail(bool fails);
   void show_progress(std::optional<service::Progress> progress);
 
   // The service's time, which stands still but for the machine's own seconds.
   service::Clock clock;
-  std::vector<std::string> moved_to;  // what the demo's clock was asked for
 
  private:
   TempDir folder_;
@@ -65,6 +69,22 @@ class ApiRig {
   std::unique_ptr<service::Engine> engine_;
   service::ApiParts parts_;
   std::string token_;
+};
+
+// The beginning of tests on a rig. Without the demo's files they are skipped, and there is no rig to set up further.
+class ApiTest : public ::testing::Test {
+ protected:
+  explicit ApiTest(bool is_demo = true) : is_demo_(is_demo) {}
+  void SetUp() override;
+
+  // One day of a unit, as /units/{id}/days has it; null where it has none.
+  service::json::value day(const std::string& unit, const std::string& date);
+  std::string verdict(const std::string& unit, const std::string& date);
+
+  std::unique_ptr<ApiRig> rig;
+
+ private:
+  bool is_demo_;
 };
 
 // The prescription of a unit of the demo as its file has it, to be changed and sent.

@@ -78,6 +78,15 @@ class Daemon {
     return count() >= times;
   }
 
+  // The path at its listener of health and metrics.
+  RawAnswer ask_admin(const std::string& path) const {
+    const std::string said = log();
+    const std::size_t at = said.find(" port ", said.find("Health and metrics at "));
+    if (at == std::string::npos) throw std::runtime_error("it has no listener of health and metrics: " + said);
+    RawClient client(std::stoi(said.substr(at + 6)));
+    return client.ask("GET " + path + " HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n");
+  }
+
   // Sends a signal and waits for the end: the exit code, or minus the signal that ended it.
   int end(int signal) {
     if (process_ > 0) {

@@ -11,16 +11,12 @@
 
 namespace hakea::test {
 
-class OgcTest : public ::testing::Test {
+class OgcTest : public ApiTest {
  protected:
-  void SetUp() override {
-    if (!ApiRig::has_files()) GTEST_SKIP() << "the demo's files are not beside the checkout";
-    rig = std::make_unique<ApiRig>();
-  }
+  using ApiTest::ApiTest;
   Answer get(const std::string& target, const std::map<std::string, std::string>& headers = {}) {
     return rig->call("GET", target, "", headers);
   }
-  std::unique_ptr<ApiRig> rig;
 };
 
 // Members of answers; an exception, which fails the test, where there is none of the kind.

@@ -5,10 +5,9 @@
 
 #include <cstdlib>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <string>
 
+#include "tests/support/file_bytes.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -18,17 +17,11 @@ struct Outcome {
   std::string out, err;
 };
 
-inline std::string text_of(const std::filesystem::path& path) {
-  std::ostringstream text;
-  text << std::ifstream(path).rdbuf();
-  return text.str();
-}
-
 // Runs `program words` with its output kept in `folder`.
 inline Outcome run_program(const std::string& program, const std::string& words, const TempDir& folder) {
   const auto out = folder.path() / "out", err = folder.path() / "err";
   const int status = std::system(("'" + program + "' " + words + " >'" + out.string() + "' 2>'" + err.string() + "'").c_str());
-  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, text_of(out), text_of(err)};
+  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, file_bytes(out), file_bytes(err)};
 }
 
 }  // namespace hakea::test

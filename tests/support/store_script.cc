@@ -8,7 +8,7 @@
 #include <map>
 #include <optional>
 
-#include "tests/support/at_once.h"
+#include "tests/support/store_rows.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -20,13 +20,7 @@ using std::chrono::hours;
 
 constexpr UtcTime kStart{std::chrono::seconds(1'806'300'000)};
 
-Actor officer() {
-  Actor actor;
-  actor.name = "Officer";
-  actor.token_id = "abcdefgh";
-  actor.address = "192.0.2.1";
-  return actor;
-}
+Actor officer() { return actor_named("Officer"); }
 
 template <class T>
 Result<bool> done(const Result<T>& result) {
@@ -39,18 +33,7 @@ Step change(std::string name, std::vector<Change> changes, UtcTime now) {
 }
 
 RunRow run_at(UtcTime reference, int revision, std::string hash) {
-  RunRow run;
-  run.id = "fine." + std::to_string(reference.time_since_epoch().count());
-  run.feed = "fine";
-  run.reference_time = reference;
-  run.revision = revision;
-  run.state = "complete";
-  run.content_hash = std::move(hash);
-  run.received_at = reference + hours(3);
-  run.computed_at = reference + hours(4);
-  run.is_published = true;
-  run.details = "{}";
-  return run;
+  return run_row("fine." + std::to_string(reference.time_since_epoch().count()), reference, revision, std::move(hash));
 }
 
 Step evaluation(RunRow run, int units, std::size_t bytes) {
