@@ -11,6 +11,7 @@
 
 #include "service/app/demo.h"
 #include "service/demo/demo_feeds.h"
+#include "service/engine/plan_solver.h"
 #include "service/http/api.h"
 #include "service/input/json.h"
 #include "service/output/json_text.h"
@@ -79,6 +80,7 @@ class Identity : public ::testing::Test {
     parts.clock = &clock_;
     parts.config = &settings_.config;
     parts.is_demo = true;
+    parts.solver = [](const core::Program& program) { return solve_program(program); };
     return respond(parts, local_request(method, "/api/v1" + path, body));
   }
   // An answer without when its run came and was computed, which is another time each time.
