@@ -134,8 +134,7 @@ Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   for (const EventRow& event : events) {
     feed += fmt::format("\n<entry><id>urn:uuid:{}</id><title>{}</title><updated>{}</updated><category term=\"{}\"/>",
                         uuid_of(event.id), html(event.title), utc_text(event.at), html(event.type));
-    if (!event.unit.empty())
-      feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html(origin), html(event.unit));
+    if (!event.unit.empty()) feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html(origin), html(event.unit));
     feed += fmt::format("<summary>{}</summary></entry>", html(summary_of(event)));
   }
   return {200, call.type, feed + "\n</feed>\n", {}};
