@@ -39,7 +39,11 @@ const folder = mkdtempSync(join(tmpdir(), 'paint'));
 const service = spawn(join(build, 'tests', 'bench_serve'), [join(folder, 'data'), units], { stdio: ['ignore', 'pipe', 'ignore'] });
 try {
   const port = await new Promise((found, failed) => {
-    service.stdout.once('data', (text) => found(Number(text)));
+    let said = '';  // its port stands on a line of its own, among those of the log
+    service.stdout.on('data', (text) => {
+      const line = (said += text).match(/^(\d+)$/m);
+      if (line) found(Number(line[1]));
+    });
     service.once('exit', () => failed(new Error('bench_serve ended')));
   });
   const found = [];
@@ -48,6 +52,7 @@ try {
   console.log(`largest contentful paint, ${units} units: median ${times[times.length >> 1].toFixed(0)} ms of ${times.map((t) => t.toFixed(0)).join(', ')}`);
   console.log(`asked for twice: ${[...new Set(found.flatMap((f) => f.twice))].join(' ') || 'nothing'}`);
 } finally {
-  service.kill();
+  const ended = new Promise((is) => service.once('exit', is));
+  if (service.exitCode === null && service.kill()) await ended;
   rmSync(folder, { recursive: true, force: true });
 }

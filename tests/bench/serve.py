@@ -65,7 +65,7 @@ def main():
         (folder / "files").mkdir()
         service = subprocess.Popen([build / "tests" / "bench_serve", folder / "data"], stdout=subprocess.PIPE,
                                    stderr=subprocess.DEVNULL, text=True)
-        port = int(service.stdout.readline())
+        port = next(int(line) for line in service.stdout if line.strip().isdigit())  # among those of the log
         origin, files = f"http://127.0.0.1:{port}", f"http://127.0.0.1:{port + 1}"
         sizes = []
         for i, (path, coding) in enumerate(ANSWERS):
