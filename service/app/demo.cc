@@ -28,15 +28,6 @@ Change created(EntryKind kind, std::string id, const json::value& body) {
           .reason = "demo"};
 }
 
-// A unit stands without its prescriptions, which are entries of their own.
-void add_unit(json::object unit, std::vector<Change>& changes) {
-  const std::string id(unit.at("id").as_string());
-  const auto prescriptions = take_prescriptions(unit);
-  changes.push_back(created(EntryKind::unit, id, unit));
-  for (const auto& [which, prescription] : prescriptions)
-    changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));
-}
-
 // What people would have entered by the demo's start, as the built-in files have it.
 Result<std::vector<Change>> first_entries() {
   const auto district = parse_json(built_in_table("demo/district.json"), "demo/district.json");
@@ -44,7 +35,7 @@ Result<std::vector<Change>> first_entries() {
   const auto units = parse_json(built_in_table("demo/units.geojson"), "demo/units.geojson");
   if (!units) return units.errors();
   std::vector<Change> changes{created(EntryKind::district, std::string(kDemoDistrict), district->at("district"))};
-  for (const json::value& unit : units->at("features").as_array()) add_unit(unit.as_object(), changes);
+  for (const json::value& unit : units->at("features").as_array()) add_demo_unit(unit.as_object(), changes);
   for (const auto& [list, kind] : {std::pair("stops", EntryKind::stop), std::pair("bookings", EntryKind::booking)})
     for (const json::value& entry : district->at(list).as_array()) {
       json::object body = entry.as_object();
@@ -80,6 +71,14 @@ Result<bool> seed(Store& store, UtcTime now) {
 }
 
 }  // namespace
+
+void add_demo_unit(json::object unit, std::vector<Change>& changes) {
+  const std::string id(unit.at("id").as_string());
+  const auto prescriptions = take_prescriptions(unit);
+  changes.push_back(created(EntryKind::unit, id, unit));
+  for (const auto& [which, prescription] : prescriptions)
+    changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));
+}
 
 Service::Settings demo_settings(const std::string& data, int port) {
   const std::string feeds = (std::filesystem::path(data) / "feeds").string();

@@ -8,28 +8,20 @@
 #include <charconv>
 #include <cstdio>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "ingest/arrival/reader_process.h"
 #include "service/app/demo.h"
 #include "service/app/service.h"
+#include "service/base/log.h"
 #include "service/engine/plan_solver.h"
 #include "service/input/built_in_tables.h"
 #include "service/input/json.h"
-#include "service/input/unit_json.h"
 
 namespace {
 
 using namespace hakea::service;
-
-Change created(EntryKind kind, std::string id, const json::value& body) {
-  Change change;
-  change.kind = kind;
-  change.id = std::move(id);
-  change.body = json::serialize(body);
-  change.action = "create";
-  return change;
-}
 
 // The demo's units under other names until there are `wanted` of them.
 hakea::Result<bool> add_units(Store& store, hakea::UtcTime now, std::size_t wanted) {
@@ -40,13 +32,13 @@ hakea::Result<bool> add_units(Store& store, hakea::UtcTime now, std::size_t want
   for (std::size_t i = units.size(); i < wanted; ++i) {
     json::object unit = units[i % units.size()].as_object();
     const std::string id = fmt::format("{}-{}", std::string(unit.at("id").as_string()), i / units.size() + 1);
+    const auto standing = store.entry(EntryKind::unit, id);
+    if (!standing) return standing.errors();
+    if (*standing) continue;
     unit["id"] = id;
     json::object& properties = unit.at("properties").as_object();
     properties["name"] = fmt::format("{} {}", std::string(properties.at("name").as_string()), i / units.size() + 1);
-    const auto prescriptions = take_prescriptions(unit);
-    changes.push_back(created(EntryKind::unit, id, unit));
-    for (const auto& [which, prescription] : prescriptions)
-      changes.push_back(created(EntryKind::prescription, id + "/" + which, prescription));
+    add_demo_unit(std::move(unit), changes);
   }
   if (changes.empty()) return true;
   Actor actor;
@@ -55,11 +47,6 @@ hakea::Result<bool> add_units(Store& store, hakea::UtcTime now, std::size_t want
   const auto written = store.write(actor, now, changes);
   if (!written) return written.errors();
   return true;
-}
-
-int failed(const hakea::Errors& errors) {
-  for (const hakea::Error& error : errors) fmt::print(stderr, "{}: {}\n", error.where, error.what);
-  return 1;
 }
 
 }  // namespace
@@ -83,10 +70,14 @@ int main(int argc, char** argv) {
     return seeded ? add_units(store, clock.now(), wanted) : seeded;
   };
   auto service = Service::start(std::move(settings));
-  if (!service) return failed(service.errors());
+  if (!service) {
+    log_errors("bench_serve", service.errors());
+    return 1;
+  }
   const auto served = (*service)->serve([](int port) {
     fmt::print("{}\n", port);
     std::fflush(stdout);
   });
-  return served ? 0 : failed(served.errors());
+  if (!served) log_errors("bench_serve", served.errors());
+  return served ? 0 : 1;
 }
