@@ -8,7 +8,7 @@
 #include <initializer_list>
 #include <utility>
 
-#include "ingest/cf/text.h"
+#include "core/base/words.h"
 #include "ingest/cf/units.h"
 
 namespace hakea::ingest {

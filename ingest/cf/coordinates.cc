@@ -7,7 +7,7 @@
 #include <limits>
 #include <sstream>
 
-#include "ingest/cf/text.h"
+#include "core/base/words.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/cf/units.h"
 

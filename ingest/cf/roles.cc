@@ -6,8 +6,8 @@
 #include <array>
 #include <cmath>
 
+#include "core/base/words.h"
 #include "ingest/cf/alias_proposals.h"
-#include "ingest/cf/text.h"
 
 namespace hakea::ingest {
 namespace {

@@ -7,7 +7,7 @@
 #include <cctype>
 #include <cmath>
 
-#include "ingest/cf/text.h"
+#include "core/base/words.h"
 
 namespace hakea::ingest {
 namespace {

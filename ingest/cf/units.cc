@@ -9,7 +9,7 @@
 #include <mutex>
 #include <utility>
 
-#include "ingest/cf/text.h"
+#include "core/base/words.h"
 
 namespace hakea::ingest {
 namespace {

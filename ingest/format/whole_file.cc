@@ -12,6 +12,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/words.h"
 #include "ingest/station/station_table.h"
 
 namespace hakea::ingest {
@@ -239,12 +240,10 @@ std::string foreign(std::string_view head) {
   if (starts("\x0e\x03\x13\x01")) return "an HDF4 file";
   if (starts("CDF")) return "a NetCDF file of a version that is not known";
   const auto text = head.substr(std::min(head.find_first_not_of(" \t\r\n"), head.size()));
-  std::string lower(text.substr(0, 64));
-  std::transform(lower.begin(), lower.end(), lower.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
-  if (lower.starts_with("<!doctype html") || lower.starts_with("<html")) return "an HTML page";
-  if (lower.starts_with("<?xml") || lower.starts_with("<")) return "an XML or HTML text";
-  if (lower.starts_with("{") || lower.starts_with("[")) return "a JSON text";
+  const std::string begins = lower(text.substr(0, 64));
+  if (begins.starts_with("<!doctype html") || begins.starts_with("<html")) return "an HTML page";
+  if (begins.starts_with("<?xml") || begins.starts_with("<")) return "an XML or HTML text";
+  if (begins.starts_with("{") || begins.starts_with("[")) return "a JSON text";
   const bool printable = std::all_of(head.begin(), head.end(), [](char c) {
     const auto u = static_cast<unsigned char>(c);
     return u >= 32 || u == '\t' || u == '\r' || u == '\n';

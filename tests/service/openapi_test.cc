@@ -39,13 +39,6 @@ const json::value& meant(const json::value& value) {
 
 std::string text(const json::value& value) { return std::string(std::string_view(value.as_string())); }
 
-std::string lower(std::string_view word) {
-  std::string small(word);
-  for (char& c : small)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return small;
-}
-
 const json::object* operation_of(const Route& route) {
   const auto* path = document().at("paths").as_object().if_contains(route.path);
   const auto* operation = path ? path->as_object().if_contains(lower(route.method)) : nullptr;
