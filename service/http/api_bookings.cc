@@ -45,7 +45,7 @@ std::string frozen_json(const UnitView& view, LocalDate date) {
 
 // A booking as it is served: with the notice it needs, the official forecast of its date, and what is coming while it burns.
 std::string booking_json(const Snapshot& picture, const Entry& entry, const json::value& body) {
-  const UnitView* view = unit_or_retired(picture, text_member(body, "unit"));
+  const UnitView* view = picture.unit_or_retired(text_member(body, "unit"));
   const auto read = read_entry("bookings", body);
   if (!view || !read) return entry_json(entry);
   const Booking& booking = read->bookings.front();
@@ -117,7 +117,7 @@ Response store_booking(const Call& call, const Entry* before) {
   const Booking& booking = read->bookings.front();
   const UnitView* view = call.picture->unit(booking.unit);
   // What burns goes on burning when its unit is retired.
-  if (!view && text_member(stood, "unit") == booking.unit) view = unit_or_retired(*call.picture, booking.unit);
+  if (!view && text_member(stood, "unit") == booking.unit) view = call.picture->unit_or_retired(booking.unit);
   if (!view)
     return call.refuse(mistakes_of_body({{ErrorKind::invalid, "unknown_unit", "/unit",
                                           fmt::format("there is no unit \"{}\"", booking.unit), "write the id of a unit"}}));

@@ -89,7 +89,7 @@ ReadOutcome read_outcome(const Call& call, const json::value& value, const json:
   out.begin_object();
   if (outcome.require("unit", "write the id of the unit"))
     if (const auto unit = outcome.text("unit")) {
-      read.view = unit_or_retired(*call.picture, *unit);
+      read.view = call.picture->unit_or_retired(*unit);
       if (!read.view)
         outcome.refuse("unit", "unknown_unit", fmt::format("there is no unit \"{}\"", *unit), "write the id of a unit");
       if (!stood.is_null() && text_member(stood, "unit") != *unit)

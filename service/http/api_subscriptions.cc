@@ -82,7 +82,7 @@ Result<std::string> fresh_secret() {
 // Units and districts that are there, and that the caller may see.
 void check_places(const Call& call, json::object& said, const SubscriptionEntry& read, Errors& mistakes) {
   for (const std::string& unit : read.wants.units) {
-    const UnitView* view = unit_or_retired(*call.picture, unit);
+    const UnitView* view = call.picture->unit_or_retired(unit);
     if (!view || !call.may_see(view->unit.district))
       mistakes.push_back(
           {ErrorKind::invalid, "unknown_unit", "/units", fmt::format("there is no unit \"{}\"", unit), "write the id of a unit"});

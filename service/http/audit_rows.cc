@@ -23,7 +23,7 @@ bool may_see_audit_row(const Call& call, const AuditRow& row) {
   const std::string kind = row.object.substr(0, slash), id = row.object.substr(slash + 1);
   if (kind == word(EntryKind::district)) return call.may_see(id);
   if (kind == word(EntryKind::unit) || kind == word(EntryKind::prescription)) {
-    const UnitView* view = unit_or_retired(*call.picture, id.substr(0, id.find('/')));
+    const UnitView* view = call.picture->unit_or_retired(id.substr(0, id.find('/')));
     return view && call.may_see(view->unit.district);
   }
   const auto body = parse_json(row.after.empty() ? row.before : row.after, "audit");

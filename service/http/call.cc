@@ -229,7 +229,7 @@ Response entry_response(const Call& call, const Entry& entry, int status, std::s
                         const std::string& object) {
   const auto body = parse_json(entry.body, entry.id);
   const auto picture = call.parts.engine->snapshot();
-  const UnitView* unit = body ? unit_or_retired(*picture, text_member(*body, "unit")) : nullptr;
+  const UnitView* unit = body ? picture->unit_or_retired(text_member(*body, "unit")) : nullptr;
   Response answer = unit ? answer_about(call, *picture, {unit}, object, status) : call.json(object, status);
   answer.headers.emplace_back("ETag", etag(entry.revision));
   if (status == 201) answer.headers.emplace_back("Location", fmt::format("{}/{}/{}", kApiRoot, collection, entry.id));

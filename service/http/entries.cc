@@ -51,7 +51,7 @@ bool is_of_district(const Snapshot& picture, const json::value& body, std::strin
     const std::vector<core::Airshed>& all = found->second.district.means.means.airsheds;
     return std::any_of(all.begin(), all.end(), [&](const core::Airshed& one) { return one.id == airshed; });
   }
-  const UnitView* view = unit_or_retired(picture, text_member(about, "unit"));
+  const UnitView* view = picture.unit_or_retired(text_member(about, "unit"));
   return view && view->unit.district == district;
 }
 
@@ -64,8 +64,6 @@ bool may_see_entry(const Call& call, const json::value& body) {
   return is_of_station || std::any_of(own.begin(), own.end(),
                                       [&](const std::string& district) { return is_of_district(*call.picture, body, district); });
 }
-
-const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id) { return picture.unit_or_retired(id); }
 
 bool is_served_member(std::string_view name) {
   return name == "id" || std::find(kServedMembers.begin(), kServedMembers.end(), name) != kServedMembers.end();

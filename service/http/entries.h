@@ -31,9 +31,6 @@ bool is_of_district(const Snapshot& picture, const json::value& body, std::strin
 // Whether a token's districts hold what an entry is about; a station is of none.
 bool may_see_entry(const Call& call, const json::value& body);
 
-// A unit, also a retired one; null for none.
-const UnitView* unit_or_retired(const Snapshot& picture, std::string_view id);
-
 // Members that answers add to an entry.
 bool is_served_member(std::string_view name);
 

@@ -82,7 +82,7 @@ Response entries_response(const Call& call, std::string_view collection, const s
   std::vector<const UnitView*> units;
   const std::string next = for_page(call, page, entries, belongs, [&](const Entry& entry, const json::value& body) {
     (list += list.empty() ? "" : ",") += entry_json(entry);
-    if (const UnitView* unit = unit_or_retired(*call.picture, text_member(body, "unit"))) units.push_back(unit);
+    if (const UnitView* unit = call.picture->unit_or_retired(text_member(body, "unit"))) units.push_back(unit);
   });
   const std::string object = fmt::format(R"({{"{}":[{}]}})", collection, list);
   Response answer = units.empty() ? call.json(object) : answer_about(call, units, object);
