@@ -188,8 +188,11 @@ TEST_F(Outbox, WhatFailsIsTriedAgainUnderTheSameIdUntilItIsTaken) {
   EXPECT_EQ(row(id).last_status, 500);
   EXPECT_GT(row(id).next_at, clock.now() + seconds(2));
   clock.set(clock.now() + minutes(1));
-  for (int i = 0; i < 200 && row(id).attempts < 2; ++i) std::this_thread::sleep_for(std::chrono::milliseconds(25));
+  // An attempt is counted as it begins; the next one is reckoned from its end.
+  const auto is_tried_twice = [&] { return row(id).attempts == 2 && row(id).state == "retry"; };
+  for (int i = 0; i < 200 && !is_tried_twice(); ++i) std::this_thread::sleep_for(std::chrono::milliseconds(25));
   ASSERT_EQ(row(id).attempts, 2);
+  ASSERT_EQ(row(id).state, "retry");
   clock.set(clock.now() + minutes(10));
   ASSERT_TRUE(becomes(id, "delivered"));
   EXPECT_EQ(seen, (std::vector<std::string>{id, id, id}));
