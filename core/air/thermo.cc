@@ -7,7 +7,6 @@
 namespace hakea::core {
 namespace {
 
-constexpr double kStandardLapse = 0.0065;  // K m-1
 constexpr double kTropopause = 11000, kTropopauseKelvin = 216.65, kTropopauseHpa = 226.3206;
 constexpr double kEarthRadius = 6356766;  // m
 
@@ -36,18 +35,18 @@ Metres thickness(Hectopascals below, Hectopascals above, Kelvin mean) {
 Kelvin standard_temperature(Metres geopotential_height) {
   const double h = geopotential_height.value();
   if (!(h >= -2000 && h <= 20000)) return Kelvin::missing();
-  return Kelvin(h <= kTropopause ? 288.15 - kStandardLapse * h : kTropopauseKelvin);
+  return Kelvin(h <= kTropopause ? 288.15 - kLapse * h : kTropopauseKelvin);
 }
 
 Hectopascals standard_pressure(Metres geopotential_height) {
   const double h = geopotential_height.value(), t = standard_temperature(geopotential_height).value();
   if (h > kTropopause) return Hectopascals(kTropopauseHpa * std::exp(-kGravity * (h - kTropopause) / (kStandardGas * t)));
-  return Hectopascals(1013.25 * std::pow(t / 288.15, kGravity / (kStandardGas * kStandardLapse)));
+  return Hectopascals(1013.25 * std::pow(t / 288.15, kGravity / (kStandardGas * kLapse)));
 }
 
 Metres standard_height(Hectopascals pressure) {
   if (!(pressure.value() >= kTropopauseHpa)) return Metres(kNaN);
-  return Metres(288.15 / kStandardLapse * (1 - std::pow(pressure.value() / 1013.25, kStandardGas * kStandardLapse / kGravity)));
+  return Metres(288.15 / kLapse * (1 - std::pow(pressure.value() / 1013.25, kStandardGas * kLapse / kGravity)));
 }
 
 Metres geometric_height(Metres geopotential_height) {
