@@ -1,4 +1,4 @@
-// Words separated by blanks, as the catalogue lists inputs, or by another separator. Empty ones are left out.
+// Texts taken apart, trimmed and put into small letters.
 #pragma once
 
 #include <algorithm>
@@ -8,6 +8,7 @@
 
 namespace hakea {
 
+// Words separated by blanks, as the catalogue lists inputs, or by another separator. Empty ones are left out.
 inline std::vector<std::string_view> words(std::string_view text, char separator = ' ') {
   std::vector<std::string_view> list;
   for (std::size_t at = 0; (at = text.find_first_not_of(separator, at)) != std::string_view::npos;) {
@@ -26,10 +27,10 @@ inline std::string lower(std::string_view text) {
   return small;
 }
 
-// Without the blanks and tabs around it.
-inline std::string_view trimmed(std::string_view text) {
-  text.remove_prefix(std::min(text.find_first_not_of(" \t"), text.size()));
-  return text.substr(0, text.find_last_not_of(" \t") + 1);
+// Without what of `blanks` stands around it.
+inline std::string_view trimmed(std::string_view text, std::string_view blanks = " \t") {
+  text.remove_prefix(std::min(text.find_first_not_of(blanks), text.size()));
+  return text.substr(0, text.find_last_not_of(blanks) + 1);
 }
 
 }  // namespace hakea

@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "core/base/words.h"
+#include "core/weather/elevation.h"
 
 namespace hakea::ingest {
 namespace {
@@ -78,11 +79,8 @@ ut_system* units_known() {
   return system;
 }
 
-std::string trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t\n\r");
-  if (first == std::string_view::npos) return {};
-  return std::string(text.substr(first, text.find_last_not_of(" \t\n\r") - first + 1));
-}
+// A unit as files write it, which may end its line.
+std::string without_blanks(std::string_view unit) { return std::string(trimmed(unit, " \t\n\r")); }
 
 Unit parse(const std::string& text) {
   if (text.empty() || text.find('@') != std::string::npos || text.find("since") != std::string::npos) return nullptr;
@@ -172,20 +170,18 @@ Error refusal(Fed wanted, std::string code, std::string what, std::string extra 
           extra + "accepted for " + std::string(row.key) + ": " + accepted_units(wanted)};
 }
 
-constexpr double kStandardGravity = 9.80665;  // m s-2 (CGPM 1901), for geopotential to height
-
 }  // namespace
 
 std::optional<LinearConversion> convert_units(std::string_view from, std::string_view to) {
   const std::lock_guard lock(guard());
-  const Unit a = parse(trimmed(from)), b = parse(trimmed(to));
+  const Unit a = parse(without_blanks(from)), b = parse(without_blanks(to));
   return linear(a.get(), b.get());
 }
 
 Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
   const std::lock_guard lock(guard());
   const auto& row = core::describe(wanted);
-  std::string text = trimmed(unit);
+  std::string text = without_blanks(unit);
   if (is_fraction_wanted(wanted) && std::find(kFractions.begin(), kFractions.end(), text) != kFractions.end())
     return UnitConversion{1, 0, UnitForm::fraction, {}};
   if (text.empty() || text == "-") return refusal(wanted, "no_unit", "states no unit");
@@ -215,15 +211,14 @@ Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {
     if (auto c = plain("J m-2")) return UnitConversion{c->factor, c->offset, UnitForm::energy, {}};
   } else if (wanted == Fed::level_height || wanted == Fed::surface_altitude) {
     if (auto c = plain("m")) return *c;
-    if (auto c = plain("m2 s-2", 1 / kStandardGravity)) {
+    if (auto c = plain("m2 s-2", 1 / core::kGravity)) {
       c->note = "geopotential divided by 9.80665 m s-2";
       return *c;
     }
   } else if (auto c = plain(row.unit)) {
     return *c;
   }
-  return refusal(wanted, "unit_mismatch",
-                 "is in \"" + std::string(trimmed(unit)) + "\", which cannot be " + std::string(row.unit));
+  return refusal(wanted, "unit_mismatch", "is in \"" + without_blanks(unit) + "\", which cannot be " + std::string(row.unit));
 }
 
 UnitConversion settle_fraction(Fed wanted, double largest) {

@@ -92,7 +92,7 @@ std::optional<Box> query_box(const Call& call, Errors& mistakes) {
   for (bool goes_on = true; goes_on;) {
     const std::size_t comma = rest.find(',');
     goes_on = comma != std::string_view::npos;
-    const auto number = finite_number(trimmed(rest.substr(0, comma)));
+    const auto number = finite_number(trimmed(rest.substr(0, comma), " "));
     if (!number) {
       numbers.clear();
       break;
