@@ -11,12 +11,6 @@ namespace {
 
 constexpr std::size_t kBins = 10;
 
-double mean_of_squares_about(std::span<const double> values, double middle) {
-  double sum = 0;
-  for (const double v : values) sum += (v - middle) * (v - middle);
-  return sum;
-}
-
 }  // namespace
 
 std::size_t binomial_quantile(std::size_t n, double chance, double quantile) {
@@ -62,15 +56,13 @@ void SpreadOfMembers::add(std::span<const double> members, double observed) {
   const std::size_t m = members.size();
   if (m < 2) return;
   const auto count = static_cast<double>(m);
-  double sum = 0;
   std::size_t below = 0, equal = 0;
   for (const double x : members) {
-    sum += x;
     below += x < observed;
     equal += x == observed;
   }
-  const double mean = sum / count;
-  variance_ += (count + 1) / count * mean_of_squares_about(members, mean) / (count - 1);
+  const auto [mean, variance] = mean_and_variance(members);
+  variance_ += (count + 1) / count * variance;
   squared_error_ += (mean - observed) * (mean - observed);
   if (n_ == 0) ranks_.assign(m + 1, 0);
   ++n_;
