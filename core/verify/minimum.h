@@ -1,6 +1,6 @@
 // Where a function of a few numbers is least, without its derivatives: the simplex of Nelder & Mead (1965), Computer J. 7,
 // 308-313, with their coefficients (reflection 1, expansion 2, contraction and shrinking 1/2). The same function and start give
-// the same answer.
+// the same answer. Our own, since core/ sees no library and the search is shorter than the door to one would be.
 #pragma once
 
 #include <functional>
