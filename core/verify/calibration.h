@@ -1,8 +1,8 @@
 // When there are enough pairs to say something, and what a forecast would be without its measured bias.
 //
 // How many pairs it takes [our own defaults, none published]: under 15 nothing is corrected; from 15 the mean error, drawn
-// towards none by n / (n + 15) and held to a few units; from 30 the decaying average of the newest errors. A corrected value is
-// shown beside the raw one: it never decides, and where it would, that is said.
+// towards none by n / (n + 15) and held to a few units; from 30 the decaying average of the newest errors; emos.h takes
+// more. A corrected value is shown beside the raw one: it never decides, and where it would, that is said.
 #pragma once
 
 #include <cstdint>
@@ -15,10 +15,8 @@
 namespace hakea::core {
 
 inline constexpr std::size_t kPairsForBias = 15, kPairsForDecaying = 30;
-// A share is shown as a percentage from so many cases on; that of whole windows from twice as many.
-inline constexpr std::size_t kCasesForShare = 50, kCasesForWindowShare = 100;
-// A bin of a reliability diagram is hidden below this.
-inline constexpr std::size_t kCasesOfBin = 10;
+// What rests on shares of whole windows is shown from so many cases on.
+inline constexpr std::size_t kCasesForWindowShare = 100;
 // Wind directions are scored from this observed speed on.
 inline constexpr double kWindForDirectionKmh = 10.8;  // 3 m/s
 

@@ -51,6 +51,15 @@ double direction_error(double forecast_deg, double observed_deg) {
   return turn == -180 ? 180 : turn;
 }
 
+MeanAndVariance mean_and_variance(std::span<const double> members) {
+  if (members.empty()) return {kNaN, kNaN};
+  const auto n = static_cast<double>(members.size());
+  double sum = 0, squares = 0;
+  for (const double x : members) sum += x;
+  for (const double x : members) squares += (x - sum / n) * (x - sum / n);
+  return {sum / n, n > 1 ? squares / (n - 1) : 0};
+}
+
 double crps_of_members(std::span<const double> members, double observed) {
   if (members.empty()) return kNaN;
   const auto m = static_cast<double>(members.size());

@@ -23,6 +23,14 @@ MeanErrors errors_of(std::span<const Pair> pairs);
 // The smaller turn from the observed to the forecast direction, in (-180, 180].
 double direction_error(double forecast_deg, double observed_deg);
 
+// --- ensembles ---
+
+// Of members; the variance as of a sample (over n - 1), of a single one 0. NaN of none.
+struct MeanAndVariance {
+  double mean = 0, variance = 0;
+};
+MeanAndVariance mean_and_variance(std::span<const double> members);
+
 // --- ensembles: continuous ranked probability score, in the unit of the quantity, 0 is perfect ---
 
 // Mean |x - y| minus half the mean difference of two members (Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102, 359-378,
@@ -62,6 +70,11 @@ struct Contingency {
 
   void count(bool called, bool verified) {
     (called ? (verified ? hits : false_alarms) : (verified ? misses : correct_negatives)) += 1;
+  }
+  Contingency& operator+=(const Contingency& other) {
+    hits += other.hits, false_alarms += other.false_alarms, misses += other.misses;
+    correct_negatives += other.correct_negatives;
+    return *this;
   }
   double n() const { return hits + false_alarms + misses + correct_negatives; }
 };

@@ -15,6 +15,20 @@ double rarity_of(const UnitView& view) {
   return (view.history ? view.history->rarity() : std::nullopt).value_or(kRarityUntilKnown);
 }
 
+// What `over` knows, and where it knows nothing the hours below it.
+core::UnitHours put_over(core::UnitHours below, const core::UnitHours& over) {
+  const int shift = over.first - below.first;
+  for (std::size_t q = 0; q < below.columns.size(); ++q)
+    for (std::size_t i = 0; i < below.hours; ++i) {
+      const int k = static_cast<int>(i) - shift;
+      if (k < 0 || k >= static_cast<int>(over.hours)) continue;
+      const core::Column& column = over.columns[q];
+      const auto at = static_cast<std::size_t>(k);
+      if (!column.is_missing(at)) below.columns[q].set(i, static_cast<double>(column[at]), column.flags(at));
+    }
+  return below;
+}
+
 }  // namespace
 
 std::string_view word(Freshness freshness) {
@@ -61,6 +75,21 @@ std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
   const WeatherRecordPtr record = whole_weather_of(view);
   if (!record) return {};
   return computed(record->hours(view.unit, std::nullopt));
+}
+
+std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view) {
+  const WeatherRecordPtr record = whole_weather_of(view);
+  if (!record) return {};
+  Points points = computed(record->hours(view.unit, std::nullopt));
+  if (record->newest().size() < 2) return points;
+  std::vector<core::UnitHours> main;
+  for (const auto& members : points) main.push_back(members.front());
+  for (const UnitRunPtr& run : record->newest()) {
+    const Points of_feed = computed(record->hours(view.unit, run->order));
+    for (std::size_t p = 0; p < points.size(); ++p)
+      for (const core::UnitHours& member : of_feed[p]) points[p].push_back(put_over(main[p], member));
+  }
+  return points;
 }
 
 Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run) {

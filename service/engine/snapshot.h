@@ -90,6 +90,9 @@ RunNote run_note(const RunRow& run, std::optional<UtcTime> next_expected);
 std::shared_ptr<const UnitWeatherRecord> whole_weather_of(const UnitView& view);
 // The hours of a unit computed from its record: points[point][member], every catalogue row filled. Pure.
 std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view);
+// What looks for the worst that may come takes the worse of all feeds: the same, with the hours of each feed alone as further
+// members; what that does not know is as in the main series.
+std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view);
 // The hours as one run told them, where the record still has it. Error: `not_found`.
 Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run);
 

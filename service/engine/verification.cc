@@ -2,26 +2,17 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 #include <limits>
 #include <set>
 
 #include "core/catalogue/catalogue.h"
 #include "core/days/confidence.h"
+#include "core/days/history.h"
 #include "core/prescription/limit_hours.h"
-#include "service/engine/assessment.h"
 #include "service/engine/at_issue.h"
 
 namespace hakea::service {
 namespace {
-
-// By hour and quantity.
-using Observed = std::map<UtcHour, std::map<std::size_t, double>>;
-
-struct PairsOfCell {
-  std::vector<std::pair<UtcHour, core::Pair>> pairs;
-  std::vector<double> crps;
-};
 
 constexpr UtcHour kNever{std::numeric_limits<std::int32_t>::max()};
 
@@ -77,60 +68,29 @@ Observed observed_by(const Unit& unit, const ObservedWeather& seen, std::vector<
   return observed;
 }
 
-// A direction is scored where the wind holds one; its pair is turned so that it lies within half a circle.
-std::optional<core::Pair> pair_of(const core::QuantityRow& row, double forecast, double value,
-                                  const std::map<std::size_t, double>& observed) {
-  if (std::isnan(forecast)) return std::nullopt;
-  if (!row.is_direction) return core::Pair{forecast, value};
-  const auto speed = observed.find(core::quantity_index("wind_speed"));
-  if (speed == observed.end() || speed->second < core::kWindForDirectionKmh) return std::nullopt;
-  return core::Pair{value + core::direction_error(forecast, value), value};
-}
-
-void take_pairs(const AtIssue& issue, const Points& points, const Observed& observed, const Unit& unit,
-                std::map<ScoreCell, PairsOfCell>& cells) {
-  const std::vector<core::UnitHours>& members = points.front();
-  const UtcHour begin =
-      std::max(members.front().first, std::max(issue.run().first(), first_hour_from(issue.run().reference_time)));
-  for (auto at = observed.lower_bound(begin); at != observed.end() && at->first < members.front().end(); ++at) {
-    const auto i = static_cast<std::size_t>(at->first - members.front().first);
-    for (const auto& [quantity, value] : at->second) {
-      const core::QuantityRow& row = core::catalogue()[quantity];
-      std::vector<double> forecasts;
-      for (const core::UnitHours& member : members)
-        if (!member.columns[quantity].is_missing(i)) forecasts.push_back(static_cast<double>(member.columns[quantity][i]));
-      if (forecasts.empty()) continue;
-      double sum = 0;
-      for (const double forecast : forecasts) sum += forecast;
-      // A mean of directions would need vectors: of an ensemble the first member's counts.
-      const double forecast = row.is_direction ? forecasts.front() : sum / static_cast<double>(forecasts.size());
-      const auto pair = pair_of(row, forecast, value, at->second);
-      if (!pair) continue;
-      PairsOfCell& cell = cells[cell_of(unit, issue.run().feed, quantity, issue.run().reference_time, at->first)];
-      cell.pairs.emplace_back(at->first, *pair);
-      if (forecasts.size() > 1 && !row.is_direction) cell.crps.push_back(core::fair_crps_of_members(forecasts, value));
-    }
+// The part of a prescription that observations can answer: limits whose quantity is known in at least half of the hours in
+// which anything was observed [our own default]. A limit of anything else would leave every day that could have come unknown,
+// and still let days be out by the others, so that windows would seem never to come. `hours`: on what was observed, computed.
+core::Prescription observed_part(const core::Prescription& whole, const core::UnitHours& hours, const Observed& observed,
+                                 std::vector<std::size_t>& left_aside) {
+  core::Prescription part = whole;
+  part.limits.clear();
+  for (std::size_t i = 0; i < whole.limits.size(); ++i) {
+    const core::Column& column = hours.columns[whole.limits[i].quantity];
+    const auto known = std::count_if(observed.begin(), observed.end(), [&](const auto& at) {
+      return at.first >= hours.first && at.first < hours.end() &&
+             !column.is_missing(static_cast<std::size_t>(at.first - hours.first));
+    });
+    if (2 * static_cast<std::size_t>(known) >= observed.size())
+      part.limits.push_back(whole.limits[i]);
+    else
+      left_aside.push_back(i);
   }
+  return part;
 }
 
-ScoredCell scored(PairsOfCell& cell, std::size_t quantity) {
-  // By valid time, whichever run it was.
-  std::stable_sort(cell.pairs.begin(), cell.pairs.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-  std::vector<core::Pair> pairs;
-  for (const auto& [hour, pair] : cell.pairs) pairs.push_back(pair);
-  ScoredCell result{.errors = core::errors_of(pairs), .crps = {}, .bias = {}};
-  if (!cell.crps.empty()) {
-    double sum = 0;
-    for (const double crps : cell.crps) sum += crps;
-    result.crps = sum / static_cast<double>(cell.crps.size());
-  }
-  if (const auto rule = bias_rule(quantity)) result.bias = core::estimate_bias(pairs, *rule);
-  return result;
-}
-
-// What came: the verdicts of the dates on nothing but what was observed.
-std::map<LocalDate, core::Verdict> came(const Unit& unit, const ObservedWeather& seen, UtcHour first, UtcHour end,
-                                        const CarriedDays& carried) {
+// The hours on nothing but what was observed.
+Points observed_hours(const Unit& unit, const ObservedWeather& seen, UtcHour first, UtcHour end, const CarriedDays& carried) {
   std::vector<std::string> untold;
   const auto state = state_to_begin_with(unit, carried, first, untold, std::chrono::days(0));
   Points points;
@@ -139,27 +99,26 @@ std::map<LocalDate, core::Verdict> came(const Unit& unit, const ObservedWeather&
     hours.initial_state = state;
     points.push_back({std::move(hours)});
   }
+  return computed(std::move(points), core::rows_of_limits(unit.prescription));
+}
+
+// What came: the verdicts of the dates on these hours.
+std::map<LocalDate, core::Verdict> came(const Unit& unit, const Points& hours) {
   std::map<LocalDate, core::Verdict> verdicts;
-  for (const auto& [date, verdict] : history_of(unit, std::move(points)).dates) verdicts.emplace(date, verdict);
+  const core::History history = core::history_of({&unit.traits, &unit.prescription, hours, {}, {}});
+  for (const auto& [date, verdict] : history.dates) verdicts.emplace(date, verdict);
   return verdicts;
 }
 
+// The first date of which a run foretells the light-up hours from their beginning.
+LocalDate first_foretold(const Unit& unit, UtcTime reference_time) {
+  const TimeZone& zone = unit.traits.zone;
+  const ClockTime begin = unit.prescription.within ? unit.prescription.within->from : ClockTime(0);
+  const LocalDate issued = zone.date(reference_time);
+  return zone.instant(issued, begin) < reference_time ? issued + std::chrono::days(1) : issued;
+}
+
 }  // namespace
-
-std::string_view season_word(int season) {
-  constexpr std::array<std::string_view, 4> kSeasons{"dec-feb", "mar-may", "jun-aug", "sep-nov"};
-  return kSeasons[static_cast<std::size_t>(season)];
-}
-
-std::optional<core::BiasRule> bias_rule(std::size_t quantity) {
-  static const std::map<std::string_view, core::BiasRule> rules{
-      {"air_temperature", {core::BiasKind::additive, 3}},    {"dew_point_temperature", {core::BiasKind::additive, 3}},
-      {"relative_humidity", {core::BiasKind::additive, 15}}, {"wind_speed", {core::BiasKind::multiplicative, 0.3}},
-      {"wind_gust", {core::BiasKind::multiplicative, 0.3}},
-  };
-  const auto found = rules.find(core::catalogue()[quantity].key);
-  return found == rules.end() ? std::nullopt : std::optional(found->second);
-}
 
 std::optional<core::Agreement> windows_that_came(const Verification& verification, const std::string& feed, int lead_days) {
   const auto windows = verification.windows.find({feed, lead_days});
@@ -170,33 +129,36 @@ std::optional<core::Agreement> windows_that_came(const Verification& verificatio
   return core::Agreement{.same = static_cast<int>(table.hits), .of = called};
 }
 
-ScoreCell cell_of(const Unit& unit, std::string feed, std::size_t quantity, UtcTime reference_time, UtcHour hour) {
-  const LocalTime local = unit.traits.zone.local(hour.start());
-  const LocalDate date = std::chrono::floor<std::chrono::days>(local);
-  const unsigned month = static_cast<unsigned>(std::chrono::year_month_day(date).month());
-  return {.feed = std::move(feed),
-          .quantity = quantity,
-          .lead_days = static_cast<int>(std::chrono::floor<std::chrono::days>(hour.start() - reference_time).count()),
-          .season = static_cast<int>(month % 12 / 3),
-          .three_hours = static_cast<int>(std::chrono::floor<std::chrono::hours>(local - date).count() / 3)};
+WindowsByFeed together(const std::vector<const Verification*>& units) {
+  WindowsByFeed all;
+  for (const Verification* unit : units)
+    for (const auto& [at, windows] : unit->windows) {
+      ScoredWindows& sum = all[at];
+      sum.table += windows.table;
+      sum.chances.insert(sum.chances.end(), windows.chances.begin(), windows.chances.end());
+    }
+  return all;
 }
 
-Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, const ReadRunOf& read, const CarriedDays& carried,
-                            ObservedWeather seen, UtcTime from, UtcTime to) {
+Result<Verification> verify(const Unit& whole_unit, const std::vector<RunRow>& rows, const ReadRunOf& read,
+                            const CarriedDays& carried, ObservedWeather seen, UtcTime from, UtcTime to) {
   Verification verification;
   const ObservedWeather known = seen;  // of which each run has its part
   seen.keep_only(first_hour_from(from), UtcHour::of(to));
-  const Observed observed = observed_by(unit, seen, verification.observers);
+  const Observed observed = observed_by(whole_unit, seen, verification.observers);
   if (observed.empty()) return verification;
   verification.from = observed.begin()->first.start();
   verification.to = observed.rbegin()->first.end();
-  const auto verdicts = came(unit, seen, observed.begin()->first, observed.rbegin()->first + 1, carried);
+  Unit unit = whole_unit;
+  const Points hours_seen = observed_hours(unit, seen, observed.begin()->first, observed.rbegin()->first + 1, carried);
+  unit.prescription = observed_part(whole_unit.prescription, hours_seen.front().front(), observed, verification.left_aside);
+  const auto verdicts = came(unit, hours_seen);
   core::Rows wanted = core::rows_of_limits(unit.prescription);
   for (const auto& [hour, values] : observed)
     for (const auto& [quantity, value] : values) wanted.set(quantity);
   wanted = core::with_inputs(wanted);
 
-  std::map<ScoreCell, PairsOfCell> cells;
+  ScoredHours scored;
   std::vector<UnitRunPtr> around;  // those that the run at hand can rest on: a few at a time, however many there are
   std::size_t next_row = 0;
   for (const RunRow& row : rows) {
@@ -214,18 +176,18 @@ Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, c
     const AtIssue issue(unit, run, around, carried, known);
     const Points hours = issue.hours(wanted);
     if (hours.empty() || hours.front().empty()) continue;
-    take_pairs(issue, hours, observed, unit, cells);
-    const LocalDate issued = unit.traits.zone.date(run->reference_time);
+    scored.take(unit, *run, hours.front(), observed);
+    const LocalDate issued = unit.traits.zone.date(run->reference_time), first = first_foretold(unit, run->reference_time);
     for (const AtIssue::OnDate& on : issue.said(hours)) {
       const auto verdict = verdicts.find(on.date);
-      if (verdict == verdicts.end() || core::says_nothing(verdict->second)) continue;
+      if (on.date < first || verdict == verdicts.end() || core::says_nothing(verdict->second)) continue;
       const bool has_come = verdict->second == core::Verdict::met;
       ScoredWindows& windows = verification.windows[{run->feed, static_cast<int>((on.date - issued).count())}];
       if (on.members) windows.chances.push_back({static_cast<double>(on.members->met) / on.members->of, has_come});
       if (!core::says_nothing(on.weather)) windows.table.count(on.weather == core::Verdict::met, has_come);
     }
   }
-  for (auto& [cell, pairs] : cells) verification.cells.emplace(cell, scored(pairs, cell.quantity));
+  verification.cells = std::move(scored).scores();
   return verification;
 }
 

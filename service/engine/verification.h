@@ -1,8 +1,7 @@
-// Forecasts kept at the hours they were for, held against what was observed: by feed, lead, hour of day and season; and windows
-// called against windows that came. Pure: the same runs and observations give the same tables, whatever came first.
+// Forecasts kept at the hours they were for, held against what was observed; and windows called against windows that came. Pure:
+// the same runs and observations give the same tables, whatever came first.
 #pragma once
 
-#include <array>
 #include <functional>
 #include <map>
 #include <optional>
@@ -10,37 +9,21 @@
 #include <vector>
 
 #include "core/days/day.h"
-#include "core/verify/calibration.h"
-#include "core/verify/scores.h"
 #include "service/engine/carried_days.h"
+#include "service/engine/scored_hours.h"
 
 namespace hakea::service {
 
 // How far back forecasts are verified [our own default]: a season's weather, and not the model of last year.
 inline constexpr std::chrono::days kVerifiedDays{60};
 
-// What is scored together, never over several leads.
-struct ScoreCell {
-  std::string feed;
-  std::size_t quantity = 0;
-  int lead_days = 0;    // whole days from the reference time
-  int season = 0;       // of the local date: 0 December to February, 1 March to May, …
-  int three_hours = 0;  // of the local day: 0 from 00:00 to 03:00, …
-  auto operator<=>(const ScoreCell&) const = default;
-};
-std::string_view season_word(int season);
-
-struct ScoredCell {
-  core::MeanErrors errors;
-  std::optional<double> crps;  // of ensembles: the mean, as if they had infinitely many members
-  core::BiasEstimate bias;     // method `none` for quantities that are not corrected
-};
-
-// Days that one feed called so far ahead.
+// Days that one feed called so far ahead. Of a day on which a run was issued only those issued before its light-up hours count.
 struct ScoredWindows {
   core::Contingency table;            // called: met; came: met on the observed hours. Days that either does not know are left out
   std::vector<core::Chance> chances;  // of ensembles: the share of members that called it
 };
+
+using WindowsByFeed = std::map<std::pair<std::string, int>, ScoredWindows>;  // and by lead in days of the local calendar
 
 // Who saw what forecasts were held against.
 struct Observer {
@@ -53,7 +36,10 @@ struct Verification {
   UtcTime from{}, to{};             // of the observations
   std::vector<Observer> observers;  // the nearest first
   std::map<ScoreCell, ScoredCell> cells;
-  std::map<std::pair<std::string, int>, ScoredWindows> windows;  // by feed and lead in days of the local calendar
+  WindowsByFeed windows;
+  // Limits of what nobody measured, by their place in the prescription. No day could be said to have come by these, but many not
+  // to: called and came are days by the other limits alone.
+  std::vector<std::size_t> left_aside;
 };
 
 // `rows` are of runs that foretell, oldest first, each taken up by `read` when its turn comes (null: it is left out); what was
@@ -66,10 +52,7 @@ Result<Verification> verify(const Unit& unit, const std::vector<RunRow>& rows, c
 // Of the windows that a feed called so many days ahead, how many came; none before enough days were verified to say so.
 std::optional<core::Agreement> windows_that_came(const Verification& verification, const std::string& feed, int lead_days);
 
-// The cell of a forecast hour.
-ScoreCell cell_of(const Unit& unit, std::string feed, std::size_t quantity, UtcTime reference_time, UtcHour hour);
-
-// What may be taken off a quantity; none for those that are only scored.
-std::optional<core::BiasRule> bias_rule(std::size_t quantity);
+// The windows of several units together.
+WindowsByFeed together(const std::vector<const Verification*>& units);
 
 }  // namespace hakea::service

@@ -35,4 +35,21 @@ Response verification_of_unit(const Call& call) {
   return answer_about(call, {found.view}, out.str());
 }
 
+// Of all units of a district together: a single one seldom has enough days to tell.
+Response verification_of_district(const Call& call) {
+  const std::string& id = call.ids.front();
+  if (!call.picture->districts.contains(id)) return call.not_found("district", id);
+  if (!call.may_see(id)) return call.other_district();
+  std::vector<const UnitView*> units;
+  std::map<std::string, const Verification*> verified;
+  for (const auto& [unit, view] : call.picture->units) {
+    if (view->unit.district != id) continue;
+    units.push_back(view.get());
+    if (view->verified) verified.emplace(unit, view->verified.get());
+  }
+  JsonWriter out;
+  write_verification(out, id, verified);
+  return answer_about(call, units, out.str());
+}
+
 }  // namespace hakea::service

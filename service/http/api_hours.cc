@@ -56,6 +56,8 @@ std::string corrected_json(const ShownHours& shown, const std::vector<std::size_
     if (std::find(quantities.begin(), quantities.end(), q) == quantities.end()) continue;
     out.key(core::catalogue()[q].key).begin_object().text("unit", core::catalogue()[q].unit).key("values").begin_list();
     for (std::size_t i = 0; i < shown.hours.hours; ++i) out.number(static_cast<double>(corrected.columns[k][i]));
+    out.end_list().key("standard_deviation").begin_list();
+    for (const double deviation : corrected.deviations[k]) out.number(deviation);
     out.end_list().end_object();
   }
   out.end_object();

@@ -38,6 +38,7 @@ Response sheet_of_unit(const Call& call);
 // api_history.cc
 Response history_of_unit(const Call& call);
 Response verification_of_unit(const Call& call);
+Response verification_of_district(const Call& call);
 
 // api_plan.cc
 Response show_plan(const Call& call);

@@ -24,6 +24,7 @@ constexpr std::array kRoutes{
     Route{"GET", "/districts", kRead, "limit cursor", kJson, list_districts, kPicture},
     Route{"GET", "/districts/{id}", kRead, "", kJson, show_district, kEntries},
     Route{"PUT", "/districts/{id}", kDecide, "", kJson, put_district},
+    Route{"GET", "/districts/{id}/verification", kRead, "", kJson, verification_of_district, kPicture},
 
     Route{"GET", "/units", kRead, "district status bbox updated_since limit cursor", kGeoJson, list_units, kPicture},
     Route{"POST", "/units", kDecide, "", kGeoJson, add_unit},

@@ -101,6 +101,8 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   if (!run) shown.corrected = corrected_hours(view, *points);
   if (shown.corrected) {
     for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);
+    for (std::vector<double>& of : shown.corrected->deviations)
+      of = {of.begin() + static_cast<std::ptrdiff_t>(begin), of.begin() + static_cast<std::ptrdiff_t>(end)};
     const auto first = shown.corrected->fit.begin();
     shown.corrected->fit = {first + static_cast<std::ptrdiff_t>(begin), first + static_cast<std::ptrdiff_t>(end)};
   }

@@ -10,6 +10,31 @@
 namespace hakea::service {
 namespace {
 
+void write_calibration(JsonWriter& out, const ScoredCell& scored) {
+  if (!scored.calibration) {
+    out.null("calibration");
+    return;
+  }
+  const core::Emos& emos = scored.calibration->emos;
+  out.key("calibration")
+      .begin_object()
+      .text("distribution", emos.kind == core::EmosKind::normal ? "normal" : "normal_above_zero");
+  out.number("a", emos.a).number("b", emos.b).number("c", emos.c).number("d", emos.d);
+  out.whole("n", static_cast<long long>(emos.n));
+  out.number("crps_unseen", scored.calibration->crps).number("crps_unseen_raw", scored.calibration->of_raw).end_object();
+}
+
+void write_spread(JsonWriter& out, const ScoredCell& scored) {
+  if (!scored.spread) {
+    out.null("spread");
+    return;
+  }
+  out.key("spread").begin_object().whole("n", static_cast<long long>(scored.spread->n())).number("ratio", scored.spread->ratio());
+  out.key("ranks").begin_list();
+  for (const double count : scored.spread->ranks()) out.number(count);
+  out.end_list().end_object();
+}
+
 void write_cell(JsonWriter& out, const ScoreCell& cell, const ScoredCell& scored) {
   const core::QuantityRow& row = core::catalogue()[cell.quantity];
   out.begin_object().text("feed", cell.feed).text("quantity", row.key).text("unit", row.unit).whole("lead_days", cell.lead_days);
@@ -28,6 +53,8 @@ void write_cell(JsonWriter& out, const ScoreCell& cell, const ScoredCell& scored
         .end_object();
   else
     out.null("correction");
+  write_calibration(out, scored);
+  write_spread(out, scored);
   out.end_object();
 }
 
@@ -77,15 +104,37 @@ void write_table_scores(JsonWriter& out, const core::Contingency& table) {
   out.end_list().end_object();
 }
 
+// Of an ensemble: whether its chances mean what they say.
 void write_chances(JsonWriter& out, const std::vector<core::Chance>& chances) {
-  if (chances.size() < core::kCasesForShare) {
-    out.null("brier");
+  if (chances.size() < core::kCasesForWindowShare) {
+    out.null("brier").null("reliability");
     return;
   }
   const core::Brier brier = core::brier_of(chances);
   out.key("brier").begin_object().whole("n", static_cast<long long>(brier.n)).number("score", brier.score);
   out.number("reliability", brier.reliability).number("resolution", brier.resolution);
   out.number("uncertainty", brier.uncertainty).number("skill", brier.skill).end_object();
+  out.key("reliability").begin_list();
+  for (const core::ReliabilityBin& bin : core::reliability_of(chances)) {
+    out.begin_object().number("from", bin.from).number("to", bin.to).whole("n", static_cast<long long>(bin.n));
+    out.number("given", bin.given).number("came", bin.happened).number("low", bin.low).number("high", bin.high).end_object();
+  }
+  out.end_list();
+}
+
+void write_windows(JsonWriter& out, const WindowsByFeed& all) {
+  out.key("windows").begin_list();
+  for (const auto& [at, windows] : all) {
+    const core::Contingency& table = windows.table;
+    out.begin_object().text("feed", at.first).whole("lead_days", at.second);
+    out.whole("n", std::lround(table.n())).whole("called_and_came", std::lround(table.hits));
+    out.whole("called_and_did_not", std::lround(table.false_alarms)).whole("not_called_and_came", std::lround(table.misses));
+    out.whole("not_called_and_did_not", std::lround(table.correct_negatives));
+    write_table_scores(out, table);
+    write_chances(out, windows.chances);
+    out.end_object();
+  }
+  out.end_list();
 }
 
 }  // namespace
@@ -100,20 +149,29 @@ void write_verification(JsonWriter& out, const Unit& unit, const Verification* v
     out.null("from").null("to");
   out.key("observed_by").begin_list();
   for (const Observer& observer : v.observers) write_observer(out, observer);
+  out.end_list().key("left_aside").begin_list();
+  for (const std::size_t limit : v.left_aside) {
+    const core::Limit& of = unit.prescription.limits[limit];
+    out.begin_object().whole("limit", static_cast<long long>(limit)).text("quantity", core::catalogue()[of.quantity].key);
+    out.text("scope", core::word(of.scope)).end_object();
+  }
   out.end_list().key("scores").begin_list();
   for (const auto& [cell, scored] : v.cells) write_cell(out, cell, scored);
-  out.end_list().key("windows").begin_list();
-  for (const auto& [at, windows] : v.windows) {
-    const core::Contingency& table = windows.table;
-    out.begin_object().text("feed", at.first).whole("lead_days", at.second);
-    out.whole("n", std::lround(table.n())).whole("called_and_came", std::lround(table.hits));
-    out.whole("called_and_did_not", std::lround(table.false_alarms)).whole("not_called_and_came", std::lround(table.misses));
-    out.whole("not_called_and_did_not", std::lround(table.correct_negatives));
-    write_table_scores(out, table);
-    write_chances(out, windows.chances);
-    out.end_object();
+  out.end_list();
+  write_windows(out, v.windows);
+  out.end_object();
+}
+
+void write_verification(JsonWriter& out, const std::string& district, const std::map<std::string, const Verification*>& units) {
+  std::vector<const Verification*> all;
+  out.begin_object().text("district", district).key("units").begin_list();
+  for (const auto& [id, verification] : units) {
+    out.text(id);
+    all.push_back(verification);
   }
-  out.end_list().end_object();
+  out.end_list();
+  write_windows(out, together(all));
+  out.end_object();
 }
 
 }  // namespace hakea::service

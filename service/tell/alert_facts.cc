@@ -206,7 +206,7 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
     if (!view) continue;
     if (is_open_burn(booked)) {
       core::OpenBurnFacts burn{entry.id, view->unit.id, view->unit.district, {}};
-      if (view->weather) burn.spells = spells_of(*view, points_of(*view), snapshot.now);
+      if (view->weather) burn.spells = spells_of(*view, hours_of_all_feeds(*view), snapshot.now);
       facts.burns.push_back(std::move(burn));
     } else if (is_planned(booked.state) && !view->days.empty() && booked.date >= view->unit.traits.zone.date(snapshot.now)) {
       core::BookingFacts booking;

@@ -55,7 +55,7 @@ void write_burn_day(JsonWriter& out, const core::BurnDay& day, const UnitView& v
 }  // namespace
 
 std::vector<core::BurnDay> burn_days_of(const UnitView& view, UtcTime now) {
-  const auto hours = view.weather ? hours_of(view) : std::vector<std::vector<core::UnitHours>>{};
+  const auto hours = view.weather ? hours_of_all_feeds(view) : std::vector<std::vector<core::UnitHours>>{};
   return core::burn_days(view.unit.traits, view.unit.prescription, hours, now);
 }
 

@@ -55,17 +55,18 @@ std::optional<std::string> staleness_words(const Morning& morning) {
 // few days know.
 std::string scorecard_words(const Morning& morning) {
   core::Contingency table;
+  bool is_all_measured = true;
   for (const auto& [id, view] : morning.snapshot.units) {
     if (view->unit.district != morning.district.district.id || !view->verified || !view->run) continue;
     const auto windows = view->verified->windows.find({view->run->feed, 1});
     if (windows == view->verified->windows.end()) continue;
-    table.hits += windows->second.table.hits;
-    table.false_alarms += windows->second.table.false_alarms;
-    table.misses += windows->second.table.misses;
+    table += windows->second.table;
+    is_all_measured &= view->verified->left_aside.empty();
   }
   if (table.hits + table.false_alarms + table.misses == 0) return "Not verified: no window observed yet.";
-  return fmt::format("Of {:g} windows called a day ahead in the last {} days {:g} came; {:g} came that were not called.",
-                     table.hits + table.false_alarms, kVerifiedDays.count(), table.hits, table.misses);
+  return fmt::format("Of {:g} windows called a day ahead in the last {} days {:g} came; {:g} came that were not called{}.",
+                     table.hits + table.false_alarms, kVerifiedDays.count(), table.hits, table.misses,
+                     is_all_measured ? "" : "; limits of what nobody measured are left aside");
 }
 
 }  // namespace

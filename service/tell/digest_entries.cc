@@ -193,7 +193,7 @@ DigestLines open_burn_lines(const Morning& morning) {
                                                              : "on patrol");
     if (booking.lit_at)
       text += fmt::format("{} {}", booking.state == "lit" ? "" : ", lit", spoken_date(zone.date(*booking.lit_at)));
-    const auto hours = view->weather ? hours_of(*view) : std::vector<std::vector<core::UnitHours>>{};
+    const auto hours = view->weather ? hours_of_all_feeds(*view) : std::vector<std::vector<core::UnitHours>>{};
     const LookAhead ahead = look_ahead(hours, morning.snapshot.now);
     std::vector<std::string> worst;
     const auto say = [&](std::string_view what, const std::optional<WorstHour>& value, std::string_view unit) {

@@ -11,8 +11,8 @@ SERVED = ("id", "revision", "run", "freshness", "caution")
 
 # Requests that say nothing wrong by themselves, by operation; ids that exist.
 IDS = {
-    "/districts/{id}": "tallowmere", "/units/{id}": "new-spur", "/units/{id}/prescription": "new-spur", "/units/{id}/trial": UNIT,
-    "/units/{id}/hours": UNIT, "/units/{id}/days": UNIT, "/units/{id}/history": UNIT, "/units/{id}/verification": UNIT,
+    "/districts/{id}": "tallowmere", "/districts/{id}/verification": "tallowmere", "/units/{id}": "new-spur", "/units/{id}/prescription": "new-spur",
+    "/units/{id}/trial": UNIT, "/units/{id}/hours": UNIT, "/units/{id}/days": UNIT, "/units/{id}/history": UNIT, "/units/{id}/verification": UNIT,
     "/units/{id}/sheet": UNIT, "/unsubscribe/{id}": "nobody", "/feeds/{id}": FEED, "/runs/{id}": RUN, "/stops/{id}": "festival", "/tokens/{id}": "nobody22",
 }
 
@@ -120,6 +120,7 @@ class Story:
         self.call("GET", "/units/{id}/days", 200, "new-spur", query={"which": "edging"})
         self.read("/units/{id}/history", UNIT)
         self.read("/units/{id}/verification", UNIT)
+        self.read("/districts/{id}/verification", "tallowmere")
         self.read("/days")
         self.call("GET", "/days", 200, query={"from": "2027-04-01", "to": "2027-04-03", "verdict": "met,near_miss", "tz": "unit",
                                               "district": "tallowmere", "compare": f"{UNIT},emu-track"})
@@ -245,6 +246,7 @@ class Story:
         self.read("/bookings")
         self.read("/digest", query={"district": "tallowmere"})
         self.call("GET", "/units/{id}/verification", 200, UNIT)
+        self.call("GET", "/districts/{id}/verification", 200, "tallowmere")
         self.call("GET", "/units/{id}/history", 200, UNIT)
 
     # ---------------------------------------------------------------- what is refused

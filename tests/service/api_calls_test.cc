@@ -219,8 +219,8 @@ TEST_F(ApiCalls, ARunThatIsBeingReadSaysHowFarItIs) {
 // JOB 7 H16: whoever reads while a run arrives knows which one the answer rests on.
 TEST_F(ApiCalls, H16_EveryAnswerAboutAUnitNamesItsRun) {
   for (const char* path : {"/units/sawpit-ridge/days", "/units/sawpit-ridge/hours", "/units/sawpit-ridge/history",
-                           "/units/sawpit-ridge/verification", "/days", "/hours?units=sawpit-ridge&quantities=ffdi", "/bookings",
-                           "/bookings/b-0001"}) {
+                           "/units/sawpit-ridge/verification", "/districts/tallowmere/verification", "/days",
+                           "/hours?units=sawpit-ridge&quantities=ffdi", "/bookings", "/bookings/b-0001"}) {
     const Answer answer = rig->get(path);
     EXPECT_EQ(answer.status, 200) << path << answer.text;
     EXPECT_EQ(answer.at("/run/id"), R"("fine.2027-03-29T12:00:00Z")") << path;

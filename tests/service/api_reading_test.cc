@@ -221,8 +221,8 @@ TEST_F(ApiReading, EveryAnswerAboutAUnitCarriesTheFourTimes) {
             201);
   for (const char* target :
        {"/units/sawpit-ridge", "/units", "/units/sawpit-ridge/days", "/units/sawpit-ridge/hours", "/hours",
-        "/units/sawpit-ridge/prescription", "/units/sawpit-ridge/history", "/units/sawpit-ridge/verification", "/days",
-        "/bookings", "/bookings/b-0001", "/observations", "/observations/1"}) {
+        "/units/sawpit-ridge/prescription", "/units/sawpit-ridge/history", "/units/sawpit-ridge/verification",
+        "/districts/tallowmere/verification", "/days", "/bookings", "/bookings/b-0001", "/observations", "/observations/1"}) {
     const Answer answer = rig->get(target);
     EXPECT_EQ(answer.at("/run/reference_time"), R"("2027-03-29T12:30:00Z")") << target << answer.text.substr(0, 200);
     EXPECT_EQ(answer.at("/run/received_at"), R"("2027-03-29T16:30:00Z")") << target;

@@ -349,5 +349,17 @@ TEST_F(ApiUnits, TellWhatBecameOfTheirForecasts) {
   EXPECT_NE(days.at("/days/0/rests_on/lead_days"), "none");
 }
 
+TEST_F(ApiUnits, OfADistrictAreVerifiedTogetherForThoseWhoMaySeeIt) {
+  const Answer together = rig->get("/districts/tallowmere/verification");
+  ASSERT_EQ(together.status, 200) << together.text;
+  EXPECT_EQ(together.at("/district"), R"("tallowmere")");
+  EXPECT_EQ(together.at("/units"), "[]") << "nothing was observed";
+  EXPECT_EQ(together.at("/windows"), "[]");
+  expect_standing(together);
+  EXPECT_EQ(rig->get("/districts/nowhere/verification").status, 404);
+  rig->use_token(rig->token(Role::viewer, {"elsewhere"}));
+  EXPECT_EQ(rig->get("/districts/tallowmere/verification").status, 403);
+}
+
 }  // namespace
 }  // namespace hakea::test

@@ -4,6 +4,7 @@
 #include <fstream>
 #include <thread>
 
+#include "core/days/open_burn.h"
 #include "ingest/arrival/reader_process.h"
 #include "service/engine/carried_json.h"
 #include "service/engine/stored_runs.h"
@@ -251,6 +252,29 @@ TEST_F(EngineTest, TwoFeedsAreSplicedAndJudgedAlone) {
   EXPECT_NE(day->feeds[1].verdict, core::Verdict::met);
   EXPECT_EQ(day_on(unit(), date_of(4, 2))->feeds.size(), 1u);
   EXPECT_EQ(unit().run->feed, "fine");
+}
+
+// INTERFACE 3 "Members and feeds", of burns that are alight as of days: danger that any feed sees is danger.
+TEST_F(EngineTest, H14_TheWorstOfAllFeedsComesToAnOpenBurn) {
+  add_feed("fine", 48);
+  add_feed("coarse", 120, 3);
+  enter_unit("u", kMild);
+  start();
+  put({.last_lead_h = 48});
+  put({.name = "c.nc", .feed = "coarse", .last_lead_h = 120, .step_h = 3, .warmer = 6});
+  catch_up();
+  const auto worst = [](const std::vector<std::vector<core::UnitHours>>& points, int from) {
+    return core::worst_between(points, UtcHour::of(at(from)), UtcHour::of(at(from + 24)));
+  };
+  const auto coarse = hours_of(unit(), "coarse.2027-03-29T12:00:00Z");
+  ASSERT_TRUE(coarse);
+  for (const int from : {24, 72}) {  // both speak, the coarse one alone
+    const core::BurnDay main = worst(hours_of(unit()), from), all = worst(hours_of_all_feeds(unit()), from);
+    ASSERT_TRUE(main.humidity && all.humidity);
+    EXPECT_EQ(all.humidity->value, worst(*coarse, from).humidity->value);
+    EXPECT_EQ(all.humidity->value < main.humidity->value - 5, from == 24);
+    EXPECT_EQ(all.missing_hours, main.missing_hours);
+  }
 }
 
 TEST_F(EngineTest, LaggedRunsAreMembersAlsoAfterARestart) {
