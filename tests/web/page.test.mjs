@@ -41,7 +41,7 @@ test('verdicts are told by sign and word where colours are forced', async () => 
         assert.equal(await cells.nth(i).locator('svg.sign').count(), 1);
       }
       await open(page, 'unit');
-      const signs = new Set(await page.locator('table.strip td[data-row]').allInnerTexts());
+      const signs = new Set(await page.locator('table.strip td[data-column]').allInnerTexts());
       assert.deepEqual([...signs].sort(), ['×', '■']);
     },
     { forcedColors: 'active' },
@@ -125,7 +125,7 @@ test('the strip has a row for each limit, the limiting one first, and says an ho
     const limiting = days.find((d) => d.date === '2027-04-02').limiting.quantity;
     const { quantities } = await get('/quantities');
     assert.ok(first.startsWith(`Limiting: ${quantities.find((q) => q.key === limiting).title}`), first);
-    await page.locator('table.strip td[data-row="0"]').first().focus();
+    await page.locator('table.strip tr.limiting td[data-column]').first().focus();
     await page.keyboard.press('End');
     assert.match(await page.locator('.strip-block .reading').innerText(), /Fri 2 Apr 23:00–Sat 00:00 AEDT: .* m²\/s, out; needs at least/);
   });

@@ -1,10 +1,11 @@
 // Alerts: what the service told, newest first, why, and who has seen what wants an answer.
 import { useState } from 'preact/hooks';
-import { ask, useData, type Problem } from './api';
+import { ask, type Problem } from './api';
 import { linkTo, may, refusal, useApp } from './app';
 import { showChange } from './live';
 import { Trouble, Waiting } from './parts';
 import { timeText } from './time';
+import { useData } from './use_data';
 import { words } from './words';
 
 interface AlertEvent {

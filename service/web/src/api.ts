@@ -1,6 +1,5 @@
-// Asking the service: one store of answers by path, kept fresh together. Every view reads through useData(), so that what
-// stands side by side on the page comes from the same picture and is asked for once.
-import { useEffect, useReducer } from 'preact/hooks';
+// Asking the service: one store of answers by path, kept fresh together. Every view reads through useData() (use_data.ts), so
+// that what stands side by side on the page comes from the same picture and is asked for once.
 import type { ProblemDetails } from './types';
 
 const root = '/api/v1';
@@ -126,10 +125,24 @@ async function load(path: string): Promise<void> {
   if (item.answer !== before) item.readers.forEach((tell) => tell());
 }
 
-function need(path: string): Promise<void> {
+// Asks unless the answer is there or on its way.
+export function need(path: string): Promise<void> {
   const item = entry(path);
   if (item.isStale && !item.asking) item.asking = load(path);
   return item.asking ?? Promise.resolve();
+}
+
+export function answerOf<T>(path: string): Answer<T> {
+  return entry(path).answer as Answer<T>;
+}
+
+// Tells each time the answer of a path is another; what is returned ends it.
+export function listenTo(path: string, tell: () => void): () => void {
+  const { readers } = entry(path);
+  readers.add(tell);
+  return () => {
+    readers.delete(tell);
+  };
 }
 
 // What stands on the page is asked for again; what does not is forgotten.
@@ -141,24 +154,6 @@ export function refresh(): Promise<unknown> {
     else if (!item.asking) kept.delete(path);
   }
   return Promise.all(asked);
-}
-
-const nothing: Answer<never> = { loading: false };
-
-// The answer of a path, asked for when it is first needed; null asks for nothing.
-export function useData<T>(path: string | null): Answer<T> {
-  const [, redraw] = useReducer((n: number) => n + 1, 0);
-  useEffect(() => {
-    if (!path) return;
-    const item = entry(path);
-    const tell = () => redraw(0);
-    item.readers.add(tell);
-    void need(path);
-    return () => {
-      item.readers.delete(tell);
-    };
-  }, [path]);
-  return path ? (entry(path).answer as Answer<T>) : nothing;
 }
 
 export function etagOf(path: string): string | undefined {

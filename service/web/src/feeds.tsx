@@ -1,9 +1,9 @@
 // Feeds: what came, how old it is, what was refused and why, in words.
-import { useData } from './api';
 import { useApp } from './app';
 import { Columns, Facts, Waiting } from './parts';
 import { ageText, timeText } from './time';
 import type { Feed, RunRow } from './types';
+import { useData } from './use_data';
 import { plural, words } from './words';
 
 const freshText: Record<string, string> = {

@@ -3,13 +3,14 @@
 import L from 'leaflet';
 import 'leaflet/dist/leaflet.css';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
-import { useData } from './api';
-import { linkTo, setQuery, unitName, useApp, type App, type Place } from './app';
+import { linkTo, setQuery, unitName, useApp, type App } from './app';
 import { dateShown, mayBurn } from './days';
 import { Waiting } from './parts';
+import { paths, type Place } from './place';
 import { Key, Sign, VerdictMark } from './signs';
 import { clock, dateText, dayBegin, nextDate, spanText } from './time';
 import type { AllDays, Hours, Position, Unit, Verdict } from './types';
+import { useData } from './use_data';
 import { compassPoint, measure, plural, verdictWord, words } from './words';
 
 type LatLng = [number, number];
@@ -166,7 +167,7 @@ function drawTies(layer: L.LayerGroup, app: App): void {
 
 export function MapView({ place }: { place: Place }) {
   const app = useApp();
-  const answer = useData<AllDays>(`/days?district=${app.district.id}`);
+  const answer = useData<AllDays>(paths.days(app.district.id));
   const days = answer.data?.days ?? [];
   const date = dateShown(days, place.query.get('day'));
   const hours = useData<{ units: Hours[] }>(

@@ -1,14 +1,16 @@
 // Plan: the set of burns that the district's means allow, what each pair that is not in it lost to, and the same question asked
 // again with other means, dates or wishes. A plan proposes; people book.
 import { useState } from 'preact/hooks';
-import { ask, useData, type Problem } from './api';
-import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
+import { ask, type Problem } from './api';
+import { linkTo, setQuery, unitName, unitZone, useApp, type App } from './app';
 import { BookingForm } from './booking';
 import { bestWindow, byUnitAndDate } from './days';
 import { Columns, Trouble, Waiting } from './parts';
+import { paths, type Place } from './place';
 import { Sign } from './signs';
 import { dateText, hoursText, spanText } from './time';
 import type { AllDays, Booking, District, Plan } from './types';
+import { useData } from './use_data';
 import { bookedText, needsTexts, plural, words } from './words';
 
 interface Pair {
@@ -130,8 +132,8 @@ export function PlanView({ place }: { place: Place }) {
   const [asksAgain, setAsksAgain] = useState(false);
   const range = new URLSearchParams({ district: app.district.id, ...(place.query.get('from') ? { from: place.query.get('from')! } : {}), ...(place.query.get('to') ? { to: place.query.get('to')! } : {}) });
   const first = useData<Plan>(`/plan?${range}`);
-  const all = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
+  const all = useData<AllDays>(paths.days(app.district.id));
+  const bookings = useData<{ bookings: Booking[] }>(paths.bookings(app.district.id));
   const [answer, setAnswer] = useState<Plan>();
   const [problem, setProblem] = useState<Problem>();
   const [booking, setBooking] = useState('');

@@ -1,11 +1,11 @@
 // Plots of what a prescription limits: the hours that decide, feeds beside each other, with the acceptable and preferred bands.
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type uPlotClass from 'uplot';
-import { useData } from './api';
 import { useApp } from './app';
 import type { Span } from './strip';
 import { clock, dateText, localDate } from './time';
 import type { Day, Hours, Limit, Prescription, Range } from './types';
+import { useData } from './use_data';
 import { measure, number, unitText } from './words';
 
 type Series = { name: string; values: (number | null)[] };

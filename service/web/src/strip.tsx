@@ -251,7 +251,6 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                     <td
                       key={c.i}
                       class={`f-${fit}${change}`}
-                      data-row={r}
                       data-column={k}
                       tabIndex={r === 0 && k === 0 ? 0 : -1}
                       aria-label={`${c.clock} ${fit}`}

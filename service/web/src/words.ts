@@ -54,11 +54,12 @@ export function unitText(unit: string): string {
   return unitTexts[unit] ?? unit;
 }
 
+const withDigits = [0, 1, 2].map((digits) => new Intl.NumberFormat('en-AU', { maximumFractionDigits: digits }));
+
 // Three figures are as many as a forecast is good for; the whole number where there are more before the point.
 export function number(value: number): string {
   const size = Math.abs(value);
-  const digits = size >= 100 ? 0 : size >= 10 ? 1 : 2;
-  return value.toLocaleString('en-AU', { maximumFractionDigits: digits }).replace('-', '−');
+  return withDigits[size >= 100 ? 0 : size >= 10 ? 1 : 2]!.format(value).replace('-', '−');
 }
 
 export function measure(value: number | null | undefined, unit: string): string {
