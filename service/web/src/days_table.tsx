@@ -139,12 +139,16 @@ export function rowsOf(days: AllDays['days']): Rows {
   return rows;
 }
 
-const firstRows = 24; // more than a screen shows
-const rowsAtOnce = 16;
+const rowsAtOnce = 12;
+
+// As many as the screen has room for below what stands above them.
+function rowsInSight(): number {
+  return Math.max(6, Math.ceil((innerHeight - 300) / 58));
+}
 
 // How many of so many rows are drawn: a screenful at first, the others whenever the browser has time.
 export function useRowsDrawn(count: number): number {
-  const [drawn, setDrawn] = useState(firstRows);
+  const [drawn, setDrawn] = useState(rowsInSight);
   useEffect(() => {
     if (drawn >= count) return;
     const more = () => setDrawn(drawn + rowsAtOnce);

@@ -8,7 +8,7 @@ import { bestWindow, byUnitAndDate } from './days';
 import { Columns, Trouble, Waiting } from './parts';
 import { paths, type Place } from './place';
 import { Sign } from './signs';
-import { dateText, hoursText, spanText } from './time';
+import { dateText, hoursText, spanText, timeText } from './time';
 import type { AllDays, Booking, District, Plan } from './types';
 import { useData } from './use_data';
 import { bookedText, needsTexts, plural, words } from './words';
@@ -175,6 +175,9 @@ export function PlanView({ place }: { place: Place }) {
       .join('; ');
   };
   const again = (change: Partial<Question>) => void solve({ ...question, ...change });
+  // What a person asked for stays until they ask again; what else stands here is of the newest run.
+  const newest = all.data?.run;
+  const isOverdue = answer !== undefined && newest && answer.run?.id !== newest.id;
 
   return (
     <>
@@ -234,6 +237,15 @@ export function PlanView({ place }: { place: Place }) {
         </form>
         <div aria-busy={asksAgain}>
           <Trouble problem={problem} />
+          {isOverdue && (
+            <p class="note" role="status">
+              Made from {answer.run ? `the run of ${timeText(answer.run.reference_time, app.zone)}` : 'no run'}; one of{' '}
+              {timeText(newest.reference_time, app.zone)} is there now.{' '}
+              <button type="button" disabled={asksAgain} onClick={() => again({})}>
+                Ask again
+              </button>
+            </p>
+          )}
           <p class="unseen" role="status">
             {asksAgain ? 'Solving.' : `The plan holds ${plural(burns.length, 'burn')}.`}
           </p>

@@ -139,7 +139,7 @@ export function UnitView({ place }: { place: Place }) {
   const prescription = useData<Prescription>(id && `/units/${id}/prescription`);
   const bookings = useData<{ bookings: Booking[] }>(id && `/bookings?unit=${id}`);
   const keys = prescription.data && [...new Set(['solar_elevation', 'wind_speed', ...limitedQuantities(prescription.data)])].join(',');
-  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
+  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&members=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
   const [showsTable, setShowsTable] = useState(false);
 
