@@ -1,4 +1,5 @@
-// How far the members of an ensemble lie apart hour by hour: between which values eight in ten of them lie, and where the middle is.
+// How far the members of an ensemble lie apart hour by hour: between which values eight in ten of them lie, and where the middle
+// is.
 #pragma once
 
 #include <array>

@@ -179,7 +179,7 @@ function CrewsCell({ crews, isChosen }: { crews: Crews; isChosen: boolean }) {
       <b>
         {all} / {crews.there}
       </b>
-      <small>{short > 0 ? `short by ${short}` : crews.unknown ? `${crews.unknown} more if unknown ones come in` : 'enough'}</small>
+      <small>{short > 0 ? `short by ${short}` : crews.unknown ? `+${crews.unknown} if unknown` : 'enough'}</small>
     </td>
   );
 }
@@ -252,8 +252,8 @@ export function DaysTable(props: {
           </tr>
           <tr role="row">
             <th scope="row" role="rowheader" class="corner">
-              Crews asked / there
-              <small>met units and patrol</small>
+              Crews
+              <small>asked, patrol too / there</small>
             </th>
             {days.map((d, i) => (
               <CrewsCell key={d.date} crews={crews[i]!} isChosen={d.date === chosen} />

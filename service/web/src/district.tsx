@@ -86,7 +86,7 @@ function Reading({ rows, point }: { rows: Rows; point: { current: (cell: string)
   point.current = setPointed;
   const day = dayOf(rows, pointed);
   return (
-    <p class="reading">
+    <p class={day ? 'reading' : 'reading hint'}>
       {day ? (
         <>
           <strong>

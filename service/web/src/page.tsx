@@ -65,7 +65,7 @@ function Page() {
   const live = useLive();
   const session = useData<Session>(paths.session);
   const districts = useData<{ districts: District[] }>(paths.districts);
-  const units = useData<Units>(paths.units);
+  const units = useData<Units>(districts.data ? paths.units : null); // after the days (first.ts)
   const quantities = useData<{ quantities: Quantity[] }>(paths.quantities);
   const main = useRef<HTMLElement>(null);
 

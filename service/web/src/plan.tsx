@@ -125,6 +125,9 @@ function Means({ question, setQuestion, dates }: { question: Question; setQuesti
   );
 }
 
+// On a narrow screen what is proposed comes before what it is made with.
+const wideEnough = matchMedia('(min-width: 901px)');
+
 export function PlanView({ place }: { place: Place }) {
   const app = useApp();
   const [question, setQuestion] = useState(() => asItIs(app.district, place));
@@ -187,54 +190,55 @@ export function PlanView({ place }: { place: Place }) {
         notice. {plan.proven ? 'No better set exists under these means.' : `It may fall short of the best by up to ${Math.round((100 * (plan.bound - plan.value)) / Math.max(plan.bound, 1))} %.`}
       </p>
       <div class="plan-columns">
-        <form
-          class="card means"
-          onSubmit={(e) => {
-            e.preventDefault();
-            void solve(question);
-          }}
-          aria-label="What the plan is made with"
-        >
-          <h2>Made with</h2>
-          <Means question={question} setQuestion={setQuestion} dates={dates} />
-          {(['with', 'without'] as const).map(
-            (list) =>
-              question[list].length > 0 && (
-                <fieldset key={list}>
-                  <legend>{list === 'with' ? 'Must be in' : 'Left out'}</legend>
-                  <ul class="plain">
-                    {question[list].map((pair, i) => (
-                      <li key={i}>
-                        {pairText(app, pair)}{' '}
-                        <button type="button" aria-label={`Take back: ${pairText(app, pair)}`} onClick={() => again({ [list]: question[list].filter((_, k) => k !== i) })}>
-                          Take back
-                        </button>
-                      </li>
-                    ))}
-                  </ul>
-                </fieldset>
-              ),
-          )}
-          <p class="actions">
-            <button type="submit" class="main" disabled={asksAgain}>
-              Solve again
-            </button>
-            {(answer || hasDates) && (
-              <button
-                type="button"
-                onClick={() => {
-                  setQuery(place, { from: null, to: null });
-                  setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
-                  setAnswer(undefined);
-                  setProblem(undefined);
-                }}
-              >
-                As the district is
-              </button>
+        <details class="card means" open={wideEnough.matches}>
+          <summary>Made with</summary>
+          <form
+            onSubmit={(e) => {
+              e.preventDefault();
+              void solve(question);
+            }}
+            aria-label="What the plan is made with"
+          >
+            <Means question={question} setQuestion={setQuestion} dates={dates} />
+            {(['with', 'without'] as const).map(
+              (list) =>
+                question[list].length > 0 && (
+                  <fieldset key={list}>
+                    <legend>{list === 'with' ? 'Must be in' : 'Left out'}</legend>
+                    <ul class="plain">
+                      {question[list].map((pair, i) => (
+                        <li key={i}>
+                          {pairText(app, pair)}{' '}
+                          <button type="button" aria-label={`Take back: ${pairText(app, pair)}`} onClick={() => again({ [list]: question[list].filter((_, k) => k !== i) })}>
+                            Take back
+                          </button>
+                        </li>
+                      ))}
+                    </ul>
+                  </fieldset>
+                ),
             )}
-          </p>
-          <p class="quiet">The district’s own numbers stay as they are.</p>
-        </form>
+            <p class="actions">
+              <button type="submit" class="main" disabled={asksAgain}>
+                Solve again
+              </button>
+              {(answer || hasDates) && (
+                <button
+                  type="button"
+                  onClick={() => {
+                    setQuery(place, { from: null, to: null });
+                    setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
+                    setAnswer(undefined);
+                    setProblem(undefined);
+                  }}
+                >
+                  As the district is
+                </button>
+              )}
+            </p>
+            <p class="quiet">The district’s own numbers stay as they are.</p>
+          </form>
+        </details>
         <div aria-busy={asksAgain}>
           <Trouble problem={problem} />
           {isOverdue && (
@@ -271,7 +275,7 @@ export function PlanView({ place }: { place: Place }) {
                       ]
                         .filter(Boolean)
                         .join(', ')}
-                      . {dayOf.get(key)?.why}
+                      . {dayOf.get(key)?.why}.
                     </p>
                     <p class="actions">
                       {stands ? (
@@ -297,7 +301,7 @@ export function PlanView({ place }: { place: Place }) {
               <p>Every day that is met is in the plan, or its unit is on a better one.</p>
             ) : (
               <div class="table-frame" tabIndex={0} role="region" aria-label="What was met and lost, as a table">
-                <table class="rows">
+                <table class="rows stacks">
                   <Columns names={['Unit and day', 'Lost to', 'What that costs', 'Ask again']} />
                   <tbody>
                     {chosenAgainst.map((l) => (

@@ -266,7 +266,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
           </tbody>
         </table>
       </div>
-      <p class="reading" role="status">
+      <p class={pointed.at ? 'reading' : 'reading hint'} role="status">
         {reading() || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
       </p>
       <ul class="key" aria-label="Key to the hours">
