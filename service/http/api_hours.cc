@@ -32,6 +32,15 @@ std::vector<std::size_t> quantities_of(const Call& call, Errors& mistakes) {
   return chosen;
 }
 
+// Whether what is left out by default was asked for.
+bool is_wanted(const Call& call, std::string_view name, std::string_view what, Errors& mistakes) {
+  const std::string word = call.query(name).value_or("no");
+  if (word != "yes" && word != "no")
+    mistakes.push_back({ErrorKind::invalid, "unknown_word", fmt::format("?{}", name),
+                        fmt::format("\"{}\" is neither yes nor no", word), fmt::format("write yes for {}", what)});
+  return word == "yes";
+}
+
 // A time with its offset, or a local date of the unit: its beginning, or with `is_end` the end of it.
 std::optional<UtcTime> time_of(const Call& call, std::string_view name, const TimeZone& zone, bool is_end, Errors& mistakes) {
   const auto text = call.query(name);
@@ -72,11 +81,12 @@ std::string corrected_json(const ShownHours& shown, const std::vector<std::size_
 }
 
 std::string hours_json(const UnitView& view, const ShownHours& shown, const std::vector<std::size_t>& quantities,
-                       const VentilationTables& ventilation, bool with_limits) {
+                       const VentilationTables& ventilation, bool with_limits, bool with_members) {
   JsonWriter head, hours, limits;
   head.begin_object().text("unit", view.unit.id).end_object();
   write_hours(hours, shown.hours, quantities, shown.fit, view.sampling, ventilation);
-  const std::string all = joined_objects(joined_objects(head.str(), hours.str()), corrected_json(shown, quantities));
+  std::string all = joined_objects(joined_objects(head.str(), hours.str()), corrected_json(shown, quantities));
+  if (with_members) all = joined_objects(all, members_json(shown.members));
   if (!with_limits) return all;
   limits.begin_object();
   write_limit_fits(limits, view.unit.prescription, shown.limit_fits);
@@ -93,10 +103,8 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
   if (is_local && call.type == "text/csv")
     mistakes.push_back({ErrorKind::invalid, "not_for_tables", "?tz", "a table's column is time_utc",
                         "leave tz out, or ask for application/json"});
-  const std::string limits = call.query("limits").value_or("no");
-  if (limits != "yes" && limits != "no")
-    mistakes.push_back({ErrorKind::invalid, "unknown_word", "?limits", fmt::format("\"{}\" is neither yes nor no", limits),
-                        "write yes for the fit of each limit by hour"});
+  const bool with_limits = is_wanted(call, "limits", "the fit of each limit by hour", mistakes);
+  const bool with_members = is_wanted(call, "members", "how far the members of an ensemble lie apart", mistakes);
   std::string json, csv = hours_csv_head(quantities);
   for (const UnitView* view : units) {
     const TimeZone& zone = view->unit.traits.zone;
@@ -104,13 +112,13 @@ Response answer_hours(const Call& call, const std::vector<const UnitView*>& unit
     if (from && to && *from >= *to)
       mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is not before to", "put the earlier time first"});
     if (!mistakes.empty()) break;
-    const auto shown = hours_to_show(*view, run, from, to, call.picture->now, quantities);
+    const auto shown = hours_to_show(*view, run, from, to, call.picture->now, quantities, with_members);
     if (!shown) return call.refuse({404, shown.error().code, "There is no such run here", shown.error().what, {}});
     if (call.type == "text/csv") {
       add_hours_csv(csv, view->unit.id, shown->hours, shown->fit, quantities);
       continue;
     }
-    const std::string hours = hours_json(*view, *shown, quantities, ventilation, limits == "yes");
+    const std::string hours = hours_json(*view, *shown, quantities, ventilation, with_limits, with_members);
     (json += json.empty() ? "" : ",") += is_local ? in_local_time(hours, {view}) : hours;
   }
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));

@@ -37,8 +37,8 @@ constexpr std::array kRoutes{
     Route{"PUT", "/units/{id}/prescription", kDecide, "which reason", kJson, put_prescription},
     Route{"POST", "/units/{id}/trial", kRead, "run", kJson, try_prescription},
 
-    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run limits tz", kJsonOrCsv, hours_of_unit, kWeather},
-    Route{"GET", "/hours", kRead, "units quantities from to run limits tz", kJsonOrCsv, hours_of_units, kWeather},
+    Route{"GET", "/units/{id}/hours", kRead, "quantities from to run limits members tz", kJsonOrCsv, hours_of_unit, kWeather},
+    Route{"GET", "/hours", kRead, "units quantities from to run limits members tz", kJsonOrCsv, hours_of_units, kWeather},
     Route{"GET", "/units/{id}/days", kRead, "which compare tz", kJson, days_of_unit, kPicture},
     Route{"GET", "/units/{id}/history", kRead, "", kJson, history_of_unit, kWeather},
     Route{"GET", "/units/{id}/sheet", kRead, "date", "text/html", sheet_of_unit},  // says when it was printed

@@ -80,7 +80,8 @@ core::UnitHours hours_between(const core::UnitHours& all, std::optional<UtcTime>
 }
 
 Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
-                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities) {
+                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities,
+                                 bool with_members) {
   const auto points = run ? hours_of(view, *run) : Result<std::vector<std::vector<core::UnitHours>>>(hours_of(view));
   if (!points) return points.errors();
   ShownHours shown;
@@ -98,6 +99,7 @@ Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::
   for (const std::vector<core::Fit>& fits : core::fit_of_limits_by_hour(input))
     shown.limit_fits.emplace_back(fits.begin() + static_cast<std::ptrdiff_t>(begin),
                                   fits.begin() + static_cast<std::ptrdiff_t>(end));
+  if (with_members) shown.members = member_spread(points->front(), begin, end, quantities);
   if (!run) shown.corrected = corrected_hours(view, *points);
   if (shown.corrected) {
     for (core::Column& column : shown.corrected->columns) column = part_of(column, begin, end);

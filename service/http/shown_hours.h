@@ -8,6 +8,7 @@
 #include "core/prescription/hour_fit.h"
 #include "service/engine/corrected.h"
 #include "service/engine/snapshot.h"
+#include "service/http/member_spread.h"
 #include "service/output/json_writer.h"
 
 namespace hakea::service {
@@ -17,11 +18,13 @@ struct ShownHours {
   std::vector<core::Fit> fit;
   std::vector<std::vector<core::Fit>> limit_fits;  // of each limit by itself, in the order of the prescription
   std::optional<CorrectedHours> corrected;         // of the main series
+  std::optional<MemberSpread> members;             // where it was asked for
 };
 
 // Between two instants, `to` excluded; `quantities` by catalogue index. Error: `not_found`, when the run is not at hand.
 Result<ShownHours> hours_to_show(const UnitView& view, const std::optional<std::string>& run, std::optional<UtcTime> from,
-                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities);
+                                 std::optional<UtcTime> to, UtcTime now, const std::vector<std::size_t>& quantities,
+                                 bool with_members = false);
 
 // "limits":[{"quantity","scope","fit":[…]}] into an open object.
 void write_limit_fits(JsonWriter& out, const core::Prescription& prescription, const std::vector<std::vector<core::Fit>>& fits);

@@ -36,9 +36,10 @@ async function bundled() {
   const { build } = await import('esbuild');
   const result = await build({
     absWorkingDir: here,
-    entryPoints: ['src/page.tsx'],
+    entryPoints: ['src/page.tsx', 'src/first.ts'],
     outdir: 'assets',
     write: false,
+    metafile: true,
     bundle: true,
     minify: true,
     splitting: true,
@@ -54,11 +55,21 @@ async function bundled() {
     logLevel: 'warning',
   });
   const files = result.outputFiles.map((file) => [`/assets/${file.path.split('/').pop()}`, Buffer.from(file.contents)]);
-  const named = (beginning, end) => files.find(([path]) => path.startsWith(beginning) && path.endsWith(end))[0];
+  const outputs = Object.entries(result.metafile.outputs);
+  const made = (source, end) => outputs.find(([path, { entryPoint }]) => entryPoint === source && path.endsWith(end));
+  // What a script imports is fetched beside it, not after it.
+  const parts = (of) => outputs.find(([path]) => path === of)[1].imports.filter(({ kind }) => kind === 'import-statement').flatMap(({ path }) => [path, ...parts(path)]);
+  const [first] = made('src/first.ts', '.js');
+  const [page, { cssBundle }] = made('src/page.tsx', '.js');
+  const preloads = [...new Set([...parts(first), ...parts(page)])].map((path) => `<link rel="modulepreload" href="/${path}" />`);
   const html = readFileSync(join(here, 'index.html'), 'utf8')
-    .replace('{{style}}', named('/assets/page-', '.css'))
-    .replace('{{script}}', named('/assets/page-', '.js'));
-  return [['/', Buffer.from(html)], ['/favicon.svg', readFileSync(join(here, 'favicon.svg'))], ...files].sort(([a], [b]) => (a < b ? -1 : 1));
+    .replace('{{first}}', `/${first}`)
+    .replace('{{style}}', `/${cssBundle}`)
+    .replace('{{parts}}', preloads.join('\n    '))
+    .replace('{{page}}', `/${page}`);
+  // The page's own style holds that of all its parts.
+  const sent = files.filter(([path]) => !path.endsWith('.css') || path === `/${cssBundle}`);
+  return [['/', Buffer.from(html)], ['/favicon.svg', readFileSync(join(here, 'favicon.svg'))], ...sent].sort(([a], [b]) => (a < b ? -1 : 1));
 }
 
 function typeOf(path) {

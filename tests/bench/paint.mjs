@@ -1,6 +1,7 @@
 // When the district's page has painted the largest part of what it shows: 500 units over ten days, nothing cached, a processor
-// slowed down fourfold (Largest Contentful Paint, W3C). Also what the page asked for more than once. Needs bench_serve built in
-// the folder (ninja bench_serve) and tests/web/node_modules.
+// slowed down fourfold (Largest Contentful Paint, W3C), and which part that was. Beside it, since that need not be the table: when
+// the first rows of units and days were painted. Also what the page asked for more than once. Needs bench_serve built in the
+// folder (ninja bench_serve) and tests/web/node_modules.
 //
 //   node tests/bench/paint.mjs BUILD_FOLDER [UNITS] [ROUNDS]
 import { spawn } from 'node:child_process';
@@ -21,15 +22,22 @@ async function paint(address) {
     const cdp = await page.context().newCDPSession(page);
     await cdp.send('Emulation.setCPUThrottlingRate', { rate: 4 });
     await page.addInitScript(() => {
-      window.largest = 0;
+      window.found = { largest: 0, what: '', rows: 0 };
       new PerformanceObserver((list) => {
-        for (const entry of list.getEntries()) window.largest = entry.startTime;
+        for (const { startTime, element } of list.getEntries())
+          Object.assign(window.found, { largest: startTime, what: `${element?.className || element?.tagName}: ${element?.textContent?.slice(0, 40)}` });
       }).observe({ type: 'largest-contentful-paint', buffered: true });
+      // A frame that begins with rows in it has painted them when the next task runs.
+      const look = () => {
+        if (document.querySelector('table.days tbody tr')) requestAnimationFrame(() => setTimeout(() => (window.found.rows = performance.now())));
+        else requestAnimationFrame(look);
+      };
+      requestAnimationFrame(look);
     });
     await page.goto(`${address}/#/district`);
     await page.waitForSelector('table.days tbody tr');
     await page.waitForTimeout(3000);
-    return { ms: await page.evaluate(() => window.largest), twice: asked.filter((url, i) => asked.indexOf(url) !== i) };
+    return { ...(await page.evaluate(() => window.found)), twice: asked.filter((url, i) => asked.indexOf(url) !== i) };
   } finally {
     await browser.close();
   }
@@ -48,8 +56,13 @@ try {
   });
   const found = [];
   for (let i = 0; i < Number(rounds); ++i) found.push(await paint(`http://127.0.0.1:${port}`));
-  const times = found.map((f) => f.ms).sort((a, b) => a - b);
-  console.log(`largest contentful paint, ${units} units: median ${times[times.length >> 1].toFixed(0)} ms of ${times.map((t) => t.toFixed(0)).join(', ')}`);
+  const say = (what, times) => {
+    times.sort((a, b) => a - b);
+    console.log(`${what}, ${units} units: median ${times[times.length >> 1].toFixed(0)} ms of ${times.map((t) => t.toFixed(0)).join(', ')}`);
+  };
+  say('largest contentful paint', found.map((f) => f.largest));
+  console.log(`which was ${[...new Set(found.map((f) => f.what))].join(' | ')}`);
+  say('first rows painted', found.map((f) => f.rows));
   console.log(`asked for twice: ${[...new Set(found.flatMap((f) => f.twice))].join(' ') || 'nothing'}`);
 } finally {
   const ended = new Promise((is) => service.once('exit', is));

@@ -1,10 +1,11 @@
 // Alerts: what the service told, newest first, why, and who has seen what wants an answer.
 import { useState } from 'preact/hooks';
-import { ask, useData, type Problem } from './api';
+import { ask, type Problem } from './api';
 import { linkTo, may, refusal, useApp } from './app';
 import { showChange } from './live';
 import { Trouble, Waiting } from './parts';
 import { timeText } from './time';
+import { useData } from './use_data';
 import { words } from './words';
 
 interface AlertEvent {
@@ -18,6 +19,21 @@ interface AlertEvent {
 // "window.opened.v1" as people say it
 function nameOf(event: AlertEvent): string {
   return event.data.title ?? words(event.type.replace(/\.v\d+$/, '').replaceAll('.', ' '));
+}
+
+// What happened, the unit in it as a link.
+function Title({ event }: { event: AlertEvent }) {
+  const { unit, date } = event.data;
+  if (!unit) return <strong>{nameOf(event)}</strong>;
+  const named = nameOf(event);
+  const [before = '', ...after] = (named.includes(unit.name) ? named : `${named}: ${unit.name}`).split(unit.name);
+  return (
+    <strong>
+      {before}
+      <a href={linkTo('unit', unit.id, date ? { day: date } : {})}>{unit.name}</a>
+      {after.join(unit.name)}
+    </strong>
+  );
 }
 
 export function AlertsView() {
@@ -45,14 +61,7 @@ export function AlertsView() {
         {events.data.events.map((event) => (
           <li key={event.id} class="card">
             <div class="heading-row">
-              <strong>
-                {nameOf(event)}
-                {event.data.unit && (
-                  <>
-                    : <a href={linkTo('unit', event.data.unit.id, event.data.date ? { day: event.data.date } : {})}>{event.data.unit.name}</a>
-                  </>
-                )}
-              </strong>
+              <Title event={event} />
               <span class="quiet">{timeText(event.time, app.zone)}</span>
             </div>
             {(event.data.why ?? []).map((line) => (

@@ -1,6 +1,7 @@
 // What every view needs: the district, its units, the quantities, who reads, and where in the page they are.
 import { createContext } from 'preact';
 import { useContext, useEffect, useState } from 'preact/hooks';
+import { placeOf, type Place } from './place';
 import type { District, Session, Unit } from './types';
 import type { Catalogue } from './words';
 
@@ -11,7 +12,6 @@ export interface App {
   session: Session;
   zone: string; // of the district; a unit's own is on the unit
   isDemo: boolean;
-  offers: Set<string>;
 }
 
 export const AppContext = createContext<App | null>(null);
@@ -52,19 +52,7 @@ export function refusal(app: App, deed: Deed): string {
   return `${deeds[deed].refused} You are signed in as ${app.session.role}.`;
 }
 
-// --- where in the page: #/unit/ID?day=DATE ---
-
-export interface Place {
-  view: string;
-  id: string;
-  query: URLSearchParams;
-}
-
-function placeOf(hash: string): Place {
-  const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?');
-  const [view = '', id = ''] = path.split('/');
-  return { view: view || 'district', id: decodeURIComponent(id), query: new URLSearchParams(query) };
-}
+// --- where in the page ---
 
 export function usePlace(): Place {
   const [hash, setHash] = useState(location.hash);

@@ -1,9 +1,9 @@
 // Feeds: what came, how old it is, what was refused and why, in words.
-import { useData } from './api';
 import { useApp } from './app';
 import { Columns, Facts, Waiting } from './parts';
 import { ageText, timeText } from './time';
 import type { Feed, RunRow } from './types';
+import { useData } from './use_data';
 import { plural, words } from './words';
 
 const freshText: Record<string, string> = {
@@ -65,15 +65,15 @@ export function FeedsView() {
               {(runs.data?.runs ?? []).map((run) => (
                 <tr key={run.id}>
                   <th scope="row">{run.feed}</th>
-                  <td>
+                  <td class="time">
                     {timeText(run.reference_time, zone)}
                     {run.revision > 1 && ` (revision ${run.revision})`}
                   </td>
-                  <td>
+                  <td class="time">
                     <b>{words(run.state)}</b>
                     {run.published ? ', in use' : ', not in use'}
                   </td>
-                  <td>{run.received_at ? timeText(run.received_at, zone) : '–'}</td>
+                  <td class="time">{run.received_at ? timeText(run.received_at, zone) : '–'}</td>
                   <td>
                     {(run.details?.lacks ?? []).map((lack) => (
                       <div key={lack}>

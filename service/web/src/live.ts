@@ -1,8 +1,8 @@
-// Keeping the page up to date: by the event stream where the service has one, else by asking for its state, and never more
+// Keeping the page up to date: by the event stream, or while there is none by asking for the service's state, and never more
 // often than a reader can follow. People may pause it (WCAG 2.2.2).
-import { useEffect, useReducer } from 'preact/hooks';
 import { ask, Problem, refresh } from './api';
 import type { Status } from './types';
+import { useOutside } from './use_data';
 
 const askEvery = 15_000;
 const refreshAtMostEvery = 10_000;
@@ -16,7 +16,6 @@ export interface Live {
 let live: Live = { mode: 'asking', changed: '' };
 let offset = 0; // the service's clock less the reader's, in ms
 let timer: number | undefined;
-let hasEvents = false;
 let stream: EventSource | undefined;
 let refreshedAt = 0;
 let waiting: number | undefined;
@@ -71,7 +70,7 @@ function askAgainLater(): void {
 
 // After each answer, so that a stream that was refused or lost is sought again.
 function listen(): void {
-  if (!hasEvents || stream || live.mode === 'paused') return;
+  if (stream || live.mode === 'paused') return;
   stream = new EventSource('/api/v1/events');
   const hear = () => void askOnce();
   for (const type of ['run.published.v1', 'resync', 'message']) stream.addEventListener(type, hear);
@@ -83,18 +82,7 @@ function listen(): void {
   };
 }
 
-// What the service offers besides what every one does, by its own description of itself.
-export async function offered(): Promise<Set<string>> {
-  try {
-    const description = await ask<{ paths?: Record<string, unknown> }>('/openapi.json');
-    return new Set(Object.keys(description.paths ?? {}).map((path) => path.replace(/^\/api\/v1/, '')));
-  } catch {
-    return new Set();
-  }
-}
-
-export async function begin(offersEvents: boolean): Promise<void> {
-  hasEvents = offersEvents;
+export async function begin(): Promise<void> {
   await askOnce();
   askAgainLater();
   document.addEventListener('visibilitychange', () => {
@@ -120,14 +108,13 @@ export async function showChange(): Promise<void> {
   await Promise.all([refresh(), askOnce()]);
 }
 
+function listenToLive(tell: () => void): () => void {
+  readers.add(tell);
+  return () => {
+    readers.delete(tell);
+  };
+}
+
 export function useLive(): Live {
-  const [, redraw] = useReducer((n: number) => n + 1, 0);
-  useEffect(() => {
-    const reader = () => redraw(0);
-    readers.add(reader);
-    return () => {
-      readers.delete(reader);
-    };
-  }, []);
-  return live;
+  return useOutside(listenToLive, () => live, 'live');
 }

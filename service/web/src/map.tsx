@@ -3,13 +3,14 @@
 import L from 'leaflet';
 import 'leaflet/dist/leaflet.css';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
-import { useData } from './api';
-import { linkTo, setQuery, unitName, useApp, type App, type Place } from './app';
+import { linkTo, setQuery, unitName, useApp, type App } from './app';
 import { dateShown, mayBurn } from './days';
 import { Waiting } from './parts';
+import { paths, type Place } from './place';
 import { Key, Sign, VerdictMark } from './signs';
 import { clock, dateText, dayBegin, nextDate, spanText } from './time';
 import type { AllDays, Hours, Position, Unit, Verdict } from './types';
+import { useData } from './use_data';
 import { compassPoint, measure, plural, verdictWord, words } from './words';
 
 type LatLng = [number, number];
@@ -150,8 +151,13 @@ function drawTies(layer: L.LayerGroup, app: App): void {
   for (const airshed of app.district.airsheds ?? []) {
     const members = units.filter((u) => u.properties.airshed === airshed.id);
     if (members.length === 0) continue;
-    L.polygon(outline(members.map(centre)), { className: 'airshed', interactive: false })
-      .bindTooltip(`Airshed ${airshed.name}`, { permanent: true, direction: 'top', className: 'airshed-name' })
+    const around = outline(members.map(centre));
+    const top = around.reduce((a, b) => (b[0] > a[0] ? b : a));
+    L.polygon(around, { className: 'airshed', interactive: false }).addTo(layer);
+    // Above its edge, where no unit's name is in the way.
+    L.tooltip({ permanent: true, direction: 'top', className: 'airshed-name', interactive: false })
+      .setLatLng(top)
+      .setContent(`Airshed ${airshed.name}`)
       .addTo(layer);
   }
   const tie = (from: Unit, to: string, className: string) => {
@@ -166,7 +172,7 @@ function drawTies(layer: L.LayerGroup, app: App): void {
 
 export function MapView({ place }: { place: Place }) {
   const app = useApp();
-  const answer = useData<AllDays>(`/days?district=${app.district.id}`);
+  const answer = useData<AllDays>(paths.days(app.district.id));
   const days = answer.data?.days ?? [];
   const date = dateShown(days, place.query.get('day'));
   const hours = useData<{ units: Hours[] }>(
@@ -224,7 +230,7 @@ export function MapView({ place }: { place: Place }) {
         keyboard: false,
         icon: L.divIcon({ className: `map-sign is-${verdict}`, html: letterSigns[verdict] ?? '?', iconSize: [20, 20] }),
       })
-        .bindTooltip(unit.properties.name, { permanent: true, className: 'unit-name', ...nameSide(unit, app) })
+        .bindTooltip(unit.properties.name, { permanent: true, className: `unit-name${unit.id === picked ? ' picked' : ''}`, ...nameSide(unit, app) })
         .on('click', () => setPicked(unit.id))
         .addTo(shown);
     }

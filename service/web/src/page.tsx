@@ -2,17 +2,19 @@
 import { render } from 'preact';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { AlertsView } from './alerts';
-import { Problem, useData, type Answer } from './api';
-import { AppContext, linkTo, usePlace, type App, type Place } from './app';
+import { Problem, type Answer } from './api';
+import { AppContext, linkTo, usePlace, type App } from './app';
 import { DistrictView } from './district';
 import { FeedsView } from './feeds';
-import { begin, offered, useLive } from './live';
+import { begin, useLive } from './live';
 import { Trouble, Waiting } from './parts';
+import { districtShown, paths, type Place } from './place';
 import { PlanView } from './plan';
 import { SignIn, SignedIn } from './sign_in';
 import { Banners, StandingBar } from './standing';
 import type { District, Quantity, Session, Units } from './types';
 import { UnitView } from './unit';
+import { useData } from './use_data';
 import { Catalogue } from './words';
 import './page.css';
 
@@ -21,7 +23,7 @@ const views = [
   { key: 'map', title: 'Map' },
   { key: 'plan', title: 'Plan' },
   { key: 'feeds', title: 'Feeds' },
-  { key: 'alerts', title: 'Alerts', path: '/events' }, // where the service has them
+  { key: 'alerts', title: 'Alerts' },
 ];
 
 // The map brings its library along, which the other views do without.
@@ -58,44 +60,26 @@ function View({ place }: { place: Place }) {
   }
 }
 
-const inDemo: Session = {
-  actor: 'coordinator',
-  role: 'coordinator',
-  scopes: ['read', 'observations:write', 'stops:write', 'plans:write', 'units:write', 'audit:read'],
-  session: null,
-};
-
 function Page() {
   const place = usePlace();
   const live = useLive();
-  const [offers, setOffers] = useState<Set<string>>();
-  const session = useData<Session>('/session');
-  const districts = useData<{ districts: District[] }>('/districts');
-  const units = useData<Units>('/units');
-  const quantities = useData<{ quantities: Quantity[] }>('/quantities');
+  const session = useData<Session>(paths.session);
+  const districts = useData<{ districts: District[] }>(paths.districts);
+  const units = useData<Units>(districts.data ? paths.units : null); // after the days (first.ts)
+  const quantities = useData<{ quantities: Quantity[] }>(paths.quantities);
   const main = useRef<HTMLElement>(null);
 
-  useEffect(() => {
-    void offered().then((found) => {
-      setOffers(found);
-      void begin(found.has('/events'));
-    });
-  }, []);
-
-  const isRefused = ({ problem }: Answer<unknown>, status: number) => problem instanceof Problem && problem.status === status;
-  const needsSignIn = [session, districts, units].some((answer) => isRefused(answer, 401));
-  // A service without sessions is the demo's, whose caller is coordinator.
-  const who = session.data ?? (isRefused(session, 404) ? inDemo : undefined);
+  const needsSignIn = [session, districts, units].some(({ problem }: Answer<unknown>) => problem instanceof Problem && problem.status === 401);
+  const who = session.data;
   // A unit is shown in its own district; elsewhere the one chosen last stays, since links do not name it.
   const chosen = useRef<string | undefined>(undefined);
   const ofUnit = place.view === 'unit' ? units.data?.features.find((u) => u.id === place.id)?.properties.district : undefined;
-  const wanted = ofUnit ?? place.query.get('district') ?? chosen.current;
   const all = districts.data?.districts ?? [];
-  const district = all.find((d) => d.id === wanted) ?? all[0];
+  const district = districtShown(all, ofUnit ?? place.query.get('district') ?? chosen.current);
   if (district) chosen.current = district.id;
   const app = useMemo<App | null>(
     () =>
-      who && district && units.data && quantities.data && offers && live.status
+      who && district && units.data && quantities.data && live.status
         ? {
             district,
             units: new Map(units.data.features.filter((u) => u.properties.district === district.id).map((u) => [u.id, u])),
@@ -103,10 +87,9 @@ function Page() {
             session: who,
             zone: district.time_zone,
             isDemo: live.status.demo,
-            offers,
           }
         : null,
-    [who, district, units.data, quantities.data, offers, live.status?.demo],
+    [who, district, units.data, quantities.data, live.status?.demo],
   );
 
   // A new view begins at its top, for the keyboard too.
@@ -121,7 +104,7 @@ function Page() {
     scrollTo(0, 0);
   }, [shown, app]);
 
-  const loading = [session, districts, units, quantities].find((answer) => !answer.data && !isRefused(answer, 404));
+  const loading = [session, districts, units, quantities].find((answer) => !answer.data);
   return (
     <AppContext.Provider value={app}>
       <a
@@ -139,7 +122,7 @@ function Page() {
           Hakea <span>{district?.name}</span>
         </span>
         <nav aria-label="Views">
-          {views.filter((v) => !v.path || offers?.has(v.path)).map((v) => (
+          {views.map((v) => (
             <a key={v.key} href={linkTo(v.key)} aria-current={place.view === v.key ? 'page' : undefined}>
               {v.title}
             </a>
@@ -190,4 +173,5 @@ function Page() {
   );
 }
 
+void begin();
 render(<Page />, document.getElementById('page')!);

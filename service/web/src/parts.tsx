@@ -61,38 +61,45 @@ export function Columns({ names }: { names: string[] }) {
   );
 }
 
-// Arrow keys move among the cells of a grid: one stop for Tab, whatever its size. Cells carry data-row and data-column.
+// Arrow keys move among the cells of a grid: one stop for Tab, whatever its size. Cells carry data-column; a row is a table's,
+// or else the grid is one.
 export function moveInGrid(event: KeyboardEvent): void {
-  const from = (event.target as HTMLElement).closest<HTMLElement>('[data-row]');
+  const from = (event.target as HTMLElement).closest<HTMLElement>('[data-column]');
   const grid = event.currentTarget as HTMLElement;
-  if (!from) return;
-  const row = Number(from.dataset.row);
-  const column = Number(from.dataset.column);
-  const cells = [...grid.querySelectorAll<HTMLElement>('[data-row]')].filter((cell) => cell.offsetParent !== null);
-  const inRow = (r: number) => cells.filter((cell) => Number(cell.dataset.row) === r);
-  const nearest = (list: HTMLElement[]) =>
-    list.reduce<HTMLElement | undefined>(
-      (best, cell) =>
-        !best || Math.abs(Number(cell.dataset.column) - column) < Math.abs(Number(best.dataset.column) - column) ? cell : best,
-      undefined,
-    );
-  const rows = [...new Set(cells.map((cell) => Number(cell.dataset.row)))].sort((a, b) => a - b);
-  const place = rows.indexOf(row);
-  const line = inRow(row);
+  if (!from || event.ctrlKey || event.metaKey || event.altKey) return;
+  const columnOf = (cell: HTMLElement) => Number(cell.dataset['column']);
+  const cellsOf = (row: Element | undefined) =>
+    row ? [...row.querySelectorAll<HTMLElement>('[data-column]')].filter((cell) => cell.offsetParent !== null) : [];
+  const nearest = (list: HTMLElement[]) => {
+    const apart = (cell: HTMLElement) => Math.abs(columnOf(cell) - columnOf(from));
+    return list.reduce<HTMLElement | undefined>((best, cell) => (!best || apart(cell) < apart(best) ? cell : best), undefined);
+  };
+  const row = from.closest('tr') ?? grid;
+  // The next row in a direction that has cells at all.
+  const beyond = (step: 1 | -1) => {
+    const rows = [...grid.querySelectorAll('tr')];
+    for (let i = rows.indexOf(row as HTMLTableRowElement) + step; rows[i]; i += step) {
+      const cells = cellsOf(rows[i]);
+      if (cells.length > 0) return nearest(cells);
+    }
+    return undefined;
+  };
+  const line = cellsOf(row);
+  const place = line.indexOf(from);
   const steps: Record<string, () => HTMLElement | undefined> = {
-    ArrowRight: () => line.find((cell) => Number(cell.dataset.column) > column),
-    ArrowLeft: () => [...line].reverse().find((cell) => Number(cell.dataset.column) < column),
-    ArrowDown: () => nearest(inRow(rows[place + 1] ?? NaN)),
-    ArrowUp: () => nearest(inRow(rows[place - 1] ?? NaN)),
+    ArrowRight: () => line[place + 1],
+    ArrowLeft: () => line[place - 1],
+    ArrowDown: () => beyond(1),
+    ArrowUp: () => beyond(-1),
     Home: () => line[0],
     End: () => line[line.length - 1],
   };
   const step = steps[event.key];
-  if (!step || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (!step) return;
   event.preventDefault();
   const to = step();
   if (!to) return;
-  grid.querySelectorAll<HTMLElement>('[data-row][tabindex="0"]').forEach((cell) => (cell.tabIndex = -1));
+  grid.querySelectorAll<HTMLElement>('[data-column][tabindex="0"]').forEach((cell) => (cell.tabIndex = -1));
   to.tabIndex = 0;
   to.focus();
 }

@@ -1,14 +1,16 @@
 // Plan: the set of burns that the district's means allow, what each pair that is not in it lost to, and the same question asked
 // again with other means, dates or wishes. A plan proposes; people book.
 import { useState } from 'preact/hooks';
-import { ask, useData, type Problem } from './api';
-import { linkTo, setQuery, unitName, unitZone, useApp, type App, type Place } from './app';
+import { ask, type Problem } from './api';
+import { linkTo, setQuery, unitName, unitZone, useApp, type App } from './app';
 import { BookingForm } from './booking';
 import { bestWindow, byUnitAndDate } from './days';
 import { Columns, Trouble, Waiting } from './parts';
+import { paths, type Place } from './place';
 import { Sign } from './signs';
-import { dateText, hoursText, spanText } from './time';
+import { dateText, hoursText, spanText, timeText } from './time';
 import type { AllDays, Booking, District, Plan } from './types';
+import { useData } from './use_data';
 import { bookedText, needsTexts, plural, words } from './words';
 
 interface Pair {
@@ -123,6 +125,9 @@ function Means({ question, setQuestion, dates }: { question: Question; setQuesti
   );
 }
 
+// On a narrow screen what is proposed comes before what it is made with.
+const wideEnough = matchMedia('(min-width: 901px)');
+
 export function PlanView({ place }: { place: Place }) {
   const app = useApp();
   const [question, setQuestion] = useState(() => asItIs(app.district, place));
@@ -130,8 +135,8 @@ export function PlanView({ place }: { place: Place }) {
   const [asksAgain, setAsksAgain] = useState(false);
   const range = new URLSearchParams({ district: app.district.id, ...(place.query.get('from') ? { from: place.query.get('from')! } : {}), ...(place.query.get('to') ? { to: place.query.get('to')! } : {}) });
   const first = useData<Plan>(`/plan?${range}`);
-  const all = useData<AllDays>(`/days?district=${app.district.id}`);
-  const bookings = useData<{ bookings: Booking[] }>(`/bookings?district=${app.district.id}`);
+  const all = useData<AllDays>(paths.days(app.district.id));
+  const bookings = useData<{ bookings: Booking[] }>(paths.bookings(app.district.id));
   const [answer, setAnswer] = useState<Plan>();
   const [problem, setProblem] = useState<Problem>();
   const [booking, setBooking] = useState('');
@@ -173,6 +178,9 @@ export function PlanView({ place }: { place: Place }) {
       .join('; ');
   };
   const again = (change: Partial<Question>) => void solve({ ...question, ...change });
+  // What a person asked for stays until they ask again; what else stands here is of the newest run.
+  const newest = all.data?.run;
+  const isOverdue = answer !== undefined && newest && answer.run?.id !== newest.id;
 
   return (
     <>
@@ -182,56 +190,66 @@ export function PlanView({ place }: { place: Place }) {
         notice. {plan.proven ? 'No better set exists under these means.' : `It may fall short of the best by up to ${Math.round((100 * (plan.bound - plan.value)) / Math.max(plan.bound, 1))} %.`}
       </p>
       <div class="plan-columns">
-        <form
-          class="card means"
-          onSubmit={(e) => {
-            e.preventDefault();
-            void solve(question);
-          }}
-          aria-label="What the plan is made with"
-        >
-          <h2>Made with</h2>
-          <Means question={question} setQuestion={setQuestion} dates={dates} />
-          {(['with', 'without'] as const).map(
-            (list) =>
-              question[list].length > 0 && (
-                <fieldset key={list}>
-                  <legend>{list === 'with' ? 'Must be in' : 'Left out'}</legend>
-                  <ul class="plain">
-                    {question[list].map((pair, i) => (
-                      <li key={i}>
-                        {pairText(app, pair)}{' '}
-                        <button type="button" aria-label={`Take back: ${pairText(app, pair)}`} onClick={() => again({ [list]: question[list].filter((_, k) => k !== i) })}>
-                          Take back
-                        </button>
-                      </li>
-                    ))}
-                  </ul>
-                </fieldset>
-              ),
-          )}
-          <p class="actions">
-            <button type="submit" class="main" disabled={asksAgain}>
-              Solve again
-            </button>
-            {(answer || hasDates) && (
-              <button
-                type="button"
-                onClick={() => {
-                  setQuery(place, { from: null, to: null });
-                  setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
-                  setAnswer(undefined);
-                  setProblem(undefined);
-                }}
-              >
-                As the district is
-              </button>
+        <details class="card means" open={wideEnough.matches}>
+          <summary>Made with</summary>
+          <form
+            onSubmit={(e) => {
+              e.preventDefault();
+              void solve(question);
+            }}
+            aria-label="What the plan is made with"
+          >
+            <Means question={question} setQuestion={setQuestion} dates={dates} />
+            {(['with', 'without'] as const).map(
+              (list) =>
+                question[list].length > 0 && (
+                  <fieldset key={list}>
+                    <legend>{list === 'with' ? 'Must be in' : 'Left out'}</legend>
+                    <ul class="plain">
+                      {question[list].map((pair, i) => (
+                        <li key={i}>
+                          {pairText(app, pair)}{' '}
+                          <button type="button" aria-label={`Take back: ${pairText(app, pair)}`} onClick={() => again({ [list]: question[list].filter((_, k) => k !== i) })}>
+                            Take back
+                          </button>
+                        </li>
+                      ))}
+                    </ul>
+                  </fieldset>
+                ),
             )}
-          </p>
-          <p class="quiet">The district’s own numbers stay as they are.</p>
-        </form>
+            <p class="actions">
+              <button type="submit" class="main" disabled={asksAgain}>
+                Solve again
+              </button>
+              {(answer || hasDates) && (
+                <button
+                  type="button"
+                  onClick={() => {
+                    setQuery(place, { from: null, to: null });
+                    setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
+                    setAnswer(undefined);
+                    setProblem(undefined);
+                  }}
+                >
+                  As the district is
+                </button>
+              )}
+            </p>
+            <p class="quiet">The district’s own numbers stay as they are.</p>
+          </form>
+        </details>
         <div aria-busy={asksAgain}>
           <Trouble problem={problem} />
+          {isOverdue && (
+            <p class="note" role="status">
+              Made from {answer.run ? `the run of ${timeText(answer.run.reference_time, app.zone)}` : 'no run'}; one of{' '}
+              {timeText(newest.reference_time, app.zone)} is there now.{' '}
+              <button type="button" disabled={asksAgain} onClick={() => again({})}>
+                Ask again
+              </button>
+            </p>
+          )}
           <p class="unseen" role="status">
             {asksAgain ? 'Solving.' : `The plan holds ${plural(burns.length, 'burn')}.`}
           </p>
@@ -257,7 +275,7 @@ export function PlanView({ place }: { place: Place }) {
                       ]
                         .filter(Boolean)
                         .join(', ')}
-                      . {dayOf.get(key)?.why}
+                      . {dayOf.get(key)?.why}.
                     </p>
                     <p class="actions">
                       {stands ? (
@@ -283,7 +301,7 @@ export function PlanView({ place }: { place: Place }) {
               <p>Every day that is met is in the plan, or its unit is on a better one.</p>
             ) : (
               <div class="table-frame" tabIndex={0} role="region" aria-label="What was met and lost, as a table">
-                <table class="rows">
+                <table class="rows stacks">
                   <Columns names={['Unit and day', 'Lost to', 'What that costs', 'Ask again']} />
                   <tbody>
                     {chosenAgainst.map((l) => (

@@ -1,11 +1,12 @@
-// Plots of what a prescription limits: the hours that decide, feeds beside each other, with the acceptable and preferred bands.
+// Plots of what a prescription limits: the hours that decide, feeds beside each other and members as a band, with the acceptable
+// and preferred ranges behind them.
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type uPlotClass from 'uplot';
-import { useData } from './api';
 import { useApp } from './app';
 import type { Span } from './strip';
 import { clock, dateText, localDate } from './time';
-import type { Day, Hours, Limit, Prescription, Range } from './types';
+import type { Day, Hours, Limit, MemberSpread, Prescription, Range } from './types';
+import { useData } from './use_data';
 import { measure, number, unitText } from './words';
 
 type Series = { name: string; values: (number | null)[] };
@@ -31,7 +32,7 @@ const dashes = [[], [6, 4], [2, 3], [8, 3, 2, 3]];
 function colours(element: Element) {
   const style = getComputedStyle(element);
   const colour = (name: string) => style.getPropertyValue(name).trim();
-  return { ink: colour('--ink'), quiet: colour('--quiet'), line: colour('--line'), acceptable: colour('--acceptable'), preferred: colour('--preferred'), plot: colour('--plot') };
+  return { ink: colour('--ink'), quiet: colour('--quiet'), line: colour('--line'), acceptable: colour('--acceptable'), preferred: colour('--preferred'), plot: colour('--plot'), members: colour('--members') };
 }
 
 function rangesOf(limits: Limit[], which: 'acceptable' | 'preferred'): [number, number][] {
@@ -51,13 +52,56 @@ function shownLimit(limits: Limit[]): Limit[] {
   return hourly.length ? hourly.slice(0, 1) : limits.slice(0, 1);
 }
 
-function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; windows: [number, number][]; zone: string; day: Day; unit: string }) {
-  const { quantity, times, series, windows, zone, unit, day } = props;
+// Where eight in ten members lie, as stretches of hours that all have it: filled between the two, with a line along each.
+function drawMembers(u: uPlotClass, times: number[], { p10, p90 }: MemberSpread, colour: string): void {
+  const { ctx } = u;
+  const x = (i: number) => u.valToPos(times[i]!, 'x', true);
+  const y = (value: number) => u.valToPos(value, 'y', true);
+  const isThere = (i: number) => i < times.length && p10[i] !== null && p10[i] !== undefined && p90[i] !== null;
+  ctx.save();
+  ctx.fillStyle = ctx.strokeStyle = colour;
+  ctx.lineWidth = devicePixelRatio;
+  for (let from = 0; from < times.length; ++from) {
+    if (!isThere(from)) continue;
+    let to = from;
+    while (isThere(to + 1)) ++to;
+    const along = (values: (number | null)[], hours: number[]) => hours.map((i): [number, number] => [x(i), y(values[i]!)]);
+    const hours = Array.from({ length: to - from + 1 }, (_, k) => from + k);
+    const [low, high] = [along(p10, hours), along(p90, hours)];
+    const path = (points: [number, number][]) => {
+      ctx.beginPath();
+      for (const [px, py] of points) ctx.lineTo(px, py);
+    };
+    path([...low, ...high.reverse()]);
+    ctx.globalAlpha = 0.3;
+    ctx.fill();
+    ctx.globalAlpha = 1;
+    for (const edge of [low, high]) {
+      path(edge);
+      ctx.stroke();
+    }
+    from = to;
+  }
+  ctx.restore();
+}
+
+interface PlotProps {
+  quantity: Quantity;
+  times: number[];
+  series: Series[];
+  members: MemberSpread | undefined;
+  windows: [number, number][];
+  zone: string;
+  day: Day;
+  unit: string;
+}
+
+function Plot({ quantity, times, series, members, windows, zone, unit, day }: PlotProps) {
   const { catalogue } = useApp();
   const box = useRef<HTMLDivElement>(null);
   const isDirection = unit === 'deg' && quantity.key !== 'wind_shift';
   const limits = shownLimit(quantity.limits);
-  const values = series.flatMap((s) => s.values.filter((v): v is number => v !== null));
+  const values = [...series.map((s) => s.values), members?.p10 ?? [], members?.p90 ?? []].flat().filter((v): v is number => v !== null);
   const [least, most] = [Math.min(...values), Math.max(...values)];
   const title = catalogue.title(quantity.key);
   const needs = limits[0] ? catalogue.limit(limits[0]) : '';
@@ -120,7 +164,7 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; wi
           cursor: { show: false },
           scales: { x: { time: false }, y: { range } },
           series: [{}, ...lines],
-          hooks: { drawClear: [bands] },
+          hooks: { drawClear: [bands, (u) => members && drawMembers(u, times, members, c.members)] },
           axes: [
             {
               ...axis,
@@ -158,7 +202,7 @@ function Plot(props: { quantity: Quantity; times: number[]; series: Series[]; wi
       resized.disconnect();
       dark.removeEventListener('change', again);
     };
-  }, [times, series, quantity]);
+  }, [times, series, members, quantity]);
 
   return (
     <figure class="plot">
@@ -201,6 +245,11 @@ export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; 
       ),
     [hours, span, one.data, other.data, quantities],
   );
+  const members = useMemo(() => {
+    const part = (values: (number | null)[]) => values.slice(span.from, span.to);
+    const all = Object.entries(hours.members?.quantities ?? {});
+    return new Map(all.map(([key, { p10, p90 }]) => [key, { p10: part(p10), p90: part(p90) }]));
+  }, [hours, span]);
   const windows = useMemo(() => day.windows.map((w): [number, number] => [Date.parse(w.start) / 1000, Date.parse(w.end) / 1000]), [day]);
   const names = ['deciding', ...day.feeds.slice(0, 2).map((f) => f.feed)];
   return (
@@ -216,6 +265,11 @@ export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; 
               {i === 0 ? 'the series that decides' : `feed ${name}`}
             </li>
           ))}
+          {hours.members && (
+            <li>
+              <span class="swatch members" /> eight in ten of {hours.members.of} members
+            </li>
+          )}
           <li>
             <span class="swatch acceptable" /> acceptable
           </li>
@@ -226,7 +280,7 @@ export function Plots({ hours, day, prescription, span, zone }: { hours: Hours; 
       </div>
       <div class="plots">
         {shown.map((q) => (
-          <Plot key={q.key} quantity={q} times={starts} series={data.get(q.key) ?? []} windows={windows} zone={zone} day={day} unit={hours.quantities[q.key]?.unit ?? '1'} />
+          <Plot key={q.key} quantity={q} times={starts} series={data.get(q.key) ?? []} members={members.get(q.key)} windows={windows} zone={zone} day={day} unit={hours.quantities[q.key]?.unit ?? '1'} />
         ))}
       </div>
       {quantities.length > 4 && (

@@ -1,7 +1,10 @@
 // What stands above everything else: how old the forecast is, what people forbid, and what burns.
+import { useEffect, useRef } from 'preact/hooks';
+import type { Answer } from './api';
 import { linkTo, unitName, unitZone, useApp } from './app';
 import { isOpenBurn } from './days';
 import { pause, resume, serviceNow, useLive } from './live';
+import { Waiting } from './parts';
 import { ageText, dateOrTimeText, timeText } from './time';
 import type { Booking, Feed, Stop } from './types';
 import { plural, stateText, words } from './words';
@@ -30,8 +33,17 @@ export function StandingBar() {
   const app = useApp();
   const live = useLive();
   const feeds = live.status?.feeds ?? [];
+  const bar = useRef<HTMLDivElement>(null);
+  // Heads of tables stay in sight below it, however many lines it takes.
+  useEffect(() => {
+    const resized = new ResizeObserver(() =>
+      document.documentElement.style.setProperty('--standing-height', `${bar.current?.offsetHeight ?? 0}px`),
+    );
+    if (bar.current) resized.observe(bar.current);
+    return () => resized.disconnect();
+  }, []);
   return (
-    <div class="standing" role="region" aria-label="Age of the forecast">
+    <div class="standing" role="region" aria-label="Age of the forecast" ref={bar}>
       <span class="now">{timeText(serviceNow(), app.zone)}</span>
       <ul>
         {feeds.map((feed) => (
@@ -92,12 +104,15 @@ function stopSpan(stop: Stop, zone: string): string {
   return from === to ? from : `${from} to ${to}`;
 }
 
-export function Stops({ stops }: { stops: Stop[] }) {
+export function Stops({ answer }: { answer: Answer<{ stops: Stop[] }> }) {
   const app = useApp();
+  const stops = answer.data?.stops;
   return (
     <section class="card" aria-labelledby="stops-heading">
       <h2 id="stops-heading">Stops</h2>
-      {stops.length === 0 ? (
+      {!stops ? (
+        <Waiting answer={answer} what="the stops" />
+      ) : stops.length === 0 ? (
         <p>None entered here, which is not the same as none declared.</p>
       ) : (
         <ul class="plain">
@@ -115,13 +130,14 @@ export function Stops({ stops }: { stops: Stop[] }) {
 }
 
 // The worst that a forecast brings to what burns: most escapes were set up after the ignition hours.
-export function OpenBurns({ bookings }: { bookings: Booking[] }) {
+export function OpenBurns({ answer }: { answer: Answer<{ bookings: Booking[] }> }) {
   const app = useApp();
-  const open = bookings.filter(isOpenBurn);
+  const open = (answer.data?.bookings ?? []).filter(isOpenBurn);
   return (
     <section class="card" aria-labelledby="open-heading">
       <h2 id="open-heading">Open burns</h2>
-      {open.length === 0 && <p>Nothing is lit, in mop-up or on patrol.</p>}
+      {!answer.data && <Waiting answer={answer} what="the bookings" />}
+      {answer.data && open.length === 0 && <p>Nothing is lit, in mop-up or on patrol.</p>}
       {open.map((b) => {
         const worst = b.look_ahead?.worst;
         const zone = unitZone(app, b.unit);

@@ -251,7 +251,6 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                     <td
                       key={c.i}
                       class={`f-${fit}${change}`}
-                      data-row={r}
                       data-column={k}
                       tabIndex={r === 0 && k === 0 ? 0 : -1}
                       aria-label={`${c.clock} ${fit}`}
@@ -267,7 +266,7 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
           </tbody>
         </table>
       </div>
-      <p class="reading" role="status">
+      <p class={pointed.at ? 'reading' : 'reading hint'} role="status">
         {reading() || 'Point at an hour, or move with the arrow keys, to read its value and limit.'}
       </p>
       <ul class="key" aria-label="Key to the hours">

@@ -1,32 +1,33 @@
 // Times as people of the district read them: always with the day's name, and with the zone by which they are meant. Dates
 // are cut by the unit's zone, never by the reader's.
+const formats = {
+  clock: { hour: '2-digit', minute: '2-digit' },
+  zone: { timeZoneName: 'short' },
+  date: { year: 'numeric', month: '2-digit', day: '2-digit' },
+} satisfies Record<string, Intl.DateTimeFormatOptions>;
 const formatters = new Map<string, Intl.DateTimeFormat>();
 
-function formatter(zone: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-  const key = zone + JSON.stringify(options);
+function parts(at: string | Date, zone: string, format: keyof typeof formats): Record<string, string> {
+  const key = `${format} ${zone}`;
   let found = formatters.get(key);
-  if (!found) formatters.set(key, (found = new Intl.DateTimeFormat('en-AU', { ...options, timeZone: zone, hourCycle: 'h23' })));
-  return found;
-}
-
-function parts(at: Date, zone: string, options: Intl.DateTimeFormatOptions): Record<string, string> {
-  return Object.fromEntries(formatter(zone, options).formatToParts(at).map((p) => [p.type, p.value]));
+  if (!found) formatters.set(key, (found = new Intl.DateTimeFormat('en-AU', { ...formats[format], timeZone: zone, hourCycle: 'h23' })));
+  return Object.fromEntries(found.formatToParts(new Date(at)).map((p) => [p.type, p.value]));
 }
 
 // "10:00"
 export function clock(at: string | Date, zone: string): string {
-  const p = parts(new Date(at), zone, { hour: '2-digit', minute: '2-digit' });
+  const p = parts(at, zone, 'clock');
   return `${p.hour}:${p.minute}`;
 }
 
 // "AEDT", or the offset where the zone has no name.
 export function zoneName(at: string | Date, zone: string): string {
-  return parts(new Date(at), zone, { timeZoneName: 'short' }).timeZoneName ?? '';
+  return parts(at, zone, 'zone').timeZoneName ?? '';
 }
 
 // "2027-04-02", the local date an instant lies in.
 export function localDate(at: string | Date, zone: string): string {
-  const p = parts(new Date(at), zone, { year: 'numeric', month: '2-digit', day: '2-digit' });
+  const p = parts(at, zone, 'date');
   return `${p.year}-${p.month}-${p.day}`;
 }
 

@@ -82,8 +82,8 @@ function LimitFields({ limit, change, label }: { limit: Limit; change: (limit: L
             />
           </label>
         );
-      })}{' '}
-      {unit}
+      })}
+      <span class="unit">{unit}</span>
     </span>
   );
 }

@@ -156,12 +156,19 @@ export interface Column {
   flags: Record<string, [number, number][] | boolean>;
 }
 
+// Below which values a tenth and nine tenths of an ensemble's members lie.
+export interface MemberSpread {
+  p10: (number | null)[];
+  p90: (number | null)[];
+}
+
 export interface Hours extends Standing {
   unit: string;
   times: string[];
   quantities: Record<string, Column>;
   fit: HourFit[];
   limits?: LimitFits[];
+  members?: { of: number; quantities: Record<string, MemberSpread> } | null;
   missing: { quantity: string; from: number; to: number; reason: string }[];
   sampling: { feed: string; lat: number; lon: number; model_elevation_m: number; unit_elevation_m: number }[];
 }

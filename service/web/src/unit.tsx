@@ -1,17 +1,18 @@
 // Unit: one day's hours against each limit, with its tail; what the limits are held against; and a trial of other limits.
 import { useMemo, useState } from 'preact/hooks';
-import { useData } from './api';
-import { linkTo, setQuery, unitName, useApp, type Place } from './app';
+import { linkTo, setQuery, unitName, useApp } from './app';
 import { DayBooking } from './booking';
 import { DayFacts } from './day_detail';
 import { limitedQuantities } from './days';
 import { Columns, Facts, moveInGrid, Waiting } from './parts';
+import type { Place } from './place';
 import { Plots } from './plots';
 import { Sign, VerdictMark } from './signs';
 import { HourStrip, spanOf, type Span } from './strip';
 import { clock, dateText, dayName, localDate, timeText, zoneName } from './time';
 import { Trial, type TrialState } from './trial';
 import type { Booking, Day, HourFit, Hours, LimitFits, Prescription, Unit, UnitDays } from './types';
+import { useData } from './use_data';
 import { compassPoint, measure, needsTexts, plural, reasonText, verdictWord, words } from './words';
 
 function UnitFacts({ unit }: { unit: Unit }) {
@@ -48,7 +49,6 @@ function DayChoice({ days, chosen, choose }: { days: Day[]; chosen: string; choo
           key={day.date}
           class={`is-${day.verdict}`}
           aria-pressed={day.date === chosen}
-          data-row={0}
           data-column={i}
           onClick={() => choose(day.date)}
         >
@@ -139,7 +139,7 @@ export function UnitView({ place }: { place: Place }) {
   const prescription = useData<Prescription>(id && `/units/${id}/prescription`);
   const bookings = useData<{ bookings: Booking[] }>(id && `/bookings?unit=${id}`);
   const keys = prescription.data && [...new Set(['solar_elevation', 'wind_speed', ...limitedQuantities(prescription.data)])].join(',');
-  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&quantities=${keys}` : null);
+  const hours = useData<Hours>(id && keys ? `/units/${id}/hours?limits=yes&members=yes&quantities=${keys}` : null);
   const [trial, setTrial] = useState<TrialState>({ wanted: null, answer: null });
   const [showsTable, setShowsTable] = useState(false);
 
@@ -182,7 +182,7 @@ export function UnitView({ place }: { place: Place }) {
           <p>{day.why}.</p>
           <DayFacts day={day} of={written.length} zone={zone} />
           <DayBooking key={day.date} unit={place.id} day={day} booking={booking}>
-            <a class="button" href={`/api/v1/units/${place.id}/sheet?date=${day.date}`} hidden={!app.offers.has('/units/{id}/sheet')}>
+            <a class="button" href={`/api/v1/units/${place.id}/sheet?date=${day.date}`}>
               Unit day sheet
             </a>
           </DayBooking>

@@ -54,11 +54,14 @@ export function unitText(unit: string): string {
   return unitTexts[unit] ?? unit;
 }
 
-// Three figures are as many as a forecast is good for; the whole number where there are more before the point.
+// Three figures are as many as a forecast is good for; the whole number where there are more before the point. Written by
+// hand, since a browser takes longer to make its first formatter than to draw a screen of the district.
 export function number(value: number): string {
   const size = Math.abs(value);
-  const digits = size >= 100 ? 0 : size >= 10 ? 1 : 2;
-  return value.toLocaleString('en-AU', { maximumFractionDigits: digits }).replace('-', '−');
+  const [whole = '', part = ''] = size.toFixed(size >= 100 ? 0 : size >= 10 ? 1 : 2).split('.');
+  const rest = part.replace(/0+$/, '');
+  const text = whole.replace(/\B(?=(\d{3})+$)/g, ',') + (rest && `.${rest}`);
+  return value < 0 && text !== '0' ? `−${text}` : text;
 }
 
 export function measure(value: number | null | undefined, unit: string): string {
