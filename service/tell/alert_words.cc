@@ -33,10 +33,11 @@ const TimeZone& zone_of_event(const AlertEvent& event, const Snapshot& snapshot)
   return snapshot.districts.size() == 1 ? zone_of(snapshot.districts.begin()->second) : kUtc;
 }
 
-// "Monday 5 April 10:00 to 16:00 +10:00".
+// "Monday 5 April 10:00 to 16:00 +10:00"; where the clock changes the times have their offsets already.
 std::string when(const TimeSpan& span, const TimeZone& zone) {
-  return fmt::format("{} {} {}", spoken_date(zone.date(span.start)), spoken_span(span.start, span.end, zone),
-                     offset_text(span.start, zone));
+  const std::string times = spoken_span(span.start, span.end, zone), offset = offset_text(span.start, zone);
+  return fmt::format("{} {}{}", spoken_date(zone.date(span.start)), times,
+                     times.find(offset) == std::string::npos ? " " + offset : "");
 }
 
 // What limits a day, with its value and its limit; empty where nothing does.

@@ -253,7 +253,7 @@ export function DaysTable(props: {
           <tr role="row">
             <th scope="row" role="rowheader" class="corner">
               Crews
-              <small>asked, patrol too / there</small>
+              <small>asked and patrol / there</small>
             </th>
             {days.map((d, i) => (
               <CrewsCell key={d.date} crews={crews[i]!} isChosen={d.date === chosen} />

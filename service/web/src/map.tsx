@@ -132,7 +132,7 @@ function drawGround(map: L.Map, app: App): void {
     const name = feature.properties?.name;
     if (name && kind !== 'coast') {
       const centreOf = layer.getBounds().getCenter();
-      L.tooltip({ permanent: true, direction: 'center', className: 'ground-name', interactive: false }).setLatLng(centreOf).setContent(name).addTo(map);
+      L.tooltip({ permanent: true, direction: kind === 'water' ? 'bottom' : 'center', className: 'ground-name', interactive: false }).setLatLng(centreOf).setContent(name).addTo(map);
     }
   }
   if (app.district.map?.tiles) L.tileLayer(app.district.map.tiles).addTo(map);
