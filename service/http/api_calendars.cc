@@ -92,6 +92,9 @@ CalendarRow wanted_calendar(const Call& call, const json::value& value, Errors& 
                         "name a district, or units, and not both"});
   body.refuse_unknown_members();
   wanted.name = name && !trimmed(*name).empty() ? *name : mistakes.empty() ? usual_name(call, wanted) : "";
+  // One line, as it stands in calendars.
+  std::replace_if(
+      wanted.name.begin(), wanted.name.end(), [](unsigned char c) { return c < ' '; }, ' ');
   return wanted;
 }
 

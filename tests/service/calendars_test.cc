@@ -7,6 +7,7 @@
 #include <map>
 
 #include "service/output/calendar_text.h"
+#include "service/output/time_text.h"
 #include "tests/support/api_rig.h"
 #include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
@@ -267,6 +268,13 @@ TEST_F(CalendarApi, ShowsChosenUnitsAlone) {
   const std::string address(made.body.at("address").as_string());
   for (const auto& [name, properties] : events_in(read(address.substr(address.find("/cal/"))).text))
     EXPECT_TRUE(name.empty() || name.starts_with("sawpit-ridge?") || name.starts_with("windrow-flat?")) << name;
+}
+
+TEST_F(CalendarApi, HasANameOfOneLine) {
+  const std::string path = link(R"({"district":"tallowmere","name":"Mine\r\nBEGIN:VEVENT, and; more"})");
+  Properties own = events_in(read(path).text)[""];
+  EXPECT_EQ(own["NAME"], "Mine  BEGIN:VEVENT\\, and\\; more");
+  EXPECT_TRUE(own["X-WR-CALNAME"].starts_with("Mine  BEGIN:VEVENT")) << own["X-WR-CALNAME"];
 }
 
 TEST_F(CalendarApi, SaysWhatIsWrongWithAWish) {
