@@ -86,8 +86,8 @@ void send_slab(Slab&& s, std::shared_ptr<const PointList>& last_points) {
   send(Kind::slab, wire::pack(s.field, s.first_step, s.steps, s.members, s.levels, std::move(s.values)));
 }
 
-void read_in_child(const Request& request) {
-  const auto planned = plan_run(request.feed, request.files, request.points);
+void read_in_child(const Request& request, const Understanding& understanding) {
+  const auto planned = understanding.plan(request.feed, request.files, request.points);
   if (!planned) return send_errors(planned.errors(), request.files);
   const RunPlan& run = *planned;
   RunPlan told = run;
@@ -114,10 +114,10 @@ void read_in_child(const Request& request) {
   send(Kind::done, wire::pack(quality));
 }
 
-void find_references_in_child(const Request& request) {
+void find_references_in_child(const Request& request, const Understanding& understanding) {
   for (const std::string& file : request.files) {
     send(Kind::at_hand, wire::pack(file));
-    const auto found = reference_time_of(request.feed, file);
+    const auto found = understanding.reference_time(request.feed, file);
     send(Kind::reference, wire::pack(file, found ? std::optional(*found) : std::nullopt, found ? Errors{} : found.errors()));
   }
   send(Kind::done, {});
@@ -322,7 +322,7 @@ std::vector<FileReference> reference_times(const Feed& feed, const std::vector<s
   return found;
 }
 
-int reader_main(int, char**) {
+int reader_main(const Understanding& understanding) {
   Request request;
   if (!wire::unpack(receive_request(), request)) return 2;
   bound_myself({request.limits.cpu_seconds, request.limits.memory_mb});
@@ -333,9 +333,9 @@ int reader_main(int, char**) {
     send(Kind::at_hand, wire::pack(file));
   });
   if (request.task == Task::run)
-    read_in_child(request);
+    read_in_child(request, understanding);
   else
-    find_references_in_child(request);
+    find_references_in_child(request, understanding);
   NetcdfFile::observe(nullptr);
   return 0;
 }

@@ -41,7 +41,13 @@ struct FileReference {
 };
 std::vector<FileReference> reference_times(const Feed& feed, const std::vector<std::string>& files, const ReadLimits& limits);
 
-// What the child runs; called by main() for the hidden command `read-run`.
-int reader_main(int argc, char** argv);
+// How the child understands files. Tests of this process give it a plain understanding that crashes when told to.
+struct Understanding {
+  Result<RunPlan> (*plan)(const Feed&, const std::vector<std::string>& files, const std::vector<PointOfInterest>&) = plan_run;
+  Result<UtcTime> (*reference_time)(const Feed&, const std::string& file) = reference_time_of;
+};
+
+// What the child runs; called by main() for the hidden command `read-run`. What to do comes through its descriptors.
+int reader_main(const Understanding& understanding = {});
 
 }  // namespace hakea::ingest

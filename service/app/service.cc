@@ -243,15 +243,16 @@ void Service::reload() {
   notify_manager("RELOADING=1\nSTATUS=Reading the configuration again");
   auto next = read_config(settings_.config_path);
   const auto taken = next ? take(std::make_shared<const Config>(*std::move(next))) : Result<bool>(next.errors());
-  if (taken)
-    spdlog::info("The configuration was read again and is in force");
-  else
-    log_errors("the configuration in force stays", taken.errors());
   const Actor manager{.name = "service manager", .token_id = "", .address = "", .request_id = "", .role = Role::operator_};
   if (const auto noted = store_->add_audit(manager, clock_.now(), taken ? "reload" : "refuse_reload", "configuration",
                                            taken ? "" : taken.error().what);
       !noted)
     log_errors("the audit of a reload", noted.errors());
+  // Said after it stands in the audit: who reads that then finds it there.
+  if (taken)
+    spdlog::info("The configuration was read again and is in force");
+  else
+    log_errors("the configuration in force stays", taken.errors());
   notify_manager("READY=1\nSTATUS=Answering requests\nWATCHDOG=1");
 }
 

@@ -9,7 +9,7 @@
 
 int main(int argc, char** argv) {
   // The program starts itself again to read files that may be damaged.
-  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
+  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main();
   // … and to solve a plan.
   if (argc > 1 && std::string(argv[1]) == hakea::service::kSolverCommand) return hakea::service::solver_main();
   try {

@@ -12,7 +12,7 @@
 namespace hakea::service {
 namespace {
 
-constexpr TransferTimes kTimes{std::chrono::seconds(10), std::chrono::seconds(30)};
+constexpr TransferTimes kMailTimes{std::chrono::seconds(10), std::chrono::seconds(30)};
 constexpr std::size_t kWordBytes = 42;        // of text in an encoded word, which may have 75 letters
 constexpr std::size_t kReferenceBytes = 900;  // of a line, which may have 998 (RFC 5322 §2.1.1)
 
@@ -94,7 +94,7 @@ std::string header_text(std::string_view text) {
 Attempt send_mail(const MailMessage& message, const MailSettings& settings, UtcTime now) {
   const char* protocol = settings.tls == MailSettings::Tls::implicit ? "smtps" : "smtp";
   const Transfer transfer =
-      make_transfer(fmt::format("{}://{}:{}", protocol, settings.host, settings.port), protocol, kTimes, settings.ca_file);
+      make_transfer(fmt::format("{}://{}:{}", protocol, settings.host, settings.port), protocol, kMailTimes, settings.ca_file);
   if (!transfer) return failed_attempt("no transfer can be made");
   CURL* t = transfer.get();
   const std::string from = "<" + settings.from + ">", to = "<" + message.to + ">";

@@ -14,16 +14,16 @@
 namespace hakea::service {
 namespace {
 
-constexpr TransferTimes kTimes{std::chrono::seconds(5), std::chrono::seconds(15)};
+constexpr TransferTimes kWebhookTimes{std::chrono::seconds(5), std::chrono::seconds(15)};
 constexpr std::size_t kAnswerBytes = 1024;
 constexpr long kLongestWait = 24 * 3600;  // that a receiver may ask for
 
-struct Place {
+struct HostAndPort {
   std::string host;  // without the brackets of an IPv6 address
   int port = 443;
 };
 
-std::optional<Place> place_of(const std::string& url) {
+std::optional<HostAndPort> place_of(const std::string& url) {
   const std::unique_ptr<CURLU, void (*)(CURLU*)> parsed(curl_url(), curl_url_cleanup);
   if (!parsed || curl_url_set(parsed.get(), CURLUPART_URL, url.c_str(), 0) != CURLUE_OK) return std::nullopt;
   const auto part = [&](CURLUPart which, unsigned flags) {
@@ -34,7 +34,7 @@ std::optional<Place> place_of(const std::string& url) {
     return copy;
   };
   if (part(CURLUPART_SCHEME, 0) != "https" || !part(CURLUPART_USER, 0).empty()) return std::nullopt;
-  Place place{part(CURLUPART_HOST, 0), 443};
+  HostAndPort place{part(CURLUPART_HOST, 0), 443};
   if (place.host.starts_with('[') && place.host.ends_with(']')) place.host = place.host.substr(1, place.host.size() - 2);
   const std::string port = part(CURLUPART_PORT, CURLU_DEFAULT_PORT);
   if (place.host.empty() || port.empty()) return std::nullopt;
@@ -43,7 +43,7 @@ std::optional<Place> place_of(const std::string& url) {
 }
 
 // All addresses of a host that a connection could go to.
-std::vector<NetworkAddress> addresses_of(const Place& place) {
+std::vector<NetworkAddress> addresses_of(const HostAndPort& place) {
   addrinfo wanted{};
   wanted.ai_socktype = SOCK_STREAM;
   wanted.ai_flags = AI_ADDRCONFIG;
@@ -105,7 +105,7 @@ Attempt send_webhook(const WebhookMessage& message, const WebhookSettings& setti
   if (std::any_of(addresses.begin(), addresses.end(), [&](const NetworkAddress& a) { return !may_reach(a, settings.allowed); }))
     return failed_attempt("the host has an address that may not be reached");
 
-  const Transfer transfer = make_transfer(message.url, "https", kTimes, settings.ca_file);
+  const Transfer transfer = make_transfer(message.url, "https", kWebhookTimes, settings.ca_file);
   if (!transfer) return failed_attempt("no transfer can be made");
   CURL* t = transfer.get();
   std::string pinned = fmt::format("{}:{}:", place->host, place->port);

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "core/base/numbers.h"
 #include "core/weather/sun.h"
 #include "ingest/format/netcdf_output.h"
 #include "service/demo/level_air.h"
@@ -164,7 +165,7 @@ Fields fields_of(const Model& model, UtcTime reference, const std::vector<int>& 
                    kLevels, levels);
       for (std::size_t l = 0; l < kLevels.size(); ++l) {
         const std::size_t at = (s * kLevels.size() + l) * cells.size() + c;
-        fields[kLevelTemperature][at] = levels[l].temperature_c + 273.15;
+        fields[kLevelTemperature][at] = levels[l].temperature_c + kFreezing;
         fields[kLevelHumidity][at] = levels[l].relative_humidity;
         fields[kLevelEastward][at] = levels[l].eastward_kmh / 3.6;
         fields[kLevelNorthward][at] = levels[l].northward_kmh / 3.6;

@@ -5,13 +5,12 @@
 #include <vector>
 
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/weather/elevation.h"
 #include "core/weather/humidity.h"
 
 namespace hakea::service {
 namespace {
-
-double kelvin(double celsius) { return celsius + 273.15; }
 
 // theta_v by height above the ground, so made that the methods of core/air find the mixing height that was told.
 class Profile {
@@ -88,7 +87,7 @@ void levels_above(const StoryAir& air, Metres ground, Degrees solar_elevation, s
     level.eastward_kmh = wind.eastward.value();
     level.northward_kmh = wind.northward.value();
     if (p >= surface_hpa - 1) {
-      const double depth = height_over(p, surface_hpa, kelvin(surface_c));
+      const double depth = height_over(p, surface_hpa, surface_c + kFreezing);
       level.temperature_c = surface_c + core::kLapse * depth;
       level.geopotential_height_m = ground.value() - depth;
       level.relative_humidity = core::relative_humidity({Celsius(level.temperature_c), air.dew_point}).value();
@@ -104,7 +103,7 @@ void levels_above(const StoryAir& air, Metres ground, Degrees solar_elevation, s
     const double mixed = core::vapour_pressure_of_mixing_ratio(ratio, Hectopascals(p)).value();
     double vapour = mixed, saturated = 0;
     for (int turn = 0; turn < 4; ++turn) {  // what would be cloud is left out; theta_v stays
-      level.temperature_c = virtual_k * (p - (1 - core::kVapourRatio) * vapour) / p - 273.15;
+      level.temperature_c = virtual_k * (p - (1 - core::kVapourRatio) * vapour) / p - kFreezing;
       saturated = core::saturation_vapour_pressure(Celsius(level.temperature_c)).value();
       vapour = std::min(mixed, saturated);
     }

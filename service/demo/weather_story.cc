@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "core/air/thermo.h"
+#include "core/base/numbers.h"
 #include "core/base/result.h"
 #include "core/weather/elevation.h"
 #include "core/weather/sun.h"
@@ -29,8 +30,6 @@ std::vector<double> numbers_of(std::string_view line) {
   }
   return numbers;
 }
-
-double kelvin(double celsius) { return celsius + 273.15; }
 
 }  // namespace
 
@@ -98,7 +97,7 @@ StoryAir WeatherStory::at(const ZoneShares& zones, Metres ground, UtcTime time) 
   core::Wind wind = core::wind_of({KilometresPerHour(east), KilometresPerHour(north)});
   wind.speed = KilometresPerHour(speed);
   const double pressure =
-      told.sea_level_hpa * std::pow(1 - core::kLapse * ground.value() / kelvin(t + core::kLapse * ground.value()),
+      told.sea_level_hpa * std::pow(1 - core::kLapse * ground.value() / (t + core::kLapse * ground.value() + kFreezing),
                                     core::kGravity / (core::kDryAirConstant * core::kLapse));
   return {Celsius(t),
           Celsius(std::min(dew, t)),

@@ -20,11 +20,10 @@
 namespace hakea::service {
 namespace {
 
-using std::chrono::hours;
 using std::chrono::seconds;
 
 // How often a feed comes until two of its runs have been seen [our own default].
-constexpr seconds kUsualCycle = hours(12);
+constexpr seconds kUsualCycle = std::chrono::hours(12);
 constexpr seconds kPatience = std::chrono::minutes(30);
 
 struct Rhythm {

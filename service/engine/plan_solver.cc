@@ -27,7 +27,7 @@ constexpr double kGap = 0.5;
 constexpr double kSlack = 1e-4;
 
 // As it travels: rows one behind the other.
-struct Request {
+struct SolverRequest {
   std::size_t memory_mb = 0;
   int cpu_seconds = 0, node_limit = 0;
   std::vector<std::int64_t> values, most, factors;
@@ -36,12 +36,12 @@ struct Request {
 };
 
 template <class A>
-void exchange(A& a, Request& r) {
+void exchange(A& a, SolverRequest& r) {
   wire::all(a, r.memory_mb, r.cpu_seconds, r.node_limit, r.values, r.most, r.factors, r.row_ends, r.variables, r.start);
 }
 
-Request request_of(const Program& program, const SolverLimits& limits) {
-  Request request;
+SolverRequest request_of(const Program& program, const SolverLimits& limits) {
+  SolverRequest request;
   request.memory_mb = limits.memory_mb;
   request.cpu_seconds = limits.cpu_seconds;
   request.node_limit = program.node_limit;
@@ -66,7 +66,7 @@ struct DeleteModel {
 using Model = std::unique_ptr<Cbc_Model, DeleteModel>;
 
 // Column by column, as the library takes it; it makes the value least, so the values change their sign.
-Model model_of(const Request& request) {
+Model model_of(const SolverRequest& request) {
   const std::size_t columns = request.values.size(), rows = request.most.size();
   std::vector<std::vector<std::pair<int, double>>> terms(columns);
   for (std::size_t r = 0, at = 0; r < rows; ++r)
@@ -92,7 +92,7 @@ Model model_of(const Request& request) {
   return model;
 }
 
-ProgramAnswer solve(const Request& request) {
+ProgramAnswer solve(const SolverRequest& request) {
   const Model model = model_of(request);
   Cbc_setLogLevel(model.get(), 0);
   Cbc_setParameter(model.get(), "maxNodes", std::to_string(request.node_limit).c_str());
@@ -150,7 +150,7 @@ Result<ProgramAnswer> solve_program(const Program& program, const SolverLimits& 
 }
 
 int solver_main() {
-  Request request;
+  SolverRequest request;
   if (!wire::unpack(ingest::receive_request(), request)) return 2;
   ingest::bound_myself({request.cpu_seconds, request.memory_mb});
   const ProgramAnswer answer = solve(request);

@@ -17,7 +17,7 @@ namespace {
 
 using core::Fed;
 
-constexpr std::size_t kBlock = 64;  // units whose series are made of a large run at a time
+constexpr std::size_t kUnitsAtOnce = 64;  // units whose series are made of a large run at a time
 
 // What a feed may bring instead of a quantity: any one of these sets will do.
 std::vector<std::vector<Fed>> ways_to(const std::string& key) {
@@ -204,7 +204,7 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   std::vector<core::Site> sites;
   std::vector<std::size_t> block_ends, first_point;
   for (const Unit* unit : units) {
-    if (!first_point.empty() && first_point.size() % kBlock == 0) block_ends.push_back(sites.size());
+    if (!first_point.empty() && first_point.size() % kUnitsAtOnce == 0) block_ends.push_back(sites.size());
     first_point.push_back(sites.size());
     for (const core::UnitTraits& point : unit->points) sites.push_back(point.site);
   }
@@ -244,7 +244,7 @@ Result<ReadRun> read_run_for(const ingest::Feed& feed, const ArrivedRun& run, co
   for (std::size_t block = 0; block < block_ends.size(); ++block) {
     const auto runs = weather->block(block);
     if (!runs) return runs.errors();
-    for (std::size_t u = block * kBlock; u < std::min(units.size(), (block + 1) * kBlock); ++u) {
+    for (std::size_t u = block * kUnitsAtOnce; u < std::min(units.size(), (block + 1) * kUnitsAtOnce); ++u) {
       const auto at_unit = runs->at(*units[u], first_point[u]);
       auto mine = std::make_shared<UnitRun>(feed.observed ? joined(at_unit, *units[u]) : *at_unit.back());
       mine->id = run.id;  // as its files were sorted

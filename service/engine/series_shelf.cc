@@ -13,9 +13,9 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::size_t kBlock = 4096;  // a file system gives back whole blocks only
+constexpr std::size_t kFileBlock = 4096;  // a file system gives back whole blocks only
 
-std::size_t whole_blocks(std::size_t bytes) { return (bytes + kBlock - 1) / kBlock * kBlock; }
+std::size_t whole_blocks(std::size_t bytes) { return (bytes + kFileBlock - 1) / kFileBlock * kFileBlock; }
 
 std::string folder() {
   std::error_code failed;

@@ -9,8 +9,6 @@
 namespace hakea::service {
 namespace {
 
-using std::chrono::days;
-
 constexpr std::array<std::string_view, 4> kStopKinds{"declared_ban", "event", "period", "other"};
 constexpr std::array<std::string_view, 7> kBookingStates{"draft", "committed", "stood_down", "lit", "mop_up", "patrol", "closed"};
 constexpr std::array<std::string_view, 3> kCovers{"unit", "airshed", "district"};
@@ -25,10 +23,10 @@ void read_holidays(JsonObject& district, District& read) {
     const auto from = holiday.date("from"), to = holiday.date("to");
     if (from && to && *from > *to)
       holiday.refuse("from", "reversed", "from is after to", "put the earlier date first");
-    else if (from && to && *to - *from > days(366))
+    else if (from && to && *to - *from > std::chrono::days(366))
       holiday.refuse("to", "out_of_range", "the holiday is longer than a year", "check the dates");
     else if (from && to)
-      for (LocalDate date = *from; date <= *to; date += days(1)) read.holidays.insert(date);
+      for (LocalDate date = *from; date <= *to; date += std::chrono::days(1)) read.holidays.insert(date);
     holiday.refuse_unknown_members();
   }
 }
@@ -49,7 +47,8 @@ bool is_reversed(const StopTime& from, const StopTime& to) {
   if (is_date(from) && is_date(to)) return std::get<LocalDate>(from) > std::get<LocalDate>(to);
   const auto midnight = [](LocalDate date) { return UtcTime(date.time_since_epoch()); };
   const UtcTime begin = is_date(from) ? midnight(std::get<LocalDate>(from)) - kFurthestEast : std::get<UtcTime>(from);
-  const UtcTime end = is_date(to) ? midnight(std::get<LocalDate>(to) + days(1)) + kFurthestWest : std::get<UtcTime>(to);
+  const UtcTime end =
+      is_date(to) ? midnight(std::get<LocalDate>(to) + std::chrono::days(1)) + kFurthestWest : std::get<UtcTime>(to);
   return begin >= end;
 }
 
@@ -172,12 +171,13 @@ bool is_open_burn(const Booking& booking) {
 }
 
 UtcTime notice_due(const Unit& unit, LocalDate date) {
-  return unit.traits.zone.day_begin(date - days(unit.notice_days) + days(1));
+  return unit.traits.zone.day_begin(date - std::chrono::days(unit.notice_days) + std::chrono::days(1));
 }
 
 bool is_notice_given(const Unit& unit, const Booking& booking) {
   for (int k = 0; k < unit.prescription.consecutive_days; ++k)
-    if (std::find(booking.notice_for.begin(), booking.notice_for.end(), booking.date + days(k)) == booking.notice_for.end())
+    if (std::find(booking.notice_for.begin(), booking.notice_for.end(), booking.date + std::chrono::days(k)) ==
+        booking.notice_for.end())
       return false;
   return true;
 }
@@ -198,7 +198,7 @@ core::UnitPlan plan_of(const Unit& unit, const District& district,
     const auto* first = std::get_if<LocalDate>(&stop.from);
     const auto* last = std::get_if<LocalDate>(&stop.to);
     plan.stops.push_back({stop.kind, stop.why, first ? zone.day_begin(*first) : std::get<UtcTime>(stop.from),
-                          last ? zone.day_begin(*last + days(1)) : std::get<UtcTime>(stop.to)});
+                          last ? zone.day_begin(*last + std::chrono::days(1)) : std::get<UtcTime>(stop.to)});
   }
 
   std::map<std::string_view, UtcTime> last_lit;

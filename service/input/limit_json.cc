@@ -15,7 +15,6 @@ using core::Bound;
 using core::Kind;
 using core::Limit;
 using core::Range;
-using core::Scope;
 using core::Sector;
 
 // In the order of the enumerations.
@@ -23,7 +22,7 @@ constexpr std::array<std::string_view, 3> kKinds{"stop", "hard", "preference"};
 constexpr std::array<std::string_view, 9> kScopes{"each_hour", "at_start", "window_mean", "window_min", "window_max",
                                                   "before",    "same_day", "night_after", "days_after"};
 
-bool is_one_of(Scope scope, std::initializer_list<Scope> scopes) {
+bool is_one_of(core::Scope scope, std::initializer_list<core::Scope> scopes) {
   return std::find(scopes.begin(), scopes.end(), scope) != scopes.end();
 }
 
@@ -117,14 +116,14 @@ std::vector<Sector> read_sectors(const json::array& list, const std::string& poi
 }
 
 void read_spans(JsonObject& object, Limit& limit, bool sums_amounts) {
-  const Scope scope = limit.scope;
+  const core::Scope scope = limit.scope;
   const auto refuse_in_scope = [&](std::string_view name, std::string_view where) {
     object.refuse(name, "not_in_this_scope",
                   fmt::format("{} has no meaning with scope {}", name, kScopes[static_cast<std::size_t>(scope)]),
                   fmt::format("{}; leave it out here", where));
   };
   const auto hours = object.whole_number("hours", 1, 24 * 366), days = object.whole_number("days", 1, 366);
-  if (scope == Scope::before) {
+  if (scope == core::Scope::before) {
     if (object.has("hours") && object.has("days"))
       object.refuse("days", "contradictory", "hours and days are both given",
                     "give the hours that end at the start, or the local dates before it");
@@ -136,22 +135,22 @@ void read_spans(JsonObject& object, Limit& limit, bool sums_amounts) {
   } else if (object.has("hours")) {
     refuse_in_scope("hours", "hours belongs to scope before");
   }
-  if (scope == Scope::days_after) {
+  if (scope == core::Scope::days_after) {
     object.require("days", "give the number of local dates after the start date");
     limit.days = days.value_or(0);
-  } else if (scope != Scope::before && object.has("days")) {
+  } else if (scope != core::Scope::before && object.has("days")) {
     refuse_in_scope("days", "days belongs to the scopes before and days_after");
   }
   limit.hours_after = object.whole_number("hours_after", 0, 240).value_or(0);
-  if (limit.hours_after > 0 && scope != Scope::each_hour)
+  if (limit.hours_after > 0 && scope != core::Scope::each_hour)
     refuse_in_scope("hours_after", "hours_after belongs to scope each_hour");
 
   limit.allow_hours = object.whole_number("allow_hours", 0, 240).value_or(0);
   if (limit.allow_hours == 0) return;
-  if (is_one_of(scope, {Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max}))
+  if (is_one_of(scope, {core::Scope::at_start, core::Scope::window_mean, core::Scope::window_min, core::Scope::window_max}))
     refuse_in_scope("allow_hours", "it counts hours, and this scope has one value");
   if (sums_amounts) refuse_in_scope("allow_hours", "amounts are summed over this scope");
-  if (scope == Scope::each_hour && limit.kind == Kind::stop)
+  if (scope == core::Scope::each_hour && limit.kind == Kind::stop)
     object.refuse("allow_hours", "not_with_stop", "a stop on each hour puts the hour out for good and cannot allow some",
                   "make the limit hard, or leave allow_hours out");
 }
@@ -197,12 +196,13 @@ Limit read_limit(const json::value& value, const std::string& pointer, Errors& m
 
   // What belongs to some scopes only is judged once the scope is known.
   if (scope) {
-    limit.scope = static_cast<Scope>(*scope);
-    if (sectors && !is_one_of(limit.scope, {Scope::each_hour, Scope::at_start}))
+    limit.scope = static_cast<core::Scope>(*scope);
+    if (sectors && !is_one_of(limit.scope, {core::Scope::each_hour, core::Scope::at_start}))
       object.refuse("sectors", "not_in_this_scope", fmt::format("sectors have no meaning with scope {}", kScopes[*scope]),
                     "use sectors with each_hour or at_start");
-    const bool is_summed = row && row->nature == core::Nature::amount &&
-                           is_one_of(limit.scope, {Scope::before, Scope::same_day, Scope::night_after, Scope::days_after});
+    const bool is_summed =
+        row && row->nature == core::Nature::amount &&
+        is_one_of(limit.scope, {core::Scope::before, core::Scope::same_day, core::Scope::night_after, core::Scope::days_after});
     read_spans(object, limit, is_summed);
   } else {
     object.ignore({"hours", "days", "hours_after", "allow_hours"});
@@ -227,12 +227,13 @@ bool speak_of_the_same(const Limit& a, const Limit& b) {
   if (a.quantity != b.quantity || a.quantity >= core::catalogue().size() || a.rain_mm != b.rain_mm) return false;
   if (a.kind == Kind::preference || b.kind == Kind::preference || a.allow_hours > 0 || b.allow_hours > 0) return false;
   if (a.scope == b.scope) return a.hours == b.hours && a.days == b.days;
-  const auto is_of_window = [](Scope s) {
-    return is_one_of(s, {Scope::each_hour, Scope::at_start, Scope::window_mean, Scope::window_min, Scope::window_max});
+  const auto is_of_window = [](core::Scope s) {
+    return is_one_of(s, {core::Scope::each_hour, core::Scope::at_start, core::Scope::window_mean, core::Scope::window_min,
+                         core::Scope::window_max});
   };
-  const bool one_is_each_hour = a.scope == Scope::each_hour || b.scope == Scope::each_hour;
+  const bool one_is_each_hour = a.scope == core::Scope::each_hour || b.scope == core::Scope::each_hour;
   const bool is_mean_direction =
-      core::catalogue()[a.quantity].is_direction && (a.scope == Scope::window_mean || b.scope == Scope::window_mean);
+      core::catalogue()[a.quantity].is_direction && (a.scope == core::Scope::window_mean || b.scope == core::Scope::window_mean);
   return one_is_each_hour && is_of_window(a.scope) && is_of_window(b.scope) && !is_mean_direction;
 }
 

@@ -81,8 +81,8 @@ core::Limit read_when(JsonObject& readiness) {
                   near.empty() ? "name one that `hakea quantities` lists" : fmt::format("did you mean {}?", near));
     }
   }
-  constexpr std::array<std::string_view, 1> kScopes{"same_day"};
-  when.word("scope", kScopes);
+  constexpr std::array<std::string_view, 1> kOnlyScope{"same_day"};
+  when.word("scope", kOnlyScope);
   quiet.acceptable = clear_of(when);
   when.refuse_unknown_members();
   return quiet;

@@ -127,7 +127,7 @@ std::string window_and_after(const DaySheet& sheet) {
       html(fmt::format("{}", fmt::join(sheet.map_key, " · "))), paragraphs(sheet.why));
 }
 
-std::string hours(const DaySheet& sheet) {
+std::string hour_table(const DaySheet& sheet) {
   std::string text =
       "<section><h2>B Hour by hour <span>forecast at the hour; each value against the hourly limit: in ●, out ×, unknown ?; "
       "bar at the left: window; * outside the model’s data</span></h2><table class=\"hours\"><thead><tr><th "
@@ -192,7 +192,7 @@ std::string day_sheet_html(const DaySheet& sheet) {
       "sheet</title><style>{}</style></head>"
       "<body><main>{}{}{}<div class=\"low\">{}{}</div>{}<footer><p>{}</p><p class=\"sign\"><span>Burn officer<u></u></span>"
       "<span>Crew leader<u></u></span><span>Date, time<u></u></span></p></footer></main></body></html>\n",
-      html(sheet.name), html(sheet.date), kStyle, head(sheet), window_and_after(sheet), hours(sheet), limits(sheet),
+      html(sheet.name), html(sheet.date), kStyle, head(sheet), window_and_after(sheet), hour_table(sheet), limits(sheet),
       to_fill_in(sheet), checks(), html(fmt::format("{}", fmt::join(sheet.cautions, " "))));
 }
 

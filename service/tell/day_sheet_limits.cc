@@ -89,7 +89,7 @@ std::vector<const core::Limit*> hourly_limits(const core::Prescription& prescrip
 
 // From early morning to midnight; the window and what follows it; of the next morning every third hour.
 std::vector<int> hours_shown(const SheetDay& day) {
-  std::vector<int> hours;
+  std::vector<int> shown;
   for (int hour = std::max(day.date.begin, 0); hour < day.size(); ++hour) {
     const UtcTime t = day.clock.hour(hour).start();
     const LocalDate date = day.zone().date(t);
@@ -97,10 +97,10 @@ std::vector<int> hours_shown(const SheetDay& day) {
     const bool is_near = day.window && hour >= day.begin && hour < day.end + kHoursAfterWindow;
     const bool is_of_date = date == day.day.date && clock_hour >= kFirstClockHour;
     const bool is_next_morning = date == day.day.date + days(1) && clock_hour < kMorningHours && clock_hour % kMorningStep == 0;
-    if (is_near || is_of_date || is_next_morning) hours.push_back(hour);
+    if (is_near || is_of_date || is_next_morning) shown.push_back(hour);
     if (date > day.day.date + days(1) && !is_near) break;
   }
-  return hours;
+  return shown;
 }
 
 std::string hour_name(const SheetDay& day, int hour) {

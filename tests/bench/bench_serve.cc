@@ -53,7 +53,7 @@ hakea::Result<bool> add_units(Store& store, hakea::UtcTime now, std::size_t want
 
 int main(int argc, char** argv) {
   const std::string word = argc > 1 ? argv[1] : "";
-  if (word == "read-run") return hakea::ingest::reader_main(argc, argv);
+  if (word == "read-run") return hakea::ingest::reader_main();
   if (word == kSolverCommand) return solver_main();
   const std::string count = argc == 3 ? argv[2] : "0";
   std::size_t wanted = 0;

@@ -1,5 +1,5 @@
 // A reader that crashes, hangs or is fed damage is reported, and the other files are read all the same. This program is its
-// own reader: main() below hands `read-run` to reader_main(). plan_run() here is a plain one that obeys file names.
+// own reader: main() below hands `read-run` to reader_main(), with an understanding of files that obeys their names.
 #include "ingest/arrival/reader_process.h"
 
 #include <gtest/gtest.h>
@@ -13,6 +13,7 @@
 #include <fstream>
 #include <map>
 #include <random>
+#include <string>
 #include <thread>
 
 #include "tests/support/file_bytes.h"
@@ -33,9 +34,8 @@ void obey(const std::string& file) {
     std::this_thread::sleep_for(std::chrono::hours(1));
   }
 }
-}  // namespace
 
-Result<RunPlan> plan_run(const Feed&, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) {
+Result<RunPlan> obedient_plan(const Feed&, const std::vector<std::string>& files, const std::vector<PointOfInterest>& points) {
   RunPlan run;
   run.files = files;
   run.steps = {UtcTime(std::chrono::hours(1)), UtcTime(std::chrono::hours(2)), UtcTime(std::chrono::hours(3))};
@@ -75,13 +75,11 @@ Result<RunPlan> plan_run(const Feed&, const std::vector<std::string>& files, con
   return run;
 }
 
-Result<UtcTime> reference_time_of(const Feed&, const std::string& file) {
+Result<UtcTime> obedient_reference_time(const Feed&, const std::string& file) {
   obey(file);
   if (file.find("odd") != std::string::npos) return Error{ErrorKind::invalid, "no_time", file, "it has no time", "name one"};
   return UtcTime(std::chrono::hours(file.size()));
 }
-
-namespace {
 
 std::string write_forecast(const std::string& path, double first) {
   test::NetcdfWriter writer(path, NC_NETCDF4);
@@ -269,3 +267,10 @@ TEST(ReaderProcess, WithoutFilesThereIsAnError) {
 
 }  // namespace
 }  // namespace hakea::ingest
+
+int main(int argc, char** argv) {
+  using namespace hakea::ingest;
+  if (argc > 1 && std::string(argv[1]) == "read-run") return reader_main({obedient_plan, obedient_reference_time});
+  testing::InitGoogleTest(&argc, argv);
+  return RUN_ALL_TESTS();
+}

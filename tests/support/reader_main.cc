@@ -35,7 +35,7 @@ void let_something_happen() {
 int main(int argc, char** argv) {
   if (argc > 1 && std::string(argv[1]) == "read-run") {
     let_something_happen();
-    return hakea::ingest::reader_main(argc, argv);
+    return hakea::ingest::reader_main();
   }
   testing::InitGoogleTest(&argc, argv);
   return RUN_ALL_TESTS();

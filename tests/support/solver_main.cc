@@ -37,7 +37,7 @@ int main(int argc, char** argv) {
     let_something_happen();
     return hakea::service::solver_main();
   }
-  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main(argc, argv);
+  if (argc > 1 && std::string(argv[1]) == "read-run") return hakea::ingest::reader_main();
   testing::InitGoogleTest(&argc, argv);
   return RUN_ALL_TESTS();
 }
