@@ -22,12 +22,12 @@ namespace hakea::service {
 namespace {
 
 constexpr std::string_view kEnding = ".ics";
-constexpr std::string_view kFormat = "1";  // of what is written; another one makes other tags
+constexpr std::string_view kCalendarFormat = "1";  // of what is written; another one makes other tags
 
 CalendarStore& calendars_of(const Call& call) { return *call.parts.store->calendars(); }
 
 // The token that a calendar was made by, where it is one of ours.
-Result<std::optional<Token>> token_of(const Call& call, const CalendarRow& calendar) {
+Result<std::optional<Token>> maker_of(const Call& call, const CalendarRow& calendar) {
   return call.parts.store->token(calendar.token_id);
 }
 
@@ -35,9 +35,9 @@ bool has_ended(const CalendarRow& calendar, const std::optional<Token>& token, U
   return now >= calendar.ends_at || (token && !actor_of(*token, now));
 }
 
-Result<std::string> state_of(const Call& call, const CalendarRow& calendar) {
+Result<std::string> state_of_calendar(const Call& call, const CalendarRow& calendar) {
   if (calendar.taken_back_at) return std::string("taken_back");
-  const auto token = token_of(call, calendar);
+  const auto token = maker_of(call, calendar);
   if (!token) return token.errors();
   return std::string(has_ended(calendar, *token, call.now) ? "ended" : "good");
 }
@@ -110,7 +110,7 @@ FoundCalendar find_calendar(const Call& call, const std::string& id) {
   const auto row = calendars_of(call).calendar(id);
   if (!row) return {{}, {}, call.store_failed(row.error())};
   if (!*row || !may_see_calendar(call, **row)) return {{}, {}, call.not_found("calendar", id)};
-  const auto state = state_of(call, **row);
+  const auto state = state_of_calendar(call, **row);
   if (!state) return {{}, {}, call.store_failed(state.error())};
   return {*row, *state, {}};
 }
@@ -123,7 +123,7 @@ std::string tag_of_entries(const CalendarRow& calendar, std::span<const Calendar
     change = std::max(change, row.change);
     changed_at = std::max(changed_at, row.entry.changed_at);
   }
-  return fmt::format("{}-{}-{:x}-{:x}-{:x}-{:x}", calendar.id, kFormat, change, entries.size(),
+  return fmt::format("{}-{}-{:x}-{:x}-{:x}-{:x}", calendar.id, kCalendarFormat, change, entries.size(),
                      changed_at.time_since_epoch().count(), std::hash<std::string>()(origin));
 }
 
@@ -135,7 +135,7 @@ Response list_calendars(const Call& call) {
   std::string list;
   for (const CalendarRow& calendar : *calendars) {
     if (!may_see_calendar(call, calendar)) continue;
-    const auto state = state_of(call, calendar);
+    const auto state = state_of_calendar(call, calendar);
     if (!state) return call.store_failed(state.error());
     (list += list.empty() ? "" : ",") += calendar_json(calendar, *state);
   }
@@ -159,7 +159,7 @@ Response add_calendar(const Call& call) {
   wanted.owner = call.actor.name;
   wanted.token_id = call.actor.token_id;
   wanted.made_at = call.now;
-  const auto token = token_of(call, wanted);
+  const auto token = maker_of(call, wanted);
   if (!token) return call.store_failed(token.error());
   wanted.ends_at = *token ? (*token)->expires_at : call.now + kTokenLivesAtMost;
   const auto made = calendars_of(call).add_calendar(call.actor, call.now, std::move(wanted));
@@ -189,7 +189,7 @@ Response calendar_of_link(const Call& call) {
   if (!row) return call.store_failed(row.error());
   if (!*row) return call.refuse({404, "not_found", "There is no such thing", "this link is not known", {}});
   const CalendarRow& calendar = **row;
-  const auto token = token_of(call, calendar);
+  const auto token = maker_of(call, calendar);
   if (!token) return call.store_failed(token.error());
   if (calendar.taken_back_at || has_ended(calendar, *token, call.now))
     return call.refuse(

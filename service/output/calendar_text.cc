@@ -40,7 +40,7 @@ void add_extension(icalcomponent* to, const char* name, const std::string& value
 }
 
 // What stands at the beginning of what people see: who reads no further must not take it for what it is not.
-std::string summary_of(const core::CalendarEntry& entry) {
+std::string event_summary(const core::CalendarEntry& entry) {
   switch (entry.state) {
     case CalendarState::window: return "Forecast window (not an approval): " + entry.title;
     case CalendarState::committed: return "Forecast window (not an approval), committed: " + entry.title;
@@ -50,7 +50,7 @@ std::string summary_of(const core::CalendarEntry& entry) {
   return "Not known: " + entry.title;
 }
 
-std::string description_of(const core::CalendarEntry& entry) {
+std::string event_description(const core::CalendarEntry& entry) {
   std::string text;
   if (entry.state == CalendarState::committed) text = "A booking is committed to this date.\n";
   if (entry.state == CalendarState::lost) text = "There was a forecast window, and there is none now.\n";
@@ -60,12 +60,12 @@ std::string description_of(const core::CalendarEntry& entry) {
   return text;
 }
 
-icalproperty_status status_of(CalendarState state) {
+icalproperty_status event_status(CalendarState state) {
   if (is_cancelled(state)) return ICAL_STATUS_CANCELLED;
   return state == CalendarState::committed ? ICAL_STATUS_CONFIRMED : ICAL_STATUS_TENTATIVE;
 }
 
-icalcomponent* event_of(const CalendarHead& head, const CalendarEvent& shown) {
+icalcomponent* vevent_of(const CalendarHead& head, const CalendarEvent& shown) {
   const core::CalendarEntry& entry = shown.entry;
   const std::string date = date_text(entry.date);
   icalcomponent* event = icalcomponent_new(ICAL_VEVENT_COMPONENT);
@@ -75,8 +75,8 @@ icalcomponent* event_of(const CalendarHead& head, const CalendarEvent& shown) {
   add(event, icalproperty_new_sequence(entry.sequence));
   add(event, icalproperty_new_dtstart(ical_time(entry.hours.start)));
   add(event, icalproperty_new_dtend(ical_time(entry.hours.end)));
-  add(event, icalproperty_new_summary(summary_of(entry).c_str()));
-  add(event, icalproperty_new_status(status_of(entry.state)));
+  add(event, icalproperty_new_summary(event_summary(entry).c_str()));
+  add(event, icalproperty_new_status(event_status(entry.state)));
   // A committed burn takes its crew's time; a forecast takes nobody's.
   add(event, icalproperty_new_transp(entry.state == CalendarState::committed ? ICAL_TRANSP_OPAQUE : ICAL_TRANSP_TRANSPARENT));
   add(event, icalproperty_new_class(ICAL_CLASS_PUBLIC));
@@ -86,7 +86,7 @@ icalcomponent* event_of(const CalendarHead& head, const CalendarEvent& shown) {
   if (!entry.place.empty()) add(event, icalproperty_new_from_string(("GEO:" + entry.place).c_str()));
   if (!head.origin.empty())
     add(event, icalproperty_new_url(fmt::format("{}/#/unit/{}?day={}", head.origin, shown.unit, date).c_str()));
-  add(event, icalproperty_new_description(description_of(entry).c_str()));
+  add(event, icalproperty_new_description(event_description(entry).c_str()));
   return event;
 }
 
@@ -127,7 +127,7 @@ std::string calendar_text(const CalendarHead& head, std::span<const CalendarEven
     add(all, source);
   }
   add(all, icalproperty_new_color("darkgreen"));
-  for (const CalendarEvent& event : events) icalcomponent_add_component(all, event_of(head, event));
+  for (const CalendarEvent& event : events) icalcomponent_add_component(all, vevent_of(head, event));
   const std::unique_ptr<char, Release> text(icalcomponent_as_ical_string_r(all));
   return text.get();
 }

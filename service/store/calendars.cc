@@ -12,7 +12,7 @@ namespace {
 
 constexpr const char* kCalendarColumns =
     "number, name, link_hash, owner, token_id, district, units, made_at, ends_at, taken_back_at";
-constexpr const char* kEntryColumns =
+constexpr const char* kShownColumns =
     "unit, district, date, state, starts_at, ends_at, light_until, run_time, sequence, changed_at, title, text, as_of, place, "
     "change";
 
@@ -36,7 +36,7 @@ CalendarRow calendar_in(const Row& row) {
   return calendar;
 }
 
-CalendarEntryRow entry_in(const Row& row) {
+CalendarEntryRow shown_entry_in(const Row& row) {
   CalendarEntryRow shown;
   shown.unit = row.text(0);
   shown.district = row.text(1);
@@ -58,7 +58,7 @@ CalendarEntryRow entry_in(const Row& row) {
 }
 
 // As the audit has it: nothing of its link.
-std::string calendar_json(const CalendarRow& calendar) {
+std::string audited_calendar(const CalendarRow& calendar) {
   JsonWriter out;
   out.begin_object().text("id", calendar.id).text("name", calendar.name).text("owner", calendar.owner);
   out.text("token", calendar.token_id).text_or_null("district", calendar.district).texts("units", calendar.units);
@@ -83,7 +83,7 @@ CalendarRow add_calendar(Transaction& transaction, const Actor& actor, UtcTime n
       {calendar.name, calendar.link_hash, calendar.owner, calendar.token_id, calendar.district, units, calendar.made_at,
        calendar.ends_at});
   calendar.id = calendar_id(transaction.last_row());
-  const std::string object = "calendar/" + calendar.id, after = calendar_json(calendar);
+  const std::string object = "calendar/" + calendar.id, after = audited_calendar(calendar);
   add_audit(transaction, actor, now, {.action = "create", .object = object, .after = after});
   return calendar;
 }
@@ -113,26 +113,26 @@ void take_back_calendar(Transaction& transaction, const Actor& actor, UtcTime no
   CalendarRow taken = *standing;
   taken.taken_back_at = now;
   transaction.run("UPDATE calendar SET taken_back_at = ? WHERE link_hash = ?", {now, standing->link_hash});
-  const std::string before = calendar_json(*standing), after = calendar_json(taken);
+  const std::string before = audited_calendar(*standing), after = audited_calendar(taken);
   add_audit(transaction, actor, now, {.action = "take_back", .object = object, .before = before, .after = after});
 }
 
 Result<std::vector<CalendarEntryRow>> calendar_entries(Database& state, const CalendarRow& calendar) {
   static const std::string kSql = fmt::format(
       "SELECT {} FROM calendar_entry WHERE district = ?1 OR unit IN (SELECT value FROM json_each(?2)) ORDER BY date, unit",
-      kEntryColumns);
+      kShownColumns);
   JsonWriter units;
   units.begin_list();
   for (const std::string& unit : calendar.units) units.text(unit);
   const std::string chosen = units.end_list().str();
   // A unit of no district is in no district's calendar.
   const std::optional<std::string> district = calendar.district.empty() ? std::nullopt : std::optional(calendar.district);
-  return state.rows(kSql, {district, chosen}, entry_in);
+  return state.rows(kSql, {district, chosen}, shown_entry_in);
 }
 
 Result<std::vector<CalendarEntryRow>> calendar_entries_of(Database& state, std::string_view unit) {
-  static const std::string kSql = fmt::format("SELECT {} FROM calendar_entry WHERE unit = ? ORDER BY date", kEntryColumns);
-  return state.rows(kSql, {unit}, entry_in);
+  static const std::string kSql = fmt::format("SELECT {} FROM calendar_entry WHERE unit = ? ORDER BY date", kShownColumns);
+  return state.rows(kSql, {unit}, shown_entry_in);
 }
 
 Result<std::vector<std::string>> units_in_calendars(Database& state) {

@@ -51,14 +51,14 @@ std::string loss_words(const core::Day& day) {
   return fmt::format("The day is {}: {}.", spoken(day.verdict), day.why);
 }
 
-std::string cautions(const Snapshot& picture, const std::string& district) {
+std::string calendar_cautions(const Snapshot& picture, const std::string& district) {
   std::string text = fmt::format("\n{}\n{}", kGuidance, kAskAboutBans);
   if (const auto found = picture.districts.find(district); found != picture.districts.end())
     for (const std::string& line : found->second.caution) text += "\n" + line;
   return text;
 }
 
-std::string place_of(const Unit& unit) {
+std::string centre_text(const Unit& unit) {
   const Position centre = unit.geometry.centroid();
   return fmt::format("{:.4f};{:.4f}", centre.latitude_deg, centre.longitude_deg);
 }
@@ -109,7 +109,7 @@ core::CalendarDay Calendars::day_of(const Snapshot& picture, const UnitView& vie
     said.is_lit = found->second.is_lit;
   }
   said.title = fmt::format("{} {}", view.unit.name, view.unit.id);
-  said.place = place_of(view.unit);
+  said.place = centre_text(view.unit);
   const core::Day* day = day_on(view, date);
   if (!view.run || (!day && date < zone.date(picture.now))) return said;  // nothing is said of a date that is over
   said.run_time = view.run->reference_time;
@@ -128,7 +128,7 @@ core::CalendarDay Calendars::day_of(const Snapshot& picture, const UnitView& vie
       why = loss_words(*day);
     }
   }
-  said.text = fmt::format("{}\n{}{}", why, run_words(view), cautions(picture, view.unit.district));
+  said.text = fmt::format("{}\n{}{}", why, run_words(view), calendar_cautions(picture, view.unit.district));
   return said;
 }
 
@@ -160,7 +160,7 @@ Result<bool> Calendars::step_without(const Snapshot& picture, const std::string&
     gone.verdict = core::Verdict::blocked;
     gone.title = row.entry.title;
     gone.place = row.entry.place;
-    gone.text = fmt::format("The unit is retired.{}", cautions(picture, row.district));
+    gone.text = fmt::format("The unit is retired.{}", calendar_cautions(picture, row.district));
     note_step(&row, core::next_entry(row.entry, gone, zone.date(picture.now), picture.now), unit, row.district, commit);
   }
   return true;
