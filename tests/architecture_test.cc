@@ -62,7 +62,9 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"prometheus/", {"service/app/metrics"}},
     {"curl/", {"service/access/key_fetch", "service/deliver/mail", "service/deliver/transfer", "service/deliver/webhook"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
+    {"boost/uuid", {"service/output/calendar_text"}},
     {"boost/", {"service/http/server"}},
+    {"libical/", {"service/output/calendar_text"}},
 };
 
 // Headers of the system itself, for ingest and service.

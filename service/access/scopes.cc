@@ -13,7 +13,7 @@ constexpr std::array<std::string_view, 9> kScopeWords{"read",        "observatio
                                                       "audit:read",  "tokens:write",       "service:write"};
 
 // Who writes what stands below the first segment of a path.
-constexpr std::array<std::pair<std::string_view, Scope>, 14> kWrites{{
+constexpr std::array<std::pair<std::string_view, Scope>, 15> kWrites{{
     {"observations", Scope::observations},
     {"outcomes", Scope::observations},
     {"stops", Scope::stops},
@@ -23,6 +23,7 @@ constexpr std::array<std::pair<std::string_view, Scope>, 14> kWrites{{
     {"units", Scope::units},
     {"districts", Scope::units},
     {"subscriptions", Scope::subscriptions},
+    {"calendars", Scope::subscriptions},
     {"deliveries", Scope::subscriptions},
     {"events", Scope::subscriptions},
     {"tokens", Scope::tokens},

@@ -40,7 +40,7 @@ bool is_same_secret(std::string_view a, std::string_view b) {
 }
 
 std::string without_secrets(std::string_view text) {
-  constexpr std::string_view kOurs = "hakea_", kSigned = "eyJ";
+  constexpr std::string_view kOurs = "hakea_", kSigned = "eyJ", kLink = "/cal/";
   constexpr std::size_t kIdLength = 8, kLeast = 16;  // a shortened token is still most of one
   std::string clean;
   for (std::size_t at = 0; at < text.size();) {
@@ -58,6 +58,12 @@ std::string without_secrets(std::string_view text) {
       if (end >= kSecretLength) {
         kept = kSigned.size();
         hidden = end - kept;
+      }
+    }
+    if (rest.starts_with(kLink)) {
+      if (const std::size_t letters = letters_at(text, at + kLink.size()); letters >= kLeast) {
+        kept = kLink.size();
+        hidden = letters;
       }
     }
     if (hidden == 0) {

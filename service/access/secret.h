@@ -17,8 +17,8 @@ Result<std::string> new_secret();
 // In a time that does not tell where they differ.
 bool is_same_secret(std::string_view a, std::string_view b);
 
-// A text without the secrets of tokens in it, our own and signed ones: what people put into the wrong place is neither
-// logged nor told back.
+// A text without the secrets of tokens, our own and signed ones, and of calendars' links in it: what people put into the wrong
+// place is neither logged nor told back.
 std::string without_secrets(std::string_view text);
 
 }  // namespace hakea::service

@@ -83,6 +83,7 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
   auto alerts = Alerts::start(*service->store_, s.config.alerts);
   if (!alerts) return alerts.errors();
   service->alerts_ = *std::move(alerts);
+  service->calendars_ = std::make_unique<Calendars>(*service->store_);
   service->config_ = service->engine_config_ = std::make_shared<const Config>(s.config);
   auto engine = service->start_engine(*service->engine_config_);
   if (!engine) return engine.errors();
@@ -92,6 +93,7 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
 
 Result<std::unique_ptr<Engine>> Service::start_engine(const Config& config) {
   alerts_->begin_again();  // pictures are counted anew
+  calendars_->begin_again();
   return Engine::start(config, *store_, clock_,
                        {.is_demo = settings_.is_demo,
                         .before_look = settings_.before_look,
@@ -285,6 +287,7 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
 
 // What could not be written now is decided again at the next tick.
 void Service::tell(std::shared_ptr<const Snapshot> picture) {
+  if (const auto kept = calendars_->look(picture); !kept) log_errors("calendars could not be written", kept.errors());
   if (const auto told = alerts_->look(std::move(picture), clock_.now()); !told)
     log_errors("alerts could not be written", told.errors());
   if (courier_) courier_->wake();

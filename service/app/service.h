@@ -20,6 +20,7 @@
 #include "service/input/config.h"
 #include "service/store/store.h"
 #include "service/tell/alerts.h"
+#include "service/tell/calendars.h"
 
 namespace hakea::service {
 
@@ -75,6 +76,7 @@ class Service {
   std::unique_ptr<Store> store_;
   std::shared_ptr<const Config> config_, engine_config_;  // in force; the one the engine began with
   std::unique_ptr<Alerts> alerts_;
+  std::unique_ptr<Calendars> calendars_;
   std::unique_ptr<Engine> engine_;
   std::unique_ptr<Courier> courier_;
   ApiParts parts_;

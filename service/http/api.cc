@@ -142,11 +142,19 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
     if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
     if (found.methods.empty())
       return refused(request,
-                     {404, "not_found", "There is no such thing", fmt::format("nothing stands at {}", request.path), {}});
+                     {404,
+                      "not_found",
+                      "There is no such thing",
+                      is_link(request.path) ? "this link is not known" : fmt::format("nothing stands at {}", request.path),
+                      {}});
     const std::string allowed = fmt::format("{}, OPTIONS", fmt::join(found.methods, ", "));
     if (request.method == "OPTIONS") return {204, "", "", {{"Allow", allowed}}};
     Response answer = refused(
-        request, {405, "method", "This path does not take that method", fmt::format("{} takes {}", request.path, allowed), {}});
+        request, {405,
+                  "method",
+                  "This path does not take that method",
+                  fmt::format("{} takes {}", is_link(request.path) ? kCalendarRoot : std::string_view(request.path), allowed),
+                  {}});
     answer.headers.emplace_back("Allow", allowed);
     return answer;
   }

@@ -84,9 +84,9 @@ bool is_from_our_page(const Request& request, std::string_view ours) {
 }
 
 std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& request, const Route& route, UtcTime now) {
-  // What tells how to call is for anybody, signing in is how somebody says who they are, and who holds the link of a mail got the
-  // mail.
-  if (route.path == "/openapi.json" || route.path == "/unsubscribe/{id}" ||
+  // What tells how to call is for anybody, signing in is how somebody says who they are, who holds the link of a mail got the
+  // mail, and who holds that of a calendar was given it.
+  if (route.path == "/openapi.json" || route.path == "/unsubscribe/{id}" || is_link(route.path) ||
       (route.path == "/session" && request.method == "POST"))
     return without_name("", Role::viewer, request);
   const std::string_view authorization = request.header("authorization");

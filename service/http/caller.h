@@ -11,7 +11,7 @@ namespace hakea::service {
 
 // The bearer of a token (ours, or one of the identity provider), a page by its cookie, in the demo whoever sits at the
 // machine, anybody where that is configured; or why there is none: 401, or 429 after too many failures. For signing in and
-// for the link of a mail nobody has to be anybody.
+// for the links of mails and calendars nobody has to be anybody.
 std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& request, const Route& route, UtcTime now);
 
 // Why this caller may not call this route; nothing where they may. A page's writes must come from the page.

@@ -81,6 +81,13 @@ Response unsubscribe(const Call& call);
 Response list_deliveries(const Call& call);
 Response retry_delivery(const Call& call);
 
+// api_calendars.cc
+Response list_calendars(const Call& call);
+Response show_calendar(const Call& call);
+Response add_calendar(const Call& call);
+Response take_back_calendar(const Call& call);
+Response calendar_of_link(const Call& call);
+
 // api_events.cc
 Response list_events(const Call& call);
 Response acknowledge_event(const Call& call);

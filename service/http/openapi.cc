@@ -11,12 +11,11 @@
 namespace hakea::service {
 namespace {
 
-constexpr std::array<std::string_view, 16> kSources{"access.json",  "alerts.json",    "bookings.json",
-                                                    "days.json",    "districts.json", "document.json",
-                                                    "events.json",  "hours.json",     "observations_and_outcomes.json",
-                                                    "past.json",    "plan.json",      "prescriptions.json",
-                                                    "service.json", "shared.json",    "stops.json",
-                                                    "units.json"};
+constexpr std::array<std::string_view, 17> kSources{
+    "access.json",    "alerts.json",   "bookings.json",      "calendars.json", "days.json",
+    "districts.json", "document.json", "events.json",        "hours.json",     "observations_and_outcomes.json",
+    "past.json",      "plan.json",     "prescriptions.json", "service.json",   "shared.json",
+    "stops.json",     "units.json"};
 
 json::value parsed(std::string_view text) {
   json::parse_options options;

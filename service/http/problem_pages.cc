@@ -109,6 +109,10 @@ constexpr std::array kKinds{
         "stored_not_judged", 500,
         "What you sent is stored, but judging the days by it failed: the days shown do not rest on it yet.",
         "Do not send it again. Do not rely on the days shown. The service tries again within the hour; tell the operator."},
+    ProblemKind{"taken_back", 410,
+                "The calendar's link was taken back, or the token by which it was made has expired or was revoked.",
+                "Remove it from your calendar program. Who has a token makes another with POST /calendars, or in the page under "
+                "Alerts."},
     ProblemKind{"too_many_connections", 503, "More connections are open than the service holds, in all or from your address.",
                 "Close some, or come back after the time in Retry-After."},
     ProblemKind{"too_many_failures", 429, "Too many tokens from your address were refused within a minute.",

@@ -80,6 +80,10 @@ constexpr std::array kRoutes{
     Route{"POST", "/subscriptions/{id}/test", kDuty, "", kJson, test_subscription, kNothing, kUnkept},
     Route{"POST", "/subscriptions/{id}/rotate-secret", kDuty, "", kJson, rotate_secret, kNothing, kUnkept},
     Route{"POST", "/unsubscribe/{id}", kRead, "", kJson, unsubscribe, kNothing, kUnkept},
+    Route{"GET", "/calendars", kRead, "", kJson, list_calendars},
+    Route{"POST", "/calendars", kDuty, "", kJson, add_calendar, kNothing, kUnkept},
+    Route{"GET", "/calendars/{id}", kRead, "", kJson, show_calendar},
+    Route{"DELETE", "/calendars/{id}", kDuty, "", kJson, take_back_calendar, kNothing, kUnkept},
     Route{"GET", "/deliveries", kRead, "subscription state limit", kJson, list_deliveries},
     Route{"POST", "/deliveries/{id}/retry", kDuty, "", kJson, retry_delivery, kNothing, kUnkept},
     Route{"GET", "/events", kRead, "types district unit after before limit kinds", kEventTypes, list_events},
@@ -134,6 +138,10 @@ constexpr std::array kOgcRoutes{
     Route{"GET", "/features/collections/{id}/items/{id}", kRead, "", kGeoJson, features_item},
 };
 
+constexpr std::array kLinkRoutes{
+    Route{"GET", "/cal/{id}", kRead, "", "text/calendar", calendar_of_link},
+};
+
 // What stands at the {…} of a template, or nothing where the path is another.
 std::optional<std::vector<std::string>> matched(std::string_view wanted, std::string_view path) {
   std::vector<std::string> ids;
@@ -154,14 +162,17 @@ std::optional<std::vector<std::string>> matched(std::string_view wanted, std::st
 
 std::span<const Route> routes() { return kRoutes; }
 std::span<const Route> ogc_routes() { return kOgcRoutes; }
+std::span<const Route> link_routes() { return kLinkRoutes; }
+
+bool is_link(std::string_view path) { return path == kCalendarRoot || path.starts_with(std::string(kCalendarRoot) + "/"); }
 
 FoundRoute find_route(std::string_view method, std::string_view path) {
   FoundRoute found;
-  const std::string_view root = is_ogc(path) ? kOgcRoot : kApiRoot;
+  const std::string_view root = is_link(path) ? "" : is_ogc(path) ? kOgcRoot : kApiRoot;
   if (!path.starts_with(root)) return found;
   path.remove_prefix(root.size());
   if (path.size() > 1 && path.ends_with('/')) path.remove_suffix(1);
-  for (const Route& route : root == kOgcRoot ? ogc_routes() : routes()) {
+  for (const Route& route : root.empty() ? link_routes() : root == kOgcRoot ? ogc_routes() : routes()) {
     auto ids = matched(route.path, path);
     if (!ids) continue;
     found.methods.push_back(route.method);

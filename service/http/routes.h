@@ -39,7 +39,11 @@ struct Route {
 };
 
 std::span<const Route> routes();
-std::span<const Route> ogc_routes();  // below /ogc
+std::span<const Route> ogc_routes();   // below /ogc
+std::span<const Route> link_routes();  // at the root: who has the link need be nobody
+
+inline constexpr std::string_view kCalendarRoot = "/cal";
+bool is_link(std::string_view path);
 
 // The route of a method and path with what stood at its {…}. Without a route `methods` lists those the path has: empty for
 // a path that is not known.

@@ -183,6 +183,46 @@ CREATE TABLE channel (
 ) WITHOUT ROWID;
 )sql";
 
+// Calendars: links that people made, whose secrets are hashed; and what all of them show of a unit and date. The UUID from which
+// those of entries are made is of this database: it goes where the database goes, and stays what it is.
+constexpr std::string_view kState5 = R"sql(
+CREATE TABLE calendar (
+  number INTEGER PRIMARY KEY AUTOINCREMENT,
+  name TEXT NOT NULL,
+  link_hash TEXT NOT NULL UNIQUE,
+  owner TEXT NOT NULL,
+  token_id TEXT NOT NULL,
+  district TEXT NOT NULL,       -- empty where units were chosen
+  units TEXT NOT NULL,          -- one a line
+  made_at INTEGER NOT NULL,
+  ends_at INTEGER NOT NULL,
+  taken_back_at INTEGER
+);
+CREATE TABLE calendar_entry (
+  unit TEXT NOT NULL,
+  date INTEGER NOT NULL,
+  district TEXT NOT NULL,
+  state TEXT NOT NULL,
+  starts_at INTEGER NOT NULL,
+  ends_at INTEGER NOT NULL,
+  light_until INTEGER NOT NULL,
+  run_time INTEGER NOT NULL,
+  sequence INTEGER NOT NULL,
+  changed_at INTEGER NOT NULL,
+  title TEXT NOT NULL,
+  text TEXT NOT NULL,
+  as_of TEXT NOT NULL,
+  place TEXT NOT NULL,
+  change INTEGER NOT NULL,
+  PRIMARY KEY (unit, date)
+) WITHOUT ROWID;
+CREATE TABLE calendar_change (change INTEGER NOT NULL);  -- one row: the last one's number
+INSERT INTO calendar_change VALUES (0);
+INSERT INTO note (key, value) VALUES ('calendar_namespace',
+  lower(hex(randomblob(4)) || '-' || hex(randomblob(2)) || '-4' || substr(hex(randomblob(2)), 2) || '-a' ||
+        substr(hex(randomblob(2)), 2) || '-' || hex(randomblob(6))));
+)sql";
+
 constexpr std::string_view kSeries1 = R"sql(
 CREATE TABLE run (
   key INTEGER PRIMARY KEY,
@@ -201,7 +241,7 @@ CREATE TABLE series (
 );
 )sql";
 
-constexpr std::array kState = {kState1, kState2, kState3, kState4};
+constexpr std::array kState = {kState1, kState2, kState3, kState4, kState5};
 constexpr std::array kSeries = {kSeries1};
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "service/store/alerts.h"
 #include "service/store/backup.h"
+#include "service/store/calendars.h"
 #include "service/store/deeds.h"
 #include "service/store/entries.h"
 #include "service/store/runs.h"
@@ -80,7 +81,7 @@ Result<std::unique_ptr<File>> open_series(const std::string& folder, UtcTime now
   return open();
 }
 
-class SqliteStore final : public Store, public AlertStore {
+class SqliteStore final : public Store, public AlertStore, public CalendarStore {
  public:
   SqliteStore(std::optional<FolderLock> lock, std::string folder, std::unique_ptr<File> state, std::unique_ptr<File> series)
       : lock_(std::move(lock)), folder_(std::move(folder)), state_(std::move(state)), series_(std::move(series)) {}
@@ -280,6 +281,35 @@ class SqliteStore final : public Store, public AlertStore {
   }
   Result<bool> forget_alerts(UtcTime before) override {
     return write_to(*state_, [&](Transaction& t) { service::forget_alerts(t, before); });
+  }
+
+  CalendarStore* calendars() override { return this; }
+  Result<CalendarRow> add_calendar(const Actor& actor, UtcTime now, CalendarRow calendar) override {
+    CalendarRow made;
+    const auto done =
+        write_to(*state_, [&](Transaction& t) { made = service::add_calendar(t, actor, now, std::move(calendar)); });
+    if (!done) return done.errors();
+    return made;
+  }
+  Result<std::vector<CalendarRow>> all_calendars() override { return state_->read(service::all_calendars); }
+  Result<std::optional<CalendarRow>> calendar(std::string_view id) override {
+    return state_->read([&](Database& state) { return service::calendar(state, id); });
+  }
+  Result<std::optional<CalendarRow>> calendar_of_link(std::string_view link_hash) override {
+    return state_->read([&](Database& state) { return service::calendar_of_link(state, link_hash); });
+  }
+  Result<bool> take_back_calendar(const Actor& actor, UtcTime now, std::string_view id) override {
+    return write_to(*state_, [&](Transaction& t) { service::take_back_calendar(t, actor, now, id); });
+  }
+  Result<std::vector<CalendarEntryRow>> calendar_entries(const CalendarRow& calendar) override {
+    return state_->read([&](Database& state) { return service::calendar_entries(state, calendar); });
+  }
+  Result<std::vector<CalendarEntryRow>> calendar_entries_of(std::string_view unit) override {
+    return state_->read([&](Database& state) { return service::calendar_entries_of(state, unit); });
+  }
+  Result<std::vector<std::string>> units_in_calendars() override { return state_->read(service::units_in_calendars); }
+  Result<bool> commit_calendars(const CalendarCommit& commit) override {
+    return write_to(*state_, [&](Transaction& t) { service::commit_calendars(t, commit); });
   }
 
   Result<bool> backup(const std::string& path) override { return back_up(folder_, path); }

@@ -28,6 +28,7 @@
 #include "core/base/time.h"
 #include "service/access/actor.h"
 #include "service/store/alert_store.h"
+#include "service/store/calendar_store.h"
 
 namespace hakea::service {
 
@@ -220,6 +221,9 @@ class Store {
 
   // --- what is told; null where a store remembers nothing of it ---
   virtual AlertStore* alerts() { return nullptr; }
+
+  // --- calendars; null where a store has none ---
+  virtual CalendarStore* calendars() { return nullptr; }
 
   // --- looking after it ---
   // As back_up() below.

@@ -16,6 +16,8 @@ IDS = {
     "/units/{id}/sheet": UNIT, "/unsubscribe/{id}": "nobody", "/feeds/{id}": FEED, "/runs/{id}": RUN, "/stops/{id}": "festival", "/tokens/{id}": "nobody22",
 }
 
+FOR_ANYBODY = ("/openapi.json", "/unsubscribe/{id}", "/cal/{id}")
+
 
 def without(document, *names):
     return {name: value for name, value in document.items() if name not in names}
@@ -48,6 +50,7 @@ class Story:
         self.of_days()
         self.of_entries()
         self.of_subscriptions()
+        self.of_calendars()
         self.of_the_service()
         self.of_events()
 
@@ -205,6 +208,21 @@ class Story:
         self.old_delivery = self.call("GET", "/deliveries", 200, query={"subscription": made["id"]}).json["deliveries"][-1]["id"]
         self.call("GET", "/deliveries", 200, query={"subscription": made["id"], "state": "delivered", "limit": 5})
 
+    def of_calendars(self):
+        def file_of(made):
+            return made["address"].rsplit("/", 1)[1]
+        made = self.call("POST", "/calendars", 201, body={"district": "tallowmere"}).json
+        self.ids["/calendars/{id}"] = made["id"]
+        self.ids["/cal/{id}"] = file_of(made)
+        chosen = self.call("POST", "/calendars", 201, body={"units": [UNIT, "emu-track"], "name": "Two units"}).json
+        self.read("/calendars")
+        self.read("/calendars/{id}", made["id"])
+        if b"BEGIN:VEVENT" not in self.read("/cal/{id}", file_of(made)).body:
+            self.contract.fail("the calendar", "has no event")
+        self.call("DELETE", "/calendars/{id}", 204, chosen["id"])
+        self.call("DELETE", "/calendars/{id}", 404, chosen["id"])
+        self.call("GET", "/cal/{id}", 410, file_of(chosen))
+
     def of_events(self):
         self.read("/events")
         self.call("GET", "/events", 200, query={"kinds": "yes"})
@@ -281,14 +299,14 @@ class Story:
 
             boss = self.operator if path.startswith("/tokens") else None
             refused(400, *ids, query={"nonsense": "1"}, token=boss)
-            if path in ("/openapi.json", "/unsubscribe/{id}"):
-                pass  # for anybody
+            if path in FOR_ANYBODY:
+                pass
             elif path == "/session" and method == "POST":
                 refused(401, body={"token": "hakea_unknown2_" + "A" * 43})
                 refused(403, body={"token": self.coordinator}, headers={"Origin": "https://elsewhere.example"})
             else:
                 refused(401, *ids, body=body, headers={"X-Forwarded-For": "192.0.2.7"})
-                is_of_alerts = path.startswith(("/subscriptions", "/deliveries", "/events")) and method != "GET"
+                is_of_alerts = path.startswith(("/subscriptions", "/deliveries", "/events", "/calendars")) and method != "GET"
                 refused(403, *ids, body=body, token=self.viewer if is_of_alerts else self.narrow)
             refused(406, *ids, body=body, token=boss, accept="application/x-nothing")
             if "requestBody" in contract.operations[method, path]:
@@ -338,7 +356,7 @@ class Story:
         for method, path in (("POST", "/units"), ("PUT", "/units/{id}"), ("PUT", "/units/{id}/prescription"), ("POST", "/units/{id}/trial"),
                              ("PUT", "/districts/{id}"), ("POST", "/plan"), ("POST", "/bookings"), ("PUT", "/bookings/{id}"), ("POST", "/stops"),
                              ("PUT", "/stops/{id}"), ("POST", "/observations"), ("POST", "/outcomes"), ("PUT", "/outcomes/{id}"), ("POST", "/session"),
-                             ("POST", "/demo/clock"), ("POST", "/subscriptions"), ("PUT", "/subscriptions/{id}")):
+                             ("POST", "/demo/clock"), ("POST", "/calendars"), ("POST", "/subscriptions"), ("PUT", "/subscriptions/{id}")):
             query = {"district": "tallowmere"} if path == "/plan" else None
             refused(method, path, 422, *([self.ids[path]] if "{id}" in path else []), body=wrong, query=query, address="127.0.2.2")
         refused("PATCH", "/units/{id}", 422, "new-spur", body={"properties": {"priority": 9}})
@@ -355,7 +373,7 @@ class Story:
         for _ in range(10):
             self.call("GET", "/status", 401, token="hakea_unknown2_" + "A" * 43, address=away)
         for method, path, responses in operations:
-            if path not in ("/openapi.json", "/unsubscribe/{id}"):
+            if path not in FOR_ANYBODY:
                 ids, body = self.good(method, path)
                 if (method, path) == ("POST", "/session"):
                     body = {"token": self.coordinator}

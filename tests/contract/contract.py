@@ -86,7 +86,7 @@ class Contract:
              accept=None, long_head=False):
         """One request of an operation of the document. The reply, which is checked; a status that is not expected fails."""
         operation = self.operations[method, path]
-        target = self.document["servers"][0]["url"] + path
+        target = self.target(method, path)
         for value in ids:
             target = target.replace("{id}", urllib.parse.quote(value, safe=""), 1)
         if query:
@@ -114,6 +114,11 @@ class Contract:
         self.check_reply(where, method, path, operation, reply)
         return reply
 
+    def target(self, method, path):
+        """Below the server of the operation, where it has one of its own."""
+        servers = self.operations[method, path].get("servers", self.document["servers"])
+        return servers[0]["url"].rstrip("/") + path
+
     def paths_below(self, root):
         return {path for _, path in self.operations if path == root or path.startswith(root + "/")}
 
@@ -129,7 +134,7 @@ class Contract:
     def ask(self, port, method, path, address):
         """A request whose answer is looked at by whoever asks."""
         self.calls += 1
-        return send(port, method, self.document["servers"][0]["url"] + path, {}, None, address)
+        return send(port, method, self.target(method, path), {}, None, address)
 
     def look_at_page(self, port, page):
         """What the type of a problem names is there."""

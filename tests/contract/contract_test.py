@@ -92,6 +92,7 @@ def call_all(contract, program, folder):
             pass
         contract.call(service.port, "GET", "/openapi.json", 429, address=away)
         contract.call(service.port, "POST", "/unsubscribe/{id}", 429, ids=["nobody"], address=away)
+        contract.call(service.port, "GET", "/cal/{id}", 429, ids=["nobody"], address=away)
 
 
 def main(program):

@@ -19,10 +19,12 @@ struct Expected {
 };
 constexpr std::string_view kAll = "vocr";
 constexpr Expected kTable[] = {
-    {"/observations", kAll, "oc"}, {"/outcomes", kAll, "oc"},       {"/bookings", kAll, "oc"},    {"/units", kAll, "c"},
-    {"/districts", kAll, "c"},     {"/subscriptions", kAll, "ocr"}, {"/deliveries", kAll, "ocr"}, {"/audit", "cr", ""},
-    {"/tokens", "r", "r"},         {"/session", kAll, kAll},        {"/demo", "", "c"},           {"/edr", kAll, ""},
-    {"/features", kAll, ""},       {"/events", kAll, "ocr"},        {"/unsubscribe", "", kAll},
+    {"/observations", kAll, "oc"}, {"/outcomes", kAll, "oc"}, {"/bookings", kAll, "oc"},
+    {"/units", kAll, "c"},         {"/districts", kAll, "c"}, {"/subscriptions", kAll, "ocr"},
+    {"/deliveries", kAll, "ocr"},  {"/audit", "cr", ""},      {"/tokens", "r", "r"},
+    {"/session", kAll, kAll},      {"/demo", "", "c"},        {"/edr", kAll, ""},
+    {"/features", kAll, ""},       {"/events", kAll, "ocr"},  {"/unsubscribe", "", kAll},
+    {"/calendars", kAll, "ocr"},   {"/cal", kAll, ""},
 };
 
 // Empty where the operation is in no row.
@@ -39,10 +41,11 @@ std::string_view let_in(const Route& route) {
   return is_read ? kAll : "";
 }
 
-// Ours and those of the OGC interfaces.
+// Ours, those of the OGC interfaces, and links.
 std::vector<Route> all_routes() {
   std::vector<Route> all(routes().begin(), routes().end());
   all.insert(all.end(), ogc_routes().begin(), ogc_routes().end());
+  all.insert(all.end(), link_routes().begin(), link_routes().end());
   return all;
 }
 
@@ -109,6 +112,7 @@ std::string body_of_operation(const Route& route, const ApiRig& rig) {
     return R"({"unit":"sawpit-ridge","at":"2027-03-30T06:00:00+11:00","kind":"reading","values":{"relative_humidity":{"value":52,"unit":"%"}}})";
   if (operation == "POST /outcomes") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit"})";
   if (operation == "PUT /outcomes/{id}") return R"({"unit":"sawpit-ridge","date":"2027-03-29","result":"not_lit","reason":"w"})";
+  if (operation == "POST /calendars") return R"({"district":"tallowmere"})";
   if (operation == "POST /tokens") return R"({"name":"x","role":"viewer"})";
   return route.method == "GET" || route.method == "DELETE" ? "" : "{}";
 }
@@ -207,6 +211,7 @@ TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
     std::map<int, int> counted;
     for (const Route& route : all_routes()) {
       if (route.path == "/unsubscribe/{id}") continue;                   // who has the link got the mail
+      if (route.path == "/cal/{id}") continue;                           // or was given it
       if (route.method == "POST" && route.path == "/session") continue;  // signing in takes nobody
       if (route.path == "/openapi.json") continue;                       // is for anybody
       rig->clock.set(rig->clock.now() + std::chrono::seconds(7));        // fewer than ten failures a minute

@@ -125,6 +125,63 @@ TEST_F(DemoService, TheClockPublishesEachRunOnceAndShowsTheIncompleteOne) {
   EXPECT_EQ(demo.end(SIGTERM), 0);
 }
 
+struct ShownEvent {
+  std::string starts, status;
+  int sequence = 0;
+};
+// Of a calendar, by UID.
+std::map<std::string, ShownEvent> events_in(const std::string& calendar) {
+  std::map<std::string, ShownEvent> events;
+  std::istringstream stream(calendar.substr(std::min(calendar.find("BEGIN:VEVENT"), calendar.size())));
+  ShownEvent* event = nullptr;
+  for (std::string line; std::getline(stream, line);) {
+    const std::string value = line.substr(std::min(line.find(':') + 1, line.size()));
+    if (line.starts_with("UID:")) event = &events[value];
+    if (line.starts_with("DTSTART:")) event->starts = value;
+    if (line.starts_with("STATUS:")) event->status = value.substr(0, value.find('\r'));
+    if (line.starts_with("SEQUENCE:")) event->sequence = std::stoi(value);
+  }
+  return events;
+}
+
+TEST_F(DemoService, ACalendarFollowsTheRunsAndIsTheSameAfterAKill) {
+  std::string path, followed;
+  const auto read = [&](const Daemon& demo) {
+    RawClient client(demo.port());
+    const RawAnswer answer = client.ask("GET " + path + " HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n");
+    EXPECT_EQ(answer.status, 200) << answer.body;
+    return answer.body;
+  };
+  {
+    Daemon demo(HAKEA_PROGRAM, words());
+    const RawAnswer made = demo.ask("POST", "/calendars", R"({"district":"tallowmere"})");
+    ASSERT_EQ(made.status, 201) << made.body;
+    path = text(service::parse_json(made.body, "answer")->at("address"));
+    const auto first = events_in(read(demo));
+    EXPECT_GT(first.size(), 5U);
+    for (const auto& [uid, event] : first) EXPECT_EQ(event.sequence, 0) << uid;
+    // The next day's runs lose a window of these and move one.
+    ASSERT_EQ(demo.ask("POST", "/demo/clock", R"({"to":"2027-03-31T06:30:00+11:00"})").status, 200);
+    followed = read(demo);
+    const auto then = events_in(followed);
+    int lost = 0, moved = 0;
+    for (const auto& [uid, before] : first) {
+      ASSERT_TRUE(then.contains(uid)) << "an event left before its date was over";
+      const ShownEvent& after = then.at(uid);
+      lost += after.status == "CANCELLED";
+      moved += after.status == "TENTATIVE" && after.starts != before.starts;
+      const bool is_changed = after.starts != before.starts || after.status != before.status;
+      EXPECT_GE(after.sequence, is_changed ? 1 : 0) << uid;
+    }
+    EXPECT_GE(lost, 1);
+    EXPECT_GE(moved, 1);
+    demo.end(SIGKILL);
+    EXPECT_EQ(demo.log().find(path.substr(5, 20)), std::string::npos) << "a link is not logged";
+  }
+  Daemon again(HAKEA_PROGRAM, words());
+  EXPECT_EQ(read(again), followed);
+}
+
 TEST_F(DemoService, DaysAreWhollyOldOrWhollyNewWhileRunsArePublished) {
   Daemon demo(HAKEA_PROGRAM, words());
   std::atomic<bool> is_done = false;

@@ -100,7 +100,11 @@ ApiRig::ApiRig(bool is_demo) {
   config_.feeds.emplace_back().id = "fine";
   store_ = must(Store::open((folder_.path() / "data").string(), now));
   seed(*store_, now);
-  engine_ = std::make_unique<TableEngine>(config_.fuels, *store_, now, story());
+  calendars_ = std::make_unique<Calendars>(*store_);
+  auto engine = std::make_unique<TableEngine>(config_.fuels, *store_, now, story());
+  engine->published = [this](std::shared_ptr<const Snapshot> picture) { must(calendars_->look(std::move(picture))); };
+  engine->published(engine->snapshot());
+  engine_ = std::move(engine);
   parts_.engine = engine_.get();
   parts_.store = store_.get();
   parts_.clock = &clock;
@@ -123,7 +127,8 @@ bool ApiRig::has_files() { return !shared_folder().empty(); }
 
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
-  Request request = local_request(method, target.starts_with("/ogc/") ? target : "/api/v1" + target, body);
+  Request request =
+      local_request(method, target.starts_with("/ogc/") || target.starts_with("/cal/") ? target : "/api/v1" + target, body);
   request.request_id = "test-1";
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
@@ -147,6 +152,17 @@ std::string ApiRig::token(Token wanted) {
 }
 
 void ApiRig::let_judging_fail(bool fails) { static_cast<TableEngine&>(*engine_).fails_to_judge = fails; }
+
+void ApiRig::begin_calendars_again() {
+  calendars_ = std::make_unique<Calendars>(*store_);
+  must(calendars_->look(picture()));
+}
+
+void ApiRig::judge_at(UtcTime now) {
+  clock.set(now);
+  static_cast<TableEngine&>(*engine_).set_now(now);
+  must(engine_->judge_again({}));
+}
 
 void ApiRig::show_progress(std::optional<service::Progress> progress) {
   static_cast<TableEngine&>(*engine_).progress_now = std::move(progress);

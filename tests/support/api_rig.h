@@ -13,6 +13,7 @@
 #include "service/http/api.h"
 #include "service/input/config.h"
 #include "service/input/json.h"
+#include "service/tell/calendars.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
@@ -41,18 +42,23 @@ class ApiRig {
   // Whether the demo's files are there; without them a test is skipped.
   static bool has_files();
 
-  // `target` below /api/v1, or with /ogc.
+  // `target` below /api/v1, or with /ogc or /cal.
   Answer call(const std::string& method, const std::string& target, const std::string& body = {},
               const std::map<std::string, std::string>& headers = {});
   Answer get(const std::string& target) { return call("GET", target); }
 
   // Calls carry this token from now on; an empty one: none.
   void use_token(const std::string& token) { token_ = token; }
+  const std::string& token_in_use() const { return token_; }
   std::string token(service::Role role, std::vector<std::string> districts = {});
   std::string token(service::Token wanted);  // without name or expiry: named by its role, for 30 days
 
   service::Store& store() { return *store_; }
   service::ApiParts& parts() { return parts_; }
+  // Another process, to which the same picture comes again.
+  void begin_calendars_again();
+  // The service's time moves on and everything is judged at it.
+  void judge_at(UtcTime now);
   service::Config& config() { return config_; }
   std::shared_ptr<const service::Snapshot> picture() const { return parts_.engine->snapshot(); }
   // While it fails, what is written is stored but answered with an error.
@@ -66,6 +72,7 @@ class ApiRig {
   TempDir folder_;
   service::Config config_;
   std::unique_ptr<service::Store> store_;
+  std::unique_ptr<service::Calendars> calendars_;
   std::unique_ptr<service::Engine> engine_;
   service::ApiParts parts_;
   std::string token_;

@@ -51,6 +51,28 @@ Step evaluation(RunRow run, int units, std::size_t bytes) {
           }};
 }
 
+CalendarRow calendar_of(const std::string& district) {
+  CalendarRow calendar;
+  calendar.name = "Burn windows";
+  calendar.link_hash = std::string(64, 'b');
+  calendar.owner = "Officer";
+  calendar.district = district;
+  calendar.made_at = kStart;
+  calendar.ends_at = kStart + hours(1000);
+  return calendar;
+}
+
+CalendarEntryRow window_of(const std::string& unit, int sequence = 0) {
+  CalendarEntryRow row;
+  row.unit = unit;
+  row.district = "north";
+  row.entry.date = LocalDate(std::chrono::floor<std::chrono::days>(kStart).time_since_epoch());
+  row.entry.hours = {kStart, kStart + hours(5)};
+  row.entry.sequence = sequence;
+  row.entry.text = std::string(600, 't');
+  return row;
+}
+
 template <class T>
 T value(Result<T> result) {
   EXPECT_TRUE(result) << result.error().what;
@@ -152,6 +174,17 @@ Script a_day() {
       {"forget", [](Store& store) { return store.forget_series(kStart + hours(1)); }},
       {"revoke the token", [=](Store& store) { return store.revoke_token(officer(), now, "abcdefgh"); }},
       {"note", [](Store& store) { return store.set_note("clock", "now"); }},
+      {"make a calendar",
+       [=](Store& store) { return done(store.calendars()->add_calendar(officer(), now, calendar_of("north"))); }},
+      {"show windows",
+       [=](Store& store) {
+         return store.calendars()->commit_calendars({{window_of("u-0"), window_of("u-1")}, {}});
+       }},
+      {"show another",
+       [=](Store& store) {
+         return store.calendars()->commit_calendars({{window_of("u-1", 1)}, {{"u-0", window_of("u-0").entry.date}}});
+       }},
+      {"take the calendar back", [=](Store& store) { return store.calendars()->take_back_calendar(officer(), now, "c-0001"); }},
   };
 }
 
@@ -187,6 +220,10 @@ std::string picture_of(Store& store) {
   for (const Token& token : value(store.tokens()))
     add("token {} {} {} used {} revoked {}", token.id, token.name, word(token.role), token.last_used_at.has_value(),
         token.revoked_at.has_value());
+  for (const CalendarRow& calendar : value(store.calendars()->all_calendars()))
+    add("calendar {} {} taken back {}", calendar.id, calendar.link_hash, calendar.taken_back_at.has_value());
+  for (const CalendarEntryRow& row : value(store.calendars()->calendar_entries(calendar_of("north"))))
+    add("entry {} sequence {} change {}", row.unit, row.entry.sequence, row.change);
   for (const FileRow& file : value(store.files("fine"))) add("file {} {} {}", file.path, file.content_hash, file.run);
   for (const char* unit : {"u-0", "u-1"})
     for (const CarriedRow& row : value(store.carried(unit)))

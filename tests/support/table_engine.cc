@@ -158,6 +158,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
   feed.refused = {{"fine", "damaged.nc", 7, "aa", now_, "refused", "", "the file is damaged", "send it again"}};
   next->feeds.push_back(std::move(feed));
   picture_ = std::move(next);
+  if (published) published(picture_);
   return true;
 }
 

@@ -1,6 +1,7 @@
 // An engine for tests: judges what the store holds against weather tables instead of runs, on the caller's thread.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <vector>
 
@@ -19,8 +20,10 @@ class TableEngine : public service::Engine {
   std::vector<std::string> troubles() const override { return troubles_for_status; }
   std::optional<service::Progress> progress() const override { return progress_now; }
   std::uint64_t heartbeat() const override { return 1; }
+  void set_now(UtcTime now) { now_ = now; }
 
   bool fails_to_judge = false;
+  std::function<void(std::shared_ptr<const service::Snapshot> picture)> published;  // as EngineSettings has it
   std::vector<std::string> troubles_for_status;
   std::optional<service::Progress> progress_now;
 

@@ -10,9 +10,10 @@ import { setTimeout as pause } from 'node:timers/promises';
 const here = dirname(fileURLToPath(import.meta.url));
 const [, , what, ...rest] = process.argv;
 
-// The browser's driver and what checks pages, once, at the versions of the lock file.
+// The browser's driver and what checks pages and calendars, once, at the versions of the lock file.
 function fetch() {
-  if (existsSync(join(here, 'node_modules', 'playwright-core'))) return;
+  const { dependencies } = JSON.parse(readFileSync(join(here, 'package.json'), 'utf8'));
+  if (Object.keys(dependencies).every((name) => existsSync(join(here, 'node_modules', name)))) return;
   const { status } = spawnSync('npm', ['ci', '--ignore-scripts', '--no-audit', '--no-fund', '--loglevel=error'], { cwd: here, stdio: 'inherit' });
   if (status !== 0) process.exit(1);
 }

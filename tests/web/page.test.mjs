@@ -116,6 +116,23 @@ test('by keyboard alone from the district to a booking', async () => {
   assert.equal((await send('DELETE', `/bookings/${made[0].id}?reason=test`)).status, 204);
 });
 
+test('a calendar link is made, shown once and taken back', async () => {
+  await withPage(async (page) => {
+    await open(page, 'alerts');
+    await page.getByText('Links for calendar programs').click();
+    await page.getByRole('button', { name: 'Make a link' }).click();
+    const shown = page.getByLabel(/This link is shown once/);
+    await shown.waitFor();
+    const link = await shown.inputValue();
+    assert.match(link, /^http:\/\/127\.0\.0\.1:\d+\/cal\/[\w-]{43}\.ics$/);
+    assert.equal((await fetch(link)).status, 200);
+    assert.deepEqual(await faults(page), []);
+    await page.getByRole('button', { name: 'Take back Burn windows: Tallowmere' }).click();
+    await shown.waitFor({ state: 'detached' });
+    assert.equal((await fetch(link)).status, 410);
+  });
+});
+
 test('the strip has a row for each limit, the limiting one first, and says an hour by its value', async () => {
   await withPage(async (page) => {
     await open(page, 'unit');

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask, type Problem } from './api';
 import { linkTo, may, refusal, useApp } from './app';
+import { Calendars } from './calendars';
 import { showChange } from './live';
 import { Trouble, Waiting } from './parts';
 import { timeText } from './time';
@@ -54,6 +55,7 @@ export function AlertsView() {
     <>
       <h1>Alerts</h1>
       <p>What was told to those who asked to be told. An alert is no official warning.</p>
+      <Calendars />
       <Trouble problem={problem} />
       {!may(app, 'draft') && <p class="note">{refusal(app, 'draft')} Acknowledging too.</p>}
       {events.data.events.length === 0 && <p>Nothing has been told yet.</p>}

@@ -34,12 +34,13 @@ export function unitZone(app: App, id: string): string {
 
 const roles = ['viewer', 'officer', 'coordinator', 'operator'];
 
-type Deed = 'draft' | 'commit' | 'prescribe';
+type Deed = 'draft' | 'commit' | 'prescribe' | 'subscribe';
 
 // A deed takes a role and a scope; the service checks again, this only keeps people from filling forms in vain.
 const deeds: Record<Deed, { least: string; scope: string; refused: string }> = {
   draft: { least: 'officer', scope: 'plans:write', refused: 'Booking takes an officer (a draft) or a coordinator (a commitment).' },
   commit: { least: 'coordinator', scope: 'plans:write', refused: 'Committing takes a coordinator; an officer proposes a draft.' },
+  subscribe: { least: 'officer', scope: 'subscriptions:write', refused: 'Making a calendar link takes an officer.' },
   prescribe: { least: 'coordinator', scope: 'units:write', refused: 'Storing a prescription takes a coordinator.' },
 };
 
