@@ -135,13 +135,16 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
     return {};
   auto raw = file_.read_all(variable);
   if (!raw) return {};
-  const double scale = v.number("scale_factor").value_or(1), offset = v.number("add_offset").value_or(0);
+  const double scale = v.number("scale_factor").value_or(1), offset = v.number("add_offset").value_or(0),
+               span = v.unsigned_span();
   for (double& x : *raw) {
     for (const char* attribute : {"_FillValue", "missing_value"})
       if (const Attribute* a = v.attribute(attribute))
-        for (const double missing : a->numbers)
+        for (const double stated : a->numbers) {
+          const double missing = stated < 0 ? stated + span : stated;
           if (x == missing || (v.type == ValueType::float32 && x == static_cast<double>(static_cast<float>(missing))))
             x = std::numeric_limits<double>::quiet_NaN();
+        }
     if (std::abs(x) > 9e36) x = std::numeric_limits<double>::quiet_NaN();
     x = x * scale + offset;
   }
