@@ -297,6 +297,9 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
     return e;
   }
   m.unit = *conversion;
+  if (m.unit.form == UnitForm::rate && methods.find("time: point") != std::string::npos && name->by != NamedBy::alias)
+    return refuse("instant", "is a rate at instants, which says nothing of the time between them",
+                  fmt::format("accepted for {}: amounts, or means over the time up to each of its times", row.key));
   if (!m.unit.note.empty()) m.notes.push_back(v.name + ": " + m.unit.note);
   return std::optional(std::move(m));
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <functional>
 #include <map>
+#include <string_view>
 #include <tuple>
 
 #include "ingest/cf/time_axis.h"
@@ -410,6 +411,18 @@ TEST_F(UnusualFile, AnInstantStaysOneWhereSumsShareItsTimeAndItsBounds) {
     ASSERT_TRUE(plan && plan->fields.size() == 1);
     const StepTime last = plan->field_times[0].back();
     EXPECT_EQ(last.begin == last.end, is_point);
+  }
+}
+
+TEST_F(UnusualFile, ARateOfAnInstantIsNoAmountOfAnHour) {
+  for (const char* method : {"time: point", "time: mean"}) {
+    const Inspection i = look(written([&](const NetcdfWriter& nc, const Axes& a) {
+      const int v = field(nc, {a.time, a.lat, a.lon}, "pr", "precipitation_flux", "kg m-2 s-1");
+      nc.text(v, "cell_methods", method);
+      put(nc, v, std::vector<double>(12, 1e-4));
+    }));
+    EXPECT_EQ(i.accepted, std::string_view(method) == "time: mean") << told(i);
+    if (!i.accepted) EXPECT_NE(told(i).find("a rate at instants"), std::string::npos) << told(i);
   }
 }
 
