@@ -164,7 +164,7 @@ void exchange(A& a, FieldQuality& q) {
 }
 template <class A>
 void exchange(A& a, Decoding& d) {
-  all(a, d.scale, d.offset, d.to_unit, d.unit_offset, d.unsigned_span, d.missing, d.valid_min, d.valid_max, d.lowest, d.highest);
+  all(a, d.scale, d.offset, d.to_unit, d.unit_offset, d.missing, d.valid_min, d.valid_max, d.lowest, d.highest);
 }
 template <class A>
 void exchange(A& a, FieldPlan& p) {

@@ -59,8 +59,9 @@ bool is_axis(const Variable& v, char axis) {
 }
 
 bool names_members(std::string_view name) {
-  return one_of(lower(base_name(name)),
-                {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
+  std::string word = lower(base_name(name));
+  word.resize(word.find_last_not_of("0123456789") + 1);  // "ens1" beside "ens", as converters number them
+  return one_of(word, {"realization", "number", "member", "members", "ensemble", "ensemble_member", "ens", "mem"});
 }
 
 // An instant so long after another; none where the number is no length of a forecast.
@@ -134,12 +135,16 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
     return {};
   auto raw = file_.read_all(variable);
   if (!raw) return {};
-  const double scale = v.number("scale_factor").value_or(1), offset = v.number("add_offset").value_or(0);
+  const double scale = v.number("scale_factor").value_or(1), offset = v.number("add_offset").value_or(0),
+               span = v.unsigned_span();
   for (double& x : *raw) {
     for (const char* attribute : {"_FillValue", "missing_value"})
       if (const Attribute* a = v.attribute(attribute))
-        for (const double missing : a->numbers)
-          if (x == missing) x = std::numeric_limits<double>::quiet_NaN();
+        for (const double stated : a->numbers) {
+          const double missing = stated < 0 ? stated + span : stated;
+          if (x == missing || (v.type == ValueType::float32 && x == static_cast<double>(static_cast<float>(missing))))
+            x = std::numeric_limits<double>::quiet_NaN();
+        }
     if (std::abs(x) > 9e36) x = std::numeric_limits<double>::quiet_NaN();
     x = x * scale + offset;
   }
@@ -149,7 +154,7 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
 // In this order: its own, one whose date stands only in the long name ("ANALYSIS time from 20200101"), the feed's.
 Result<TimeUnit> FileCoordinates::unit_of(const Variable& v) const {
   auto own = parse_time_unit(unit_text(v), v.text("calendar"));
-  if (own || unit_text(v).find(" since ") != std::string::npos) return own;
+  if (own || lower(unit_text(v)).find(" since ") != std::string::npos) return own;
   if (is_dated_by_name(v)) {
     const std::string text = v.text("long_name");
     return parse_time_unit(unit_text(v) + " since " + text.substr(text.rfind("from ") + 5), v.text("calendar"));
@@ -164,7 +169,8 @@ void FileCoordinates::find_times() {
     const std::string standard = v.text("standard_name"), name = lower(base_name(v.name)), units = unit_text(v);
     if (v.type == ValueType::text) {
       // Character times: one string per index, as "2005-08-28_12:00:00".
-      if (one_of(name, {"times", "datetime", "time_string"})) times_.push_back({i, TimeRole::valid, false, true});
+      if (standard == "time" || one_of(name, {"times", "datetime", "time_string", "time", "valid_time"}))
+        times_.push_back({i, TimeRole::valid, standard == "time", true});
       continue;
     }
     const bool named_time = standard == "time" ||
@@ -176,7 +182,7 @@ void FileCoordinates::find_times() {
     const bool named_lead = standard == "forecast_period" ||
                             (standard.empty() && one_of(name, {"step", "lead", "leadtime", "lead_time", "forecast_hour",
                                                                "forecast_period", "valtime_offset"}));
-    const bool since = units.find(" since ") != std::string::npos;
+    const bool since = lower(units).find(" since ") != std::string::npos;
     if (named_lead && !since) {
       if (seconds_of_unit(units)) times_.push_back({i, TimeRole::lead, standard == "forecast_period"});
       continue;
@@ -217,7 +223,8 @@ Result<TimeCoordinate> FileCoordinates::decode(const TimeLike& time) const {
   if (time.is_text) {
     auto text = file_.read_text(time.variable);
     if (!text) return text.errors();
-    if (!result.dimensions.empty()) result.dimensions.pop_back();
+    // The last dimension of characters is the length of a string; of strings it is not.
+    if (!result.dimensions.empty() && text->size() < file_.size_of(time.variable)) result.dimensions.pop_back();
     for (const std::string& t : *text) result.at.push_back(parse_instant(t));
   } else {
     const auto unit = unit_of(v);
@@ -259,7 +266,6 @@ void FileCoordinates::attach_bounds(TimeCoordinate& time) const {
 }
 
 Result<TimeCoordinate> FileCoordinates::valid_time(std::size_t variable) const {
-  const auto linked = associated(variable);
   const auto rank = [&](const TimeLike& t) {
     const Variable& v = file_.variables()[t.variable];
     const bool own = v.dimensions.size() == 1 && base_name(v.name) == base_name(file_.dimensions()[v.dimensions[0]].name);
@@ -376,14 +382,48 @@ VerticalCoordinate FileCoordinates::levels_of_ascent(std::size_t variable) const
   return has_latitude && has_longitude ? levels : VerticalCoordinate();
 }
 
+// A coordinate of one value that the file ties to other variables: by a dimension of length one, or by their `coordinates`.
+bool FileCoordinates::is_level_of_others(std::size_t coordinate, std::size_t variable) const {
+  const auto names_it = [&](std::size_t v) {
+    for (const std::string& word : words(file_.variables()[v].text("coordinates")))
+      if (file_.resolve(v, word) == coordinate) return true;
+    return false;
+  };
+  const auto &own = file_.variables()[coordinate].dimensions, &axes = file_.variables()[variable].dimensions;
+  const bool is_along =
+      std::any_of(own.begin(), own.end(), [&](std::size_t d) { return std::find(axes.begin(), axes.end(), d) != axes.end(); });
+  if (is_along || names_it(variable)) return false;
+  if (!own.empty()) return true;
+  for (std::size_t v = 0; v < file_.variables().size(); ++v)
+    if (v != variable && names_it(v)) return true;
+  return false;
+}
+
+// The dimension along which places are listed one by one (CF 9).
+std::optional<std::size_t> FileCoordinates::station_dimension(std::size_t variable) const {
+  const auto& dimensions = file_.variables()[variable].dimensions;
+  for (const std::size_t d : dimensions) {
+    bool has_latitude = false, has_longitude = false;
+    for (const Variable& v : file_.variables()) {
+      if (v.dimensions != std::vector{d}) continue;
+      has_latitude = has_latitude || is_latitude(v);
+      has_longitude = has_longitude || is_longitude(v);
+    }
+    if (has_latitude && has_longitude) return d;
+  }
+  return std::nullopt;
+}
+
 VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
   if (auto levels = levels_of_ascent(variable); levels.dimension) return levels;
   const auto& field = file_.variables()[variable];
   VerticalCoordinate best;
-  std::optional<std::size_t> unknown_dimension;
+  const auto stations = station_dimension(variable);
   for (const std::size_t c : associated(variable)) {
     const Variable& v = file_.variables()[c];
     if (v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') || is_axis(v, 'y')) continue;
+    if (is_level_of_others(c, variable)) continue;
+    if (stations && v.dimensions == std::vector{*stations}) continue;  // how high each of them stands
     // Levels of a station or profile may repeat its dimensions of one.
     std::vector<std::size_t> dimensions = v.dimensions;
     if (dimensions.size() > 1) std::erase_if(dimensions, [&](std::size_t d) { return file_.dimensions()[d].length == 1; });
@@ -493,6 +533,8 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
   // WRF repeats its coordinates for each time; the last two dimensions are the grid.
   const auto last_two = [](std::vector<std::size_t> d) { return d.size() > 2 ? std::vector(d.end() - 2, d.end()) : d; };
   const auto lat2 = last_two(lat), lon2 = last_two(lon);
+  // Rows of one latitude and columns of one longitude need no projection, whatever else numbers them.
+  if (h.y && lat == std::vector{*h.y_dimension} && lon == std::vector{*h.x_dimension}) h.y = h.x = std::nullopt;
   if (lat2.size() == 2 && lat2 == lon2) {
     h.curvilinear = true;
     if (!h.y) {
@@ -521,6 +563,21 @@ HorizontalCoordinates FileCoordinates::horizontal(std::size_t variable) const {
     }
   }
   return h;
+}
+
+bool FileCoordinates::settle(HorizontalCoordinates& stations) const {
+  constexpr double kSamePlace = 1e-3;  // degrees, some 100 m
+  for (const auto& c : {stations.latitude, stations.longitude}) {
+    if (!c) return false;
+    auto numbers_of_it = numbers(*c);
+    std::erase_if(numbers_of_it, [](double x) { return std::isnan(x); });
+    const auto [least, most] = std::minmax_element(numbers_of_it.begin(), numbers_of_it.end());
+    if (numbers_of_it.empty() || *most - *least > kSamePlace) return false;
+  }
+  stations.stations = false;
+  stations.sounding = true;
+  stations.x_dimension = std::nullopt;
+  return true;
 }
 
 }  // namespace hakea::ingest

@@ -42,7 +42,7 @@ struct HorizontalCoordinates {
   std::optional<std::size_t> y_dimension, x_dimension;  // of the file
   bool curvilinear = false;                             // latitude and longitude have two dimensions
   bool stations = false;                                // both lie along one dimension
-  bool sounding = false;    // both change from level to level of one ascent: the place is that of its launch
+  bool sounding = false;    // both are stated for each level of one ascent, or for each time: the place is the first
   bool stated = false;      // by the feed, since the file says nothing (Grids::lay)
   bool transposed = false;  // two-dimensional latitude is stored (x, y)
   friend auto operator<=>(const HorizontalCoordinates&, const HorizontalCoordinates&) = default;
@@ -63,6 +63,8 @@ class FileCoordinates {
   VerticalCoordinate vertical(std::size_t variable) const;
   MemberCoordinate members(std::size_t variable) const;
   HorizontalCoordinates horizontal(std::size_t variable) const;
+  // Of places stated anew for each time: makes them one place, and says whether they are.
+  bool settle(HorizontalCoordinates& stations) const;
 
   const std::vector<std::string>& notes() const { return notes_; }
 
@@ -84,6 +86,8 @@ class FileCoordinates {
   bool dimensions_within(std::size_t coordinate, std::size_t variable) const;
   Result<TimeCoordinate> decode(const TimeLike& time) const;
   VerticalCoordinate levels_of_ascent(std::size_t variable) const;
+  bool is_level_of_others(std::size_t coordinate, std::size_t variable) const;
+  std::optional<std::size_t> station_dimension(std::size_t variable) const;
   void attach_bounds(TimeCoordinate& time) const;
 
   const NetcdfFile& file_;

@@ -108,6 +108,14 @@ bool is_screen_name(const std::string& name) {
                      [&](const CommonNames& c) { return !core::describe(c.fed).on_levels && has_word(c.names, name); });
 }
 
+bool is_of_the_ground(const Variable& v) {
+  const std::string standard = v.text("standard_name");
+  return !standard.empty() && !v.dimensions.empty() &&
+         std::any_of(core::fed_variables().begin(), core::fed_variables().end(), [&](const core::FedVariable& row) {
+           return row.kind == core::TimeKind::fixed && has_word(row.standard_names, standard);
+         });
+}
+
 struct Name {
   Fed fed;
   NamedBy by;
@@ -187,7 +195,9 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   const Variable& v = file.variables()[variable];
   using Nothing = std::optional<Meaning>;
   const bool aliased = feed.aliases.contains(v.name) || feed.aliases.contains(base_name(v.name));
-  if (v.type == ValueType::text || v.type == ValueType::other || (coordinates.is_coordinate(variable) && !aliased))
+  // What the ground is like may be an auxiliary coordinate of the fields above it.
+  const bool is_ground = is_of_the_ground(v);
+  if (v.type == ValueType::text || v.type == ValueType::other || (coordinates.is_coordinate(variable) && !aliased && !is_ground))
     return Nothing();
   const auto refuse = [&](std::string code, std::string what, std::string hint) {
     return Error{ErrorKind::invalid, std::move(code), v.name, std::move(what), std::move(hint)};
@@ -218,6 +228,10 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
     return refuse("part", "is only the resolved part of the rain (RAINNC without RAINC)",
                   "write the total precipitation as one variable");
 
+  for (const char* packing : {"scale_factor", "add_offset"})
+    if (const Attribute* a = v.attribute(packing); a && a->numbers.empty())
+      return refuse("scale", fmt::format("has the {} \"{}\", which is no number", packing, a->text),
+                    "write it as a number, or the values unpacked");
   if (const auto scale = v.number("scale_factor"); scale && (*scale == 0 || !std::isfinite(*scale)))
     return refuse("scale", fmt::format("has the scale_factor {}", *scale), "accepted: a finite number other than 0");
 
@@ -283,6 +297,9 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
     return e;
   }
   m.unit = *conversion;
+  if (m.unit.form == UnitForm::rate && methods.find("time: point") != std::string::npos && name->by != NamedBy::alias)
+    return refuse("instant", "is a rate at instants, which says nothing of the time between them",
+                  fmt::format("accepted for {}: amounts, or means over the time up to each of its times", row.key));
   if (!m.unit.note.empty()) m.notes.push_back(v.name + ": " + m.unit.note);
   return std::optional(std::move(m));
 }

@@ -197,7 +197,7 @@ Result<TimeUnit> parse_time_unit(std::string_view units, std::string_view calend
     return Error{ErrorKind::invalid, std::move(code), "time", std::move(what), std::move(hint)};
   };
   static constexpr std::string_view kExample = "write it as \"hours since 2026-01-31 00:00:00\"";
-  const std::string c = lower(calendar);
+  const std::string c = lower(trimmed(calendar));
   TimeUnit unit;
   if (c.empty() || c == "standard" || c == "gregorian")
     unit.mixed_calendar = true;

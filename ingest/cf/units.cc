@@ -174,8 +174,10 @@ Error refusal(Fed wanted, std::string code, std::string what, std::string extra 
 
 std::optional<LinearConversion> convert_units(std::string_view from, std::string_view to) {
   const std::lock_guard lock(guard());
-  const Unit a = parse(without_blanks(from)), b = parse(without_blanks(to));
-  return linear(a.get(), b.get());
+  const Unit wanted = parse(without_blanks(to)), pressure = parse("Pa");
+  const bool is_pressure = wanted && pressure && ut_are_convertible(wanted.get(), pressure.get());
+  const Unit given = parse(with_alias(without_blanks(from), is_pressure ? "pressure" : ""));
+  return linear(given.get(), wanted.get());
 }
 
 Result<UnitConversion> conversion_to(Fed wanted, std::string_view unit) {

@@ -68,6 +68,11 @@ std::size_t bytes_of(ValueType type) {
   return 0;
 }
 
+// The type as which bytes are read that are unsigned in spite of their storage.
+ValueType unsigned_type(ValueType stored) {
+  return stored == ValueType::int8 ? ValueType::uint8 : stored == ValueType::int16 ? ValueType::uint16 : ValueType::uint32;
+}
+
 std::size_t product(std::span<const std::size_t> lengths, std::size_t start) {
   for (const std::size_t length : lengths) {
     if (__builtin_mul_overflow(start, length, &start)) return SIZE_MAX;
@@ -185,7 +190,8 @@ Result<ChunkReader> ChunkReader::open(const NetcdfFile& file, std::size_t index)
   auto state = std::make_unique<State>();
   state->where = file.path() + ": " + variable.name;
   state->handle = file.handle(index);
-  state->type = variable.type;
+  const double span = variable.unsigned_span();
+  state->type = span > 0 ? unsigned_type(variable.type) : variable.type;
   state->value_bytes = bytes_of(variable.type);
   state->shape = file.shape_of(index);
   if (!variable.unreadable.empty() || state->value_bytes == 0) {
@@ -199,6 +205,7 @@ Result<ChunkReader> ChunkReader::open(const NetcdfFile& file, std::size_t index)
     if (std::find(state->chunk.begin(), state->chunk.end(), 0U) != state->chunk.end())
       return state->damaged("a chunk has no extent");
     state->direct = direct_access(file, variable, state->shape);
+    if (state->direct && state->direct->fill < 0) state->direct->fill += span;
   }
   if (const std::size_t bytes = product(state->chunk, state->value_bytes); bytes > kLargestChunk) {
     return Error{ErrorKind::unsupported, "chunk_too_large", state->where, fmt::format("one chunk holds {} MiB", bytes >> 20),

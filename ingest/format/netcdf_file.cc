@@ -15,6 +15,7 @@
 #include <map>
 #include <utility>
 
+#include "core/base/words.h"
 #include "ingest/format/grib_as_netcdf.h"
 #include "ingest/format/whole_file.h"
 #include "ingest/station/station_table.h"
@@ -120,6 +121,7 @@ std::optional<Attribute> read_attribute(int group, int variable, int index) {
       attribute.text += (i == 0 ? "" : " ") + std::string(strings[i] == nullptr ? "" : strings[i]);
     if (length > 0) nc_free_string(length, strings.data());
   } else if (type <= NC_MAX_ATOMIC_TYPE) {
+    attribute.is_real = type == NC_FLOAT || type == NC_DOUBLE;
     attribute.numbers.resize(length);
     if (length > 0 && nc_get_att_double(group, variable, name.data(), attribute.numbers.data()) != NC_NOERR) return std::nullopt;
   } else {
@@ -153,6 +155,11 @@ std::string Variable::text(std::string_view wanted) const {
 std::optional<double> Variable::number(std::string_view wanted) const {
   const Attribute* found = attribute(wanted);
   return found != nullptr && !found->numbers.empty() ? std::optional(found->numbers.front()) : std::nullopt;
+}
+
+double Variable::unsigned_span() const {
+  if (lower(text("_Unsigned")) != "true") return 0;
+  return type == ValueType::int8 ? 0x1p8 : type == ValueType::int16 ? 0x1p16 : type == ValueType::int32 ? 0x1p32 : 0;
 }
 
 struct NetcdfFile::State {
@@ -385,6 +392,8 @@ Result<std::vector<double>> NetcdfFile::read(std::size_t variable, std::span<con
       nc_get_vara_double(group, id, start.empty() ? &kNone : start.data(), count.empty() ? &kNone : count.data(), numbers.data());
   // NC_ERANGE: a value does not fit a double, which cannot be for our types
   if (status != NC_NOERR) return state_->failure(v.name, status);
+  if (const double span = v.unsigned_span(); span > 0)
+    for (double& x : numbers) x = x < 0 ? x + span : x;
   return numbers;
 }
 

@@ -26,6 +26,7 @@ struct Attribute {
   bool is_text = false;
   std::string text;             // text attributes, NC_CHAR and NC_STRING alike
   std::vector<double> numbers;  // numeric attributes
+  bool is_real = false;         // its numbers are of a floating-point type
 };
 
 struct Dimension {
@@ -45,6 +46,9 @@ struct Variable {
   const Attribute* attribute(std::string_view name) const;
   std::string text(std::string_view name) const;  // "" when absent
   std::optional<double> number(std::string_view name) const;
+  // What makes negative numbers of signed storage the positive ones that "_Unsigned" says they are (NetCDF User's Guide,
+  // appendix A); 0 where it does not. read() and ChunkReader have done so; attributes still want it.
+  double unsigned_span() const;
 };
 
 class NetcdfFile {

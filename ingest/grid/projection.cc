@@ -141,7 +141,8 @@ Result<Projection> Projection::of(const Variable& m) {
     definition = fmt::format("+proj=ob_tran +o_proj=longlat +o_lat_p={} +o_lon_p={} +lon_0={}", *latitude,
                              number("north_pole_grid_longitude", 0), std::remainder(180 + *longitude, 360.0));
   } else if (name == "polar_stereographic") {
-    const double origin = number("latitude_of_projection_origin", 90);
+    const bool is_south = parallels && !parallels->numbers.empty() && parallels->numbers[0] < 0;
+    const double origin = number("latitude_of_projection_origin", is_south ? -90 : 90);
     const auto longitude =
         m.number("straight_vertical_longitude_from_pole").value_or(number("longitude_of_projection_origin", std::nan("")));
     if (std::isnan(longitude)) return missing("straight_vertical_longitude_from_pole");

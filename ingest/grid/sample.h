@@ -31,8 +31,7 @@ struct Stencil {
 struct Decoding {
   double scale = 1, offset = 0;
   double to_unit = 1, unit_offset = 0;
-  double unsigned_span = 0;     // added to negative raw numbers of unsigned bytes and shorts stored as signed (256, 65536)
-  std::vector<double> missing;  // packed values that mean missing
+  std::vector<double> missing;                 // packed values that mean missing
   std::optional<double> valid_min, valid_max;  // packed space
   double lowest = 0, highest = 0;              // plausible range after conversion; outside is missing and counted
 };

@@ -170,6 +170,9 @@ class Assembly {
         plan_.note(fmt::format("{}: a sounding, read as the profile at its launch", plan_.file_name(c.source->index)));
       }
       if (auto fault = take_times(c)) return fault;
+      // Bounds of a time that sums of other variables share.
+      if (row.kind != TimeKind::amount && v.text("cell_methods").find("time: point") != std::string::npos)
+        c.time.begin = c.time.end = {};
       if (row.kind == TimeKind::instant && v.text("cell_methods").find("time: mean") != std::string::npos) {
         std::chrono::hours length(0);
         for (std::size_t k = 0; k < c.time.at.size(); ++k) {
@@ -189,7 +192,7 @@ class Assembly {
     }
     auto horizontal = c.source->coordinates.horizontal(c.variable);
     if (horizontal.stations && !c.time.dimensions.empty() && horizontal.x_dimension == c.time.dimensions.front() &&
-        c.source->file.dimensions()[*horizontal.x_dimension].length > 1)
+        c.source->file.dimensions()[*horizontal.x_dimension].length > 1 && !c.source->coordinates.settle(horizontal))
       return Error{ErrorKind::unsupported, "moving", v.name, "changes its place with the time: a sounding or a track",
                    "accepted: places or grids that stay where they are"};
     std::vector<std::size_t> other_roles = c.time.dimensions;

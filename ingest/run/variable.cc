@@ -53,21 +53,25 @@ Decoding decoding_of(const Variable& v, const Meaning& m) {
         if (std::isfinite(x)) d.missing.push_back(v.type == ValueType::float32 ? static_cast<double>(static_cast<float>(x)) : x);
   if (!v.attribute("_FillValue"))
     if (const auto fill = default_fill(v.type)) d.missing.push_back(*fill);
-  const bool is_unsigned = v.text("_Unsigned") == "true";
-  if (is_unsigned && (v.type == ValueType::int8 || v.type == ValueType::int16))
-    d.unsigned_span = v.type == ValueType::int8 ? 256 : 65536;
-  const auto as_unsigned = [&](double x) { return x < 0 ? x + d.unsigned_span : x; };
+  const double span = v.unsigned_span();
+  const auto as_unsigned = [&](double x) { return x < 0 ? x + span : x; };
   std::transform(d.missing.begin(), d.missing.end(), d.missing.begin(), as_unsigned);
-  const bool packed = d.scale != 1 || d.offset != 0;
+  const bool packed = (d.scale != 1 || d.offset != 0) && v.type != ValueType::float32 && v.type != ValueType::float64;
+  bool is_turned = false;
   const auto bound = [&](const char* single, std::size_t of_range) -> std::optional<double> {
-    auto x = v.number(single);
-    if (const Attribute* range = v.attribute("valid_range"); range && range->numbers.size() == 2) x = range->numbers[of_range];
-    // Some writers give the range of the unpacked values; raw integers have no fractions.
-    if (x && packed && *x != std::round(*x)) return (*x - d.offset) / d.scale;
-    return x ? std::optional(as_unsigned(*x)) : x;
+    const Attribute *a = v.attribute(single), *range = v.attribute("valid_range");
+    const bool by_range = range && range->numbers.size() == 2;
+    if (!by_range && (!a || a->numbers.empty())) return std::nullopt;
+    const double x = by_range ? range->numbers[of_range] : a->numbers.front();
+    // Of packed integers, a range of a wider type is one of the unpacked values (NetCDF User's Guide, appendix A, valid_range).
+    if (!packed || !(by_range ? range : a)->is_real) return as_unsigned(x);
+    is_turned = d.scale < 0;
+    const double raw = (x - d.offset) / d.scale, whole = std::round(raw);
+    return std::abs(raw - whole) < 1e-3 ? whole : raw;
   };
   d.valid_min = bound("valid_min", 0);
   d.valid_max = bound("valid_max", 1);
+  if (is_turned) std::swap(d.valid_min, d.valid_max);
   d.lowest = row.lowest;
   d.highest = row.highest;
   if (m.unit.form == UnitForm::energy) {  // J m-2 since the start of a run of at most 16 days
@@ -78,7 +82,6 @@ Decoding decoding_of(const Variable& v, const Meaning& m) {
 }
 
 double decoded(const Decoding& d, double raw) {
-  if (d.unsigned_span > 0 && raw < 0) raw += d.unsigned_span;
   if (!std::isfinite(raw) || std::find(d.missing.begin(), d.missing.end(), raw) != d.missing.end() ||
       (d.valid_min && raw < *d.valid_min) || (d.valid_max && raw > *d.valid_max))
     return std::nan("");

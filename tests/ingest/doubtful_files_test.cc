@@ -64,7 +64,7 @@ TEST(Decoding, RangesOfUnsignedBytesAreUnsignedToo) {
   meaning.fed = core::Fed::cloud_area_fraction;
   const Decoding d = decoding_of(v, meaning);
   EXPECT_EQ(decoded(d, 100), 100);
-  EXPECT_TRUE(std::isnan(decoded(d, -1)));  // 255
+  EXPECT_TRUE(std::isnan(decoded(d, 255)));
   EXPECT_EQ(d.valid_max, 254);
 }
 

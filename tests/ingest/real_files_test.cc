@@ -65,8 +65,15 @@ TEST_F(Trap, TwoTheTimeIsTheValidTime) {
   // The date is only in the long name, "ANALYSIS time from 20200101"; the number is 36 hours.
   EXPECT_EQ(utc_text(*look("a_grid/test_adaptor.cams_regional_fc.nc", {}, feed).times.first), "2020-01-02T12:00:00Z");
   EXPECT_EQ(utc_text(*look("g_nasty/sgpmet_no_time.nc", {}, feed).times.last), "2019-01-01T00:59:00Z");
-  EXPECT_FALSE(look("g_nasty/sgpmet_test_time.nc", {}, feed).refused.empty() &&
-               !look("g_nasty/sgpmet_test_time.nc", {}, feed).accepted);
+  // Its time has no unit; time_offset, in minutes of the day, has.
+  const auto without_unit = look("g_nasty/sgpmet_test_time.nc", {}, feed);
+  EXPECT_EQ(without_unit.times.count, 60u);
+  EXPECT_EQ(utc_text(*without_unit.times.last), "2019-01-01T00:59:00Z");
+  feed.aliases = {{"air_temperature", "air_temperature"}, {"tas", "air_temperature"}};
+  EXPECT_EQ(utc_text(*look("a_grid/gridmet_tmmx_20190121.nc", {}, feed).times.first), "2019-01-21T00:00:00Z");
+  // A reference time and leads only.
+  EXPECT_EQ(utc_text(*look("d_ensemble/label_and_climate_small_FC_167_mon_19601101.nc", {}, feed).times.last),
+            "1960-12-16T12:00:00Z");
 }
 
 TEST_F(Trap, ThreeTimeUnitsCalendarsGapsAndRepeats) {
@@ -136,7 +143,19 @@ TEST_F(Trap, SevenMissingValuesAndPacking) {
   EXPECT_LT(most(unsigned_short, "air_temperature"), 40);
   // valid_min and valid_max mask the poles of a coordinate, which is none of a coordinate's business.
   feed.aliases = {{"tas", "air_temperature"}};
-  EXPECT_NE(why(look("d_ensemble/label_and_climate_small_FC_167_mon_19601101.nc", {}, feed), "tas"), "");
+  const auto poles = look("d_ensemble/label_and_climate_small_FC_167_mon_19601101.nc", PointOfInterest{89.9, 10}, feed);
+  ASSERT_TRUE(poles.accepted && poles.at);
+  EXPECT_EQ(poles.grid->south, -90);
+  EXPECT_EQ(poles.grid->north, 90);
+  EXPECT_TRUE(std::isfinite(poles.at->values.at("air_temperature").front()));
+  // An offset without a scale; a missing value that is not the fill value.
+  feed.aliases = {{"variableWithOffset", "eastward_wind [km/h]"},
+                  {"variableWithoutOffset", "northward_wind [km/h]"},
+                  {"temp_mean", "air_temperature"}};
+  const auto offset = look("g_nasty/testOffset.nc", {}, feed);
+  EXPECT_EQ(most(offset, "northward_wind"), 10);
+  EXPECT_EQ(most(offset, "eastward_wind"), 10);  // stored as other numbers
+  EXPECT_GT(least(look("g_nasty/sgpmet_no_time.nc", {}, feed), "air_temperature"), 0);
 }
 
 TEST_F(Trap, EightAxisOrderAndWrap) {

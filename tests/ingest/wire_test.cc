@@ -12,13 +12,13 @@ TEST(Wire, BringsBackWhatWasSent) {
   RunPlan sent;
   sent.steps = {UtcTime(std::chrono::hours(1))};
   sent.fields.resize(2);
-  sent.fields[1].decoding.unsigned_span = 256;
+  sent.fields[1].decoding.offset = 256;
   sent.fields[1].decoding.missing = {-1, 5};
   sent.notes = {"a note", ""};
   RunPlan got;
   ASSERT_TRUE(wire::unpack(wire::pack(sent), got));
   ASSERT_EQ(got.fields.size(), 2U);
-  EXPECT_EQ(got.fields[1].decoding.unsigned_span, 256);
+  EXPECT_EQ(got.fields[1].decoding.offset, 256);
   EXPECT_EQ(got.fields[1].decoding.missing, sent.fields[1].decoding.missing);
   EXPECT_EQ(got.steps, sent.steps);
   EXPECT_EQ(got.notes, sent.notes);
