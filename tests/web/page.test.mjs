@@ -366,6 +366,25 @@ test('who is not signed in is asked for a token, which is sent once', async () =
   );
 });
 
+test('before there is a district, and before there is a day, the page says so', async () => {
+  await withPage(
+    async (page) => {
+      await page.goto(address);
+      await page.getByText('No district is entered here').waitFor();
+    },
+    { before: (page) => page.route('**/api/v1/districts', (route) => route.fulfill({ json: { districts: [] } })) },
+  );
+  for (const view of ['district', 'map'])
+    await withPage(
+      async (page) => {
+        await page.goto(`${address}/#/${view}`);
+        await page.getByText('There are no days to show yet').waitFor();
+        assert.doesNotMatch(await page.locator('main').innerText(), /undefined|NaN|Reading/);
+      },
+      { before: (page) => page.route('**/api/v1/days?*', (route) => route.fulfill({ json: { days: [], run: null, freshness: 'stale', caution: '' } })) },
+    );
+});
+
 // The service's state as it is, changed.
 function statusRoute(page, change) {
   return page.route('**/api/v1/status', async (route) => {

@@ -6,7 +6,7 @@ import { UnitDayDetail } from './day_detail';
 import { byUnitAndDate, dateShown, isOpenBurn, mayBurn } from './days';
 import { DaysTable, reasonOf, rowsOf, useRowsDrawn, type Crews, type Marks, type Rows } from './days_table';
 import { serviceNow } from './live';
-import { Waiting } from './parts';
+import { NoDays, Waiting } from './parts';
 import { paths, type Place } from './place';
 import { Key, Sign } from './signs';
 import { OpenBurns, Stops } from './standing';
@@ -134,7 +134,11 @@ export function DistrictView({ place }: { place: Place }) {
         <Stops answer={stops} />
         <OpenBurns answer={bookings} />
       </div>
-      {answer.data ? (
+      {!answer.data ? (
+        <Waiting answer={answer} what="the days of all units" />
+      ) : days.length === 0 ? (
+        <NoDays />
+      ) : (
         <>
           <div class="day-picker" role="group" aria-label="Day shown">
             {days.map((d) => (
@@ -171,8 +175,6 @@ export function DistrictView({ place }: { place: Place }) {
             <Reading rows={rows} point={point} />
           </section>
         </>
-      ) : (
-        <Waiting answer={answer} what="the days of all units" />
       )}
     </>
   );

@@ -5,7 +5,7 @@ import 'leaflet/dist/leaflet.css';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { linkTo, setQuery, unitName, useApp, type App } from './app';
 import { dateShown, mayBurn } from './days';
-import { Waiting } from './parts';
+import { NoDays, Waiting } from './parts';
 import { paths, type Place } from './place';
 import { Key, Sign, VerdictMark } from './signs';
 import { clock, dateText, dayBegin, nextDate, spanText } from './time';
@@ -202,7 +202,7 @@ export function MapView({ place }: { place: Place }) {
   };
 
   useEffect(() => {
-    if (!box.current || !answer.data) return;
+    if (!box.current) return;
     if (!map.current) {
       const made = L.map(box.current, { attributionControl: false, zoomSnap: 0.25, fadeAnimation: false, zoomAnimation: false });
       const box4 = app.district.bbox;
@@ -238,6 +238,7 @@ export function MapView({ place }: { place: Place }) {
   useEffect(() => () => void map.current?.remove(), []);
 
   if (!answer.data) return <Waiting answer={answer} what="the map" />;
+  if (!date) return <NoDays />;
   const span = at ? spanText(new Date(at), new Date(at + 3_600_000), app.zone) : '';
   return (
     <>

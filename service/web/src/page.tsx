@@ -152,6 +152,11 @@ function Page() {
         {app && !needsSignIn && <Banners />}
         {needsSignIn ? (
           <SignIn />
+        ) : districts.data && !district ? (
+          <p class="note">
+            No district is entered here, or none that your token is for. A coordinator enters one with PUT /api/v1/districts/ID, then its
+            units at /api/v1/units.
+          </p>
         ) : app ? (
           <View place={place} key={app.district.id} />
         ) : (

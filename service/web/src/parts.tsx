@@ -1,6 +1,7 @@
 // Small pieces that several views share.
 import type { ComponentChildren } from 'preact';
 import { Problem, sentences, type Answer } from './api';
+import { linkTo } from './app';
 
 export function Trouble({ problem }: { problem?: Error | undefined }) {
   if (!problem) return null;
@@ -27,6 +28,15 @@ export function Waiting({ answer, what }: { answer: Answer<unknown>; what: strin
   return (
     <p class="waiting" role="status">
       Reading {what} …
+    </p>
+  );
+}
+
+// Before the first unit or the first forecast there is nothing to show.
+export function NoDays() {
+  return (
+    <p class="note">
+      There are no days to show yet: no unit is entered, or no run of a feed has come in whole. <a href={linkTo('feeds')}>What came</a>
     </p>
   );
 }

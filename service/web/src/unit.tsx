@@ -4,7 +4,7 @@ import { linkTo, setQuery, unitName, useApp } from './app';
 import { DayBooking } from './booking';
 import { DayFacts } from './day_detail';
 import { limitedQuantities } from './days';
-import { Columns, Facts, moveInGrid, Waiting } from './parts';
+import { Columns, Facts, moveInGrid, NoDays, Waiting } from './parts';
 import type { Place } from './place';
 import { Plots } from './plots';
 import { Sign, VerdictMark } from './signs';
@@ -201,6 +201,8 @@ export function UnitView({ place }: { place: Place }) {
             zone={zone}
             isTrial={Boolean(trial.answer)}
           />
+        ) : days.data.days.length === 0 ? (
+          <NoDays />
         ) : (
           <Waiting answer={hours} what="the hours" />
         )}
