@@ -7,6 +7,7 @@
 #include <limits>
 #include <sstream>
 
+#include "core/base/numbers.h"
 #include "core/base/words.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/cf/units.h"
@@ -148,6 +149,9 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
     if (std::abs(x) > 9e36) x = std::numeric_limits<double>::quiet_NaN();
     x = x * scale + offset;
   }
+  // Cells of icosahedral grids have theirs in radians.
+  if ((is_latitude(v) || is_longitude(v)) && lower(unit_text(v)).starts_with("rad"))
+    for (double& x : *raw) x /= kDegree;
   return std::move(*raw);
 }
 

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <tuple>
 
+#include "core/base/numbers.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/grid/projection.h"
 #include "ingest/inspect.h"
@@ -286,6 +287,27 @@ TEST_F(UnusualFile, RowsAndColumnsThatAreNumberedHaveTheirLatitudesAndLongitudes
   const Inspection i = look(path, {-36.5, -1});
   EXPECT_NEAR(value(i, "air_temperature"), 20, 1e-4) << told(i);
   EXPECT_EQ(i.grid->kind, "latitude_longitude");
+}
+
+TEST_F(UnusualFile, PlacesMayBeInRadians) {
+  const std::string path = (folder_.path() / "cells.nc").string();
+  {
+    const NetcdfWriter nc(path, NC_NETCDF4);
+    const int time = nc.dimension("time", 1), cell = nc.dimension("cell", 2);
+    const int t = nc.variable("time", NC_DOUBLE, {time}), lat = nc.variable("clat", NC_DOUBLE, {cell}),
+              lon = nc.variable("clon", NC_DOUBLE, {cell}), v = nc.variable("t2m", NC_FLOAT, {time, cell});
+    nc.text(t, "units", "hours since 2027-03-30 00:00");
+    nc.text(lat, "standard_name", "latitude");
+    nc.text(lon, "standard_name", "longitude");
+    for (const int c : {lat, lon}) nc.text(c, "units", "radian");
+    nc.text(v, "units", "degC");
+    nc.text(v, "coordinates", "clat clon");
+    put(nc, t, {0});
+    put(nc, lat, {-36.5 * kDegree, -37 * kDegree});
+    put(nc, lon, {145 * kDegree, 145 * kDegree});
+    put(nc, v, {20, 30});
+  }
+  EXPECT_NEAR(value(look(path), "air_temperature"), 20, 1e-5);
 }
 
 TEST_F(UnusualFile, DimensionsMayStandInAnyOrderAndBeOfLengthOne) {
