@@ -7,6 +7,7 @@
 #include <limits>
 #include <sstream>
 
+#include "core/base/numbers.h"
 #include "core/base/words.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/cf/units.h"
@@ -148,6 +149,9 @@ std::vector<double> FileCoordinates::numbers(std::size_t variable) const {
     if (std::abs(x) > 9e36) x = std::numeric_limits<double>::quiet_NaN();
     x = x * scale + offset;
   }
+  // Cells of icosahedral grids have theirs in radians.
+  if ((is_latitude(v) || is_longitude(v)) && lower(unit_text(v)).starts_with("rad"))
+    for (double& x : *raw) x /= kDegree;
   return std::move(*raw);
 }
 
@@ -423,7 +427,7 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
     const Variable& v = file_.variables()[c];
     if (v.type == ValueType::text || is_latitude(v) || is_longitude(v) || is_axis(v, 'x') || is_axis(v, 'y')) continue;
     if (is_level_of_others(c, variable)) continue;
-    if (stations && v.dimensions == std::vector{*stations}) continue;  // how high each of them stands
+    const bool is_of_stations = stations && v.dimensions == std::vector{*stations};  // how high each of them stands
     // Levels of a station or profile may repeat its dimensions of one.
     std::vector<std::size_t> dimensions = v.dimensions;
     if (dimensions.size() > 1) std::erase_if(dimensions, [&](std::size_t d) { return file_.dimensions()[d].length == 1; });
@@ -437,14 +441,14 @@ VerticalCoordinate FileCoordinates::vertical(std::size_t variable) const {
         standard == "air_pressure" || one_of(name, {"plev", "isobaric", "isobaricinhpa", "pressure", "pressure_level"}) ||
         name.starts_with("isobaric") || (one_of(name, {"level", "lev", "levels"}) && convert_units(units, "Pa"));
     const bool height = one_of(standard, {"height", "height_above_ground_level_in_m", "height_above_ground"}) ||
-                        name.starts_with("height") || name == "heightaboveground";
+                        (standard.empty() && (name.starts_with("height") || name == "heightaboveground"));
     const bool other = !pressure && !height &&
                        (lower(v.text("axis")) == "z" || v.attribute("positive") || v.attribute("formula_terms") ||
                         one_of(name, {"level", "lev", "bottom_top", "hybrid"}) || name.ends_with("_at_ml"));
-    if (!pressure && !height && !other) continue;
+    if ((!pressure && !height && !other) || (is_of_stations && !height)) continue;
     VerticalCoordinate candidate;
     candidate.name = v.name;
-    if (!dimensions.empty() &&
+    if (!dimensions.empty() && !is_of_stations &&
         std::find(field.dimensions.begin(), field.dimensions.end(), dimensions[0]) != field.dimensions.end())
       candidate.dimension = dimensions[0];
     candidate.values = numbers(c);

@@ -264,7 +264,7 @@ Result<std::optional<Meaning>> meaning_of(const Feed& feed, const NetcdfFile& fi
   } else if (m.vertical.kind == VerticalCoordinate::Kind::height && wanted.high > 0) {
     const auto& z = m.vertical.values;
     const auto match = std::find_if(z.begin(), z.end(), in_range);
-    if (match == z.end() && !(name->by == NamedBy::alias && z.size() == 1))
+    if (match == z.end() && !(name->by == NamedBy::alias && (z.size() == 1 || !m.vertical.dimension)))
       return refuse("level", fmt::format("stands {} m above the ground", z.empty() ? std::nan("") : z.front()),
                     fmt::format("{} is wanted at {} m", row.key, wanted.high > 5 ? 10 : 2));
     if (m.vertical.dimension) m.level = match == z.end() ? 0 : static_cast<std::size_t>(match - z.begin());

@@ -18,6 +18,17 @@ Vector unit_vector(double latitude_deg, double longitude_deg) {
   return {std::cos(phi) * std::cos(lambda), std::cos(phi) * std::sin(lambda), std::sin(phi)};
 }
 
+double dot(const Vector& a, const Vector& b) { return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]; }
+
+// East and north at a place, as directions in space.
+struct Plane {
+  Vector east, north;
+  explicit Plane(GeoPosition p) : east{-std::sin(p.longitude_deg * kDegree), std::cos(p.longitude_deg * kDegree), 0}, north{} {
+    const Vector v = unit_vector(p.latitude_deg, p.longitude_deg);
+    north = {-v[2] * east[1], v[2] * east[0], v[0] * east[1] - v[1] * east[0]};
+  }
+};
+
 Stencil single(std::int32_t y, std::int32_t x) {
   Stencil s;
   s.y[0] = y;
@@ -239,9 +250,8 @@ std::int32_t Grid::build(std::int32_t y0, std::int32_t y1, std::int32_t x0, std:
 std::optional<Grid::Quad> Grid::quad_of(GeoPosition p) const {
   if (blocks_.empty()) return std::nullopt;
   const Vector v = unit_vector(p.latitude_deg, p.longitude_deg);
-  // East and north at the point: corners are seen from its centre of projection (gnomonic), where great circles are straight.
-  const Vector east{-std::sin(p.longitude_deg * kDegree), std::cos(p.longitude_deg * kDegree), 0};
-  const Vector north{-v[2] * east[1], v[2] * east[0], v[0] * east[1] - v[1] * east[0]};
+  // Corners are seen from the point's centre of projection (gnomonic), where great circles are straight.
+  const Plane plane(p);
   std::vector<std::int32_t> open{0};
   while (!open.empty()) {
     const Block& b = blocks_[static_cast<std::size_t>(open.back())];
@@ -259,10 +269,10 @@ std::optional<Grid::Quad> Grid::quad_of(GeoPosition p) const {
     for (std::size_t c = 0; c < 4; ++c) {
       const auto i = static_cast<std::size_t>(c < 2 ? b.y0 : b.y1) * nx_ + static_cast<std::size_t>(c % 2 ? b.x1 : b.x0);
       const Vector u = unit_vector(latitude_[i], longitude_[i]);
-      const double depth = u[0] * v[0] + u[1] * v[1] + u[2] * v[2];
+      const double depth = dot(u, v);
       visible = visible && depth > 0.1;
-      ex[c] = (u[0] * east[0] + u[1] * east[1] + u[2] * east[2]) / depth;
-      ny[c] = (u[0] * north[0] + u[1] * north[1] + u[2] * north[2]) / depth;
+      ex[c] = dot(u, plane.east) / depth;
+      ny[c] = dot(u, plane.north) / depth;
     }
     if (!visible) continue;
     // Inverse of the bilinear map by Newton's method; the point itself is the origin.
@@ -316,30 +326,34 @@ double Grid::rotation_deg(GeoPosition p) const {
   if (kind_ != "curvilinear") return 0;
   const auto q = quad_of(p);
   if (!q) return std::nan("");
-  // The direction of the rows, along which is the grid's x: at each corner of the cell from its neighbours, since over a wide
-  // cell a row turns by a degree and more; then between the corners.
+  // The direction of the rows, along which is the grid's x: at each corner of the cell that of the chord between its neighbours,
+  // in space, so that neither a wide cell nor a pole nearby bends it; then between the corners.
   const auto last = static_cast<std::int32_t>(nx_) - 1;
-  const auto step = [&](std::int32_t y, std::int32_t from, std::int32_t to) {  // degrees of latitude and longitude
-    const GeoPosition a = position(y, from), b = position(y, to);
-    return std::pair(b.latitude_deg - a.latitude_deg, std::remainder(b.longitude_deg - a.longitude_deg, 360.0));
-  };
-  // Twice the difference of a cell, of second order at the ends of a row too.
-  const auto slope = [&](std::int32_t y, std::int32_t x) {
-    if (x > 0 && x < last) return step(y, x - 1, x + 1);
+  const auto chord = [&](std::int32_t y, std::int32_t x) {
+    Vector d{};
+    const auto add = [&](std::int32_t to, std::int32_t weight) {
+      const GeoPosition g = position(y, to);
+      const Vector v = unit_vector(g.latitude_deg, g.longitude_deg);
+      for (std::size_t k = 0; k < 3; ++k) d[k] += weight * v[k];
+    };
     const std::int32_t inward = x == 0 ? 1 : -1;
-    auto [lat, lon] = step(y, std::min(x, x + inward), std::max(x, x + inward));
-    if (last < 2) return std::pair(2 * lat, 2 * lon);
-    const auto [lat2, lon2] = step(y, std::min(x, x + 2 * inward), std::max(x, x + 2 * inward));
-    return std::pair(4 * lat - lat2, 4 * lon - lon2);
+    if (x > 0 && x < last)
+      add(x + 1, 1), add(x - 1, -1);
+    else if (last < 2)
+      add(last, 1), add(0, -1);
+    else  // of second order at the ends of a row too
+      add(x, -3 * inward), add(x + inward, 4 * inward), add(x + 2 * inward, -inward);
+    return d;
   };
+  const Plane plane(p);
   double east = 0, north = 0;
   for (const auto& [j, i, weight] :
        {std::tuple(0, 0, (1 - q->t) * (1 - q->s)), {0, 1, (1 - q->t) * q->s}, {1, 0, q->t * (1 - q->s)}, {1, 1, q->t * q->s}}) {
-    const auto [dlat, dlon] = slope(q->y + j, q->x + i);
-    const double dx = dlon * std::cos(position(q->y + j, q->x + i).latitude_deg * kDegree), length = std::hypot(dx, dlat);
+    const Vector d = chord(q->y + j, q->x + i);
+    const double length = std::sqrt(dot(d, d));
     if (!(length > 0)) continue;
-    east += weight * dx / length;
-    north += weight * dlat / length;
+    east += weight * dot(d, plane.east) / length;
+    north += weight * dot(d, plane.north) / length;
   }
   return -std::atan2(north, east) / kDegree;
 }

@@ -7,6 +7,10 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <set>
+#include <tuple>
+#include <utility>
+#include <vector>
 
 #include "ingest/format/netcdf_file.h"
 #include "ingest/format/whole_file.h"
@@ -47,6 +51,35 @@ TEST_F(Grib, ALambertRunOfManyMessagesEqualsTheNetcdfCutFromIt) {
     EXPECT_EQ(quantity(grib, key).levels, 19U) << key;
   }
   EXPECT_TRUE(has(grib, "level_x_wind"));
+}
+
+TEST_F(Grib, ARunInTwoFilesIsThatOfOne) {
+  const std::string file = path("d_grib/nam.t00z.awp21100.tm00.grib2"), bytes = test::file_bytes(file);
+  const std::size_t cut = bytes.find("7777GRIB", bytes.size() / 2) + 4;
+  ASSERT_LT(cut, bytes.size());
+  const test::TempDir folder;
+  const std::string first = (folder.path() / "a.grib2").string(), second = (folder.path() / "b.grib2").string();
+  std::ofstream(first, std::ios::binary) << bytes.substr(0, cut);
+  std::ofstream(second, std::ios::binary) << bytes.substr(cut);
+  const std::vector<PointOfInterest> place{{40.5, -105.2}};
+  // What is given, and at which pressure.
+  const auto given = [](const RunPlan& plan) {
+    std::set<std::pair<core::Fed, double>> all;
+    for (const FieldPlan& f : plan.fields) {
+      if (!core::describe(f.fed).on_levels) all.emplace(f.fed, 0);
+      for (const std::int32_t level : f.level_of)
+        if (core::describe(f.fed).on_levels && level >= 0) all.emplace(f.fed, plan.levels_hpa[static_cast<std::size_t>(level)]);
+    }
+    return all;
+  };
+  const auto whole = plan_run({}, {file}, place), halves = plan_run({}, {second, first}, place),
+             half = plan_run({}, {first}, place);
+  ASSERT_TRUE(whole && halves && half);
+  EXPECT_EQ(halves->reference_time, whole->reference_time);
+  EXPECT_EQ(halves->steps, whole->steps);
+  EXPECT_EQ(halves->stencils.size(), whole->stencils.size());
+  EXPECT_EQ(given(*halves), given(*whole));
+  EXPECT_LT(given(*half).size(), given(*whole).size());
 }
 
 TEST_F(Grib, ParametersUnknownToTheTablesAreNamedByTheFeedsAliases) {
@@ -100,6 +133,13 @@ TEST_F(Grib, WindsAlongARotatedGridAreTurned) {
   const std::string file = path("d_grib/rotated_wind_20x20.grib");
   const auto i = look(file, 30.0, 140.0);
   EXPECT_TRUE(has(i, "x_wind")) << "uvRelativeToGrid is set";
+  // Its rows lie about a pole at 20 N 140 E, 20 degrees apart. Components as grib_get_data prints them; the bearing of that pole
+  // by spherical trigonometry.
+  for (const auto& [latitude, longitude, from] :
+       {std::tuple(33.95136, 61.170228, 183.96), {-30.0, 140.0, 122.90}, {-52.505524, 42.904032, 339.81}}) {
+    const double ours = at(look(file, latitude, longitude), "wind_from_direction");
+    EXPECT_LT(std::abs(std::remainder(ours - from, 360)), 0.05) << latitude << ' ' << ours;
+  }
 }
 
 TEST_F(Grib, ACutFileIsRefusedAtWhateverByteItIsCut) {

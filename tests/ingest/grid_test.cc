@@ -172,7 +172,7 @@ TEST(Grid, TwoDimensionalCoordinatesGiveTheProjectionsOwnWeights) {
       // The sides of a cell are great circles here, straight in the projection: a difference of thousandths of a cell.
       if (!a.cells) continue;
       EXPECT_NEAR(value_at(a, plane), value_at(b, plane), 0.02);
-      EXPECT_NEAR(exact.rotation_deg({latitude, longitude}), searched.rotation_deg({latitude, longitude}), 0.01);
+      EXPECT_NEAR(exact.rotation_deg({latitude, longitude}), searched.rotation_deg({latitude, longitude}), 0.001);
     }
   EXPECT_EQ(searched.stencil({-33, 110}).cells, 0);
   EXPECT_EQ(searched.stencil({33, -46}).cells, 0);  // the other side of the globe

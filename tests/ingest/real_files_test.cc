@@ -206,6 +206,16 @@ TEST_F(Trap, TenMembersSplitFilesAndGroups) {
   ASSERT_EQ(joined->steps.size(), 2u);
   EXPECT_EQ(utc_text(joined->steps[0]), "2021-03-01T12:00:00Z");
   EXPECT_EQ(joined->stencils.size(), 1u);  // one grid
+  Feed feed;
+  feed.aliases = {{"tas", "air_temperature"}, {"uas", "eastward_wind"}, {"vas", "northward_wind"}};
+  const auto variables = plan_run(feed,
+                                  {path("a_grid/vas_rectilinear_grid_2D.nc"), path("a_grid/tas_rectilinear_grid_2D.nc"),
+                                   path("a_grid/uas_rectilinear_grid_2D.nc")},
+                                  {});
+  ASSERT_TRUE(variables);
+  EXPECT_EQ(variables->fields.size(), 3u);
+  EXPECT_EQ(variables->steps.size(), 12u);
+  EXPECT_EQ(variables->stencils.size(), 1u);
   EXPECT_TRUE(look("g_nasty/vlstr_type.nc").accepted);
 }
 

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <tuple>
 
+#include "core/base/numbers.h"
 #include "ingest/cf/time_axis.h"
 #include "ingest/grid/projection.h"
 #include "ingest/inspect.h"
@@ -199,7 +200,7 @@ TEST_F(UnusualFile, StationsMaySayHowHighTheyStand) {
     };
     const int t = nc.variable("time", NC_DOUBLE, {time}), lat = along("lat", "latitude", "degrees_north"),
               lon = along("lon", "longitude", "degrees_east"), alt = along("alt", "height", "m"),
-              ground = along("ground", "surface_altitude", "m"), v = nc.variable("humidity", NC_FLOAT, {time, station}),
+              ground = along("ground", "surface_altitude", "m"), v = nc.variable("warmth", NC_FLOAT, {time, station}),
               name = nc.variable("station_name", NC_CHAR, {station, strlen});
     nc.text(NC_GLOBAL, "featureType", "timeSeries");
     nc.text(t, "standard_name", "time");
@@ -221,8 +222,22 @@ TEST_F(UnusualFile, StationsMaySayHowHighTheyStand) {
   const Inspection i = look(path);
   EXPECT_NEAR(value(i, "air_temperature"), 20, 1e-5) << told(i);
   EXPECT_NEAR(value(i, "air_temperature", 1), 21, 1e-5);
+  ASSERT_TRUE(i.times.last);
   EXPECT_EQ(utc_text(*i.times.last), "2027-03-30T01:00:00Z");
-  const auto plan = plan_run({}, {path}, {{-36.6, 145, 400}});
+  // At 10 m and at 80 m there is no air of 2 m, unless the feed says so.
+  {
+    int file = -1, alt = -1;
+    check_netcdf(nc_open(path.c_str(), NC_WRITE, &file));
+    check_netcdf(nc_inq_varid(file, "alt", &alt));
+    const std::vector<float> heights{10, 10, 80};
+    check_netcdf(nc_put_var_float(file, alt, heights.data()));
+    check_netcdf(nc_close(file));
+  }
+  EXPECT_NE(told(look(path)).find("stands 10 m above the ground"), std::string::npos) << told(look(path));
+  Feed feed;
+  feed.aliases = {{"warmth", "air_temperature"}};
+  EXPECT_NEAR(value(look(path, kPlace, feed), "air_temperature"), 20, 1e-5);
+  const auto plan = plan_run(feed, {path}, {{-36.6, 145, 400}});
   ASSERT_TRUE(plan);
   ASSERT_EQ(plan->model_elevation_m.size(), 1u);
   EXPECT_EQ(plan->model_elevation_m[0], 400) << "the ground is an auxiliary coordinate of the temperature";
@@ -286,6 +301,27 @@ TEST_F(UnusualFile, RowsAndColumnsThatAreNumberedHaveTheirLatitudesAndLongitudes
   const Inspection i = look(path, {-36.5, -1});
   EXPECT_NEAR(value(i, "air_temperature"), 20, 1e-4) << told(i);
   EXPECT_EQ(i.grid->kind, "latitude_longitude");
+}
+
+TEST_F(UnusualFile, PlacesMayBeInRadians) {
+  const std::string path = (folder_.path() / "cells.nc").string();
+  {
+    const NetcdfWriter nc(path, NC_NETCDF4);
+    const int time = nc.dimension("time", 1), cell = nc.dimension("cell", 2);
+    const int t = nc.variable("time", NC_DOUBLE, {time}), lat = nc.variable("clat", NC_DOUBLE, {cell}),
+              lon = nc.variable("clon", NC_DOUBLE, {cell}), v = nc.variable("t2m", NC_FLOAT, {time, cell});
+    nc.text(t, "units", "hours since 2027-03-30 00:00");
+    nc.text(lat, "standard_name", "latitude");
+    nc.text(lon, "standard_name", "longitude");
+    for (const int c : {lat, lon}) nc.text(c, "units", "radian");
+    nc.text(v, "units", "degC");
+    nc.text(v, "coordinates", "clat clon");
+    put(nc, t, {0});
+    put(nc, lat, {-36.5 * kDegree, -37 * kDegree});
+    put(nc, lon, {145 * kDegree, 145 * kDegree});
+    put(nc, v, {20, 30});
+  }
+  EXPECT_NEAR(value(look(path), "air_temperature"), 20, 1e-5);
 }
 
 TEST_F(UnusualFile, DimensionsMayStandInAnyOrderAndBeOfLengthOne) {
