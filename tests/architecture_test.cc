@@ -60,7 +60,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"openssl/",
      {"service/access/public_key", "service/access/secret", "service/base/content_hash", "service/deliver/signature"}},
     {"prometheus/", {"service/app/metrics"}},
-    {"curl/", {"service/access/key_fetch", "service/deliver/mail", "service/deliver/transfer", "service/deliver/webhook"}},
+    {"curl/", {"service/deliver/mail", "service/deliver/transfer", "service/deliver/webhook"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/uuid", {"service/output/calendar_text"}},
     {"boost/", {"service/http/server"}},

@@ -1,17 +1,14 @@
 #include "service/access/key_fetch.h"
 
-#include <curl/curl.h>
 #include <fmt/format.h>
 
-#include <memory>
-#include <mutex>
-
+#include "service/deliver/transfer.h"
 #include "service/input/json.h"
 
 namespace hakea::service {
 namespace {
 
-constexpr long kMilliseconds = 4000;
+constexpr TransferTimes kKeyPatience{.to_connect = std::chrono::seconds(2), .whole = std::chrono::seconds(4)};
 constexpr std::size_t kBytesAtMost = 1 << 20;
 
 std::size_t take(const char* bytes, std::size_t size, std::size_t count, void* text) {
@@ -22,9 +19,7 @@ std::size_t take(const char* bytes, std::size_t size, std::size_t count, void* t
 }
 
 Result<std::string> by_http(const std::string& url) {
-  static std::once_flag once;
-  std::call_once(once, [] { curl_global_init(CURL_GLOBAL_DEFAULT); });
-  const std::unique_ptr<CURL, void (*)(CURL*)> transfer(curl_easy_init(), curl_easy_cleanup);
+  const Transfer transfer = make_transfer(url, "https,http", kKeyPatience, {});
   std::string text;
   const auto unreadable = [&](std::string_view why) {
     return Error{ErrorKind::failed, "unreadable", url, fmt::format("the keys cannot be fetched: {}", why),
@@ -32,11 +27,8 @@ Result<std::string> by_http(const std::string& url) {
   };
   if (!transfer) return unreadable("no transfer can be made");
   CURL* t = transfer.get();
-  curl_easy_setopt(t, CURLOPT_URL, url.c_str());
-  curl_easy_setopt(t, CURLOPT_PROTOCOLS_STR, "https,http");
+  curl_easy_setopt(t, CURLOPT_PROXY, nullptr);  // the operator's own address, by the proxy that the machine is set to, if any
   curl_easy_setopt(t, CURLOPT_FOLLOWLOCATION, 0L);
-  curl_easy_setopt(t, CURLOPT_NOSIGNAL, 1L);
-  curl_easy_setopt(t, CURLOPT_TIMEOUT_MS, kMilliseconds);
   curl_easy_setopt(t, CURLOPT_WRITEFUNCTION, take);
   curl_easy_setopt(t, CURLOPT_WRITEDATA, &text);
   if (const CURLcode failed = curl_easy_perform(t); failed != CURLE_OK) return unreadable(curl_easy_strerror(failed));
@@ -51,6 +43,9 @@ Result<std::string> by_http(const std::string& url) {
 bool is_url(std::string_view place) { return place.find("://") != std::string_view::npos; }
 
 std::string wrong_url(std::string_view url) {
+  const std::size_t host = std::min(url.find("://"), url.size());
+  const std::string_view authority = url.substr(host).substr(0, url.substr(host).find_first_of("/?#", 3));
+  if (authority.find('@') != authority.npos) return "a host is meant by what stands behind an @; leave out what stands before it";
   if (url.starts_with("https://")) return {};
   for (const std::string_view here : {"http://127.0.0.1:", "http://127.0.0.1/", "http://[::1]:", "http://localhost:"})
     if (url.starts_with(here)) return {};

@@ -19,6 +19,14 @@ Error invalid(std::string what) {
   return {ErrorKind::invalid, "invalid_jwt", "Authorization", std::move(what), "send an access token of the identity provider"};
 }
 
+// Not within a letter of UTF-8, whose further bytes are all 10xxxxxx (RFC 3629 §3).
+std::string cut_to_length(std::string text) {
+  std::size_t size = std::min(text.size(), kLongestName);
+  while (size > 0 && size < text.size() && (static_cast<unsigned char>(text[size]) & 0xC0U) == 0x80U) --size;
+  text.resize(size);
+  return text;
+}
+
 struct Signed {
   json::object header, claims;
   std::string_view message;  // what is signed
@@ -123,9 +131,8 @@ Result<Actor> Oidc::actor_of(std::string_view jwt, UtcTime now) {
   Actor actor;
   actor.name = text_member(token->claims, settings_.name_claim);
   if (actor.name.empty()) actor.name = text_member(token->claims, "sub");
-  actor.name.resize(std::min(actor.name.size(), kLongestName));
-  actor.token_id = "oidc:" + text_member(token->claims, "sub");
-  actor.token_id.resize(std::min(actor.token_id.size(), kLongestName));
+  actor.name = cut_to_length(std::move(actor.name));
+  actor.token_id = cut_to_length(std::string(kOidcPrefix) + text_member(token->claims, "sub"));
   actor.scopes.emplace();
   for (const std::string& word : words_of(token->claims, settings_.role_claim))
     if (const auto role = settings_.roles.find(word); role != settings_.roles.end()) {

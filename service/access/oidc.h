@@ -11,6 +11,8 @@
 
 namespace hakea::service {
 
+inline constexpr std::string_view kOidcPrefix = "oidc:";  // of the token_id of those whom it knows
+
 class Oidc {
  public:
   Oidc(OidcSettings settings, KeySet::Read read_keys);

@@ -79,12 +79,29 @@ struct Metrics::Families {
                                                       .Name("hakea_backup_last_success_timestamp_seconds")
                                                       .Help("When a backup was last written and checked, seconds since 1970.")
                                                       .Register(registry);
+  prometheus::Family<prometheus::Counter>& deliveries = prometheus::BuildCounter()
+                                                            .Name("hakea_deliveries_total")
+                                                            .Help("Attempts to deliver a message, by channel and result.")
+                                                            .Register(registry);
+  prometheus::Gauge& streams =
+      prometheus::BuildGauge().Name("hakea_sse_clients").Help("Streams of events that are open.").Register(registry).Add({});
+  prometheus::Gauge& outbox = prometheus::BuildGauge()
+                                  .Name("hakea_outbox_pending")
+                                  .Help("Messages that are still to be delivered.")
+                                  .Register(registry)
+                                  .Add({});
+  prometheus::Gauge& outbox_age = prometheus::BuildGauge()
+                                      .Name("hakea_outbox_oldest_seconds")
+                                      .Help("Age of the oldest message that is still to be delivered, 0 without any.")
+                                      .Register(registry)
+                                      .Add({});
   prometheus::Gauge& ready =
       prometheus::BuildGauge().Name("hakea_ready").Help("Whether /readyz says ready.").Register(registry).Add({});
   std::mutex lock;                       // of what follows, and of gauges that are set together
   std::vector<prometheus::Gauge*> ages;  // of the feeds that are there
-  bool has_seen = false;
-  std::set<std::pair<std::string, int>> seen;  // runs and their revisions
+  // Of the newest picture that was seen: when it was made and its number, its runs with their revisions.
+  std::optional<std::pair<UtcTime, std::uint64_t>> seen_in;
+  std::set<std::pair<std::string, int>> seen;
 };
 
 Metrics::Metrics() : families_(std::make_unique<Families>()) {
@@ -107,12 +124,20 @@ void Metrics::answered(std::string_view route, std::string_view method, int stat
       .Observe(seconds);
 }
 
+void Metrics::sent(std::string_view channel, bool is_delivered) {
+  families_->deliveries.Add({{"channel", std::string(channel)}, {"result", is_delivered ? "delivered" : "failed"}}).Increment();
+}
+
 void Metrics::see(const Snapshot& picture) {
   Families& f = *families_;
   const std::lock_guard hold(f.lock);
+  const std::pair place(picture.made_at, picture.number);
+  if (f.seen_in && place < *f.seen_in) return;  // somebody else has come with a newer one
+  std::set<std::pair<std::string, int>> there;
   for (const FeedView& feed : picture.feeds)
     for (const RunRow& run : feed.runs) {
-      if (!f.seen.emplace(run.id, run.revision).second || !f.has_seen || !run.is_published) continue;
+      const auto& known = *there.emplace(run.id, run.revision).first;
+      if (f.seen.contains(known) || !f.seen_in || !run.is_published) continue;
       const auto details = parse_json(run.details, run.id);
       if (!details) continue;
       f.processing_seconds.Observe(number_at(*details, "/timings/read_s") + number_at(*details, "/timings/judge_s"));
@@ -122,7 +147,8 @@ void Metrics::see(const Snapshot& picture) {
         f.missing_values.Add({{"feed", feed.id}, {"parameter", text_member(field, "quantity")}})
             .Increment(number_at(field, "/missing"));
     }
-  f.has_seen = true;
+  f.seen = std::move(there);  // those that are gone are forgotten
+  f.seen_in = place;
 }
 
 std::string Metrics::text(const Now& now) {
@@ -145,6 +171,10 @@ std::string Metrics::text(const Now& now) {
   for (const auto& [state, count] : days) f.window_state.Add({{"state", std::string(state)}}).Set(count);
   f.wal.Set(wal_bytes(now.data));
   f.ready.Set(now.is_ready ? 1 : 0);
+  f.streams.Set(now.streams);
+  f.outbox.Set(static_cast<double>(now.outbox.size()));
+  const auto oldest = std::min_element(now.outbox.begin(), now.outbox.end());
+  f.outbox_age.Set(oldest == now.outbox.end() ? 0 : static_cast<double>((now.now - *oldest).count()));
   if (now.last_backup) f.backup.Add({}).Set(static_cast<double>(now.last_backup->time_since_epoch().count()));
   return prometheus::TextSerializer().Serialize(f.registry.Collect());
 }

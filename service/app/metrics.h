@@ -4,6 +4,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "service/engine/snapshot.h"
 
@@ -19,12 +20,17 @@ class Metrics {
   // Counts the runs that came since the last call; those of the first are what was there at the start and are not counted.
   void see(const Snapshot& picture);
 
+  // An attempt to deliver a message by a channel, such as "email".
+  void sent(std::string_view channel, bool is_delivered);
+
   struct Now {
     std::shared_ptr<const Snapshot> picture;
     UtcTime now{};
     std::string data;                      // folder of the databases
     std::optional<UtcTime> last_backup{};  // none known: not told
     bool is_ready = false;
+    int streams = 0;                // of events, that are open
+    std::vector<UtcTime> outbox{};  // when each message was made that is still to be delivered
   };
   // Text exposition format 0.0.4. May be called from any thread, as answered() and see().
   std::string text(const Now& now);

@@ -57,6 +57,16 @@ std::string takes_a_restart(const Config& now, const Config& next) {
   return fmt::format("{}", fmt::join(what, ", "));
 }
 
+// When the messages were made that wait in the outbox; as many as matter.
+std::vector<UtcTime> still_to_be_delivered(AlertStore& alerts) {
+  constexpr int kAtMost = 10'000;
+  std::vector<UtcTime> made;
+  for (const char* state : {"pending", "retry", "sending"})
+    if (const auto waiting = alerts.deliveries({.subscription = {}, .state = state, .at_most = kAtMost}))
+      for (const DeliveryRow& delivery : *waiting) made.push_back(delivery.made_at);
+  return made;
+}
+
 std::shared_ptr<Oidc> oidc_of(const Config& config) {
   if (!config.access.oidc) return nullptr;
   const std::string place = config.access.oidc->keys;
@@ -142,12 +152,17 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .solver = [](const core::Program& program) { return solve_program(program); },
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>(),
       .oidc = oidc_of(*config_)};
-  start_admin();
   auto server = Server::start(
       settings_.config.server, [this](const Request& request) { return answer(request); }, takes_long);
   if (!server) return server.errors();
   server_ = *std::move(server);
-  auto courier = Courier::start(*store_, clock_, sender(config_->deliver, config_->access.origin));
+  start_admin();
+  auto counted = [this, send = sender(config_->deliver, config_->access.origin)](const Courier::Parcel& parcel) {
+    Attempt attempt = send(parcel);
+    metrics_.sent(word(parcel.to.channel), attempt.is_delivered);
+    return attempt;
+  };
+  auto courier = Courier::start(*store_, clock_, std::move(counted));
   if (!courier) return courier.errors();
   courier_ = *std::move(courier);
   listening(server_->port());
@@ -179,7 +194,9 @@ void Service::start_admin() {
                                                .now = clock_.now(),
                                                .data = config_->data,
                                                .last_backup = backup,
-                                               .is_ready = readiness_of(*engine_, can_write).is_ready()});
+                                               .is_ready = readiness_of(*engine_, can_write).is_ready(),
+                                               .streams = server_ ? server_->streams() : 0,
+                                               .outbox = still_to_be_delivered(*store_->alerts())});
                        }};
   auto admin = Server::start(config_->admin, [parts](const Request& request) { return respond_as_admin(parts, request); });
   if (admin) {

@@ -1,4 +1,4 @@
-// What mail and webhooks have in common of libcurl, and the one place where it is made ready for them.
+// What mail, webhooks and the keys of an identity provider have in common of libcurl, and the one place where it is made ready.
 #pragma once
 
 #include <curl/curl.h>
@@ -16,8 +16,8 @@ struct TransferTimes {
   std::chrono::milliseconds to_connect, whole;
 };
 
-// By one protocol and no other, without a proxy; from any thread. Null where none can be made. `ca_file`: certificates beside the
-// system's; empty: none.
+// By the protocols that are named and no other, without a proxy; from any thread. Null where none can be made. `ca_file`:
+// certificates beside the system's; empty: none.
 Transfer make_transfer(const std::string& url, const char* protocol, TransferTimes times, const std::string& ca_file);
 
 Lines no_lines();

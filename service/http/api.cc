@@ -2,6 +2,7 @@
 #include "service/http/api.h"
 
 #include <fmt/format.h>
+#include <spdlog/spdlog.h>
 
 #include <algorithm>
 
@@ -63,6 +64,10 @@ const ApiSettings& settings_of(const ApiParts& parts) {
 }
 
 bool is_reading(const Request& request) { return request.method == "GET" || request.method == "HEAD"; }
+
+bool is_below_problems(std::string_view path) {
+  return path.starts_with(kProblemRoot) && (path.size() == kProblemRoot.size() || path[kProblemRoot.size()] == '/');
+}
 
 // The same answer, compressed; itself where that is not worth it.
 Response compressed(const Request& request, Response answer) {
@@ -132,7 +137,7 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
     if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
     return *std::move(file);
   }
-  if (is_reading(request) && (request.path == kProblemRoot || request.path.starts_with(std::string(kProblemRoot) + "/"))) {
+  if (is_reading(request) && is_below_problems(request.path)) {
     note.route = kProblemRoot;
     if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
     return problem_page(request);
@@ -140,14 +145,15 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
   const FoundRoute found = find_route(request.method, request.path);
   if (!found.route) {
     if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
-    if (found.methods.empty())
+    const bool is_for_all = is_page(request.path) || is_below_problems(request.path);
+    if (found.methods.empty() && !is_for_all)
       return refused(request,
                      {404,
                       "not_found",
                       "There is no such thing",
                       is_link(request.path) ? "this link is not known" : fmt::format("nothing stands at {}", request.path),
                       {}});
-    const std::string allowed = fmt::format("{}, OPTIONS", fmt::join(found.methods, ", "));
+    const std::string allowed = is_for_all ? "GET, HEAD, OPTIONS" : fmt::format("{}, OPTIONS", fmt::join(found.methods, ", "));
     if (request.method == "OPTIONS") return {204, "", "", {{"Allow", allowed}}};
     Response answer = refused(
         request, {405,
@@ -205,11 +211,14 @@ Response respond(const ApiParts& parts, const Request& request, CallNote* note) 
   try {
     answer = answered(parts, is_theirs ? as_ours(request) : request, note ? *note : own, left);
   } catch (const std::exception& mistake) {
-    answer = refused(request, {500, "internal", "Something went wrong on our side", mistake.what(), {}});
+    // What it was is for whoever runs the service.
+    spdlog::error("A mistake of the service: {}", without_secrets(mistake.what()));
+    answer = refused(request, {500, "internal", "Something went wrong on our side", "the log has it under this request_id", {}});
   }
   if (is_theirs) answer = as_theirs(std::move(answer), request);
   if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
   answer = compressed(request, std::move(answer));
+  if (answer.status == 503 && answer.header("Retry-After").empty()) answer.set_header("Retry-After", "30");
   if (left) say_rate_limit(answer, *left, settings_of(parts));
   // Answers change with every run and entry, and say so themselves.
   if (answer.header("Cache-Control").empty())

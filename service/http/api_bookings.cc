@@ -13,6 +13,7 @@
 #include "service/http/outcomes.h"
 #include "service/http/paging.h"
 #include "service/http/standing.h"
+#include "service/input/entry_words.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
 #include "service/tell/burn_ahead.h"
@@ -176,6 +177,7 @@ Response list_bookings(const Call& call) {
   Errors mistakes;
   const PageAsked page = page_asked(call, mistakes);
   const EntryFilter filter(call, AskedBy::date, {"unit", "state"}, mistakes);
+  query_word(call, "state", booking_states(), mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   std::string list;
   std::vector<const UnitView*> units;

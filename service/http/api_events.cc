@@ -6,6 +6,8 @@
 
 #include "core/alert/kinds.h"
 #include "core/base/words.h"
+#include "service/access/oidc.h"
+#include "service/access/tokens.h"
 #include "service/base/clock.h"
 #include "service/http/handlers.h"
 #include "service/output/html.h"
@@ -54,17 +56,33 @@ std::string logged(const EventRow& event, const std::string& origin) {
   return joined_objects(cloud_event(event, origin), more.str());
 }
 
+// Whether the token and the session that opened a stream still count; those of the identity provider and of nobody are not asked
+// again. A store that does not answer ends nothing.
+bool still_counts(Store& store, const Clock& clock, const Actor& reader) {
+  if (reader.session)
+    if (const auto session = store.session(*reader.session); session && !*session) return false;
+  if (reader.token_id.empty() || reader.token_id.starts_with(kOidcPrefix)) return true;
+  const auto token = store.token(reader.token_id);
+  return !token || (*token && actor_of(**token, clock.now()));
+}
+
 // The stream goes on from a number: each call gives what came since, or a comment now and then so that nobody thinks it dead. It
-// ends after an hour; a reader comes back by itself and shows its token anew.
+// ends with the reader's token, and after an hour; a reader comes back by itself and shows its token anew.
 class EventStream {
  public:
-  EventStream(AlertStore& alerts, Wanted wanted, std::string origin, std::int64_t after, bool is_resync)
-      : alerts_(alerts), wanted_(std::move(wanted)), origin_(std::move(origin)), after_(after), text_("retry: 5000\n\n") {
+  EventStream(AlertStore& alerts, std::function<bool()> may_go_on, Wanted wanted, std::string origin, std::int64_t after,
+              bool is_resync)
+      : alerts_(alerts),
+        may_go_on_(std::move(may_go_on)),
+        wanted_(std::move(wanted)),
+        origin_(std::move(origin)),
+        after_(after),
+        text_("retry: 5000\n\n") {
     if (is_resync) text_ += "event: resync\ndata: {}\n\n";
   }
 
   std::optional<std::string> next() {
-    if (age_.seconds() > kStream_s) return std::nullopt;
+    if (age_.seconds() > kStream_s || !may_go_on_()) return std::nullopt;
     const auto events = alerts_.events_after(after_, kAtOnce);
     if (!events) return std::nullopt;
     for (const EventRow& event : *events) {
@@ -79,6 +97,7 @@ class EventStream {
 
  private:
   AlertStore& alerts_;
+  std::function<bool()> may_go_on_;
   Wanted wanted_;
   std::string origin_;
   std::int64_t after_;
@@ -92,7 +111,10 @@ Response stream_of(const Call& call, AlertStore& alerts, Wanted wanted) {
   const std::string_view last = call.request.header("last-event-id");
   const auto after = last.empty() ? seq_in(call.query("after").value_or("")) : seq_in(last);
   const bool is_lost = after && range->first > *after + 1;  // some of it is no longer kept
-  auto stream = std::make_shared<EventStream>(alerts, std::move(wanted), call.parts.config->access.origin,
+  auto may_go_on = [store = call.parts.store, clock = call.parts.clock, reader = call.actor] {
+    return still_counts(*store, *clock, reader);
+  };
+  auto stream = std::make_shared<EventStream>(alerts, std::move(may_go_on), std::move(wanted), call.parts.config->access.origin,
                                               after.value_or(range->second), is_lost);
   Response answer{200, "text/event-stream", "", {{"X-Accel-Buffering", "no"}}};
   answer.more = [stream] { return stream->next(); };
@@ -156,8 +178,9 @@ std::string kinds_json() {
 }  // namespace
 
 Response list_events(const Call& call) {
-  if (call.query("kinds")) return call.json(kinds_json());
   Errors mistakes;
+  constexpr std::array<std::string_view, 1> kYes{"yes"};
+  if (query_word(call, "kinds", kYes, mistakes)) return call.json(kinds_json());
   Wanted wanted{query_list(call, "types"), call.query("district"), call.query("unit"), call.actor.districts};
   for (const std::string& type : wanted.types)
     if (!core::names_any_type(type) && !core::alert_kind(type))

@@ -141,6 +141,7 @@ Response list_observations(const Call& call) {
   Errors mistakes;
   const PageAsked page = page_asked(call, mistakes);
   const EntryFilter filter(call, AskedBy::instant, {"unit", "station", "kind"}, mistakes);
+  query_word(call, "kind", kKinds, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::observation);
   if (!entries) return call.store_failed(entries.error());

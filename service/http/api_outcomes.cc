@@ -152,6 +152,7 @@ Response list_outcomes(const Call& call) {
   Errors mistakes;
   const PageAsked page = page_asked(call, mistakes);
   const EntryFilter filter(call, AskedBy::date, {"unit", "result"}, mistakes);
+  query_word(call, "result", kResults, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::outcome);
   if (!entries) return call.store_failed(entries.error());

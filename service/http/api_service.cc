@@ -16,6 +16,8 @@
 namespace hakea::service {
 namespace {
 
+constexpr std::array<std::string_view, 3> kRunStates{"complete", "incomplete", "refused"};
+
 void write_json(JsonWriter& out, std::string_view name, const std::string& document) {
   out.key(name);
   if (document.empty())
@@ -110,8 +112,8 @@ Response show_feed(const Call& call) {
 Response list_runs(const Call& call) {
   Errors mistakes;
   const PageAsked page = page_asked(call, mistakes);
+  const auto wanted = call.query("feed"), state = query_word(call, "state", kRunStates, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const auto wanted = call.query("feed"), state = call.query("state");
   std::vector<std::pair<const RunRow*, const FeedView*>> runs;
   for (const FeedView& feed : call.picture->feeds)
     for (const RunRow& run : feed.runs)

@@ -42,12 +42,6 @@ Response open_page_session(const Call& call) {
   if (!call.request.header("origin").empty() && !is_from_our_page(call.request, call.parts.config->access.origin))
     return call.refuse(
         {403, "foreign_page", "This does not come from a page of ours", "sign in from a page of this service", {}});
-  if (call.parts.failed_callers->is_refused(call.request.address, call.now)) {
-    Response answer =
-        call.refuse({429, "too_many_failures", "Too many tokens were refused", "wait a minute, then sign in again", {}});
-    answer.headers.emplace_back("Retry-After", "60");
-    return answer;
-  }
   const auto body = call.body();
   if (!body) return call.refuse(mistakes_of_body(body.errors()));
   Errors mistakes;
@@ -59,7 +53,8 @@ Response open_page_session(const Call& call) {
   auto actor = actor_of(*call.parts.store, *token, call.now);
   if (!actor && actor.error().kind == ErrorKind::failed) return call.store_failed(actor.error());
   if (!actor) {
-    if (actor.error().code == "unknown_token") call.parts.failed_callers->add(call.request.address, call.now);
+    if (actor.error().code == "unknown_token" && !call.parts.failed_callers->add(call.request.address, call.now))
+      return too_many_failures(call.request);
     return unauthorized(call.request, actor.error().code, actor.error().what, ", error=\"invalid_token\"");
   }
   actor->address = call.request.address;

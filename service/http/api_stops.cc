@@ -110,6 +110,7 @@ Result<std::string> reason_of(const Call& call) {
 Response list_stops(const Call& call) {
   Errors mistakes;
   const auto from = query_date(call, "from", mistakes), to = query_date(call, "to", mistakes);
+  refuse_reversed(from && to && *from > *to, mistakes);
   const PageAsked page = page_asked(call, mistakes);
   const EntryFilter filter(call, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));

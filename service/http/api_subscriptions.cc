@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <functional>
 
 #include "service/access/secret.h"
 #include "service/base/clock.h"
@@ -20,11 +22,36 @@ namespace {
 constexpr std::chrono::hours kBothSecrets{24};  // sign after a rotation [our own default]
 constexpr std::size_t kSecretBytes = 32;
 constexpr int kDeliveries = 100, kDeliveriesAtMost = 1000;
+constexpr std::array<std::string_view, 6> kDeliveryStates{"pending", "sending", "retry", "delivered", "expired", "dead"};
 
 AlertStore& alerts_of(const Call& call) { return *call.parts.store->alerts(); }
 
+// Whether a subscription names places and all of them are of the caller's districts.
+bool is_of_own_districts(const Call& call, const json::value& body) {
+  bool names_some = false;
+  const auto all = [&](std::string_view member, const std::function<bool(std::string_view)>& is_own) {
+    const json::object* said = body.if_object();
+    const json::value* list = said ? said->if_contains(member) : nullptr;
+    if (!list || !list->is_array()) return true;
+    names_some = names_some || !list->get_array().empty();
+    return std::all_of(list->get_array().begin(), list->get_array().end(),
+                       [&](const json::value& id) { return id.is_string() && is_own(std::string_view(id.get_string())); });
+  };
+  const bool is_within = all("districts", [&](std::string_view id) { return call.may_see(id); }) && all("units", [&](auto id) {
+                           const UnitView* view = call.picture->unit_or_retired(id);
+                           return view && call.may_see(view->unit.district);
+                         });
+  return is_within && names_some;
+}
+
+// One's own; and whoever looks after all of them those of their districts.
 bool may_see(const Call& call, const json::value& body) {
-  return call.actor.role >= Role::coordinator || text_member(body, "owner") == call.actor.name;
+  if (text_member(body, "owner") == call.actor.name) return true;
+  return call.actor.role >= Role::coordinator && (call.actor.districts.empty() || is_of_own_districts(call, body));
+}
+
+Response being_sent(const Call& call) {
+  return call.refuse({409, "being_sent", "It is being sent", "wait until the attempt at hand has ended", {}});
 }
 
 struct Found {
@@ -256,7 +283,7 @@ Response list_deliveries(const Call& call) {
   Errors mistakes;
   DeliveryQuery query;
   query.subscription = call.query("subscription");
-  query.state = call.query("state");
+  query.state = query_word(call, "state", kDeliveryStates, mistakes);
   query.at_most = query_number(call, "limit", kDeliveriesAtMost, mistakes).value_or(kDeliveries);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::subscription, true);
@@ -280,14 +307,14 @@ Response retry_delivery(const Call& call) {
   if (!found.entry) return found.refused.status == 404 ? call.not_found("delivery", id) : found.refused;
   if ((*delivery)->expires_at <= call.now)
     return call.refuse({409, "over", "What it tells is over", "a message that comes too late is worse than none", {}});
-  if ((*delivery)->state == "sending")
-    return call.refuse({409, "being_sent", "It is being sent", "wait until the attempt at hand has ended", {}});
+  if ((*delivery)->state == "sending") return being_sent(call);
   const auto again = alerts_of(call).replay(call.actor, call.now, (*delivery)->expires_at, id);
-  if (!again) return call.store_failed(again.error());
+  const bool is_too_late = !again && again.error().code == "not_found";  // it was sent or forgotten since
+  if (!again && !is_too_late) return call.store_failed(again.error());
   const auto fresh = alerts_of(call).delivery(id);
   if (!fresh) return call.store_failed(fresh.error());
-  if (!*fresh) return call.not_found("delivery", id);  // too old by now
-  return call.json(delivery_json(**fresh), 202);
+  if (!*fresh) return call.not_found("delivery", id);
+  return is_too_late ? being_sent(call) : call.json(delivery_json(**fresh), 202);
 }
 
 }  // namespace hakea::service

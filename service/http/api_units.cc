@@ -9,6 +9,7 @@
 #include "service/http/paging.h"
 #include "service/http/standing.h"
 #include "service/input/config.h"
+#include "service/input/entry_words.h"
 #include "service/output/json_text.h"
 
 namespace hakea::service {
@@ -133,8 +134,8 @@ Response list_units(const Call& call) {
   const PageAsked page = page_asked(call, mistakes);
   const auto box = query_box(call, mistakes);
   const auto since = query_instant(call, "updated_since", mistakes);
+  const auto district = call.query("district"), status = query_word(call, "status", unit_statuses(), mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
-  const auto district = call.query("district"), status = call.query("status");
   std::vector<const UnitView*> listed;
   std::string next;
   const auto& all = status && *status == "retired" ? call.picture->retired : call.picture->units;

@@ -25,10 +25,7 @@ Problem lost_race(int current) {
 
 Response refused_by_store(const Call& call, const Error& error) {
   if (error.code == "changed_meanwhile") return call.refuse({412, error.code, "It was changed meanwhile", error.what, {}});
-  Response answer =
-      call.refuse({503, error.code, "Nothing was stored", error.what + (error.hint.empty() ? "" : "; " + error.hint), {}});
-  answer.headers.emplace_back("Retry-After", "30");
-  return answer;
+  return call.refuse({503, error.code, "Nothing was stored", error.what + (error.hint.empty() ? "" : "; " + error.hint), {}});
 }
 
 // The first change that a token held to units may not make, or null. Whoever is on duty may forbid anything; what is lifted or
@@ -138,6 +135,15 @@ std::vector<std::string> query_list(const Call& call, std::string_view name) {
   const std::string text = call.query(name).value_or("");
   const auto list = words(text, ',');
   return {list.begin(), list.end()};
+}
+
+std::optional<std::string> query_word(const Call& call, std::string_view name, std::span<const std::string_view> known,
+                                      Errors& mistakes) {
+  const auto text = call.query(name);
+  if (!text || std::find(known.begin(), known.end(), *text) != known.end()) return text;
+  mistakes.push_back({ErrorKind::invalid, "unknown_word", fmt::format("?{}", name),
+                      fmt::format("there is no {} \"{}\"", name, *text), fmt::format("write one of {}", fmt::join(known, ", "))});
+  return std::nullopt;
 }
 
 std::string query_which(const Call& call, Errors& mistakes) {

@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <set>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -72,6 +73,9 @@ std::optional<int> query_number(const Call& call, std::string_view name, int mos
 std::optional<UtcTime> query_instant(const Call& call, std::string_view name, Errors& mistakes);
 // Words separated by commas.
 std::vector<std::string> query_list(const Call& call, std::string_view name);
+// One of some words; another one is no filter that finds nothing.
+std::optional<std::string> query_word(const Call& call, std::string_view name, std::span<const std::string_view> known,
+                                      Errors& mistakes);
 // The prescription that ?which= names: "main", which is usual, or "edging".
 std::string query_which(const Call& call, Errors& mistakes);
 

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "core/base/words.h"
 #include "service/access/page_session.h"
 #include "service/access/tokens.h"
@@ -11,11 +13,13 @@
 namespace hakea::service {
 namespace {
 
-// "127.0.0.1:8080", "[::1]:8080", "localhost": a name that can only mean this machine.
+// "127.0.0.1:8080", "[::1]:8080", "localhost": a name that can only mean this machine. One such as 127.example is anybody's.
 bool is_this_machine(std::string_view host) {
-  if (host.starts_with('[')) return host.starts_with("[::1]");
-  const std::string_view name = host.substr(0, host.find(':'));
-  return name == "localhost" || name.starts_with("127.");
+  const std::size_t end = host.starts_with('[') ? host.find(']') + 1 : std::min(host.find(':'), host.size());
+  const std::string_view name = host.substr(0, end), port = host.substr(end);
+  const bool is_port = port.empty() || (port.starts_with(':') && port.find_first_not_of("0123456789", 1) == port.npos);
+  const bool is_number = name.starts_with("127.") && name.find_first_not_of("0123456789.") == name.npos;
+  return is_port && (name == "localhost" || name == "[::1]" || is_number);
 }
 
 // The demo trusts everybody at its own machine. A page of another site in that machine's browser is not at the machine: it
@@ -55,11 +59,20 @@ Response not_taken(const ApiParts& parts, const Request& request, const Error& e
     return forbidden(request, {.name = "", .token_id = "oidc", .address = "", .request_id = ""}, error.code, error.what,
                      Scope::read);
   // Who shows what was good once is not guessing.
-  if (error.code != "expired_token" && error.code != "revoked_token") parts.failed_callers->add(request.address, now);
-  return unauthorized(request, error.code, error.what, ", error=\"invalid_token\"");
+  if (error.code == "expired_token" || error.code == "revoked_token" || parts.failed_callers->add(request.address, now))
+    return unauthorized(request, error.code, error.what, ", error=\"invalid_token\"");
+  return too_many_failures(request);
 }
 
 }  // namespace
+
+Response too_many_failures(const Request& request) {
+  Response answer = problem_response(
+      {429, "too_many_failures", "Too many tokens were refused", "call with a token that is known, or wait a minute", {}},
+      request.request_id);
+  answer.headers.emplace_back("Retry-After", "60");
+  return answer;
+}
 
 Response unauthorized(const Request& request, std::string code, std::string detail, std::string_view challenge) {
   Response answer = problem_response({401, std::move(code), "Say who you are", std::move(detail), {}}, request.request_id);
@@ -91,13 +104,6 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
     return without_name("", Role::viewer, request);
   const std::string_view authorization = request.header("authorization");
   const std::string_view cookie = cookie_in(request.header("cookie"), kSessionCookie);
-  if ((!authorization.empty() || !cookie.empty()) && parts.failed_callers->is_refused(request.address, now)) {
-    Response answer = problem_response(
-        {429, "too_many_failures", "Too many tokens were refused", "wait a minute, then call with a token that is known", {}},
-        request.request_id);
-    answer.headers.emplace_back("Retry-After", "60");
-    return answer;
-  }
   std::optional<Result<Actor>> actor;
   if (!authorization.empty()) {
     constexpr std::string_view kScheme = "bearer ";

@@ -17,6 +17,8 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
 // Why this caller may not call this route; nothing where they may. A page's writes must come from the page.
 std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor);
 
+// 429 for an address from which too many unknown tokens came.
+Response too_many_failures(const Request& request);
 // 401 with its challenge (RFC 6750 §3).
 Response unauthorized(const Request& request, std::string code, std::string detail, std::string_view challenge);
 // 403 with its challenge, for a caller that showed a token.

@@ -29,7 +29,8 @@ bool takes_gzip(std::string_view accept_encoding) {
 bool is_worth_compressing(const Request& request, const Response& answer) {
   return answer.bytes().size() > kWorth && is_text(answer.content_type) && answer.header("Content-Encoding").empty() &&
          answer.header("Set-Cookie").empty() && request.path.find("/session") == std::string::npos &&
-         request.path.find("/tokens") == std::string::npos && answer.content_type != "text/event-stream";
+         request.path.find("/tokens") == std::string::npos && request.path.find("/subscriptions") == std::string::npos &&
+         answer.content_type != "text/event-stream";
 }
 
 std::string gzip(std::string_view bytes) {

@@ -1,8 +1,10 @@
 // Validators (RFC 9110 §8.8, §13): what a representation rests on makes its tag, never its bytes, so that "not modified" is
 // known before anything is written.
 //
-//   "r3.p17-6b2c91f0-a5-t1f3c-9d0e…"   revision of the resource, published picture, last entry, quarter of an hour, and what
-//                                      was asked for in which form and by a token of which districts; "-gz" where compressed
+//   "r3.p17-6b2c91f0-a5-t1f3c-9d0e…"   revision of the resource, published picture of which start, last entry, quarter of an
+//   hour,
+//                                      and what was asked for in which form and by a token of which districts; "-gz" where
+//                                      compressed
 //
 // A quarter of an hour, because answers say how many hours old a forecast is and which date is today, and zones stand at
 // quarters.

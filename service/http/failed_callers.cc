@@ -9,18 +9,14 @@ constexpr std::size_t kAddresses = 10000;  // remembered at most
 
 }  // namespace
 
-bool FailedCallers::is_refused(const std::string& address, UtcTime now) {
+bool FailedCallers::add(const std::string& address, UtcTime now) {
   const std::lock_guard hold(lock_);
   forget_old(now);
-  const auto found = by_address_.find(address);
-  return found != by_address_.end() && found->second.size() >= kFailures;
-}
-
-void FailedCallers::add(const std::string& address, UtcTime now) {
-  const std::lock_guard hold(lock_);
-  forget_old(now);
-  if (by_address_.size() >= kAddresses && !by_address_.contains(address)) return;
-  by_address_[address].push_back(now);
+  if (by_address_.size() >= kAddresses && !by_address_.contains(address)) return true;
+  auto& times = by_address_[address];
+  if (times.size() >= kFailures) return false;
+  times.push_back(now);
+  return true;
 }
 
 void FailedCallers::forget_old(UtcTime now) {

@@ -1,4 +1,6 @@
-// Failed attempts to prove who one is, by address: ten within a minute, and the address is refused for the rest of it.
+// Failed attempts to prove who one is, by address: ten within a minute, and no more are listened to for the rest of it. Who shows
+// a token that is known is let in all the same: behind a proxy everybody comes from its address, and a stranger there must not
+// keep the others out. Secrets of 256 bits need no slower guessing.
 #pragma once
 
 #include <deque>
@@ -12,8 +14,8 @@ namespace hakea::service {
 
 class FailedCallers {
  public:
-  bool is_refused(const std::string& address, UtcTime now);
-  void add(const std::string& address, UtcTime now);
+  // Notes an attempt; false where it is one too many.
+  bool add(const std::string& address, UtcTime now);
 
  private:
   void forget_old(UtcTime now);

@@ -25,6 +25,11 @@ EntryFilter::EntryFilter(const Call& call, AskedBy by, std::vector<std::string_v
   };
   from_ = bound("from");
   to_ = bound("to");
+  refuse_reversed(from_ && to_ && *from_ > *to_, mistakes);
+}
+
+void refuse_reversed(bool is_reversed, Errors& mistakes) {
+  if (is_reversed) mistakes.push_back({ErrorKind::invalid, "reversed", "?from", "from is after to", "put the earlier one first"});
 }
 
 bool EntryFilter::is_within(const json::value& body) const {

@@ -11,6 +11,9 @@
 
 namespace hakea::service {
 
+// A mistake where ?from= is after ?to=: between them is nothing, which must not read as "there is nothing".
+void refuse_reversed(bool is_reversed, Errors& mistakes);
+
 // What ?from= and ?to= are held against: member "date" as dates, both included, or "at" as instants, the last left out.
 enum class AskedBy : std::uint8_t { date, instant };
 

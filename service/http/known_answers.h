@@ -8,6 +8,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <random>
 #include <string>
 
 #include "service/http/message.h"
@@ -21,6 +22,8 @@ class KnownAnswers {
   // Keeps an answer whose bytes are `kept`, within so many bytes of all together.
   void keep(std::uint64_t picture, const std::string& key, std::shared_ptr<const Response> answer, std::size_t bytes_at_most);
   std::size_t bytes() const;
+  // Another with every start of the service or of its engine, where pictures are counted anew.
+  std::uint32_t beginning() const { return beginning_; }
 
  private:
   struct Known {
@@ -30,6 +33,7 @@ class KnownAnswers {
   };
   void forget(std::map<std::string, Known>::iterator known);
 
+  const std::uint32_t beginning_ = std::random_device{}();
   mutable std::mutex lock_;
   std::uint64_t picture_ = 0;
   std::size_t bytes_ = 0;

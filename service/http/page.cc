@@ -34,6 +34,8 @@ const std::map<std::string_view, Sent>& sent_files() {
 
 }  // namespace
 
+bool is_page(std::string_view path) { return sent_files().contains(path); }
+
 std::optional<Response> page_answer(const Request& request) {
   if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
   for (const PageFile& file : page_files()) {

@@ -18,6 +18,7 @@ struct PageFile {
 // Made at build time.
 std::span<const PageFile> page_files();
 
+bool is_page(std::string_view path);  // whether one of them stands there
 // The answer to GET or HEAD of a file of the page; nothing for any other request. Anybody may have it: it holds no data.
 std::optional<Response> page_answer(const Request& request);
 

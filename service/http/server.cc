@@ -8,6 +8,7 @@
 #include "service/http/server.h"
 
 #include <fmt/format.h>
+#include <spdlog/spdlog.h>
 #include <sys/resource.h>
 
 #include <algorithm>
@@ -27,6 +28,7 @@
 #include "core/base/words.h"
 #include "service/access/secret.h"
 #include "service/base/clock.h"
+#include "service/http/forwarded.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
 #include "service/output/time_text.h"
@@ -169,6 +171,7 @@ class BeastServer final : public Server {
 
   int port() const override { return port_; }
   std::uint64_t heartbeat() const override { return beats_; }
+  int streams() const override { return streams_; }
 
   void stop(int seconds) override {
     if (!thread_.joinable()) return;
@@ -227,8 +230,9 @@ class BeastServer final : public Server {
       address = asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6());
     const std::string from = address.to_string();
     const auto of_address = by_address_.find(from);
-    if (sessions_.size() >= connections_ ||
-        (of_address != by_address_.end() && of_address->second >= settings_.connections_per_address)) {
+    const bool is_one_too_many = of_address != by_address_.end() && of_address->second >= settings_.connections_per_address;
+    const bool is_proxy = std::find(settings_.proxies.begin(), settings_.proxies.end(), from) != settings_.proxies.end();
+    if (sessions_.size() >= connections_ || (is_one_too_many && !is_proxy)) {
       turn_away(std::move(socket));
       return;
     }
@@ -391,10 +395,11 @@ class BeastServer final : public Server {
       auto whole = parser.release();
       answer = co_await answered(session, std::move(whole));
     }
-    if (answer.more && !is_head) {
+    if (answer.more && !is_head && streams_ < kStreams) {
       co_await go_on(session, std::move(answer));
       co_return false;
     }
+    if (answer.more && !is_head) answer = one_stream_too_many(answer);
     if (is_stopping_) keeps = false;
     auto message = message_of(answer, is_head, keeps, version);
     session->allow(settings_.seconds_idle);
@@ -404,15 +409,23 @@ class BeastServer final : public Server {
     co_return keeps;
   }
 
+  static Response one_stream_too_many(const Response& wanted) {
+    const std::string id(wanted.header("X-Request-Id"));
+    Response answer = problem_response(
+        {503, "too_many_streams", "Too many streams are open", fmt::format("{} may be; come back in a moment", kStreams), {}},
+        id);
+    answer.headers = {{"X-Request-Id", id}, {"Retry-After", "30"}};
+    return answer;
+  }
+
   // An answer that goes on until one of us ends it. It has no length: its end is that of the connection.
   asio::awaitable<void> go_on(std::shared_ptr<Session> session, Response answer) {
     error_code failed;
     auto token = asio::redirect_error(asio::use_awaitable, failed);
-    const bool is_one_too_many = streams_ >= kStreams;
     ++streams_;
-    std::string piece = is_one_too_many ? "HTTP/1.1 503 Service Unavailable\r\nRetry-After: 30\r\n" : "HTTP/1.1 200 OK\r\n";
-    piece += fmt::format("Date: {}\r\nConnection: close\r\nX-Content-Type-Options: nosniff\r\n", http_date(clock_time()));
-    if (!is_one_too_many) piece += fmt::format("Content-Type: {}\r\n", answer.content_type);
+    std::string piece =
+        fmt::format("HTTP/1.1 200 OK\r\nDate: {}\r\nConnection: close\r\nX-Content-Type-Options: nosniff\r\nContent-Type: {}\r\n",
+                    http_date(clock_time()), answer.content_type);
     for (const auto& [name, value] : answer.headers) piece += fmt::format("{}: {}\r\n", name, value);
     piece += "\r\n";
     asio::steady_timer pause(session->socket.get_executor());
@@ -424,7 +437,7 @@ class BeastServer final : public Server {
         co_await asio::async_write(session->socket, bytes, token);
         session->stop_the_clock();
       }
-      if (failed || is_stopping_ || is_one_too_many) break;
+      if (failed || is_stopping_) break;
       auto work = next_piece(&answer);
       const std::optional<std::string> next = co_await asio::co_spawn(readers_, std::move(work), asio::use_awaitable);
       goes_on = next.has_value();
@@ -448,13 +461,13 @@ class BeastServer final : public Server {
   asio::awaitable<Response> answered(std::shared_ptr<Session> session, http::request<http::string_body> message) {
     Request request;
     request.method = std::string(message.method_string());
-    request.address = session->address;
     request.is_loopback = session->is_loopback;
     for (const auto& field : message) {
       std::string& value = request.headers[lower(field.name_string())];
       if (!value.empty()) value += ", ";
       value += std::string_view(field.value().data(), field.value().size());
     }
+    request.address = caller_address(settings_.proxies, session->address, request.header("x-forwarded-for"));
     const std::string_view named = request.header("x-request-id");
     request.request_id = is_request_id(named) ? std::string(named) : next_id();
     const Result<Target> target = parse_target({message.target().data(), message.target().size()});
@@ -463,9 +476,9 @@ class BeastServer final : public Server {
     if (!target) {
       answer = problem_response({400, target.error().code, "The target of the request is wrong", target.error().what, {}},
                                 request.request_id);
-    } else if (message.version() >= 11 && !request.headers.contains("host")) {
-      answer = problem_response({400, "no_host", "The request names no host", "send a Host header (RFC 9112 §3.2)", {}},
-                                request.request_id);
+    } else if (const auto hosts = message.count(http::field::host); hosts > 1 || (hosts == 0 && message.version() >= 11)) {
+      answer = problem_response(
+          {400, "no_host", "The request does not name one host", "send one Host header (RFC 9112 §3.2)", {}}, request.request_id);
     } else if (!coding.empty() && lower(coding) != "chunked") {
       answer =
           problem_response({501, "transfer_coding", "This transfer coding is not known", "send the body plain or chunked", {}},
@@ -488,7 +501,9 @@ class BeastServer final : public Server {
     try {
       co_return (*respond)(*request);
     } catch (const std::exception& mistake) {
-      co_return problem_response({500, "internal", "Something went wrong on our side", mistake.what(), {}}, request->request_id);
+      spdlog::error("A mistake of the service: {}", mistake.what());
+      co_return problem_response(
+          {500, "internal", "Something went wrong on our side", "the log has it under this request_id", {}}, request->request_id);
     }
   }
 
@@ -532,7 +547,7 @@ class BeastServer final : public Server {
   std::size_t connections_ = 0;  // at most
   std::size_t body_bytes_ = 0;   // of bodies on their way
   bool is_stopping_ = false;
-  int streams_ = 0;
+  std::atomic<int> streams_ = 0;
   std::set<Session*> sessions_;
   std::map<std::string, int> by_address_;
   std::promise<void> ended_;

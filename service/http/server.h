@@ -5,6 +5,7 @@
 #include <functional>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "core/base/result.h"
 #include "service/http/message.h"
@@ -20,6 +21,7 @@ struct ServerSettings {
   int seconds_for_request = 15, seconds_idle = 60;
   int connections = 4096;  // fewer where descriptors do not allow so many
   int connections_per_address = 64;
+  std::vector<std::string> proxies{};  // addresses that say for whom they call, in X-Forwarded-For; they may have all connections
   bool operator==(const ServerSettings&) const = default;
 };
 
@@ -36,6 +38,7 @@ class Server {
   virtual int port() const = 0;
   // Rises every second while input and output go on; for health checks.
   virtual std::uint64_t heartbeat() const = 0;
+  virtual int streams() const = 0;  // answers that go on and are open
   // Stops accepting, lets requests at hand finish for at most `seconds`, closes.
   virtual void stop(int seconds) = 0;
 };

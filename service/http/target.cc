@@ -14,6 +14,24 @@ std::optional<unsigned> hex_digit(char c) {
   return std::nullopt;
 }
 
+// RFC 3629 section 4. What is none would make the answers and audit rows that name it no JSON.
+bool is_utf8(std::string_view text) {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const unsigned first = byte(i);
+    if (first < 0x80) continue;
+    const std::size_t more = first >= 0xF0 ? 3 : first >= 0xE0 ? 2 : 1;
+    if (first < 0xC2 || first > 0xF4 || i + more >= text.size()) return false;
+    const unsigned second = byte(i + 1);
+    const bool is_overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
+    const bool is_no_letter = (first == 0xED && second > 0x9F) || (first == 0xF4 && second > 0x8F);
+    if (is_overlong || is_no_letter) return false;
+    for (const std::size_t end = i + more; i < end;)
+      if ((byte(++i) & 0xC0) != 0x80) return false;
+  }
+  return true;
+}
+
 std::optional<std::string> decoded(std::string_view text, bool plus_is_blank) {
   std::string plain;
   for (std::size_t i = 0; i < text.size(); ++i) {
@@ -30,6 +48,7 @@ std::optional<std::string> decoded(std::string_view text, bool plus_is_blank) {
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) return std::nullopt;
     plain += c;
   }
+  if (!is_utf8(plain)) return std::nullopt;
   return plain;
 }
 
@@ -56,7 +75,8 @@ Result<Target> parse_target(std::string_view target) {
   const std::size_t question = rest.find('?');
   Target parsed;
   const auto path = decoded(rest.substr(0, question), false);
-  if (!path) return bad("holds a broken escape or a control character");
+  constexpr std::string_view kBroken = "holds a broken escape, a control character, or what is no UTF-8";
+  if (!path) return bad(kBroken);
   parsed.path = *path;
   std::string_view query = question == std::string_view::npos ? std::string_view() : rest.substr(question + 1);
   while (!query.empty()) {
@@ -66,7 +86,7 @@ Result<Target> parse_target(std::string_view target) {
     const std::size_t equals = pair.find('=');
     const auto name = decoded(pair.substr(0, equals), true);
     const auto value = equals == std::string_view::npos ? std::string() : decoded(pair.substr(equals + 1), true);
-    if (!name || !value) return bad("holds a broken escape or a control character");
+    if (!name || !value) return bad(kBroken);
     parsed.query.emplace_back(*name, *value);
   }
   return parsed;

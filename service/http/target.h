@@ -15,7 +15,8 @@ struct Target {
   std::vector<std::pair<std::string, std::string>> query;  // in order; `+` means a blank
 };
 
-// Origin or absolute form. Error: `bad_target` for anything else, a broken percent escape or a control character.
+// Origin or absolute form. Error: `bad_target` for anything else, a broken percent escape, a control character, and what is no
+// UTF-8.
 Result<Target> parse_target(std::string_view target);
 
 // A path, a name or a value of a query as it stands in a target.

@@ -1,6 +1,5 @@
 #include "service/input/config.h"
 
-#include <arpa/inet.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -8,6 +7,7 @@
 #include <sstream>
 
 #include "service/base/content_hash.h"
+#include "service/http/forwarded.h"
 #include "service/input/access_config.h"
 #include "service/input/deliver_config.h"
 #include "service/input/json.h"
@@ -60,8 +60,7 @@ void read_whole(TomlTable& table, std::string_view key, std::int64_t lowest, std
 }
 
 void check_address(TomlTable& table, std::string_view key, const std::string& address) {
-  in6_addr parsed{};
-  if (inet_pton(AF_INET, address.c_str(), &parsed) != 1 && inet_pton(AF_INET6, address.c_str(), &parsed) != 1)
+  if (!is_ip_address(address))
     table.refuse(key, "not_an_address", fmt::format("\"{}\" is not an IP address", address),
                  "write one such as 127.0.0.1, ::1 or 0.0.0.0");
 }
@@ -88,6 +87,8 @@ void read_service(const toml::node& node, const std::string& path, const std::fi
     check_address(table, "address", *address);
     server.address = *address;
   }
+  server.proxies = table.texts("proxies");
+  for (const std::string& proxy : server.proxies) check_address(table, "proxies", proxy);
   read_whole(table, "port", 0, 65535, server.port);
   if (const auto address = table.text("admin_address")) {
     check_address(table, "admin_address", *address);

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "core/base/nearest.h"
+#include "service/input/entry_words.h"
 
 namespace hakea::service {
 namespace {
@@ -165,6 +166,8 @@ Result<District> district_in(const json::value& document) {
   if (!mistakes.empty()) return mistakes;
   return read;
 }
+
+std::span<const std::string_view> booking_states() { return kBookingStates; }
 
 bool is_open_burn(const Booking& booking) {
   return booking.state == "lit" || booking.state == "mop_up" || booking.state == "patrol";

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "core/base/nearest.h"
+#include "service/input/entry_words.h"
 #include "service/input/prescription_json.h"
 #include "service/input/spread_points.h"
 #include "service/input/zones.h"
@@ -382,6 +383,8 @@ Result<std::vector<Unit>> read_units(std::optional<UtcTime> now, std::string_vie
 }
 
 }  // namespace
+
+std::span<const std::string_view> unit_statuses() { return kStatuses; }
 
 Result<std::vector<Unit>> parse_units(std::string_view text, const FuelTable& fuels, const std::string& name) {
   return read_units(std::nullopt, text, fuels, name);

@@ -146,6 +146,15 @@ class Contract:
         """Whether an operation has a parameter of that name."""
         return any(meant(self.document, each)["name"] == name for each in self.operations[method, path].get("parameters", []))
 
+    def words_of(self, method, path):
+        """Each (name, words) of a query parameter that takes some words only."""
+        for parameter in self.operations[method, path].get("parameters", []):
+            parameter = meant(self.document, parameter)
+            schema = meant(self.document, parameter["schema"])
+            schema = meant(self.document, schema.get("items", schema))
+            if parameter["in"] == "query" and "enum" in schema:
+                yield parameter["name"], schema["enum"]
+
     def check_request(self, where, operation, query, body):
         """What was taken is what the document says may be sent."""
         known = {meant(self.document, each)["name"] for each in operation.get("parameters", [])}

@@ -6,6 +6,7 @@
 #include "service/http/routes.h"
 #include "service/store/store.h"
 #include "tests/support/api_rig.h"
+#include "tests/support/local_request.h"
 
 namespace hakea::test {
 namespace {
@@ -184,27 +185,35 @@ TEST_F(AccessMatrix, EveryOperationLetsInWhomTheTableOfRolesLetsIn) {
 
 TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
   const UtcTime now = rig->clock.now();
-  Token old;
-  old.role = Role::operator_;
-  old.expires_at = now + std::chrono::hours(1);
-  const std::string expired = rig->token(old), revoked = rig->token(Role::operator_), good = rig->token(Role::operator_);
-  ASSERT_TRUE(rig->store().revoke_token({}, now, revoked.substr(6, 8)));
+  const std::string good = rig->token(Role::operator_);
+  Strings secrets{good};
+  std::map<std::string, std::map<std::string, std::string>> callers;
+  for (const Role role : {Role::viewer, Role::officer, Role::coordinator, Role::operator_}) {
+    Token old;
+    old.role = role;
+    old.expires_at = now + std::chrono::hours(1);
+    const std::string expired = rig->token(old), revoked = rig->token(role);
+    std::string wrong = rig->token(role);
+    wrong[20] = wrong[20] == 'x' ? 'y' : 'x';
+    ASSERT_TRUE(rig->store().revoke_token({}, now, revoked.substr(6, 8)));
+    const std::string of_role = fmt::format(" ({})", word(role));
+    callers["an expired token" + of_role] = bearer(expired);
+    callers["a revoked token" + of_role] = bearer(revoked);
+    callers["a wrong secret" + of_role] = bearer(wrong);
+    secrets.insert(secrets.end(), {expired, revoked, wrong});
+  }
   rig->clock.set(now + std::chrono::hours(1));
-  std::string wrong = good;
-  wrong[20] = wrong[20] == 'x' ? 'y' : 'x';
-  const std::map<std::string, std::map<std::string, std::string>> callers{
+  const std::map<std::string, std::map<std::string, std::string>> others{
       {"nobody", {}},
-      {"a wrong secret", bearer(wrong)},
       {"an unknown id", bearer("hakea_aaaaaaaa_" + std::string(43, 'x'))},
       {"no token at all", bearer("eyJhbGciOiJub25lIn0.e30.")},
       {"an empty bearer", bearer("")},
       {"another scheme", {{"authorization", "Basic " + good}}},
       {"a token without its scheme", {{"authorization", good}}},
-      {"an expired token", bearer(expired)},
-      {"a revoked token", bearer(revoked)},
       {"an unknown session", {{"cookie", "__Host-session=" + std::string(43, 'x')}}},
       {"a token as a session", {{"cookie", "__Host-session=" + good}}},
   };
+  callers.insert(others.begin(), others.end());
   const std::size_t rows = audited();
   std::string matrix = "\n", holes;
   for (const auto& [who, headers] : callers) {
@@ -220,10 +229,10 @@ TEST_F(AccessMatrix, NobodyIsLetInByWhatIsNoTokenOrIsOneNoLonger) {
       const std::string challenge = answer.header("WWW-Authenticate");
       if (answer.status != 401 || !challenge.starts_with("Bearer realm=\"hakea\""))
         holes += fmt::format("{} {} as {}: {} {}\n", route.method, route.path, who, answer.status, challenge);
-      for (const std::string& token : {expired, revoked, good, wrong})
+      for (const std::string& token : secrets)
         if (answer.text.find(token.substr(15)) != std::string::npos) holes += fmt::format("{} tells a secret\n", who);
     }
-    matrix += fmt::format("{:<28}", who);
+    matrix += fmt::format("{:<36}", who);
     for (const auto& [status, count] : counted) matrix += fmt::format(" {} × {}", count, status);
     matrix += "\n";
   }
@@ -307,6 +316,66 @@ TEST_F(AccessMatrix, ACoordinatorsTokenHeldToUnitsDecidesForTheseOnly) {
   EXPECT_EQ(rig->call("DELETE", "/stops/" + std::string(stop.body.at("id").as_string()), R"({"reason":"over"})", match).status,
             403);
   EXPECT_EQ(audited(), rows);
+}
+
+TEST_F(AccessMatrix, ACoordinatorOfOneDistrictLooksAfterTheSubscriptionsOfThatOneAlone) {
+  const auto subscribe = [&](const std::string& where) {
+    const Answer made =
+        rig->call("POST", "/subscriptions",
+                  R"({"channel":{"kind":"webhook","url":"https://hooks.shire.example/a"},"events":["*"])" + where + "}");
+    EXPECT_EQ(made.status, 201) << made.text;
+    return std::string(made.body.at("id").as_string());
+  };
+  rig->use_token(rig->token(Role::officer));
+  const std::string of_all = subscribe(""), of_both = subscribe(R"(,"districts":["tallowmere","elsewhere"])"),
+                    of_district = subscribe(R"(,"districts":["tallowmere"])"),
+                    of_unit = subscribe(R"(,"units":["sawpit-ridge"])");
+  const auto seen_by = [&](Role role, std::vector<std::string> districts) {
+    rig->use_token(rig->token(role, std::move(districts)));
+    Strings ids;
+    const Answer all = rig->get("/subscriptions");
+    for (const json::value& each : all.body.at("subscriptions").as_array()) ids.emplace_back(each.at("id").as_string());
+    return ids;
+  };
+  EXPECT_EQ(seen_by(Role::coordinator, {}).size(), 4U);
+  EXPECT_EQ(seen_by(Role::coordinator, {"elsewhere"}), Strings{});
+  for (const std::string& id : {of_all, of_both, of_district, of_unit}) {
+    EXPECT_EQ(rig->get("/subscriptions/" + id).status, 404) << id;
+    EXPECT_EQ(rig->call("DELETE", "/subscriptions/" + id, "", {{"if-match", "*"}}).status, 404) << id;
+    EXPECT_EQ(rig->call("POST", "/subscriptions/" + id + "/rotate-secret").status, 404) << id;
+    EXPECT_EQ(rig->get("/deliveries?subscription=" + id).at("/deliveries"), "[]") << id;
+  }
+  EXPECT_EQ(seen_by(Role::operator_, {"tallowmere"}), (Strings{of_district, of_unit}));
+}
+
+TEST_F(AccessMatrix, AStreamOfEventsEndsWithItsReadersTokenOrSession) {
+  const auto open = [&](const std::map<std::string, std::string>& headers) {
+    Request request = local_request("GET", "/api/v1/events");
+    request.headers = headers;
+    request.headers["accept"] = "text/event-stream";
+    const Response answer = respond(rig->parts(), request);
+    EXPECT_EQ(answer.status, 200);
+    EXPECT_TRUE(answer.more) << answer.body;
+    return answer;
+  };
+  const std::string token = rig->token(Role::viewer), other = rig->token(Role::viewer);
+  const Answer signed_in = rig->call("POST", "/session", R"({"token":")" + other + "\"}", {{"content-type", "application/json"}});
+  ASSERT_EQ(signed_in.status, 201) << signed_in.text;
+  const std::string cookie = signed_in.header("Set-Cookie").substr(0, signed_in.header("Set-Cookie").find(';'));
+  const Response by_token = open(bearer(token)), by_session = open({{"cookie", cookie}}), to_expire = open(bearer(other));
+  for (const Response* stream : {&by_token, &by_session, &to_expire}) EXPECT_TRUE(stream->more().has_value());
+  ASSERT_TRUE(rig->store().revoke_token({}, rig->clock.now(), token.substr(6, 8)));
+  EXPECT_FALSE(by_token.more().has_value()) << "revoked";
+  EXPECT_TRUE(by_session.more().has_value());
+  rig->use_token("");
+  EXPECT_EQ(rig->call("DELETE", "/session", "",
+                      {{"cookie", cookie}, {"sec-fetch-site", "same-origin"}, {"content-type", "application/json"}})
+                .status,
+            204);
+  EXPECT_FALSE(by_session.more().has_value()) << "signed out";
+  EXPECT_TRUE(to_expire.more().has_value());
+  rig->clock.set(rig->clock.now() + std::chrono::days(31));
+  EXPECT_FALSE(to_expire.more().has_value()) << "expired";
 }
 
 TEST_F(AccessMatrix, ANarrowedTokenDoesWhatItsScopesSay) {

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <atomic>
+#include <filesystem>
 #include <regex>
 #include <set>
 #include <sstream>
@@ -13,6 +14,8 @@
 #include "service/app/liveness.h"
 #include "service/app/metrics.h"
 #include "tests/support/api_rig.h"
+#include "tests/support/case_file.h"
+#include "tests/support/file_bytes.h"
 
 namespace hakea::test {
 namespace {
@@ -147,19 +150,44 @@ class MetricsOfTheDemo : public ApiTest {
 TEST_F(MetricsOfTheDemo, HaveTheNamesOfTheInterfaceAndNoUnit) {
   metrics.answered("/units/{id}/days", "GET", 200, 0.003);
   metrics.answered("", "hakea_aaaaaaaa_" + std::string(43, 'x'), 404, 0.001);
-  const std::string said = text();
+  metrics.sent("webhook", false);
+  const UtcTime now = rig->clock.now();
+  const std::string said = metrics.text({.picture = rig->picture(),
+                                         .now = now,
+                                         .data = ".",
+                                         .is_ready = true,
+                                         .streams = 3,
+                                         .outbox = {now - std::chrono::minutes(1), now - std::chrono::minutes(2)}});
   for (const char* line :
        {"hakea_feed_cycle_age_seconds{feed=\"fine\"} ", "hakea_window_state{state=\"met\"} ",
         "hakea_window_state{state=\"blocked\"} ", "hakea_sqlite_wal_bytes ", "hakea_build_info{version=\"",
-        "hakea_cycle_processing_seconds_count ", "hakea_ready 1", "# TYPE hakea_http_request_seconds histogram",
+        "hakea_cycle_processing_seconds_count ", "hakea_ready 1", "hakea_sse_clients 3", "hakea_outbox_pending 2",
+        "hakea_outbox_oldest_seconds 120", "hakea_deliveries_total{channel=\"webhook\",result=\"failed\"} 1",
+        "# TYPE hakea_http_request_seconds histogram",
         "hakea_http_request_seconds_count{code=\"404\",method=\"other\",route=\"unknown\"} 1"})
     EXPECT_NE(said.find(line), std::string::npos) << line << " in\n" << said;
   std::set<std::string> labels;
   const std::regex label(R"re([{,]([a-z_]+)=")re");
   for (std::sregex_iterator it(said.begin(), said.end(), label), end; it != end; ++it) labels.insert((*it)[1]);
-  const std::set<std::string> known{"feed", "parameter", "route", "method", "code", "le", "state", "version"};
+  const std::set<std::string> known{"channel",   "code",   "feed",  "le",    "method",
+                                    "parameter", "result", "route", "state", "version"};
   for (const std::string& each : labels) EXPECT_TRUE(known.contains(each)) << each;
   for (const auto& [id, view] : rig->picture()->units) EXPECT_EQ(said.find(id), std::string::npos) << id;
+}
+
+// A rule over a metric that nobody writes is never true.
+TEST_F(MetricsOfTheDemo, AreThoseThatTheRulesForAlertsAskFor) {
+  metrics.answered("/days", "GET", 200, 0.003);
+  metrics.sent("email", false);
+  const std::string said = metrics.text(
+      {.picture = rig->picture(), .now = rig->clock.now(), .data = ".", .last_backup = rig->clock.now(), .is_ready = true});
+  const std::string rules = file_bytes(std::filesystem::path(tests_folder()).parent_path() / "deploy/alerts.yml");
+  const std::regex metric(R"(\bhakea_[a-z_]+)");
+  std::set<std::string> asked;
+  for (std::sregex_iterator it(rules.begin(), rules.end(), metric), end; it != end; ++it) asked.insert(it->str());
+  EXPECT_GT(asked.size(), 5U);
+  for (const std::string& name : asked)
+    EXPECT_TRUE(said.find("\n" + name + "{") != std::string::npos || said.find("\n" + name + " ") != std::string::npos) << name;
 }
 
 TEST_F(MetricsOfTheDemo, CountTheDaysOfAllUnits) {
@@ -181,15 +209,25 @@ TEST_F(MetricsOfTheDemo, CountARunOnceAndNotThoseThatWereThereAtTheStart) {
       R"({"quality":[{"quantity":"wind_speed","values":90,"missing":4,"implausible":0}],"timings":{"read_s":1.5,"judge_s":0.5}})";
   feed.runs = {run};
   picture.feeds = {feed};
+  const auto text_without_looking = [&] { return metrics.text({.picture = nullptr, .data = "."}); };
   metrics.see(picture);
-  EXPECT_NE(text().find("hakea_cycle_processing_seconds_count 0"), std::string::npos);
+  EXPECT_NE(text_without_looking().find("hakea_cycle_processing_seconds_count 0"), std::string::npos);
   picture.feeds[0].runs[0].revision = 2;
   metrics.see(picture);
   metrics.see(picture);
-  const std::string said = text();
+  const std::string said = text_without_looking();
   EXPECT_NE(said.find("hakea_cycle_processing_seconds_count 1"), std::string::npos) << said;
   EXPECT_NE(said.find("hakea_cycle_processing_seconds_sum 2\n"), std::string::npos) << said;
   EXPECT_NE(said.find("hakea_cycle_missing_values_total{feed=\"fine\",parameter=\"wind_speed\"} 4"), std::string::npos) << said;
+  // An older picture, by a slower caller, neither counts nor makes forget.
+  Snapshot newer = picture, older;
+  newer.number = 7;
+  newer.feeds[0].runs[0].revision = 3;
+  metrics.see(newer);
+  older.number = 6;
+  metrics.see(older);
+  metrics.see(newer);
+  EXPECT_NE(text_without_looking().find("hakea_cycle_processing_seconds_count 2"), std::string::npos);
 }
 
 }  // namespace

@@ -189,6 +189,16 @@ TEST_F(ApiCallers, OptionsNamesTheMethodsOfAPath) {
   EXPECT_EQ(answer.header("Allow"), "GET, HEAD, PUT, DELETE, OPTIONS");
   EXPECT_EQ(answer.text, "");
   EXPECT_EQ(rig->call("OPTIONS", "/nowhere").status, 404);
+  for (const char* path : {"/", "/problems", "/problems/query"}) {
+    Request request;
+    request.path = path;
+    request.method = "OPTIONS";
+    EXPECT_EQ(answer_of(respond(rig->parts(), request)).header("Allow"), "GET, HEAD, OPTIONS") << path;
+    request.method = "POST";
+    const Answer refused = answer_of(respond(rig->parts(), request));
+    EXPECT_EQ(refused.status, 405) << path;
+    EXPECT_EQ(refused.header("Allow"), "GET, HEAD, OPTIONS") << path;
+  }
 }
 
 TEST_F(ApiCallers, TheTypeOfAProblemIsAPageThatAnybodyMayRead) {

@@ -89,7 +89,11 @@ TEST_F(ApiCalls, ABodyThatIsNoJsonIsRefusedWithThePlace) {
 TEST_F(ApiCalls, TheDemosCallerIsCoordinatorAtItsOwnMachineOnly) {
   EXPECT_EQ(rig->get("/audit").status, 200);
   EXPECT_EQ(rig->call("GET", "/units", "", {{"host", "localhost:8080"}, {"origin", "http://127.0.0.1:8080"}}).status, 200);
-  EXPECT_EQ(rig->call("GET", "/units", "", {{"host", "evil.example"}}).status, 401) << "a name made to point here";
+  EXPECT_EQ(rig->call("GET", "/units", "", {{"host", "[::1]:8080"}, {"origin", "http://[::1]:8080"}}).status, 200);
+  for (const char* host : {"evil.example", "127.evil.example:8080", "127.0.0.1.evil.example", "localhost.evil.example",
+                           "localhost, evil.example", "[::1", "[::1]evil.example", "127.0.0.1:80@evil.example"})
+    EXPECT_EQ(rig->call("GET", "/units", "", {{"host", host}}).status, 401) << host << ": a name made to point here";
+  EXPECT_EQ(rig->call("GET", "/units", "", {{"host", "localhost"}, {"origin", "http://127.evil.example"}}).status, 401);
   EXPECT_EQ(rig->call("GET", "/units", "", {{"host", "localhost"}, {"origin", "http://evil.example"}}).status, 401)
       << "another site's page";
   EXPECT_EQ(rig->call("GET", "/units", "", {{"x-forwarded-for", "192.0.2.1"}}).status, 401) << "somebody behind a proxy";
@@ -150,19 +154,21 @@ TEST_F(ApiCalls, ATokensDistrictsAreKeptTo) {
   EXPECT_EQ(service.get("/units/sawpit-ridge").status, 200);
 }
 
-TEST_F(ApiCalls, TenRefusedTokensInAMinuteCloseTheDoorForTheAddress) {
+TEST_F(ApiCalls, AfterTenRefusedTokensInAMinuteAnAddressIsHeardNoMoreButForATokenThatIsKnown) {
   ApiRig service(false);
-  const std::string good = service.token(Role::viewer);
-  for (int i = 0; i < 10; ++i) {
-    service.use_token("hakea_aaaaaaaa_" + std::string(43, 'x'));
-    EXPECT_EQ(service.get("/units").status, 401);
-  }
-  service.use_token(good);
+  const std::string good = service.token(Role::viewer), wrong = "hakea_aaaaaaaa_" + std::string(43, 'x');
+  service.use_token(wrong);
+  for (int i = 0; i < 10; ++i) EXPECT_EQ(service.get("/units").status, 401);
   const Answer refused = service.get("/units");
   EXPECT_EQ(refused.status, 429);
+  EXPECT_EQ(refused.at("/type"), R"("/problems/too_many_failures")");
   EXPECT_EQ(refused.header("Retry-After"), "60");
+  service.use_token(good);
+  EXPECT_EQ(service.get("/units").status, 200) << "a stranger behind the same proxy keeps nobody out";
+  service.use_token(wrong);
+  EXPECT_EQ(service.get("/units").status, 429);
   service.clock.set(service.clock.now() + std::chrono::seconds(61));
-  EXPECT_EQ(service.get("/units").status, 200);
+  EXPECT_EQ(service.get("/units").status, 401);
 }
 
 TEST_F(ApiCalls, AWriteThatIsStoredButNotJudgedIsNoSuccess) {
@@ -171,6 +177,14 @@ TEST_F(ApiCalls, AWriteThatIsStoredButNotJudgedIsNoSuccess) {
       rig->call("POST", "/stops", R"({"scope":{"district":"tallowmere"},"from":"2027-04-02","to":"2027-04-02","kind":"other"})");
   EXPECT_EQ(answer.status, 500);
   EXPECT_EQ(answer.at("/type"), R"("/problems/stored_not_judged")");
+}
+
+TEST_F(ApiCalls, AMistakeOfOursIsToldWithoutItsInnards) {
+  rig->parts().move_clock = [](UtcTime) -> Result<bool> { throw std::runtime_error("table entry_revision of /var/lib"); };
+  const Answer answer = rig->call("POST", "/demo/clock", R"({"to":"2027-03-30T12:30:00+11:00"})");
+  EXPECT_EQ(answer.status, 500);
+  EXPECT_EQ(answer.at("/type"), R"("/problems/internal")");
+  EXPECT_EQ(answer.text.find("entry_revision"), std::string::npos) << answer.text;
 }
 
 TEST_F(ApiCalls, TheDemosClockIsMovedAndNoted) {

@@ -284,6 +284,7 @@ TEST_F(ApiPlan, FailsInWordsWhenNothingChooses) {
   const Answer plan = rig->get(kPlan);
   EXPECT_EQ(plan.status, 503) << plan.text;
   EXPECT_EQ(plan.at("/type"), R"("/problems/solver_ended")");
+  EXPECT_EQ(plan.header("Retry-After"), "30") << "as with every 503";
   const Answer digest = rig->get("/digest?district=tallowmere");
   EXPECT_EQ(digest.status, 200);
   EXPECT_NE(digest.text.find("What could be done together is not known: the solver ended by signal 9."), std::string::npos);

@@ -67,6 +67,7 @@ TEST_F(Configuration, WhatIsCommentedIsTheDefault) {
   EXPECT_EQ(all->server.seconds_idle, usual.server.seconds_idle);
   EXPECT_EQ(all->server.connections, usual.server.connections);
   EXPECT_EQ(all->server.connections_per_address, usual.server.connections_per_address);
+  EXPECT_EQ(all->server.proxies, usual.server.proxies);
   EXPECT_EQ(all->admin, usual.admin);
   EXPECT_EQ(all->admin.address, "127.0.0.1");
   EXPECT_EQ(all->admin.port, 9464);
@@ -88,12 +89,14 @@ TEST_F(Configuration, WhatIsCommentedIsTheDefault) {
 
 TEST_F(Configuration, AllMistakesAreNamedWithWhatWouldDo) {
   const std::string found = mistakes(
-      "[service]\nadress = \"::1\"\naddress = \"localhost\"\nport = 70000\n[service.limits]\nconnections = 0.5\nbodies = 1\n"
+      "[service]\nadress = \"::1\"\naddress = \"localhost\"\nport = 70000\nproxies = "
+      "[\"10.0.0.0/8\"]\n[service.limits]\nconnections = 0.5\nbodies = 1\n"
       "[feeds.a]\npatern = \"*.nc\"\n");
   EXPECT_NE(found.find("unknown_key"), std::string::npos) << found;
   EXPECT_NE(found.find("did you mean \"address\"?"), std::string::npos) << found;
   EXPECT_NE(found.find("\"localhost\" is not an IP address"), std::string::npos) << found;
   EXPECT_NE(found.find("port is 70000"), std::string::npos) << found;
+  EXPECT_NE(found.find("\"10.0.0.0/8\" is not an IP address"), std::string::npos) << found;
   EXPECT_NE(found.find("connections is 0.5"), std::string::npos) << found;
   EXPECT_NE(found.find("bodies"), std::string::npos) << found;
   EXPECT_NE(found.find("pattern"), std::string::npos) << found;

@@ -160,6 +160,35 @@ TEST(HostileCallers, ManyConnectionsAreHeldAndOthersServed) {
   EXPECT_TRUE(is_served(*server));
 }
 
+TEST(HostileCallers, WhoTakesNoAnswerIsLetGoAndCostsOthersNothing) {
+  constexpr std::size_t kLarge = 64 * 1024 * 1024;  // more than the system keeps for a caller
+  const auto kept = std::make_shared<const std::string>(kLarge, 'x');
+  ServerSettings settings{.port = 0, .seconds_idle = 1, .connections = 4, .connections_per_address = 100};
+  auto started = Server::start(settings, [&](const Request& request) {
+    Response answer{200, "text/plain", "good", {}};
+    if (request.path == "/large") answer.kept = kept;
+    return answer;
+  });
+  ASSERT_TRUE(started);
+  const Server& server = **started;
+  const std::size_t before = resident_kb();
+  auto clients = connected(server, 3);
+  for (const auto& client : clients) client->send("GET /large HTTP/1.1\r\nHost: h\r\n\r\n");
+  EXPECT_TRUE(is_served(server));
+  EXPECT_LT(resident_kb() - std::min(before, resident_kb()), kLarge / 1024) << "it is sent from where it is";
+  // Their places come free without their doing anything.
+  std::vector<std::unique_ptr<RawClient>> others;
+  for (int attempt = 0; attempt < 3000 && others.size() < 4; ++attempt) {
+    auto other = std::make_unique<RawClient>(server.port());
+    if (other->ask(kGet).body == "good")
+      others.push_back(std::move(other));
+    else
+      std::this_thread::sleep_for(std::chrono::milliseconds(20));
+  }
+  EXPECT_EQ(others.size(), 4U);
+  for (const auto& client : clients) EXPECT_EQ(client->answer().status, 0) << "cut off";
+}
+
 TEST(HostileCallers, ConnectionsBeyondTheLimitAreTurnedAwayWithoutHarmToThoseThatAreThere) {
   const int count = connections_possible(kConnections) / 2;
   const auto server = listener({.connections = count, .connections_per_address = 100'000});

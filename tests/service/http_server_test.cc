@@ -4,6 +4,7 @@
 #include <future>
 #include <thread>
 
+#include "service/http/forwarded.h"
 #include "service/http/server.h"
 #include "service/http/target.h"
 #include "tests/support/raw_client.h"
@@ -161,6 +162,7 @@ INSTANTIATE_TEST_SUITE_P(
     HttpServer, MalformedRequest,
     ::testing::Values("nonsense\r\n\r\n", "GET\r\n\r\n", "GET /a HTTP/3.7\r\nHost: h\r\n\r\n",
                       "GET /a HTTP/1.1\r\n\r\n",                              // no host
+                      "GET /a HTTP/1.1\r\nHost: h\r\nHost: i\r\n\r\n",        // two
                       "GET /a HTTP/1.1\r\nHost: h\r\nBad Header: x\r\n\r\n",  // a blank in a name
                       "GET /%zz HTTP/1.1\r\nHost: h\r\n\r\n", "GET /a%00b HTTP/1.1\r\nHost: h\r\n\r\n",
                       "GET a HTTP/1.1\r\nHost: h\r\n\r\n", "POST /a HTTP/1.1\r\nHost: h\r\nContent-Length: two\r\n\r\n",
@@ -217,6 +219,29 @@ TEST(HttpServer, SaysWhoCalls) {
   });
   RawClient client(server.port());
   EXPECT_EQ(client.ask(kGet).body, "127.0.0.1 loopback");
+}
+
+TEST(HttpServer, BelievesItsOwnProxiesForWhomTheyCallAndLetsThemHoldMoreConnections) {
+  const auto who = [](const Request& request) { return Response{200, "text/plain", request.address, {}}; };
+  const std::string forwarded = "GET /a HTTP/1.1\r\nHost: h\r\nX-Forwarded-For: 192.0.2.7\r\n\r\n";
+  Listener behind({.connections_per_address = 1, .proxies = {"127.0.0.1"}}, who), open({}, who);
+  RawClient first(behind.port()), second(behind.port()), anybody(open.port());
+  EXPECT_EQ(first.ask(forwarded).body, "192.0.2.7");
+  EXPECT_EQ(second.ask(kGet).body, "127.0.0.1");
+  EXPECT_EQ(anybody.ask(forwarded).body, "127.0.0.1") << "anybody can write a header";
+}
+
+TEST(CallerAddress, IsTheLastThatIsNoProxyOfOurs) {
+  const std::vector<std::string> proxies{"127.0.0.1", "10.0.0.2"};
+  const auto of = [&](const std::string& peer, std::string_view forwarded) { return caller_address(proxies, peer, forwarded); };
+  EXPECT_EQ(of("127.0.0.1", ""), "127.0.0.1");
+  EXPECT_EQ(of("127.0.0.1", "2001:db8::7"), "2001:db8::7");
+  EXPECT_EQ(of("127.0.0.1", "198.51.100.9, 192.0.2.7"), "192.0.2.7") << "what the caller wrote itself stands before";
+  EXPECT_EQ(of("127.0.0.1", "198.51.100.9,192.0.2.7,10.0.0.2"), "192.0.2.7");
+  EXPECT_EQ(of("127.0.0.1", "10.0.0.2"), "127.0.0.1");
+  for (const char* nobody : {"unknown", "192.0.2.7, _hidden", "192.0.2.7, <b>", "192.0.2.7, 300.1.1.1"})
+    EXPECT_EQ(of("127.0.0.1", nobody), "127.0.0.1") << nobody;
+  EXPECT_EQ(of("192.0.2.1", "127.0.0.1"), "192.0.2.1") << "no proxy of ours";
 }
 
 TEST(HttpServer, AnswersReadsWhileAWriteWaits) {
@@ -279,6 +304,33 @@ TEST(HttpServer, MayBeStoppedTwiceAndWithConnectionsOpen) {
   EXPECT_TRUE(client.is_closed());
 }
 
+// Begins with a line and then has nothing more to say.
+Response stream(const Request&) {
+  Response answer{200, "text/event-stream", "", {{"X-Kind", "stream"}}};
+  answer.more = [has_begun = std::make_shared<bool>(false)]() -> std::optional<std::string> {
+    return std::exchange(*has_begun, true) ? "" : "data: first\n\n";
+  };
+  return answer;
+}
+
+TEST(HttpServer, HoldsAsManyStreamsAsItMayAndTellsTheNextToComeBack) {
+  constexpr int kStreams = 200;
+  Listener server({.connections_per_address = 1000}, stream);
+  std::vector<std::unique_ptr<RawClient>> readers;
+  for (int i = 0; i < kStreams; ++i) {
+    readers.push_back(std::make_unique<RawClient>(server.port()));
+    ASSERT_EQ(readers.back()->ask(kGet).status, 200) << i;
+  }
+  RawClient one_more(server.port());
+  const RawAnswer refused = one_more.ask(kGet);
+  EXPECT_EQ(refused.status, 503);
+  EXPECT_TRUE(refused.has("Content-Type: application/problem+json"));
+  EXPECT_TRUE(refused.has("Retry-After: 30"));
+  EXPECT_TRUE(refused.has("X-Request-Id: "));
+  EXPECT_FALSE(refused.has("X-Kind")) << "nothing of the stream's head";
+  EXPECT_NE(refused.body.find("too_many_streams"), std::string::npos) << refused.body;
+}
+
 TEST(HttpServer, SaysThatThePortIsTaken) {
   Listener server;
   ServerSettings settings;
@@ -300,6 +352,13 @@ TEST(Target, IsTakenApartAndDecoded) {
   EXPECT_EQ(target->query, query);
 }
 
+TEST(Target, MayHoldAnyLetter) {
+  const auto target = parse_target("/%C3%A9?x=%E2%82%AC%F0%9F%8C%BF%ED%9F%BF%F4%8F%BF%BF");
+  ASSERT_TRUE(target);
+  EXPECT_EQ(target->path, "/\u00e9");
+  EXPECT_EQ(target->query.front().second, "\u20ac\U0001F33F\ud7ff\U0010ffff");
+}
+
 TEST(Target, MayNameTheHost) {
   const auto target = parse_target("http://host:80/a?b=c");
   ASSERT_TRUE(target);
@@ -307,7 +366,8 @@ TEST(Target, MayNameTheHost) {
 }
 
 TEST(Target, IsRefusedWhenBroken) {
-  for (const char* wrong : {"", "a", "*", "/%", "/%4", "/%g0", "/a%0d%0ab", "/a?b=%00"})
+  for (const char* wrong : {"", "a", "*", "/%", "/%4", "/%g0", "/a%0d%0ab", "/a?b=%00", "/%ff", "/\xff", "/a?b=%c3", "/a?b=%c3x",
+                            "/%c0%af", "/%e0%80%af", "/%ed%a0%80", "/%f4%90%80%80", "/%f0%80%80%80"})
     EXPECT_FALSE(parse_target(wrong)) << wrong;
 }
 

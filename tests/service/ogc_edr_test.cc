@@ -4,9 +4,8 @@
 
 #include "service/http/routes.h"
 #include "service/ogc/parameters.h"
-#include "tests/support/case_file.h"
+#include "tests/support/coverage_schema.h"
 #include "tests/support/ogc_rig.h"
-#include "tests/support/program_run.h"
 
 namespace hakea::test {
 namespace {
@@ -389,20 +388,12 @@ TEST_F(Edr, AnUnknownParameterIsRefused) {
 
 class CoverageJsonSchema : public OgcTest {
  protected:
-  // What the public schemas find wrong with a document; nothing where the validator is not installed.
-  std::optional<Outcome> checked(const std::string& document) {
-    const auto file = folder_.write("coverage.json", document);
-    const Outcome outcome = run_program(
-        "/usr/bin/python3",
-        fmt::format("'{0}/independent/check_coveragejson.py' '{0}/data/coveragejson' '{1}'", tests_folder(), file.string()),
-        folder_);
-    if (outcome.code == 77) return std::nullopt;
-    return outcome;
-  }
+  std::optional<Outcome> checked(const std::string& document) { return checked_coverage(document, folder_); }
   TempDir folder_;
 };
 
-TEST_F(CoverageJsonSchema, HoldsForEveryKindOfAnswer) {
+// Positions on a grid: ogc_grid_test.cc.
+TEST_F(CoverageJsonSchema, HoldsForEveryKindOfLocation) {
   for (const std::string& query : {std::string(), std::string("?parameter-name=fit"),
                                    std::string("?parameter-name=ffdi,fit&datetime=2027-03-31T02:00:00Z")}) {
     const Answer answer = get(kPlace + query);

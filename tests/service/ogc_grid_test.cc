@@ -5,6 +5,7 @@
 #include <cmath>
 #include <filesystem>
 
+#include "tests/support/coverage_schema.h"
 #include "tests/support/engine_rig.h"
 #include "tests/support/local_request.h"
 #include "tests/support/must.h"
@@ -75,6 +76,19 @@ TEST_F(OgcGrid, SaysAtAPointWhatTheFilesSay) {
   EXPECT_EQ(answer.at("/run/id"), R"("fine.2027-03-29T12:00:00Z")");
   EXPECT_NE(answer.at("/caution"), "none");
   EXPECT_EQ(answer.at("/sampling/0/feed"), "\"fine\"");
+}
+
+TEST_F(OgcGrid, KeepsThePublicSchemasOfCoverageJson) {
+  put({.last_lead_h = 24});
+  catch_up();
+  const std::string of_run =
+      fmt::format("{}/instances/fine.2027-03-29T12:00:00Z/position?coords=POINT(150+-37)&datetime=2027-03-29T13:00:00Z", kGrid);
+  for (const Answer& answer : {at_point("149.5+-36.5"), at_point("149.5+-36.5", "&parameter-name=wind_speed"), get(of_run)}) {
+    ASSERT_EQ(answer.status, 200) << answer.text;
+    const auto outcome = checked_coverage(answer.text, folder_);
+    if (!outcome) GTEST_SKIP() << "python3-jsonschema is not installed";
+    EXPECT_EQ(outcome->code, 0) << outcome->out << outcome->err;
+  }
 }
 
 TEST_F(OgcGrid, SaysAtAUnitWhatTheUnitIsTold) {

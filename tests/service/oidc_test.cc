@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include "service/access/key_fetch.h"
 #include "service/access/public_key.h"
+#include "service/http/server.h"
 #include "tests/support/identity_provider.h"
 
 namespace hakea::service {
@@ -129,6 +131,17 @@ TEST_F(OidcTokens, OfBothAlgorithmsStandForAnActor) {
   EXPECT_EQ(reads_, 1) << "the keys are kept";
 }
 
+TEST_F(OidcTokens, ALongNameIsCutBetweenItsLetters) {
+  json::object named = claims();
+  std::string name = "x";
+  for (int i = 0; i < 150; ++i) name += "\u00e9";  // two bytes each, so that byte 200 is within one
+  named["sub"] = name;
+  const auto actor = oidc_.actor_of(provider->token(named), kNow);
+  ASSERT_TRUE(actor) << actor.error().what;
+  EXPECT_EQ(actor->name, name.substr(0, 199));
+  EXPECT_EQ(actor->token_id, "oidc:" + name.substr(0, 195));
+}
+
 TEST_F(OidcTokens, MayDoWhatAnyOfTheirRolesMay) {
   json::object both = claims();
   both["realm"] = {{"roles", "burn-officers machines"}};
@@ -228,6 +241,45 @@ TEST_F(OidcTokens, KeysThatCannotBeReadAreNotTheCallersFault) {
   later["exp"] = kNowS + 9000;
   EXPECT_EQ(code_of(provider->token(later), kNow + std::chrono::hours(2)), "") << "those that are known go on counting";
   EXPECT_EQ(reads_, 3);
+}
+
+// What the identity provider's web server says of its keys.
+class KeyFetch : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    auto started = Server::start({.port = 0}, [](const Request& request) -> Response {
+      if (request.path == "/jwks") return {200, "application/json", R"({"keys":[]})", {}};
+      if (request.path == "/moved") return {302, "", "", {{"Location", "/jwks"}}};
+      if (request.path == "/endless") return {200, "application/json", std::string(3 << 20, ' '), {}};
+      return {404, "text/plain", "none", {}};
+    });
+    ASSERT_TRUE(started);
+    server_ = *std::move(started);
+  }
+  Result<std::string> fetch(const std::string& path) {
+    return fetch_keys("http://127.0.0.1:" + std::to_string(server_->port()) + path);
+  }
+  std::unique_ptr<Server> server_;
+};
+
+TEST_F(KeyFetch, TakesAGoodAnswerOnly) {
+  const auto keys = fetch("/jwks");
+  ASSERT_TRUE(keys) << keys.error().what;
+  EXPECT_EQ(*keys, R"({"keys":[]})");
+  for (const char* path : {"/moved", "/endless", "/none"}) {
+    const auto refused = fetch(path);
+    ASSERT_FALSE(refused) << path;
+    EXPECT_EQ(refused.error().code, "unreadable") << path;
+  }
+}
+
+TEST(KeyPlaces, AreEncryptedOrThisMachine) {
+  for (const char* good :
+       {"https://id.example/jwks", "http://127.0.0.1:8080/jwks", "http://[::1]:80/jwks", "http://localhost:1/"})
+    EXPECT_EQ(wrong_url(good), "") << good;
+  for (const char* wrong : {"http://id.example/jwks", "ftp://127.0.0.1/jwks", "http://127.0.0.1.id.example/jwks",
+                            "http://127.0.0.1:80@id.example/jwks", "https://id.example@evil.example/jwks"})
+    EXPECT_NE(wrong_url(wrong), "") << wrong;
 }
 
 TEST(KeySets, LeaveAsideWhatIsNotForUs) {

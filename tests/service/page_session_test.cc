@@ -144,7 +144,8 @@ TEST_F(PageSessions, DoNotBeginByWhatIsNoTokenNorForAnotherPage) {
   EXPECT_EQ(sign_in(token, foreign).status, 415);
   EXPECT_EQ(rig->call("POST", "/session", "{}", kFromThePage).mistakes(), std::vector<std::string>{"/token required"});
   for (int i = 0; i < 9; ++i) EXPECT_EQ(sign_in(wrong).status, 401);
-  EXPECT_EQ(sign_in(token).status, 429) << "guessing ends";
+  EXPECT_EQ(sign_in(wrong).status, 429) << "guessing ends";
+  EXPECT_EQ(sign_in(token).status, 201) << "whoever knows a token is not kept out by it";
 }
 
 TEST(Cookies, AreFoundByTheirWholeName) {

@@ -1,10 +1,11 @@
 // Links for calendar programs: made here, shown once, taken back here.
 import { useState } from 'preact/hooks';
-import { ask, useData, type Problem } from './api';
+import { ask, type Problem } from './api';
 import { may, refusal, useApp } from './app';
 import { showChange } from './live';
 import { Trouble } from './parts';
 import { timeText } from './time';
+import { useData } from './use_data';
 import { words } from './words';
 
 interface Calendar {
