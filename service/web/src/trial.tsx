@@ -288,7 +288,9 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
                       ? `${trial.answer.changed.map((c) => `${dateText(c.date)} from ${verdictWord(c.from).toLowerCase()} to ${verdictWord(c.to).toLowerCase()}`).join('; ')}.`
                       : 'No day changes its verdict.'}
                   </p>
-                  <Reranked before={days} after={trial.answer.days} />
+                  <div class="table-frame" tabIndex={0} role="region" aria-label="Days in the order of the trial">
+                    <Reranked before={days} after={trial.answer.days} />
+                  </div>
                   <StoreForm unit={unit} wanted={trial.wanted} stored={() => setTrial({ wanted: null, answer: null })} />
                 </>
               )}
