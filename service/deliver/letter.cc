@@ -60,9 +60,8 @@ MailMessage letter(const std::vector<EventRow>& events, bool is_escalation, std:
     };
     say("What would clear it", text_member(data, "clears"));
     say("Forecast run", run_of(data));
-    if (!event.unit.empty() && !origin.empty()) say("Unit", fmt::format("{}/api/v1/units/{}/days", origin, event.unit));
-    if (event.is_answerable && !origin.empty())
-      say("To acknowledge, POST to", fmt::format("{}/api/v1/events/{}/acknowledge", origin, event.id));
+    if (!event.unit.empty() && !origin.empty()) say("Unit", page_of_unit(origin, event.unit, text_member(data, "date")));
+    if (event.is_answerable && !origin.empty()) say("To acknowledge", fmt::format("{}/#/alerts", origin));
     mail.html += "</p>";
     if (const std::string demo = text_member(data, "demo"); !demo.empty()) {
       mail.text += demo + "\r\n";

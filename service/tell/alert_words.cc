@@ -287,6 +287,10 @@ std::vector<std::string> whys_of(const json::value& data) {
   return whys;
 }
 
+std::string page_of_unit(std::string_view origin, std::string_view unit, std::string_view date) {
+  return fmt::format("{}/#/unit/{}{}{}", origin, unit, date.empty() ? "" : "?day=", date);
+}
+
 EventRow test_event(const std::string& about, const std::string& owner, UtcTime now) {
   return own_event(AlertKind::subscription_test, about, "Test message: this subscription is reached", owner, now);
 }

@@ -14,6 +14,8 @@ namespace hakea::service {
 EventRow event_row(const core::AlertEvent& event, const Snapshot& snapshot);
 // Why, read back from the data of an event.
 std::vector<std::string> whys_of(const json::value& data);
+// Where the page shows a unit, on a date if one is given.
+std::string page_of_unit(std::string_view origin, std::string_view unit, std::string_view date = {});
 
 // A test of a subscription, and that one cannot be reached; `about` is its id.
 EventRow test_event(const std::string& about, const std::string& owner, UtcTime now);

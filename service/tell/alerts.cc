@@ -107,7 +107,7 @@ void Alerts::forget_old(UtcTime now) {
     log_errors("old events could not be dropped", done.errors());
 }
 
-Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {
+AlertCommit test_message(const std::string& subscription, const std::string& owner, UtcTime now) {
   AlertCommit commit;
   commit.events.push_back(test_event(subscription, owner, now));
   DeliveryRow delivery;
@@ -117,7 +117,11 @@ Result<bool> send_test(AlertStore& alerts, const std::string& subscription, cons
   delivery.made_at = delivery.next_at = now;
   delivery.expires_at = now + kTestExpires;
   commit.deliveries.push_back(std::move(delivery));
-  return alerts.commit(commit);
+  return commit;
+}
+
+Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {
+  return alerts.commit(test_message(subscription, owner, now));
 }
 
 }  // namespace hakea::service

@@ -38,7 +38,8 @@ class Alerts {
   LocalDate forgotten_on_{};
 };
 
-// Asks for a test message to a subscription; it is sent whatever its quiet hours say.
+// A test message to a subscription, which is sent whatever its quiet hours say; and asking for one.
+AlertCommit test_message(const std::string& subscription, const std::string& owner, UtcTime now);
 Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now);
 
 // The zone of who names none: of the first district.
