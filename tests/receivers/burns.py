@@ -47,6 +47,11 @@ class Burns:
         self.words = [program, "serve", "--config", config, "--now"]
         self.service = Service(*self.words, NOW)
 
+    def go_on_at(self, now):
+        """Ends the service and begins it again at a later time."""
+        self.service.__exit__()
+        self.service = Service(*self.words, now)
+
     def __enter__(self):
         return self
 

@@ -140,6 +140,23 @@ def look_at_alerts(service, mails, found):
     service.ask("GET", f"/subscriptions/{made['id']}", status=404)
 
 
+def look_at_digest(service, mails, found):
+    reader = subscribe(service, "reader@shire.example", ["digest.*"])
+    came = len(mails.all)
+    parsed(found, mails.at(came), "the reader's test")
+    service.delivery(reader["id"], "delivered")
+    service.go_on_at("2027-03-31T06:31:00+11:00")
+    digest, text, words = parsed(found, mails.at(came + 1), "the digest")
+    found.true(str(digest["Subject"]).startswith("Digest: Tallowmere, Wednesday 31 March 2027, "), f"the subject {digest['Subject']}")
+    thread = f"<digest.tallowmere@{HOST}>"
+    found.equal((digest["In-Reply-To"], digest["References"]), (thread, thread), "the thread of the digest")
+    lines = text.splitlines()
+    headings = ["Stops today", "Open burns", "Planned today and tomorrow", "What changed", "Best candidates", "Near misses", "Days 5–10", "Season"]
+    found.equal([line for line in lines if line in headings], headings, "the headings of the digest")
+    found.true(any(line.startswith("  Log Landing Heaps, in mop-up") for line in lines), "the open burn in the digest")
+    found.equal(words.split(), text.split(), "the words of the digest's HTML")
+
+
 def look_at_refusals(service, found):
     nobody = subscribe(service, "nobody@shire.example", ["booking.*"])
     dead = service.delivery(nobody["id"], "dead")
@@ -161,6 +178,7 @@ def main(program):
             with burns.Burns(program, folder, more) as service:
                 look_at_alerts(service, mailbox.mails, found)
                 look_at_refusals(service, found)
+                look_at_digest(service, mailbox.mails, found)
         finally:
             server.stop()
     return found.told()

@@ -57,6 +57,14 @@ TEST(AlertMemory, AFortnightThatIsReadAgainAtEveryLookTellsTheSame) {
   EXPECT_EQ(told, expected);
 }
 
+TEST(AlertMemory, KeepsWhatIsToldOnceForADate) {
+  AlertMemory memory;
+  memory.watched.rares["u/2027-05-04"] = memory.watched.digests["d/2027-05-04"] = *parse_date("2027-05-04");
+  const AlertMemory again = read_memory(memory_texts(memory));
+  EXPECT_EQ(again.watched.rares, memory.watched.rares);
+  EXPECT_EQ(again.watched.digests, memory.watched.digests);
+}
+
 // --- signing and guarding ---
 
 // Made with another implementation, and accepted by the public standardwebhooks library.
@@ -343,6 +351,32 @@ TEST(Letter, SaysWhyAndWhatWouldClearItInBothItsParts) {
   }
   EXPECT_NE(mail.html.find("&lt;Saddle&gt; &amp; North"), std::string::npos);
   EXPECT_NE(mail.text.find("\r\nFictional.\r\n"), std::string::npos) << mail.text;
+}
+
+TEST(Letter, OfADigestIsTheDigest) {
+  Digest digest;
+  digest.district = "d";
+  digest.title = "Tallow, Monday 5 April 2027, 06:30 (+10:00)";
+  digest.head = {"Forecast made <early>."};
+  digest.cautions = {"Forecast guidance only."};
+  digest.sections = {{"Open burns", {{.unit = "u", .text = "Saddle & North is lit.", .date = {}, .verdict = {}}}}};
+  core::AlertEvent event;
+  event.kind = core::AlertKind::digest_daily;
+  event.thread = "digest/d";
+  const MailMessage mail = letter({digest_row(event, digest, false)}, false, "https://burns.example");
+  EXPECT_EQ(mail.subject, "Digest: Tallow, Monday 5 April 2027, 06:30 (+10:00)");
+  EXPECT_EQ(mail.text,
+            "Digest: Tallow, Monday 5 April 2027, 06:30 (+10:00)\r\nForecast made <early>.\r\nForecast guidance only.\r\n"
+            "\r\nOpen burns\r\n  Saddle & North is lit.\r\n");
+  EXPECT_NE(mail.html.find("Forecast made &lt;early&gt;."), std::string::npos) << mail.html;
+  EXPECT_NE(mail.html.find("Saddle &amp; North is lit."), std::string::npos) << mail.html;
+  EXPECT_EQ(mail.threads, std::vector<std::string>{"digest/d"});
+  // Beside an alert it stands among the others.
+  EventRow other = test_event("n-0001", "o", UtcTime{seconds(1806702784)});
+  const MailMessage both = letter({other, digest_row(event, digest, false)}, false, "https://burns.example");
+  EXPECT_NE(both.text.find(other.title), std::string::npos);
+  EXPECT_NE(both.text.find("  Saddle & North is lit.\r\n"), std::string::npos) << both.text;
+  EXPECT_EQ(both.html.find("<!doctype"), std::string::npos) << "one document: " << both.html;
 }
 
 }  // namespace
