@@ -37,6 +37,7 @@ struct UnitFacts {
   bool is_run_complete = false;
   int crews = 0;
   int notice_days = 0;
+  std::optional<double> met_days_a_year;  // by past years
   std::vector<DayFacts> days;
 };
 
@@ -80,7 +81,9 @@ struct FeedFacts {
 
 struct DistrictFacts {
   std::string id;
-  int crews = 0;  // that are free to light
+  int crews = 0;                     // that are free to light
+  const TimeZone* zone = nullptr;    // of its digest; null: it has none
+  ClockTime digest_at{6 * 60 + 30};  // when a date's is told
 };
 
 struct AlertFacts {

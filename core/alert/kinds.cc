@@ -24,6 +24,8 @@ constexpr std::array kKinds = [] {
       AlertKindRow{run_incomplete, "run.incomplete.v1", false, true, true, "Forecast run incomplete"},
       AlertKindRow{booking_rain, "booking.rain.v1", false, true, true, "Rain before a booked burn"},
       AlertKindRow{district_short_of_crews, "district.short_of_crews.v1", false, true, true, "More units than crews"},
+      AlertKindRow{window_rare, "window.rare.v1", false, true, true, "Rare window"},
+      AlertKindRow{digest_daily, "digest.daily.v1", false, true, true, "Digest", true},
       AlertKindRow{run_published, "run.published.v1", false, false, true, "Run published"},
       AlertKindRow{subscription_failing, "subscription.failing.v1", true, true, false, "A subscription cannot be reached"},
       AlertKindRow{subscription_test, "subscription.test.v1", true, true, false, "Test message"},

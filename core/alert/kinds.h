@@ -25,6 +25,8 @@ enum class AlertKind : std::uint8_t {
   run_incomplete,
   booking_rain,
   district_short_of_crews,
+  window_rare,
+  digest_daily,
   run_published,
   subscription_failing,
   subscription_test
@@ -37,6 +39,7 @@ struct AlertKindRow {
   bool is_for_people;     // not by e-mail otherwise
   bool is_chosen;         // by subscriptions; the others go to the owner of a subscription alone
   std::string_view title;
+  bool is_by_name = false;  // "*" does not ask for it: it comes whether anything happened or not
 };
 
 std::span<const AlertKindRow> alert_kinds();

@@ -48,7 +48,8 @@ class Router {
       // Whatever waits to be told of a window that is gone.
       if (is_over)
         std::erase_if(listener.held, [&](const Held& held) {
-          return held.thread == event.thread && (held.kind == notice_due || is_window(held.kind)) && held.event != event.id;
+          return held.thread == event.thread && (held.kind == notice_due || held.kind == window_rare || is_window(held.kind)) &&
+                 held.event != event.id;
         });
       if (!hears(subscription, event) || subscription.is_escalation) continue;
       if ((event.kind == window_lost || event.kind == window_changed) && by_booking.contains(event.thread)) continue;
@@ -180,8 +181,9 @@ void escalate(RouteMemory& memory, const std::vector<Subscription>& subscription
 bool hears(const Subscription& subscription, const AlertEvent& event) {
   const AlertKindRow& row = row_of(event.kind);
   if (!row.is_chosen || (subscription.is_for_people && !row.is_for_people)) return false;
-  if (std::none_of(subscription.events.begin(), subscription.events.end(),
-                   [&](const std::string& pattern) { return names_type(pattern, row.type); }))
+  if (std::none_of(subscription.events.begin(), subscription.events.end(), [&](const std::string& pattern) {
+        return names_type(pattern, row.type) && !(row.is_by_name && pattern == "*");
+      }))
     return false;
   if (!event.unit.empty() && !subscription.units.empty() && !subscription.units.contains(event.unit)) return false;
   if (!event.district.empty() && !subscription.districts.empty() && !subscription.districts.contains(event.district))
@@ -190,12 +192,10 @@ bool hears(const Subscription& subscription, const AlertEvent& event) {
       std::none_of(event.units.begin(), event.units.end(), [&](const std::string& u) { return subscription.units.contains(u); }))
     return false;
   // What ends a window is told to whoever was told that it opened.
-  if (event.kind == window_opened && !subscription.confidence.empty() && event.confidence &&
-      !subscription.confidence.contains(*event.confidence))
+  const bool begins = event.kind == window_opened || event.kind == window_rare;
+  if (begins && !subscription.confidence.empty() && event.confidence && !subscription.confidence.contains(*event.confidence))
     return false;
-  if (event.kind == window_opened && subscription.lead_min && event.hours &&
-      event.hours->start - event.at < *subscription.lead_min)
-    return false;
+  if (begins && subscription.lead_min && event.hours && event.hours->start - event.at < *subscription.lead_min) return false;
   return true;
 }
 

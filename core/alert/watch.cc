@@ -19,8 +19,11 @@ constexpr std::chrono::hours kSpellMoved{6}, kSpellApart{12};
 constexpr int kSmokyHours = 4;
 constexpr std::chrono::hours kSmokeFrom{12}, kSmokeTo{36};
 constexpr std::chrono::hours kRainAhead{24}, kNoticeAhead{24};
-constexpr std::chrono::hours kFeedNews{24};  // how long a feed's state is worth telling
-constexpr int kCrewsFrom = 1, kCrewsTo = 4;  // days ahead
+constexpr std::chrono::hours kFeedNews{24};   // how long a feed's state is worth telling
+constexpr int kCrewsFrom = 1, kCrewsTo = 4;   // days ahead
+constexpr int kRareFrom = 2, kRareTo = 5;     // days ahead
+constexpr double kRareDays = 5;               // a year
+constexpr std::chrono::hours kDigestLate{3};  // a morning's digest that could not be told by then is left out
 
 // Of a window, a notice or a district's crews: what it is about and the date.
 std::string day_key(const std::string& about, LocalDate date) { return about + "/" + iso_date(date); }
@@ -42,6 +45,7 @@ class Watch {
       if (unit.is_confirmed)
         for (const DayFacts& day : unit.days) see(unit, day);
     for (const UnitFacts& unit : facts_.units) see_notices(unit);
+    for (const UnitFacts& unit : facts_.units) see_rare(unit);
     for (const OpenBurnFacts& burn : facts_.burns) see(burn);
     for (const DistrictFacts& district : facts_.districts) see(district);
     for (const FeedFacts& feed : facts_.feeds) see(feed);
@@ -240,6 +244,21 @@ class Watch {
     }
   }
 
+  // --- rare windows ---
+
+  void see_rare(const UnitFacts& unit) {
+    if (!unit.is_confirmed || !unit.met_days_a_year || *unit.met_days_a_year > kRareDays) return;
+    for (const DayFacts& day : unit.days) {
+      const std::string key = day_key(unit.id, day.date);
+      const int lead = lead_days(unit, day.date);
+      const auto window = memory_.windows.find(key);
+      if (window == memory_.windows.end() || !window->second.is_open || !day.window || memory_.rares.contains(key)) continue;
+      if (lead < kRareFrom || lead > kRareTo || day.confidence > Confidence::likely) continue;
+      tell_of_day(AlertKind::window_rare, unit, day.date, day.window, unit.run);
+      memory_.rares[key] = day.date;
+    }
+  }
+
   // --- open burns ---
 
   void see(const OpenBurnFacts& burn) {
@@ -273,7 +292,21 @@ class Watch {
 
   // --- districts and feeds ---
 
+  void see_digest(const DistrictFacts& district) {
+    if (!district.zone) return;
+    const LocalDate date = district.zone->date(now_);
+    const UtcTime due = district.zone->instant(date, district.digest_at);
+    const std::string key = day_key(district.id, date);
+    if (now_ < due || now_ >= due + kDigestLate || memory_.digests.contains(key)) return;
+    AlertEvent& event =
+        tell(AlertKind::digest_daily, "digest/" + district.id, district.zone->day_begin(date + days(1)), iso_date(date));
+    event.district = district.id;
+    event.date = date;
+    memory_.digests[key] = date;
+  }
+
   void see(const DistrictFacts& district) {
+    see_digest(district);
     std::map<LocalDate, std::pair<int, std::vector<std::string>>> wanted;
     const TimeZone* zone = nullptr;
     for (const UnitFacts& unit : facts_.units) {
@@ -334,7 +367,7 @@ class Watch {
                           [&](const OpenBurnFacts& burn) { return burn.booking == entry.first; });
     });
     const LocalDate first_kept(std::chrono::floor<days>(now_.time_since_epoch()) - days(2));
-    for (auto* dated : {&memory_.notices, &memory_.crews})
+    for (auto* dated : {&memory_.notices, &memory_.crews, &memory_.rares, &memory_.digests})
       std::erase_if(*dated, [&](const auto& entry) { return entry.second < first_kept; });
   }
 

@@ -7,6 +7,7 @@
 //   changed  an edge moved by an hour or more, in two complete runs or at most a day ahead
 //   lost     one complete run in which it is out, near miss or blocked, before it begins; unknown neither opens nor loses
 //   booked   what is booked loses its window by an incomplete run too
+//   rare     a window that is open, two to five days ahead and likely, of a unit with five met days a year or fewer
 #pragma once
 
 #include <map>
@@ -47,13 +48,13 @@ struct FeedMemory {
   bool operator==(const FeedMemory&) const = default;
 };
 
-// What was told. Keys: "UNIT/DATE" of windows and notices, ids of bookings and feeds, "DISTRICT/DATE" of crews.
+// What was told. Keys: "UNIT/DATE" of windows and notices, ids of bookings and feeds, "DISTRICT/DATE" of crews and digests.
 struct WatchMemory {
   std::map<std::string, WindowMemory> windows;
   std::map<std::string, BookingMemory> bookings;
   std::map<std::string, std::vector<SpellTold>> spells;  // by booking
   std::map<std::string, FeedMemory> feeds;
-  std::map<std::string, LocalDate> notices, crews;
+  std::map<std::string, LocalDate> notices, crews, rares, digests;
 };
 
 // The events of now; `memory` becomes what is told from now on.

@@ -90,7 +90,8 @@ Result<std::unique_ptr<Service>> Service::start(Settings settings) {
   service->store_ = *std::move(store);
   if (s.prepare)
     if (const auto prepared = s.prepare(*service->store_, service->clock_); !prepared) return prepared.errors();
-  auto alerts = Alerts::start(*service->store_, s.config.alerts);
+  auto alerts =
+      Alerts::start(*service->store_, s.config.alerts, [](const core::Program& program) { return solve_program(program); });
   if (!alerts) return alerts.errors();
   service->alerts_ = *std::move(alerts);
   service->calendars_ = std::make_unique<Calendars>(*service->store_);

@@ -34,13 +34,10 @@ Result<std::string> demo_digest(Service& service) {
   if (district == snapshot->districts.end())
     return Error{ErrorKind::failed, "no_district", std::string(kDemoDistrict), "the district is not in the data folder",
                  "begin with another data folder"};
-  const LocalDate date = district->second.zone->date(snapshot->now);
-  const auto before = said_before(service.store(), district->second, date);
-  if (!before) return before.errors();
-  const auto [from, to] = planned_dates(date);
-  const PlanWish wish{.from = from, .to = to, .means = district->second.district.means};
-  const auto plan = propose_burns(*snapshot, district->second, wish, [](const core::Program& p) { return solve_program(p); });
-  return digest_text(make_digest(*snapshot, district->second, date, *before ? &**before : nullptr, &plan));
+  const auto digest = digest_now(service.store(), *snapshot, district->second, district->second.zone->date(snapshot->now),
+                                 [](const core::Program& p) { return solve_program(p); });
+  if (!digest) return digest.errors();
+  return digest_text(*digest);
 }
 
 }  // namespace

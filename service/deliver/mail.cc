@@ -65,7 +65,9 @@ Lines headers_of(const MailMessage& message, const MailSettings& settings, UtcTi
     add_line(headers, "References:" + references);
   }
   add_line(headers, "Auto-Submitted: auto-generated");
-  if (!message.list.empty()) add_line(headers, fmt::format("List-Id: <{}.windows.{}>", atom(message.list), host));
+  if (!message.list.empty())
+    add_line(headers, fmt::format("List-Id: {} <{}.windows.{}>", header_text(settings.name + " " + message.list),
+                                  atom(message.list), host));
   if (!message.unsubscribe_url.empty()) {
     add_line(headers, fmt::format("List-Unsubscribe: <{}>", message.unsubscribe_url));
     add_line(headers, "List-Unsubscribe-Post: List-Unsubscribe=One-Click");

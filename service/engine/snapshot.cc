@@ -127,6 +127,11 @@ const core::Day* day_on(const UnitView& view, LocalDate date) {
   return found == view.days.end() ? nullptr : &*found;
 }
 
+std::optional<double> met_days_a_year(const UnitView& view) {
+  const auto rarity = view.history ? view.history->rarity() : std::nullopt;
+  return rarity ? std::optional((1 - *rarity) * 366) : std::nullopt;
+}
+
 core::UnitOnDay standing_on(const UnitView& view, LocalDate date) {
   return {.id = view.unit.id,
           .name = view.unit.name,

@@ -102,6 +102,9 @@ core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit);
 // What the days would be under another prescription (INTERFACE §7 trial): the same as storing it would give. Pure.
 std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view, const core::Prescription& prescription);
 
+// On how many days a year past years would have let a unit be burnt, once about a year is known.
+std::optional<double> met_days_a_year(const UnitView& view);
+
 // What ranks a unit on a date that it has a day for; it must outlive what is returned.
 core::UnitOnDay standing_on(const UnitView& view, LocalDate date);
 // Units of a date in the order of INTERFACE §3 "Across units".

@@ -141,11 +141,6 @@ std::string uuid_of(std::string_view id) {
   return text;
 }
 
-std::string summary_of(const EventRow& event) {
-  const auto data = parse_json(event.data, event.id);
-  return data ? fmt::format("{}", fmt::join(whys_of(*data), "; ")) : std::string();
-}
-
 Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   const std::string& origin = call.parts.config->access.origin;
   const UtcTime updated = events.empty() ? call.now : std::max(events.front().at, events.back().at);  // in either order
@@ -156,8 +151,11 @@ Response atom_of(const Call& call, const std::vector<EventRow>& events) {
   for (const EventRow& event : events) {
     feed += fmt::format("\n<entry><id>urn:uuid:{}</id><title>{}</title><updated>{}</updated><category term=\"{}\"/>",
                         uuid_of(event.id), html(event.title), utc_text(event.at), html(event.type));
-    if (!event.unit.empty()) feed += fmt::format("<link href=\"{}/api/v1/units/{}/days\"/>", html(origin), html(event.unit));
-    feed += fmt::format("<summary>{}</summary></entry>", html(summary_of(event)));
+    const auto parsed = parse_json(event.data, event.id);
+    const json::value data = parsed ? *parsed : json::value();
+    if (!event.unit.empty())
+      feed += fmt::format("<link href=\"{}\"/>", html(page_of_unit(origin, event.unit, text_member(data, "date"))));
+    feed += fmt::format("<summary>{}</summary></entry>", html(fmt::format("{}", fmt::join(whys_of(data), "; "))));
   }
   return {200, call.type, feed + "\n</feed>\n", {}};
 }

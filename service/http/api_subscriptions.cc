@@ -157,22 +157,26 @@ Response store_subscription(const Call& call, const Found* before) {
     channel.unsubscribe = *unsubscribe;
     if (read->channel == SubscriptionEntry::Channel::webhook) secret = channel.secret = *fresh;
   }
-  body->as_object()["owner"] = before ? text_member(before->body, "owner") : call.actor.name;
+  const std::string owner = before ? text_member(before->body, "owner") : call.actor.name;
+  body->as_object()["owner"] = owner;
   const Change change{EntryKind::subscription,
                       before ? before->entry->id : "",
                       json_text(*body),
                       before ? expected.revision : std::nullopt,
                       before ? "replace" : "create",
                       ""};
-  const Written written = write(call, {change}, std::nullopt);
+  // What is wanted and how it is reached are there together or not at all.
+  Store::Beside beside;
+  if (is_new_place)
+    beside = [&](std::span<const Entry> entries) {
+      channel.subscription = entries.front().id;
+      AlertCommit commit = test_message(channel.subscription, owner, call.now);
+      commit.channels.push_back(channel);
+      return commit;
+    };
+  const Written written = write(call, {change}, std::nullopt, beside);
   if (written.refused) return *written.refused;
   const Entry& entry = written.entries.front();
-  channel.subscription = entry.id;
-  if (is_new_place) {
-    if (const auto put = alerts_of(call).put_channel(channel); !put) return call.store_failed(put.error());
-    if (const auto sent = send_test(alerts_of(call), entry.id, text_member(*body, "owner"), call.now); !sent)
-      return call.store_failed(sent.error());
-  }
   return answer_of(call, entry, channel, before ? 200 : 201, secret);
 }
 

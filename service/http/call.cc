@@ -184,7 +184,8 @@ Expected expected_revision(const Call& call, int current) {
   return {};
 }
 
-Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units) {
+Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units,
+              const Store::Beside& beside) {
   Written written;
   if (const Change* foreign = change_beyond_units(call, changes)) {
     written.refused = call.refuse({403,
@@ -195,7 +196,7 @@ Written write(const Call& call, const std::vector<Change>& changes, const std::o
                                    {}});
     return written;
   }
-  auto entries = call.parts.store->write(call.actor, call.now, changes, call.keyed);
+  auto entries = call.parts.store->write(call.actor, call.now, changes, call.keyed, beside);
   if (!entries) {
     written.refused = refused_by_store(call, entries.error());
     return written;

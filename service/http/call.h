@@ -104,8 +104,9 @@ struct Written {
   std::optional<Response> refused;
 };
 // Refuses changes to units that the caller's token does not hold; else stores them, then judges the units again that they touch
-// (an empty set: all of them; none: nothing to judge).
-Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units);
+// (an empty set: all of them; none: nothing to judge). `beside`: as of Store::write.
+Written write(const Call& call, const std::vector<Change>& changes, const std::optional<std::set<std::string>>& units,
+              const Store::Beside& beside = {});
 
 // What answers carry beside what was entered.
 inline constexpr std::array<std::string_view, 4> kServedMembers{"revision", "run", "freshness", "caution"};

@@ -72,6 +72,14 @@ ChannelRow channel_in(const Row& row) {
   return channel;
 }
 
+// For json_each().
+std::string json_list(const std::set<std::string>& ids) {
+  JsonWriter list;
+  list.begin_list();
+  for (const std::string& id : ids) list.text(id);
+  return list.end_list().str();
+}
+
 Error not_found(std::string_view what, std::string_view id) {
   return {ErrorKind::not_found, "not_found", fmt::format("{}/{}", what, id), fmt::format("there is no {} {}", what, id),
           "name one of those listed"};
@@ -163,20 +171,23 @@ std::vector<DeliveryRow> lease_deliveries(Transaction& transaction, UtcTime now,
       " AND (state <> 'sending' OR lease_until <= ?1)",
       kOpen);
   transaction.run(end, {now});
+  // One after the other, so that nobody waits behind what somebody else does not take.
   const std::string due = fmt::format(
-      "SELECT {} FROM delivery WHERE (state IN ('pending', 'retry') AND next_at <= ?1) OR (state = 'sending' AND lease_until <= "
-      "?1) ORDER BY next_at, made_at, id LIMIT 1000",
+      "SELECT {} FROM delivery WHERE ((state IN ('pending', 'retry') AND next_at <= ?1) OR (state = 'sending' AND lease_until <= "
+      "?1)) AND subscription NOT IN (SELECT value FROM json_each(?2)) ORDER BY next_at, made_at, id LIMIT 1",
       kDeliveryColumns);
   std::vector<DeliveryRow> taken;
   std::set<std::string> served = busy;
-  for (DeliveryRow& delivery : transaction.rows(due, {now}, delivery_in)) {
-    if (static_cast<int>(taken.size()) >= at_most || !served.insert(delivery.subscription).second) continue;
-    delivery.state = "sending";
-    ++delivery.attempts;
-    delivery.lease_until = until;
+  while (static_cast<int>(taken.size()) < at_most) {
+    auto first = transaction.first(due, {now, json_list(served)}, delivery_in);
+    if (!first) break;
+    first->state = "sending";
+    ++first->attempts;
+    first->lease_until = until;
     transaction.run("UPDATE delivery SET state = 'sending', attempts = ?, lease_until = ? WHERE id = ?",
-                    {delivery.attempts, until, delivery.id});
-    taken.push_back(std::move(delivery));
+                    {first->attempts, until, first->id});
+    served.insert(first->subscription);
+    taken.push_back(*std::move(first));
   }
   return taken;
 }
@@ -202,13 +213,7 @@ Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery
       "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2)"
       " AND (?4 IS NULL OR subscription IN (SELECT value FROM json_each(?4))) ORDER BY made_at DESC, id DESC LIMIT ?3",
       kDeliveryColumns);
-  std::optional<std::string> among;
-  if (query.among) {
-    JsonWriter ids;
-    ids.begin_list();
-    for (const std::string& id : *query.among) ids.text(id);
-    among = ids.end_list().str();
-  }
+  const auto among = query.among ? std::optional(json_list(*query.among)) : std::nullopt;
   return state.rows(kSql, {query.subscription, query.state, query.at_most, among}, delivery_in);
 }
 

@@ -97,12 +97,13 @@ class SqliteStore final : public Store, public AlertStore, public CalendarStore 
     return true;
   }
 
-  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
-                                   const KeyedRequest* request) override {
+  Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes, const KeyedRequest* request,
+                                   const Beside& beside) override {
     std::vector<Entry> written;
     const auto done = write_to(*state_, [&](Transaction& t) {
       written = write_entries(t, actor, now, changes);
       if (request) add_deed(t, *request, now, written);
+      if (beside && !t.has_failed()) commit_alerts(t, beside(written));
     });
     if (!done) return done.errors();
     return written;

@@ -161,9 +161,11 @@ class Store {
 
   // --- people's entries and the audit ---
   // All changes in one transaction, an audit row each; the new entries in the order of the changes. With the request that
-  // they were made by, that it was carried out is known from then on; error also: `carried_out`, where it is already.
+  // they were made by, that it was carried out is known from then on; error also: `carried_out`, where it is already. `beside`:
+  // what is to be told and how, of the new entries, in the same transaction; empty: nothing.
+  using Beside = std::function<AlertCommit(std::span<const Entry> written)>;
   virtual Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
-                                           const KeyedRequest* request = nullptr) = 0;
+                                           const KeyedRequest* request = nullptr, const Beside& beside = {}) = 0;
   // Known for a day. What was carried out by a caller's request of that key; and the answer to it, kept for the next time.
   virtual Result<std::optional<KeyedDeed>> deed(std::string_view caller, std::string_view key, UtcTime now) = 0;
   virtual Result<bool> keep_answer(const KeyedRequest& request, const KeyedDeed::Answer& answer) = 0;

@@ -10,6 +10,7 @@
 #include "service/input/json.h"
 #include "service/output/json_text.h"
 #include "service/tell/look_ahead.h"
+#include "service/tell/said.h"
 
 namespace hakea::service {
 namespace {
@@ -52,6 +53,7 @@ core::UnitFacts facts_of(const UnitView& view) {
   unit.is_run_complete = view.run && view.run->state == "complete";
   unit.crews = view.unit.needs.crews;
   unit.notice_days = view.unit.notice_days;
+  unit.met_days_a_year = met_days_a_year(view);
   for (const core::Day& day : view.days) {
     core::DayFacts fact;
     fact.date = day.date;
@@ -243,7 +245,14 @@ core::FeedFacts facts_of(const FeedView& view, UtcTime now) {
 
 // Crews that no open burn holds.
 core::DistrictFacts facts_of(const DistrictView& view, const Snapshot& snapshot) {
-  core::DistrictFacts district{view.district.id, 0};
+  core::DistrictFacts district;
+  district.id = view.district.id;
+  // Before the first run there is nothing to tell of a morning.
+  const bool has_days = std::any_of(snapshot.units.begin(), snapshot.units.end(), [&](const auto& unit) {
+    return unit.second->unit.district == view.district.id && !unit.second->days.empty();
+  });
+  if (has_days) district.zone = &zone_of(view);
+  district.digest_at = digest_hour(view);
   for (const core::Depot& depot : view.district.means.means.depots) district.crews += depot.crews;
   for (const Booking& booking : view.district.bookings) {
     const UnitView* unit = snapshot.unit(booking.unit);

@@ -199,6 +199,8 @@ MemoryTexts memory_texts(const AlertMemory& memory) {
     texts["feed/" + key] = Line().whole(m.is_late).text(m.published).text(m.incomplete_run).str();
   for (const auto& [key, date] : memory.watched.notices) texts["notice/" + key] = Line().date(date).str();
   for (const auto& [key, date] : memory.watched.crews) texts["crews/" + key] = Line().date(date).str();
+  for (const auto& [key, date] : memory.watched.rares) texts["rare/" + key] = Line().date(date).str();
+  for (const auto& [key, date] : memory.watched.digests) texts["digest/" + key] = Line().date(date).str();
   for (const auto& [key, m] : memory.routed.listeners) texts["listener/" + key] = text_of(m);
   for (const auto& [key, m] : memory.routed.unanswered) texts["unanswered/" + key] = text_of(m);
   return texts;
@@ -231,6 +233,8 @@ AlertMemory read_memory(const MemoryTexts& texts) {
       });
     if (what == "notice") take(memory.watched.notices, of, text, read_date);
     if (what == "crews") take(memory.watched.crews, of, text, read_date);
+    if (what == "rare") take(memory.watched.rares, of, text, read_date);
+    if (what == "digest") take(memory.watched.digests, of, text, read_date);
     if (what == "listener")
       if (auto listener = read_listener(text)) memory.routed.listeners.insert_or_assign(of, *std::move(listener));
     if (what == "unanswered") take(memory.routed.unanswered, of, text, read_unanswered);

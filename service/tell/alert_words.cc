@@ -194,6 +194,14 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       words.clears = "told once for a date";
       break;
     }
+    case AlertKind::window_rare:
+      if (view)
+        words.why.push_back(
+            fmt::format("by past years the unit's limits are kept on {:.0f} days a year", met_days_a_year(*view).value_or(0)));
+      if (day) words.why.push_back(day->why);
+      words.clears = "told once for a date";
+      break;
+    case AlertKind::digest_daily:
     case AlertKind::subscription_failing:
     case AlertKind::subscription_test: break;
   }
@@ -259,10 +267,8 @@ EventRow own_event(AlertKind kind, const std::string& about, std::string title, 
   return row;
 }
 
-}  // namespace
-
-EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
-  const Words words = words_of(event, snapshot);
+// What a row takes over as it is.
+EventRow bare_row(const AlertEvent& event) {
   EventRow row;
   row.id = event.id;
   row.key = event.key;
@@ -272,9 +278,29 @@ EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
   row.district = event.district;
   row.at = event.at;
   row.expires_at = event.expires_at;
+  return row;
+}
+
+}  // namespace
+
+EventRow event_row(const AlertEvent& event, const Snapshot& snapshot) {
+  const Words words = words_of(event, snapshot);
+  EventRow row = bare_row(event);
   row.title = words.title;
   row.data = data_of(event, words, snapshot);
   row.is_answerable = event.kind == AlertKind::open_burn_danger;
+  return row;
+}
+
+EventRow digest_row(const AlertEvent& event, const Digest& digest, bool is_demo) {
+  EventRow row = bare_row(event);
+  row.title = fmt::format("{}: {}", core::row_of(event.kind).title, digest.title);
+  JsonWriter out;
+  out.begin_object().text("title", row.title).text("district", event.district).text("date", date_text(digest.date));
+  out.texts("why", digest.head).key("digest").raw(digest_json(digest));
+  out.text("expires_at", local_text(event.expires_at, digest.zone)).text("caution", kGuidance);
+  if (is_demo) out.text("demo", kFictional);
+  row.data = out.end_object().str();
   return row;
 }
 
@@ -286,6 +312,10 @@ std::vector<std::string> whys_of(const json::value& data) {
     for (const json::value& why : list->as_array())
       if (why.is_string()) whys.emplace_back(why.as_string());
   return whys;
+}
+
+std::string page_of_unit(std::string_view origin, std::string_view unit, std::string_view date) {
+  return fmt::format("{}/#/unit/{}{}{}", origin, unit, date.empty() ? "" : "?day=", date);
 }
 
 EventRow test_event(const std::string& about, const std::string& owner, UtcTime now) {

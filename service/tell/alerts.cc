@@ -8,7 +8,7 @@
 #include "service/input/subscription_json.h"
 #include "service/tell/alert_facts.h"
 #include "service/tell/alert_words.h"
-#include "service/tell/digest.h"
+#include "service/tell/said.h"
 
 namespace hakea::service {
 namespace {
@@ -24,12 +24,12 @@ TimeZone usual_zone(const Snapshot& snapshot) {
   return snapshot.districts.empty() ? TimeZone() : zone_of(snapshot.districts.begin()->second);
 }
 
-Result<std::unique_ptr<Alerts>> Alerts::start(Store& store, core::RouteRules rules) {
+Result<std::unique_ptr<Alerts>> Alerts::start(Store& store, core::RouteRules rules, core::ProgramSolver solver) {
   AlertStore* alerts = store.alerts();
   HAKEA_EXPECT(alerts != nullptr);
   auto texts = alerts->memory();
   if (!texts) return texts.errors();
-  std::unique_ptr<Alerts> made(new Alerts(*alerts, store, rules));
+  std::unique_ptr<Alerts> made(new Alerts(*alerts, store, rules, std::move(solver)));
   made->memory_ = read_memory(*texts);
   made->written_ = *std::move(texts);
   return made;
@@ -62,6 +62,17 @@ void Alerts::begin_again() {
   picture_.reset();
 }
 
+// In words; nothing for a digest that has nothing to say.
+std::optional<EventRow> Alerts::row_of(const core::AlertEvent& event) const {
+  if (event.kind != core::AlertKind::digest_daily) return event_row(event, *picture_);
+  const auto district = picture_->districts.find(event.district);
+  if (district == picture_->districts.end()) return std::nullopt;
+  const auto digest = digest_now(store_, *picture_, district->second, *event.date, solver_);
+  if (!digest) log_errors("the digest of " + event.district + " cannot be told", digest.errors());
+  if (!digest || says_nothing(*digest)) return std::nullopt;
+  return digest_row(event, *digest, picture_->is_demo);
+}
+
 Result<bool> Alerts::look(std::shared_ptr<const Snapshot> picture, UtcTime now) {
   if (!picture) return true;
   const std::lock_guard lock(looking_);
@@ -76,8 +87,12 @@ Result<bool> Alerts::look(std::shared_ptr<const Snapshot> picture, UtcTime now) 
 
   AlertMemory memory = memory_;
   AlertCommit commit;
-  const std::vector<core::AlertEvent> events = core::watch(memory.watched, facts_, now);
-  for (const core::AlertEvent& event : events) commit.events.push_back(event_row(event, *picture_));
+  std::vector<core::AlertEvent> events = core::watch(memory.watched, facts_, now);
+  std::erase_if(events, [&](const core::AlertEvent& event) {
+    auto row = row_of(event);
+    if (row) commit.events.push_back(*std::move(row));
+    return !row;
+  });
   for (const core::AlertMessage& message : core::route(memory.routed, events, *wanted, *acknowledged, now, rules_)) {
     DeliveryRow delivery;
     delivery.id = message.id;
@@ -107,7 +122,7 @@ void Alerts::forget_old(UtcTime now) {
     log_errors("old events could not be dropped", done.errors());
 }
 
-Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {
+AlertCommit test_message(const std::string& subscription, const std::string& owner, UtcTime now) {
   AlertCommit commit;
   commit.events.push_back(test_event(subscription, owner, now));
   DeliveryRow delivery;
@@ -117,7 +132,11 @@ Result<bool> send_test(AlertStore& alerts, const std::string& subscription, cons
   delivery.made_at = delivery.next_at = now;
   delivery.expires_at = now + kTestExpires;
   commit.deliveries.push_back(std::move(delivery));
-  return alerts.commit(commit);
+  return commit;
+}
+
+Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now) {
+  return alerts.commit(test_message(subscription, owner, now));
 }
 
 }  // namespace hakea::service

@@ -14,8 +14,8 @@ namespace hakea::service {
 
 class Alerts {
  public:
-  // `store` must outlive it. A store without alerts tells nobody anything.
-  static Result<std::unique_ptr<Alerts>> start(Store& store, core::RouteRules rules = {});
+  // `store` must outlive it. A store without alerts tells nobody anything. `solver` is for the digest's plan.
+  static Result<std::unique_ptr<Alerts>> start(Store& store, core::RouteRules rules, core::ProgramSolver solver);
 
   // From any thread; a picture older than the last one seen is not looked at.
   Result<bool> look(std::shared_ptr<const Snapshot> picture, UtcTime now);
@@ -23,13 +23,16 @@ class Alerts {
   void begin_again();
 
  private:
-  Alerts(AlertStore& alerts, Store& store, core::RouteRules rules) : alerts_(alerts), store_(store), rules_(rules) {}
+  Alerts(AlertStore& alerts, Store& store, core::RouteRules rules, core::ProgramSolver solver)
+      : alerts_(alerts), store_(store), rules_(rules), solver_(std::move(solver)) {}
   Result<std::vector<core::Subscription>> subscriptions() const;
+  std::optional<EventRow> row_of(const core::AlertEvent& event) const;
   void forget_old(UtcTime now);
 
   AlertStore& alerts_;
   Store& store_;
   const core::RouteRules rules_;
+  const core::ProgramSolver solver_;
   std::mutex looking_;
   std::shared_ptr<const Snapshot> picture_;  // the facts are of it
   core::AlertFacts facts_;
@@ -38,7 +41,8 @@ class Alerts {
   LocalDate forgotten_on_{};
 };
 
-// Asks for a test message to a subscription; it is sent whatever its quiet hours say.
+// A test message to a subscription, which is sent whatever its quiet hours say; and asking for one.
+AlertCommit test_message(const std::string& subscription, const std::string& owner, UtcTime now);
 Result<bool> send_test(AlertStore& alerts, const std::string& subscription, const std::string& owner, UtcTime now);
 
 // The zone of who names none: of the first district.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <map>
 
 #include "service/engine/verification.h"
@@ -69,6 +70,14 @@ std::string scorecard_words(const Morning& morning) {
                      is_all_measured ? "" : "; limits of what nobody measured are left aside");
 }
 
+std::string title_of(const Digest& digest) {
+  const std::chrono::year_month_day date(digest.date);
+  const bool is_of_its_date = digest.date == digest.zone.date(digest.issued_at);
+  return fmt::format("{}, {} {}{} ({})", digest.name, spoken_date(digest.date), int(date.year()),
+                     is_of_its_date ? ", " + clock_text(digest.issued_at, digest.zone) : "",
+                     offset_words(digest.date, digest.zone));
+}
+
 }  // namespace
 
 const TimeZone& zone_of(const DistrictView& district) {
@@ -85,6 +94,7 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
   digest.date = date;
   digest.issued_at = snapshot.now;
   digest.zone = zone_of(district);
+  digest.title = title_of(digest);
   if (date != digest.zone.date(snapshot.now))
     digest.head.push_back(
         fmt::format("Issued {} {}.", spoken_date(digest.zone.date(snapshot.now)), clock_text(snapshot.now, digest.zone)));
@@ -103,20 +113,22 @@ Digest make_digest(const Snapshot& snapshot, const DistrictView& district, Local
                      {"What changed", changed_lines(morning, before)},
                      {"Best candidates", std::move(candidates)},
                      {"Near misses", near_miss_lines(morning)},
-                     {"Days 5–10", later_lines(morning)}};
+                     {"Days 5–10", later_lines(morning)},
+                     {"Season", season_lines(morning)}};
   return digest;
 }
 
-std::string digest_title(const Digest& digest) {
-  const std::chrono::year_month_day date(digest.date);
-  const bool is_of_its_date = digest.date == digest.zone.date(digest.issued_at);
-  return fmt::format("{}, {} {}{} ({})", digest.name, spoken_date(digest.date), int(date.year()),
-                     is_of_its_date ? ", " + clock_text(digest.issued_at, digest.zone) : "",
-                     offset_words(digest.date, digest.zone));
+bool says_nothing(const Digest& digest) {
+  constexpr std::array<std::string_view, 5> kToActOn{"Open burns", "Planned today and tomorrow", "What changed",
+                                                     "Best candidates", "Near misses"};
+  return std::none_of(digest.sections.begin(), digest.sections.end(), [&](const DigestSection& section) {
+    return std::find(kToActOn.begin(), kToActOn.end(), section.heading) != kToActOn.end() &&
+           std::any_of(section.lines.begin(), section.lines.end(), [](const DigestLine& line) { return !line.unit.empty(); });
+  });
 }
 
 std::string digest_text(const Digest& digest) {
-  std::string text = digest_title(digest) + "\n";
+  std::string text = digest.title + "\n";
   for (const std::string& line : digest.head) text += line + "\n";
   for (const std::string& line : digest.cautions) text += line + "\n";
   for (const DigestSection& section : digest.sections) {
@@ -127,14 +139,19 @@ std::string digest_text(const Digest& digest) {
 }
 
 std::string digest_html(const Digest& digest) {
-  const std::string title = html(digest_title(digest));
   // Grey lines are legible on white and on black; no other colour is set, so that the reader's own are kept.
-  std::string text = fmt::format(
+  return fmt::format(
       "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta name=\"viewport\" content=\"width=device-width\">\n<meta name=\"color-scheme\" content=\"light dark\">\n"
-      "<title>{0}</title>\n</head>\n<body style=\"margin:0;padding:16px;font:16px/1.45 Arial,Helvetica,sans-serif\">\n"
-      "<div style=\"max-width:42em;margin:0 auto\">\n<h1 style=\"margin:0 0 8px;font-size:20px;line-height:1.25\">{0}</h1>\n",
-      title);
+      "<title>{}</title>\n</head>\n<body style=\"margin:0;padding:16px;font:16px/1.45 Arial,Helvetica,sans-serif\">\n{}"
+      "</body>\n</html>\n",
+      html(digest.title), digest_body(digest));
+}
+
+std::string digest_body(const Digest& digest) {
+  std::string text = fmt::format(
+      "<div style=\"max-width:42em;margin:0 auto\">\n<h1 style=\"margin:0 0 8px;font-size:20px;line-height:1.25\">{}</h1>\n",
+      html(digest.title));
   for (const std::string& line : digest.head) text += fmt::format("<p style=\"margin:0 0 6px\"><b>{}</b></p>\n", html(line));
   for (const std::string& line : digest.cautions)
     text += fmt::format("<p style=\"margin:0 0 4px;font-size:14px\">{}</p>\n", html(line));
@@ -146,7 +163,7 @@ std::string digest_html(const Digest& digest) {
     for (const DigestLine& line : section.lines) text += fmt::format("<li style=\"margin:0 0 5px\">{}</li>\n", html(line.text));
     text += "</ul>\n";
   }
-  return text + "</div>\n</body>\n</html>\n";
+  return text + "</div>\n";
 }
 
 std::string digest_json(const Digest& digest) {
@@ -173,6 +190,33 @@ std::string digest_json(const Digest& digest) {
     out.end_list().end_object();
   }
   return out.end_list().end_object().str();
+}
+
+Result<Digest> parse_digest(const json::value& document, std::string title) {
+  Errors mistakes;
+  Digest digest;
+  digest.title = std::move(title);
+  JsonObject top(document, "", mistakes);
+  const auto texts = [](const json::array* list, std::vector<std::string>& into) {
+    for (std::size_t i = 0; list && i < list->size(); ++i)
+      if (const auto* text = (*list)[i].if_string()) into.emplace_back(*text);
+  };
+  texts(top.list("head"), digest.head);
+  texts(top.list("cautions"), digest.cautions);
+  const json::array* sections = top.list("sections");
+  for (std::size_t i = 0; sections && i < sections->size(); ++i) {
+    JsonObject section((*sections)[i], pointer_to("/sections", i), mistakes);
+    DigestSection& read = digest.sections.emplace_back();
+    read.heading = section.text("heading").value_or("");
+    const json::array* lines = section.list("lines");
+    for (std::size_t k = 0; lines && k < lines->size(); ++k) {
+      JsonObject line((*lines)[k], pointer_to(section.at("lines"), k), mistakes);
+      read.lines.push_back({line.text("unit").value_or(""), line.text("text").value_or(""), line.text("date").value_or(""),
+                            line.text("verdict").value_or("")});
+    }
+  }
+  if (!mistakes.empty()) return mistakes;
+  return digest;
 }
 
 }  // namespace hakea::service

@@ -1,4 +1,4 @@
-// The morning digest (INTERFACE §7 headings, JOB §6.1 facts): one model, written as text, HTML or JSON.
+// The morning digest (INTERFACE §7 headings, then the season's; JOB §6.1 facts): one model, written as text, HTML or JSON.
 #pragma once
 
 #include <map>
@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "service/engine/planner.h"
+#include "service/input/json.h"
 
 namespace hakea::service {
 
@@ -19,12 +20,13 @@ struct DigestLine {
 };
 
 struct DigestSection {
-  std::string heading;            // fixed words of INTERFACE §7
+  std::string heading;            // fixed words of INTERFACE §7; "Season" comes after them
   std::vector<DigestLine> lines;  // never empty: what is not known is said
 };
 
 struct Digest {
   std::string district, name;
+  std::string title;  // district, date, time and offset: the first line, and what a message with it is about
   LocalDate date{};
   UtcTime issued_at{};
   TimeZone zone;                  // its own, so that a digest outlives the picture that it was made of
@@ -59,14 +61,18 @@ SaidBefore said_now(const Snapshot& snapshot, const DistrictView& district);
 std::string said_json(const SaidBefore& said);
 Result<SaidBefore> parse_said(std::string_view json);
 
-// District, date, time and offset: the first line, and what a message with it is about.
-std::string digest_title(const Digest& digest);
+// Whether there is nothing in it to act on: no burn, booking, change, candidate or near miss.
+bool says_nothing(const Digest& digest);
+
 std::string digest_text(const Digest& digest);
 // A whole document whose styles stand in its elements, for mail; it takes the reader's own colours and loads nothing.
 std::string digest_html(const Digest& digest);
+std::string digest_body(const Digest& digest);  // what stands in it, without the document
 // The Content-Security-Policy under which that is shown.
 inline constexpr std::string_view kDigestPolicy =
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 std::string digest_json(const Digest& digest);
+// What people read, back from that: title, head, cautions and sections.
+Result<Digest> parse_digest(const json::value& document, std::string title);
 
 }  // namespace hakea::service

@@ -1,4 +1,4 @@
-// The seven sections of the digest, each a function from the picture to its lines.
+// The sections of the digest, each a function from the picture to its lines.
 #pragma once
 
 #include <string>
@@ -39,5 +39,6 @@ DigestLines candidate_lines(const Morning& morning);
 void say_plan(const Morning& morning, const Result<SharedProposal>& plan, DigestLines& lines);
 DigestLines near_miss_lines(const Morning& morning);
 DigestLines later_lines(const Morning& morning);
+DigestLines season_lines(const Morning& morning);
 
 }  // namespace hakea::service

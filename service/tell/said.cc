@@ -129,4 +129,13 @@ Result<bool> keep_said(Store& store, const Snapshot& snapshot, const DistrictVie
   return store.set_note(last_key(district), said_json(said));
 }
 
+Result<Digest> digest_now(Store& store, const Snapshot& snapshot, const DistrictView& district, LocalDate date,
+                          const core::ProgramSolver& solver) {
+  const auto before = said_before(store, district, date);
+  if (!before) return before.errors();
+  const auto [from, to] = planned_dates(date);
+  const auto plan = propose_burns(snapshot, district, {.from = from, .to = to, .means = district.district.means}, solver);
+  return make_digest(snapshot, district, date, *before ? &**before : nullptr, &plan);
+}
+
 }  // namespace hakea::service

@@ -19,4 +19,8 @@ Result<std::optional<SaidBefore>> said_before(Store& store, const DistrictView& 
 // A district of which no run has been read yet is left for later.
 Result<bool> keep_said(Store& store, const Snapshot& snapshot, const DistrictView& district, UtcTime now);
 
+// The digest of a date as it would be read out now, with what changed since an earlier morning and what could be burnt together.
+Result<Digest> digest_now(Store& store, const Snapshot& snapshot, const DistrictView& district, LocalDate date,
+                          const core::ProgramSolver& solver);
+
 }  // namespace hakea::service

@@ -300,5 +300,38 @@ TEST(Alerts, PatternsNameTypesAndNothingBetween) {
   EXPECT_FALSE(names_any_type("subscription.test.v1")) << "that goes to its owner alone";
 }
 
+TEST(Alerts, ARareWindowIsToldOnceWhenItIsLikely) {
+  Small small;
+  small.unit().met_days_a_year = 5;
+  small.day(4, Verdict::met).confidence = Confidence::possible;
+  EXPECT_EQ(small.told(), "s: window.opened.v1 u/2027-05-05 13:00-18:00");
+  small.day(3, Verdict::met).confidence = Confidence::likely;  // another date
+  EXPECT_EQ(small.told(hours(1)), "s: window.opened.v1 u/2027-05-04 13:00-18:00 + window.rare.v1 u/2027-05-04 13:00-18:00");
+  EXPECT_EQ(small.told(hours(1)), "");
+  small.day(4, Verdict::met).confidence = Confidence::likely;
+  EXPECT_EQ(small.told(hours(1)), "s: window.rare.v1 u/2027-05-05 13:00-18:00");
+  small.day(1, Verdict::met).confidence = Confidence::firm;
+  EXPECT_EQ(small.told(hours(1)), "s: window.opened.v1 u/2027-05-02 13:00-18:00") << "too near to plan for";
+  small.unit().met_days_a_year = 5.1;
+  small.day(2, Verdict::met);
+  EXPECT_EQ(small.told(hours(1)), "s: window.opened.v1 u/2027-05-03 13:00-18:00");
+  small.unit().met_days_a_year.reset();
+  EXPECT_EQ(small.told(hours(1)), "") << "how rare it is is not known";
+}
+
+TEST(Alerts, ADigestIsToldOnceADateFromItsHourOnToWhoeverNamesIt) {
+  Small small;
+  small.desk.subscriptions.push_back(small.subscription("reader"));
+  small.desk.subscriptions.back().events = {"digest.*"};
+  small.facts.districts.push_back({"d", 3, &small.zone, hours(7)});
+  EXPECT_EQ(small.told(), "") << "at noon it is too late for the morning's";
+  EXPECT_EQ(small.told(hours(19) - minutes(1)), "");
+  EXPECT_EQ(small.told(minutes(1)), "reader: digest.daily.v1 digest/d");
+  EXPECT_EQ(small.told(minutes(30)), "");
+  EXPECT_EQ(small.told(hours(26)), "reader: digest.daily.v1 digest/d") << "two hours late, as after a stop";
+  small.facts.districts.back().zone = nullptr;
+  EXPECT_EQ(small.told(hours(22)), "") << "nothing is known of the morning";
+}
+
 }  // namespace
 }  // namespace hakea::test

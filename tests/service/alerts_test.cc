@@ -57,6 +57,14 @@ TEST(AlertMemory, AFortnightThatIsReadAgainAtEveryLookTellsTheSame) {
   EXPECT_EQ(told, expected);
 }
 
+TEST(AlertMemory, KeepsWhatIsToldOnceForADate) {
+  AlertMemory memory;
+  memory.watched.rares["u/2027-05-04"] = memory.watched.digests["d/2027-05-04"] = *parse_date("2027-05-04");
+  const AlertMemory again = read_memory(memory_texts(memory));
+  EXPECT_EQ(again.watched.rares, memory.watched.rares);
+  EXPECT_EQ(again.watched.digests, memory.watched.digests);
+}
+
 // --- signing and guarding ---
 
 // Made with another implementation, and accepted by the public standardwebhooks library.
@@ -275,21 +283,100 @@ TEST_F(Outbox, OneReceiverThatHangsHoldsUpNobodyElse) {
   EXPECT_EQ(most, 1) << "one at a time for one receiver";
 }
 
+TEST_F(Outbox, MoreThanAThousandThatSomebodyDoesNotTakeKeepNobodyElseWaiting) {
+  const std::string slow = subscribe("o"), quick = subscribe("p");
+  AlertCommit commit;
+  EventRow event = test_event("many", "o", clock.now());
+  event.expires_at = clock.now() + hours(6);
+  commit.events.push_back(event);
+  for (int i = 0; i < 1100; ++i) {
+    DeliveryRow delivery;
+    delivery.id = fmt::format("{}.{}", event.id, i);
+    delivery.subscription = slow;
+    delivery.events = {event.id};
+    delivery.made_at = delivery.next_at = clock.now() - minutes(1);
+    delivery.expires_at = event.expires_at;
+    commit.deliveries.push_back(delivery);
+  }
+  must(alerts().commit(commit));
+  const std::string id = put(quick);
+  const auto due = must(alerts().lease(clock.now(), clock.now() + minutes(2), 4, {slow}));
+  ASSERT_EQ(due.size(), 1U);
+  EXPECT_EQ(due.front().id, id);
+  const auto first = must(alerts().lease(clock.now(), clock.now() + minutes(2), 4, {}));
+  ASSERT_EQ(first.size(), 1U) << "one of them at a time";
+  EXPECT_EQ(first.front().subscription, slow);
+}
+
+TEST_F(Outbox, ASubscriptionIsStoredWithHowItIsReachedOrNotAtAll) {
+  const Actor actor{.name = "o", .token_id = "", .address = "", .request_id = "", .role = Role::officer};
+  const Store::Beside beside = [&](std::span<const Entry> written) {
+    AlertCommit commit = test_message(written.front().id, "o", clock.now());
+    ChannelRow channel;
+    channel.subscription = written.front().id;
+    commit.channels.push_back(channel);
+    return commit;
+  };
+  const auto write = [&](const std::string& id) {
+    const std::vector<Change> changes{{EntryKind::subscription, id, R"({"owner":"o"})", 0, "create", ""}};
+    return store->write(actor, clock.now(), changes, nullptr, beside);
+  };
+  const std::string id = must(write("")).front().id;
+  ASSERT_EQ(must(alerts().channels()).size(), 1U);
+  EXPECT_EQ(must(alerts().channels()).front().subscription, id);
+  EXPECT_EQ(must(alerts().deliveries({id, {}, 10})).size(), 1U);
+  clock.set(clock.now() + minutes(1));
+  EXPECT_FALSE(write(id)) << "there is one already";
+  EXPECT_EQ(must(alerts().deliveries({id, {}, 10})).size(), 1U);
+}
+
 TEST(Letter, SaysWhyAndWhatWouldClearItInBothItsParts) {
   EventRow event = test_event("n-0001", "o", UtcTime{seconds(1806702784)});
   event.title = "Window lost: <Saddle> & North";
-  event.data = R"({"why":["gust 62 km/h, needs at most 50 km/h"],"clears":"two complete runs","basis":{"run":"fine.1"},)"
-               R"("demo":"Fictional."})";
+  event.unit = "saddle-north";
+  event.is_answerable = true;
+  event.data =
+      R"({"date":"2027-04-05","why":["gust 62 km/h, needs at most 50 km/h"],"clears":"two complete runs","basis":{"run":"fine.1"},)"
+      R"("demo":"Fictional."})";
   const MailMessage mail = letter({event}, false, "https://burns.example");
   EXPECT_EQ(mail.subject, event.title);
   for (const std::string& body : {mail.text, mail.html}) {
     EXPECT_NE(body.find("gust 62 km/h, needs at most 50 km/h"), std::string::npos) << body;
     EXPECT_NE(body.find("two complete runs"), std::string::npos);
     EXPECT_NE(body.find("fine.1"), std::string::npos);
+    EXPECT_NE(body.find("https://burns.example/#/unit/saddle-north?day=2027-04-05"), std::string::npos) << body;
+    EXPECT_NE(body.find("To acknowledge: https://burns.example/#/alerts"), std::string::npos) << body;
+    EXPECT_EQ(body.find("/api/"), std::string::npos) << "a page for people, not answers for programs";
     EXPECT_NE(body.find("Forecast guidance only."), std::string::npos);
   }
   EXPECT_NE(mail.html.find("&lt;Saddle&gt; &amp; North"), std::string::npos);
   EXPECT_NE(mail.text.find("\r\nFictional.\r\n"), std::string::npos) << mail.text;
+}
+
+TEST(Letter, OfADigestIsTheDigest) {
+  Digest digest;
+  digest.district = "d";
+  digest.title = "Tallow, Monday 5 April 2027, 06:30 (+10:00)";
+  digest.head = {"Forecast made <early>."};
+  digest.cautions = {"Forecast guidance only."};
+  digest.sections = {{"Open burns", {{.unit = "u", .text = "Saddle & North is lit.", .date = {}, .verdict = {}}}}};
+  core::AlertEvent event;
+  event.kind = core::AlertKind::digest_daily;
+  event.thread = "digest/d";
+  const MailMessage mail = letter({digest_row(event, digest, false)}, false, "https://burns.example");
+  EXPECT_EQ(mail.subject, "Digest: Tallow, Monday 5 April 2027, 06:30 (+10:00)");
+  EXPECT_EQ(mail.text,
+            "Digest: Tallow, Monday 5 April 2027, 06:30 (+10:00)\r\nForecast made <early>.\r\nForecast guidance only.\r\n"
+            "\r\nOpen burns\r\n  Saddle & North is lit.\r\n");
+  EXPECT_NE(mail.html.find("Forecast made &lt;early&gt;."), std::string::npos) << mail.html;
+  EXPECT_NE(mail.html.find("Saddle &amp; North is lit."), std::string::npos) << mail.html;
+  EXPECT_EQ(mail.threads, std::vector<std::string>{"digest/d"});
+  // Beside an alert it stands among the others.
+  EventRow other = test_event("n-0001", "o", UtcTime{seconds(1806702784)});
+  const MailMessage both = letter({other, digest_row(event, digest, false)}, false, "https://burns.example");
+  EXPECT_NE(both.text.find(other.title), std::string::npos);
+  EXPECT_NE(both.text.find("  Saddle & North is lit.\r\n"), std::string::npos) << both.text;
+  EXPECT_EQ(both.html.find("<!doctype"), std::string::npos) << "one document: " << both.html;
 }
 
 }  // namespace

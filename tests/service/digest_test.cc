@@ -23,8 +23,9 @@ using test::must;
 using std::chrono::days;
 using std::chrono::hours;
 
-const std::vector<std::string> kHeadings{
-    "Stops today", "Open burns", "Planned today and tomorrow", "What changed", "Best candidates", "Near misses", "Days 5–10"};
+const std::vector<std::string> kHeadings{"Stops today",  "Open burns",      "Planned today and tomorrow",
+                                         "What changed", "Best candidates", "Near misses",
+                                         "Days 5–10",    "Season"};
 
 // The picture of the demo district at a time, from its weather table.
 class DemoMorning {
@@ -328,6 +329,7 @@ TEST_F(DemoDigest, AnEmptyPictureSaysThatNothingIsKnown) {
   EXPECT_EQ(section(digest, "Open burns"), "None entered here as lit, in mop-up or on patrol.\n");
   EXPECT_EQ(section(digest, "Best candidates"), "Not known: no forecast has been read yet.\n");
   EXPECT_EQ(section(digest, "Days 5–10"), "Not known: no forecast has been read yet.\n");
+  EXPECT_TRUE(has(section(digest, "Season"), "Not known: no forecast has been read yet.\n"));
 }
 
 TEST_F(DemoDigest, SaysWhichHoursOfANewerRunAreMissing) {
@@ -402,6 +404,38 @@ TEST_F(DemoDigest, AnOpenBurnsWeekIsToldByItsTailTheWindChangeAndTheRain) {
       burn_week_words(heaps, core::burn_days(heaps.unit.traits, heaps.unit.prescription, {}, morning.snapshot().now)).empty());
 }
 
+TEST_F(DemoDigest, TheSeasonSaysWhatIsLitAndRareAndWhatIsNotKnown) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  const LocalDate today = *parse_date("2027-03-30");
+  const auto lit = [&](const char* unit, const char* state, LocalDate date) {
+    morning.district().bookings.push_back({.unit = unit,
+                                           .state = state,
+                                           .date = date,
+                                           .lit_at = must(time_zone("Australia/Sydney")).instant(date, hours(11)),
+                                           .notice_for = {}});
+  };
+  lit("sawpit-ridge", "closed", today - days(364));
+  lit("old-tramway", "closed", today - days(365));
+  morning.units()[1].status = "treated";
+  morning.judge();
+  // A picture made of a table has no record of its units' weather.
+  EXPECT_EQ(lines_of(morning.digest(), "Season"),
+            (std::vector<std::string>{"Not known: KBDI, drought factor and days since rain.",
+                                      "Calendar and drought limits leave 0 of 16 units open, 16 not known.",
+                                      "Entered here as lit in twelve months: 2 units, 1 still open; 1 treated, 0 burnt in part.",
+                                      "How rare units' days are is not known: no past years are configured."}));
+  // 20 met days in 366 judged ones.
+  core::History history;
+  for (int day = 0; day < 366; ++day)
+    history.dates.push_back({today - days(366 - day), day < 20 ? core::Verdict::met : core::Verdict::out});
+  history.met = 20;
+  auto& view = morning.snapshot().units.at("sawpit-ridge");
+  auto rare = std::make_shared<UnitView>(*view);
+  rare->history = std::make_shared<core::History>(history);
+  view = rare;
+  EXPECT_EQ(lines_of(morning.digest(), "Season").back(), "Rarest by past years: Sawpit Ridge, 20 met days a year.");
+}
+
 TEST_F(DemoDigest, WithoutAnEarlierOneThereIsNothingToCompareWith) {
   EXPECT_EQ(section(DemoMorning("2027-03-30T06:30:00+11:00").digest(), "What changed"),
             "Nothing to compare with: no earlier digest is kept.\n");
@@ -464,6 +498,25 @@ TEST_F(DemoDigest, H8_ANightThatKeepsItsSmokeIsSaidWithTheEndThatIsAdvised) {
   const std::string candidates = section(morning.digest(), "Best candidates");
   EXPECT_TRUE(has(candidates, "Night smoke limit not met, earlier end advised: all but Windrow Flat.")) << candidates;
   EXPECT_TRUE(has(candidates, "Coastal unit: sea breeze may be under-resolved by coarse: Sawpit Ridge.")) << candidates;
+}
+
+TEST_F(DemoDigest, IsReadBackFromItsJsonAsPeopleReadIt) {
+  const Digest digest = DemoMorning("2027-03-30T06:30:00+11:00").digest();
+  const Digest again = must(parse_digest(must(parse_json(digest_json(digest), "digest")), digest.title));
+  EXPECT_EQ(digest_text(again), digest_text(digest));
+  EXPECT_EQ(digest_html(again), digest_html(digest));
+}
+
+TEST_F(DemoDigest, SaysNothingOnlyWhereThereIsNothingToActOn) {
+  DemoMorning morning("2027-03-30T06:30:00+11:00");
+  EXPECT_FALSE(says_nothing(morning.digest()));
+  morning.district().bookings.clear();
+  for (auto& [id, view] : morning.snapshot().units) {
+    auto idle = std::make_shared<UnitView>(*view);
+    for (core::Day& day : idle->days) day.verdict = core::Verdict::out;
+    view = idle;
+  }
+  EXPECT_TRUE(says_nothing(morning.digest())) << digest_text(morning.digest());
 }
 
 TEST_F(DemoDigest, WhatWasSaidSurvivesItsText) {

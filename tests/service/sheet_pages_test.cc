@@ -1,4 +1,4 @@
-// The day sheets of the demo as they are printed: every unit's every day on one page of A4.
+// The day sheets of the demo as they are printed, every unit's every day on one page of A4; and its digest as a browser shows it.
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
@@ -43,8 +43,26 @@ class SheetPages : public ::testing::Test {
     return print;
   }
 
+  // What stands in the document once a browser has run it.
+  std::string shown(const std::string& page) {
+    const auto html = folder_.write("page.html", page).string();
+    return run_program("chromium",
+                       "--headless --no-sandbox --disable-gpu --user-data-dir='" + (folder_.path() / "profile").string() +
+                           "' --dump-dom 'file://" + html + "'",
+                       folder_)
+        .out;
+  }
+
   TempDir folder_;
 };
+
+// With one blank between words.
+std::string one_line(const std::string& text) {
+  std::istringstream words(text);
+  std::string line;
+  for (std::string word; words >> word;) line += (line.empty() ? "" : " ") + word;
+  return line;
+}
 
 TEST_F(SheetPages, OneForEveryUnitAndDayOfTheDemo) {
   Daemon demo(HAKEA_PROGRAM, {"demo", "--data", (folder_.path() / "data").string(), "--port", "0"});
@@ -85,6 +103,44 @@ TEST_F(SheetPages, OneForEveryUnitAndDayOfTheDemo) {
     EXPECT_NE(printed.pages[i].find(sheets[i].date), std::string::npos) << "page " << i + 1;
     EXPECT_NE(printed.pages[i].find("Crew leader"), std::string::npos) << "page " << i + 1 << " ends with the signatures";
   }
+}
+
+TEST_F(SheetPages, TheDigestSaysItsRunsOpenBurnsAndChangesOnPaperAndFitsAPhone) {
+  Daemon demo(HAKEA_PROGRAM, {"demo", "--data", (folder_.path() / "data").string(), "--port", "0"});
+  ASSERT_EQ(demo.ask("POST", "/bookings", R"({"unit":"windrow-flat","date":"2027-03-31","state":"committed"})").status, 201);
+  ASSERT_EQ(demo.ask("POST", "/demo/clock", R"({"to":"2027-03-31T06:45:00+11:00"})").status, 200);
+  const json::value digest = document(demo.get("/digest"));
+  const RawAnswer page = demo.get("/digest", "Accept: text/html\r\n");
+  ASSERT_EQ(page.status, 200) << page.body;
+
+  const Print printed = print(page.body);
+  std::string paper;
+  for (const std::string& one : printed.pages) paper += one + " ";
+  paper = one_line(paper);
+  EXPECT_TRUE(
+      paper.starts_with("Tallowmere, Wednesday 31 March 2027, 06:45 (+11:00) Forecast made Wednesday 31 March 05:00 (fine)"))
+      << paper.substr(0, 300);
+  EXPECT_NE(paper.find("2 hours old"), std::string::npos) << "how old the run is: " << paper.substr(0, 300);
+  EXPECT_NE(paper.find("Open burns • Log Landing Heaps, in mop-up"), std::string::npos) << paper;
+  EXPECT_NE(paper.find("Planned today and tomorrow • Windrow Flat, Wednesday 31 March, committed"), std::string::npos) << paper;
+  EXPECT_NE(paper.find("What changed • Lost: Emu Track, Thursday 1 April"), std::string::npos) << paper;
+  std::size_t at = 0;
+  for (const json::value& section : digest.at("sections").as_array()) {
+    at = paper.find(text(section.at("heading")) + " •", at);
+    ASSERT_NE(at, std::string::npos) << text(section.at("heading")) << " in\n" << paper;
+    for (const json::value& line : section.at("lines").as_array()) {
+      const std::size_t found = paper.find("• " + one_line(text(line.at("text"))), at);
+      ASSERT_NE(found, std::string::npos) << text(line.at("text")) << " in\n" << paper.substr(at);
+      at = found;
+    }
+  }
+
+  // A phone of 360 pixels less the page's own margin: nothing hangs over.
+  const std::size_t begin = page.body.find("<div"), end = page.body.find("</body>");
+  const std::string dom =
+      shown("<!doctype html><meta charset=\"utf-8\"><div id=\"phone\" style=\"width:328px;font:16px/1.45 Arial\">" +
+            page.body.substr(begin, end - begin) + "</div><script>phone.dataset.width = phone.scrollWidth</script>");
+  EXPECT_NE(dom.find("data-width=\"328\""), std::string::npos) << dom.substr(0, 400);
 }
 
 }  // namespace

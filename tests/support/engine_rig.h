@@ -8,28 +8,17 @@
 #include <string>
 
 #include "service/engine/engine.h"
+#include "tests/support/made_up_run.h"
 #include "tests/support/memory_store.h"
 #include "tests/support/temp_dir.h"
 
 namespace hakea::test {
 
-// What a made-up run says; the weather repeats daily.
-struct MadeUpRun {
-  std::string name = "run.nc", feed = "fine";
-  int reference_h = 12;  // hours after 2027-03-29T00Z
-  int last_lead_h = 72, step_h = 1;
-  double warmer = 0;                 // degrees above the usual
-  int rain_from = -1, rain_to = -1;  // hours of lead with 4 mm each
-  int gap_from = -1, gap_to = -1;    // hours of lead that are left out
-  int members = 0;                   // of an ensemble, each 1.5 degrees warmer than the one before
-};
-
 class EngineRig : public ::testing::Test {
  protected:
   EngineRig();
 
-  // Hours after 2027-03-29T00Z.
-  static UtcTime at(double hours);
+  static UtcTime at(double hours) { return made_up_time(hours); }
   void set_clock(double hours) { clock_.set(at(hours)); }
   ingest::Feed& feed(std::size_t i) { return config_.feeds[i]; }
   // Adds a feed with a folder of its own.

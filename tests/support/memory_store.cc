@@ -12,7 +12,7 @@ bool MemoryStore::fails() {
 }
 
 Result<std::vector<Entry>> MemoryStore::write(const Actor& actor, UtcTime now, std::span<const Change> changes,
-                                              const KeyedRequest*) {
+                                              const KeyedRequest*, const Beside&) {
   const std::lock_guard lock(lock_);
   std::vector<Entry> written;
   for (const Change& change : changes) {

@@ -13,7 +13,7 @@ using namespace service;
 class MemoryStore final : public Store {
  public:
   Result<std::vector<Entry>> write(const Actor& actor, UtcTime now, std::span<const Change> changes,
-                                   const KeyedRequest* request = nullptr) override;
+                                   const KeyedRequest* request = nullptr, const Beside& beside = {}) override;
   Result<std::optional<KeyedDeed>> deed(std::string_view, std::string_view, UtcTime) override {
     return std::optional<KeyedDeed>();
   }
