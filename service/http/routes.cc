@@ -79,7 +79,7 @@ constexpr std::array kRoutes{
     Route{"POST", "/subscriptions/{id}/test", kDuty, "", kJson, test_subscription, kNothing, kUnkept},
     Route{"POST", "/subscriptions/{id}/rotate-secret", kDuty, "", kJson, rotate_secret, kNothing, kUnkept},
     Route{"POST", "/unsubscribe/{id}", kRead, "", kJson, unsubscribe, kNothing, kUnkept},
-    Route{"GET", "/deliveries", kRead, "subscription state limit", kJson, list_deliveries},
+    Route{"GET", "/deliveries", kRead, "subscription state limit cursor", kJson, list_deliveries},
     Route{"POST", "/deliveries/{id}/retry", kDuty, "", kJson, retry_delivery, kNothing, kUnkept},
     Route{"GET", "/events", kRead, "types district unit after before limit kinds", kEventTypes, list_events},
     Route{"POST", "/events/{id}/acknowledge", kDuty, "", kJson, acknowledge_event, kNothing, kUnkept},
