@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "service/deliver/transfer.h"
 #include "service/input/json.h"
 

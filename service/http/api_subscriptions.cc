@@ -11,6 +11,7 @@
 #include "service/deliver/signature.h"
 #include "service/http/entries.h"
 #include "service/http/handlers.h"
+#include "service/http/paging.h"
 #include "service/input/subscription_json.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -21,7 +22,6 @@ namespace {
 
 constexpr std::chrono::hours kBothSecrets{24};  // sign after a rotation [our own default]
 constexpr std::size_t kSecretBytes = 32;
-constexpr int kDeliveries = 100, kDeliveriesAtMost = 1000;
 constexpr std::array<std::string_view, 6> kDeliveryStates{"pending", "sending", "retry", "delivered", "expired", "dead"};
 
 AlertStore& alerts_of(const Call& call) { return *call.parts.store->alerts(); }
@@ -196,6 +196,17 @@ std::string delivery_json(const DeliveryRow& delivery) {
   return out.text_or_null("last_error", delivery.last_error).end_object().str();
 }
 
+// Where a delivery stands in the list of them: "2027-03-29T19:31:00Z/ID".
+std::string place_of(const DeliveryRow& delivery) { return fmt::format("{}/{}", utc_text(delivery.made_at), delivery.id); }
+
+std::optional<std::pair<UtcTime, std::string>> place_in(std::string_view key) {
+  const std::size_t slash = key.find('/');
+  if (slash == std::string_view::npos) return std::nullopt;
+  const auto made_at = parse_instant(key.substr(0, slash));
+  if (!made_at) return std::nullopt;
+  return std::pair(*made_at, std::string(key.substr(slash + 1)));
+}
+
 }  // namespace
 
 Response list_subscriptions(const Call& call) {
@@ -288,18 +299,28 @@ Response list_deliveries(const Call& call) {
   DeliveryQuery query;
   query.subscription = call.query("subscription");
   query.state = query_word(call, "state", kDeliveryStates, mistakes);
-  query.at_most = query_number(call, "limit", kDeliveriesAtMost, mistakes).value_or(kDeliveries);
+  const PageAsked page = page_asked(call, mistakes);
+  query.at_most = static_cast<int>(page.limit) + 1;
+  if (page.after && !(query.after = place_in(*page.after)))
+    mistakes.push_back({ErrorKind::invalid, "not_a_cursor", "?cursor", "the cursor is of another list",
+                        "follow the link rel=\"next\" of the page before, or leave it out for the first page"});
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto entries = call.parts.store->entries(EntryKind::subscription, true);
   if (!entries) return call.store_failed(entries.error());
   query.among.emplace();
   for (const Entry& entry : *entries)
     if (may_see(call, body_of(entry))) query.among->insert(entry.id);
-  const auto deliveries = alerts_of(call).deliveries(query);
+  auto deliveries = alerts_of(call).deliveries(query);
   if (!deliveries) return call.store_failed(deliveries.error());
-  std::string list;
+  std::string list, next;
+  if (deliveries->size() > page.limit) {
+    deliveries->resize(page.limit);
+    next = next_page(call, place_of(deliveries->back()));
+  }
   for (const DeliveryRow& delivery : *deliveries) (list += list.empty() ? "" : ",") += delivery_json(delivery);
-  return call.json(R"({"deliveries":[)" + list + "]}");
+  Response answer = call.json(R"({"deliveries":[)" + list + "]}");
+  add_next_link(answer, next);
+  return answer;
 }
 
 Response retry_delivery(const Call& call) {

@@ -84,7 +84,7 @@ constexpr std::array kRoutes{
     Route{"POST", "/calendars", kDuty, "", kJson, add_calendar, kNothing, kUnkept},
     Route{"GET", "/calendars/{id}", kRead, "", kJson, show_calendar},
     Route{"DELETE", "/calendars/{id}", kDuty, "", kJson, take_back_calendar, kNothing, kUnkept},
-    Route{"GET", "/deliveries", kRead, "subscription state limit", kJson, list_deliveries},
+    Route{"GET", "/deliveries", kRead, "subscription state limit cursor", kJson, list_deliveries},
     Route{"POST", "/deliveries/{id}/retry", kDuty, "", kJson, retry_delivery, kNothing, kUnkept},
     Route{"GET", "/events", kRead, "types district unit after before limit kinds", kEventTypes, list_events},
     Route{"POST", "/events/{id}/acknowledge", kDuty, "", kJson, acknowledge_event, kNothing, kUnkept},

@@ -64,6 +64,8 @@ struct DeliveryQuery {
   std::optional<std::string> subscription, state;
   int at_most = 100;
   std::optional<std::set<std::string>> among{};  // those of these subscriptions alone
+  // Those behind this one, in the order in which they come: when it was made, and its id.
+  std::optional<std::pair<UtcTime, std::string>> after{};
 };
 
 class AlertStore {

@@ -211,10 +211,13 @@ void release_leases(Transaction& transaction) {
 Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery& query) {
   static const std::string kSql = fmt::format(
       "SELECT {} FROM delivery WHERE (?1 IS NULL OR subscription = ?1) AND (?2 IS NULL OR state = ?2)"
-      " AND (?4 IS NULL OR subscription IN (SELECT value FROM json_each(?4))) ORDER BY made_at DESC, id DESC LIMIT ?3",
+      " AND (?4 IS NULL OR subscription IN (SELECT value FROM json_each(?4))) AND (?5 IS NULL OR (made_at, id) < (?5, ?6))"
+      " ORDER BY made_at DESC, id DESC LIMIT ?3",
       kDeliveryColumns);
   const auto among = query.among ? std::optional(json_list(*query.among)) : std::nullopt;
-  return state.rows(kSql, {query.subscription, query.state, query.at_most, among}, delivery_in);
+  const auto made_at = query.after ? std::optional(query.after->first) : std::nullopt;
+  const auto id = query.after ? std::optional(query.after->second) : std::nullopt;
+  return state.rows(kSql, {query.subscription, query.state, query.at_most, among, made_at, id}, delivery_in);
 }
 
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id) {

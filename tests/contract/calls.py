@@ -5,6 +5,7 @@ kind of refusal at a time. Names and ids are those of the demo's district."""
 
 import copy
 import time
+import urllib.parse
 
 UNIT, FEED, RUN = "sawpit-ridge", "fine", "fine.2027-03-29T12:00:00Z"
 SERVED = ("id", "revision", "run", "freshness", "caution")
@@ -221,6 +222,9 @@ class Story:
         self.read("/deliveries")
         self.old_delivery = self.call("GET", "/deliveries", 200, query={"subscription": made["id"]}).json["deliveries"][-1]["id"]
         self.call("GET", "/deliveries", 200, query={"subscription": made["id"], "state": "delivered", "limit": 5})
+        page = self.call("GET", "/deliveries", 200, query={"limit": 1})
+        cursor = urllib.parse.parse_qs(urllib.parse.urlsplit(page.headers.get("link", "").strip("<").split(">")[0]).query).get("cursor", [""])
+        self.call("GET", "/deliveries", 200, query={"limit": 1, "cursor": cursor[0]})
 
     def of_calendars(self):
         def file_of(made):

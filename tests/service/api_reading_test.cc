@@ -283,6 +283,30 @@ TEST_F(ApiReading, PagesOfEntriesGoOnBehindTheLastWhateverComesMeanwhile) {
   EXPECT_EQ(ids, (Strings{"1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"})) << "by number, not as text";
 }
 
+TEST_F(ApiReading, DeliveriesComeInPagesNewestFirst) {
+  const auto subscribe = [&](int number) {
+    const std::string body =
+        fmt::format(R"({{"channel":{{"kind":"webhook","url":"https://hooks.shire.example/{}"}},"events":["*"]}})", number);
+    ASSERT_EQ(rig->call("POST", "/subscriptions", body).status, 201);
+  };
+  for (int i = 0; i < 5; ++i) subscribe(i);  // a test message each
+  const Answer all = rig->get("/deliveries");
+  Strings ids, paged;
+  for (const json::value& each : all.body.at("deliveries").as_array()) ids.emplace_back(each.at("id").as_string());
+  ASSERT_EQ(ids.size(), 5u);
+  EXPECT_EQ(all.header("Link"), "");
+  std::string target = "/deliveries?limit=2&state=pending";
+  for (int pages = 0; !target.empty() && pages < 4; ++pages) {
+    const Answer page = rig->get(target);
+    ASSERT_EQ(page.status, 200) << page.text;
+    for (const json::value& each : page.body.at("deliveries").as_array()) paged.emplace_back(each.at("id").as_string());
+    if (pages == 0) subscribe(9);  // what comes meanwhile moves nothing
+    target = next_of(page);
+  }
+  EXPECT_EQ(paged, ids);
+  EXPECT_EQ(rig->get("/deliveries?cursor=6e6f").mistakes(), Strings{"?cursor not_a_cursor"});
+}
+
 TEST_F(ApiReading, ListsAreNarrowedByPlaceDistrictAndChange) {
   const auto count = [&](const std::string& target, const char* list) {
     const Answer answer = rig->get(target);
