@@ -76,7 +76,7 @@ Found find(const Call& call, const std::string& id) {
   return found;
 }
 
-std::string shown(const Entry& entry, const json::value& body, const ChannelRow& channel) {
+std::string shown_subscription(const Entry& entry, const json::value& body, const ChannelRow& channel) {
   JsonWriter out;
   const json::object* said = body.if_object();
   const json::value* paused = said ? said->if_contains("paused") : nullptr;
@@ -91,7 +91,7 @@ std::string shown(const Entry& entry, const json::value& body, const ChannelRow&
 }
 
 Response answer_of(const Call& call, const Entry& entry, const ChannelRow& channel, int status, const std::string& secret = {}) {
-  std::string object = shown(entry, body_of(entry), channel);
+  std::string object = shown_subscription(entry, body_of(entry), channel);
   if (!secret.empty()) {
     JsonWriter once;
     once.begin_object().text("secret", shown_secret(secret)).end_object();
@@ -220,7 +220,7 @@ Response list_subscriptions(const Call& call) {
     if (!may_see(call, body)) continue;
     const auto channel =
         std::find_if(channels->begin(), channels->end(), [&](const ChannelRow& row) { return row.subscription == entry.id; });
-    (list += list.empty() ? "" : ",") += shown(entry, body, channel == channels->end() ? ChannelRow{} : *channel);
+    (list += list.empty() ? "" : ",") += shown_subscription(entry, body, channel == channels->end() ? ChannelRow{} : *channel);
   }
   return call.json(R"({"subscriptions":[)" + list + "]}");
 }

@@ -11,7 +11,7 @@ namespace hakea::service {
 namespace {
 
 // Nothing from another place, no script or style but the files' own, in nobody's frame. Pictures may be written into the style.
-constexpr std::string_view kPolicy =
+constexpr std::string_view kContentPolicy =
     "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
 // Each content once, to be sent from where it is.
@@ -48,7 +48,7 @@ std::optional<Response> page_answer(const Request& request) {
     answer.headers = {{"ETag", tag},
                       // A file whose name holds its hash never changes; the page that names it is asked for each time.
                       {"Cache-Control", file.path.starts_with("/assets/") ? "public, max-age=31536000, immutable" : "no-cache"},
-                      {"Content-Security-Policy", std::string(kPolicy)},
+                      {"Content-Security-Policy", std::string(kContentPolicy)},
                       {"Referrer-Policy", "same-origin"}};
     if (names_tag(request.header("if-none-match"), tag)) {
       answer.status = 304;

@@ -6,7 +6,7 @@ namespace hakea::service {
 namespace {
 
 constexpr std::size_t kCallers = 10000;  // remembered at most
-constexpr std::string_view kPolicy = "default";
+constexpr std::string_view kRatePolicy = "default";
 
 }  // namespace
 
@@ -27,8 +27,8 @@ RateLimit::Left RateLimit::count(const std::string& caller, UtcTime now, const A
 }
 
 void say_rate_limit(Response& answer, const RateLimit::Left& left, const ApiSettings& settings) {
-  answer.set_header("RateLimit-Policy", fmt::format("\"{}\";q={};w={}", kPolicy, settings.requests, settings.seconds));
-  answer.set_header("RateLimit", fmt::format("\"{}\";r={};t={}", kPolicy, left.requests, left.seconds));
+  answer.set_header("RateLimit-Policy", fmt::format("\"{}\";q={};w={}", kRatePolicy, settings.requests, settings.seconds));
+  answer.set_header("RateLimit", fmt::format("\"{}\";r={};t={}", kRatePolicy, left.requests, left.seconds));
   if (left.is_over) answer.set_header("Retry-After", fmt::format("{}", left.seconds));
 }
 

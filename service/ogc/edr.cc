@@ -20,7 +20,7 @@ namespace hakea::service {
 namespace {
 
 // The suite for 1.0 asks for the older names of the first two.
-constexpr std::string_view kClasses =
+constexpr std::string_view kEdrClasses =
     "http://www.opengis.net/spec/ogcapi-common-1/1.0/conf/core http://www.opengis.net/spec/ogcapi-common-2/1.0/conf/collections "
     "http://www.opengis.net/spec/ogcapi-edr-1/1.0/conf/core http://www.opengis.net/spec/ogcapi-edr-1/1.0/conf/geojson "
     "http://www.opengis.net/spec/ogcapi-edr-1/1.1/conf/core http://www.opengis.net/spec/ogcapi-edr-1/1.1/conf/collections "
@@ -211,7 +211,7 @@ Response edr_landing(const Call& call) {
       call, "/edr", "Hakea: hours of burn units",
       "Hourly weather, fuel moisture, fire behaviour and smoke of burn units, and the weather of the feeds' grids.");
 }
-Response edr_conformance(const Call& call) { return conformance(call, kClasses); }
+Response edr_conformance(const Call& call) { return conformance(call, kEdrClasses); }
 
 Response edr_collections(const Call& call) { return list_of(call, "collections", all_collections(call), "/edr/collections"); }
 Response edr_collection(const Call& call) { return answer_collection(call, false); }

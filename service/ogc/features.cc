@@ -21,7 +21,7 @@ namespace hakea::service {
 namespace {
 
 constexpr std::string_view kUnits = "units", kPath = "/features/collections/units",
-                           kClasses =
+                           kFeatureClasses =
                                "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/core "
                                "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/oas30 "
                                "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/geojson";
@@ -169,7 +169,7 @@ std::string next_page(const Call& call, std::string_view cursor) {
 Response features_landing(const Call& call) {
   return landing_page(call, "/features", "Hakea: burn units", "The outlines of burn units with the state of their best day.");
 }
-Response features_conformance(const Call& call) { return conformance(call, kClasses); }
+Response features_conformance(const Call& call) { return conformance(call, kFeatureClasses); }
 
 Response features_collections(const Call& call) {
   JsonWriter out;

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <tuple>
+
 #include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/store/entries.h"
@@ -215,8 +217,9 @@ Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery
       " ORDER BY made_at DESC, id DESC LIMIT ?3",
       kDeliveryColumns);
   const auto among = query.among ? std::optional(json_list(*query.among)) : std::nullopt;
-  const auto made_at = query.after ? std::optional(query.after->first) : std::nullopt;
-  const auto id = query.after ? std::optional(query.after->second) : std::nullopt;
+  std::optional<UtcTime> made_at;
+  std::optional<std::string_view> id;
+  if (query.after) std::tie(made_at, id) = *query.after;
   return state.rows(kSql, {query.subscription, query.state, query.at_most, among, made_at, id}, delivery_in);
 }
 

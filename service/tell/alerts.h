@@ -6,6 +6,7 @@
 #include <memory>
 #include <mutex>
 
+#include "core/plan/program.h"
 #include "service/engine/snapshot.h"
 #include "service/store/store.h"
 #include "service/tell/alert_memory.h"
