@@ -115,8 +115,8 @@ Response read(const Call& call, const Route& route) {
 }
 
 // Counts a request of a token, or of an address without one. The answer that refuses it where it is one too many.
-std::optional<Response> counted(const ApiParts& parts, const Request& request, const std::string& caller, UtcTime now,
-                                std::optional<RateLimit::Left>& left) {
+std::optional<Response> counted_request(const ApiParts& parts, const Request& request, const std::string& caller, UtcTime now,
+                                        std::optional<RateLimit::Left>& left) {
   const ApiSettings& settings = settings_of(parts);
   if (settings.requests == 0) return std::nullopt;
   left = parts.rate_limit->count(caller, now, settings);
@@ -134,17 +134,17 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
   const std::string from = "address " + request.address;
   if (auto file = page_answer(request)) {
     note.route = "/";
-    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    if (auto over = counted_request(parts, request, from, now, left)) return *std::move(over);
     return *std::move(file);
   }
   if (is_reading(request) && is_below_problems(request.path)) {
     note.route = kProblemRoot;
-    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    if (auto over = counted_request(parts, request, from, now, left)) return *std::move(over);
     return problem_page(request);
   }
   const FoundRoute found = find_route(request.method, request.path);
   if (!found.route) {
-    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    if (auto over = counted_request(parts, request, from, now, left)) return *std::move(over);
     const bool is_for_all = is_page(request.path) || is_below_problems(request.path);
     if (found.methods.empty() && !is_for_all)
       return refused(request,
@@ -168,12 +168,12 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
   note.route = route.path;
   auto caller = caller_of(parts, request, route, now);
   if (auto* nobody = std::get_if<Response>(&caller)) {
-    if (auto over = counted(parts, request, from, now, left)) return *std::move(over);
+    if (auto over = counted_request(parts, request, from, now, left)) return *std::move(over);
     return *std::move(nobody);
   }
   Actor& actor = std::get<Actor>(caller);
   note.actor = actor.name;
-  if (auto over = counted(parts, request, actor.token_id.empty() ? from : "token " + actor.token_id, now, left))
+  if (auto over = counted_request(parts, request, actor.token_id.empty() ? from : "token " + actor.token_id, now, left))
     return *std::move(over);
   if (auto no = not_allowed(parts, request, route, actor)) return *std::move(no);
   if (auto wrong = wrong_query(route, request)) return refused(request, *wrong);
