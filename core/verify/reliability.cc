@@ -58,8 +58,8 @@ void SpreadOfMembers::add(std::span<const double> members, double observed) {
   const auto count = static_cast<double>(m);
   std::size_t below = 0, equal = 0;
   for (const double x : members) {
-    below += x < observed;
-    equal += x == observed;
+    if (x < observed) ++below;
+    if (x == observed) ++equal;
   }
   const auto [mean, variance] = mean_and_variance(members);
   variance_ += (count + 1) / count * variance;

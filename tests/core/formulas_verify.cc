@@ -27,9 +27,9 @@ Brier brier(const Case& c) {
 }
 
 SpreadOfMembers spread(const Case& c) {
-  SpreadOfMembers spread;
-  spread.add(list(c, "members"), c["observed"]);
-  return spread;
+  SpreadOfMembers one;
+  one.add(list(c, "members"), c["observed"]);
+  return one;
 }
 
 // What a list has at a place, counted from 1.
