@@ -79,7 +79,7 @@ TEST_F(UnusualFile, UnsignedNumbersInSignedStorageAreReadAsSuchHoweverTheyAreSto
       for (const bool is_chunked : {false, true}) {
         if (is_chunked && mode != NC_NETCDF4) continue;
         const Inspection i = look(written(
-            [&, &type = type, &span = span](const NetcdfWriter& nc, const Axes& a) {
+            [&](const NetcdfWriter& nc, const Axes& a) {
               nc_redef(nc.file());
               const int v = is_chunked ? nc.variable("clouds", type, {a.time, a.lat, a.lon}, {{1, 2, 3}, true, false, 1})
                                        : nc.variable("clouds", type, {a.time, a.lat, a.lon});
