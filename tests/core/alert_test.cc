@@ -71,7 +71,7 @@ struct Small {
   UtcTime now = script_time("2027-05-01T12:00");
 
   Small() {
-    facts.units.push_back({"u", "d", &zone, true, "r1", true, 1, 0, {}});
+    facts.units.push_back({"u", "d", &zone, true, "r1", true, 1, 0, {}, {}});
     desk.subscriptions = {subscription("s")};
   }
   Subscription subscription(const std::string& id) const {

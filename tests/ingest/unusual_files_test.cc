@@ -267,7 +267,8 @@ TEST_F(UnusualFile, TimesMayBeWords) {
       SCOPED_TRACE(std::string(name) + (are_strings ? " of strings" : " of letters"));
       EXPECT_EQ(i.times.count, 2u) << told(i);
       EXPECT_NEAR(value(i, "air_temperature", 1), 23, 1e-5);
-      if (i.times.last) EXPECT_EQ(utc_text(*i.times.last), "2027-03-30T03:00:00Z");
+      ASSERT_TRUE(i.times.last);
+      EXPECT_EQ(utc_text(*i.times.last), "2027-03-30T03:00:00Z");
     }
 }
 
@@ -458,7 +459,9 @@ TEST_F(UnusualFile, ARateOfAnInstantIsNoAmountOfAnHour) {
       put(nc, v, std::vector<double>(12, 1e-4));
     }));
     EXPECT_EQ(i.accepted, std::string_view(method) == "time: mean") << told(i);
-    if (!i.accepted) EXPECT_NE(told(i).find("a rate at instants"), std::string::npos) << told(i);
+    if (!i.accepted) {
+      EXPECT_NE(told(i).find("a rate at instants"), std::string::npos) << told(i);
+    }
   }
 }
 
