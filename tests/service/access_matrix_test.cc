@@ -351,7 +351,7 @@ TEST_F(AccessMatrix, ACoordinatorOfOneDistrictLooksAfterTheSubscriptionsOfThatOn
 TEST_F(AccessMatrix, AStreamOfEventsEndsWithItsReadersTokenOrSession) {
   const auto open = [&](const std::map<std::string, std::string>& headers) {
     Request request = local_request("GET", "/api/v1/events");
-    request.headers = headers;
+    request.headers = {headers.begin(), headers.end()};
     request.headers["accept"] = "text/event-stream";
     const Response answer = respond(rig->parts(), request);
     EXPECT_EQ(answer.status, 200);

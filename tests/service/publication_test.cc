@@ -51,7 +51,7 @@ class Publication : public EngineRig {
         hours.at_pointer("/quantities/air_temperature/values").as_array().at(static_cast<std::size_t>(at)).to_number<double>();
     const double warmer = t - first_;
     const int run = kFirstRun + static_cast<int>(std::lround(warmer));
-    return std::abs(warmer - std::lround(warmer)) < 0.01 ? run : 0;
+    return std::abs(warmer - std::round(warmer)) < 0.01 ? run : 0;
   }
 
   void note(std::string what) {

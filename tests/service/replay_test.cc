@@ -107,7 +107,7 @@ std::string differences(const std::multiset<std::string>& wanted, const std::mul
 void replay(int number, const Retold& wanted) {
   constexpr Receives kAll[] = {Receives::takes,     Receives::fails,      Receives::takes,   Receives::hangs,
                                Receives::redirects, Receives::is_private, Receives::is_away, Receives::takes};
-  const Receives receives = kAll[number % std::size(kAll)];
+  const Receives receives = kAll[static_cast<std::size_t>(number) % std::size(kAll)];
   SCOPED_TRACE("replay " + std::to_string(number) + ", the receiver " + word(receives));
   std::mt19937 random(static_cast<unsigned>(20270330 + number));
   const auto most_ms = static_cast<unsigned>(wanted.first_runs.count()) + 1;

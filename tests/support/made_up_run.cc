@@ -78,8 +78,9 @@ std::string write_made_up_run(const MadeUpRun& run, const std::string& path) {
           values.insert(values.end(), 9, fields[f].value(warmth, member, static_cast<int>(lead)));
         }
       }
-      std::vector<std::size_t> start(dimensions.size(), 0), count{leads.size(), 3, 3};
-      if (run.members > 0) count.insert(count.begin() + 1, members);
+      const std::vector<std::size_t> start(dimensions.size(), 0);
+      std::vector<std::size_t> count{leads.size(), 3, 3};
+      if (run.members > 0) count = {leads.size(), members, 3, 3};
       nc.write(ids[f], start, count, values);
     }
   }
