@@ -355,7 +355,13 @@ DigestLines near_miss_lines(const Morning& morning) {
 
 DigestLines later_lines(const Morning& morning) {
   if (!morning.has_days) return {line_of("Not known: no forecast has been read yet.")};
-  DigestLines lines;
+  // Dates in a row of which the same is told are told together.
+  struct Alike {
+    std::string told;
+    LocalDate from, to;
+    std::vector<std::string> limits;
+  };
+  std::vector<Alike> alike;
   for (int d = kNextDays; d < kLastDay; ++d) {
     const LocalDate date = morning.date + days(d);
     std::map<core::Verdict, std::size_t> by_verdict;
@@ -370,12 +376,25 @@ DigestLines later_lines(const Morning& morning) {
     for (const auto& [verdict, number] : by_verdict)
       counts.push_back(verdict == core::Verdict::near_miss ? counted(number, "near miss", "near misses")
                                                            : fmt::format("{} {}", number, core::word(verdict)));
-    std::string text = fmt::format("{} {}: {}", weekday_name(date), unsigned(std::chrono::year_month_day(date).day()),
-                                   counts.empty() ? "beyond the forecast" : fmt::format("{}", fmt::join(counts, ", ")));
+    const std::string told = counts.empty() ? "beyond the forecast" : fmt::format("{}", fmt::join(counts, ", "));
+    if (alike.empty() || alike.back().told != told) alike.push_back({told, date, date, {}});
+    Alike& last = alike.back();
+    last.to = date;
     const auto most =
         std::max_element(by_limit.begin(), by_limit.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
-    if (most != by_limit.end()) text += ", mostly " + most->first;
-    lines.push_back({.unit = {}, .text = text + ".", .date = date_text(date), .verdict = {}});
+    if (most != by_limit.end() && std::find(last.limits.begin(), last.limits.end(), most->first) == last.limits.end())
+      last.limits.push_back(most->first);
+  }
+  const auto day_name = [](LocalDate date) {
+    return fmt::format("{} {}", weekday_name(date), unsigned(std::chrono::year_month_day(date).day()));
+  };
+  DigestLines lines;
+  for (const Alike& each : alike) {
+    std::string text = day_name(each.from);
+    if (each.to > each.from) text += (each.to == each.from + days(1) ? " and " : " to ") + day_name(each.to);
+    text += ": " + each.told;
+    if (!each.limits.empty()) text += ", mostly " + listed(each.limits);
+    lines.push_back({.unit = {}, .text = text + ".", .date = date_text(each.from), .verdict = {}});
   }
   return lines;
 }

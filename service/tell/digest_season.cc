@@ -131,8 +131,7 @@ std::string gate_words(const Morning& morning, const std::map<const UnitView*, G
       break;
     }
   }
-  std::string text =
-      fmt::format("Calendar and drought limits leave {} of {} open", open, counted(morning.units.size(), "unit", "units"));
+  std::string text = fmt::format("Open by calendar and drought: {} of {}", open, counted(morning.units.size(), "unit", "units"));
   if (unknown > 0) text += fmt::format(", {} not known", unknown);
   const std::size_t more = changes.size() - std::min(changes.size(), std::size_t(kGates));
   changes.resize(changes.size() - more);
@@ -152,20 +151,22 @@ std::string lit_words(const Morning& morning) {
     lit.insert(booking.unit);
     if (is_open_burn(booking)) open.insert(booking.unit);
   }
-  const auto count = [&](std::string_view status) {
-    return std::count_if(morning.units.begin(), morning.units.end(), [&](const UnitView* v) { return v->unit.status == status; });
-  };
-  return fmt::format("Entered here as lit in twelve months: {}, {} still open; {} treated, {} burnt in part.",
-                     counted(lit.size(), "unit", "units"), open.size(), count("treated"), count("part_burnt"));
+  std::string text = fmt::format("Lit in twelve months: {}", counted(lit.size(), "unit", "units"));
+  if (!open.empty()) text += fmt::format(", {} still open", open.size());
+  const auto in_part = std::count_if(morning.units.begin(), morning.units.end(),
+                                     [](const UnitView* view) { return view->unit.status == "part_burnt"; });
+  if (in_part > 0) text += fmt::format("; {} burnt in part", in_part);
+  return text + ".";
 }
 
+// Empty where no past years are configured.
 std::string rarity_words(const Morning& morning) {
   const UnitView* rarest = nullptr;
   double fewest = std::numeric_limits<double>::infinity();
   for (const UnitView* view : morning.units)
     if (const auto days_a_year = met_days_a_year(*view); days_a_year && *days_a_year < fewest)
       rarest = view, fewest = *days_a_year;
-  if (!rarest) return "How rare units' days are is not known: no past years are configured.";
+  if (!rarest) return "";
   return fmt::format("Rarest by past years: {}, {:.0f} met days a year.", rarest->unit.name, fewest);
 }
 
@@ -183,8 +184,11 @@ DigestLines season_lines(const Morning& morning) {
       grounds.push_back(*ground);
       by_unit.emplace(view, *std::move(ground));
     }
-  return {line_of(ground_words(grounds)), line_of(gate_words(morning, by_unit)), line_of(lit_words(morning)),
-          line_of(rarity_words(morning))};
+  DigestLines lines{line_of(ground_words(grounds))};
+  if (!grounds.empty()) lines.push_back(line_of(gate_words(morning, by_unit)));
+  lines.push_back(line_of(lit_words(morning)));
+  if (const std::string rarity = rarity_words(morning); !rarity.empty()) lines.push_back(line_of(rarity));
+  return lines;
 }
 
 }  // namespace hakea::service

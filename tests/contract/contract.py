@@ -116,7 +116,8 @@ class Contract:
 
     def target(self, method, path):
         """Below the server of the operation, where it has one of its own."""
-        servers = self.operations[method, path].get("servers", self.document["servers"])
+        operation = self.operations.get((method, path.partition("?")[0]), {})
+        servers = operation.get("servers", self.document["servers"])
         return servers[0]["url"].rstrip("/") + path
 
     def paths_below(self, root):

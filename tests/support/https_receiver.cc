@@ -98,7 +98,7 @@ void HttpsReceiver::listen() {
   accepting_ = std::thread([this] { accept_all(); });
 }
 
-void HttpsReceiver::now(Does does) {
+void HttpsReceiver::begin_to(Does does) {
   {
     const std::lock_guard lock(mutex_);
     does_ = does;

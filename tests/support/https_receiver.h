@@ -32,7 +32,7 @@ class HttpsReceiver {
   HttpsReceiver& operator=(const HttpsReceiver&) = delete;
 
   void listen();
-  void now(Does does);  // from the next message on; those that hang are let go without an answer
+  void begin_to(Does does);  // from the next message on; those that hang are let go without an answer
   std::string url() const { return "https://localhost:" + std::to_string(port_) + "/hook"; }
   int port() const { return port_; }
   // Its own certificate, of "localhost", in PEM.
@@ -49,7 +49,7 @@ class HttpsReceiver {
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   Does does_;
-  int turn_ = 0;  // counts the calls of now()
+  int turn_ = 0;  // counts the calls of begin_to()
   bool is_ending_ = false;
   std::vector<Message> messages_;
   std::list<std::thread> serving_;

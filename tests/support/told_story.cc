@@ -132,12 +132,12 @@ void ToldStory::mend() {
   if (is_away_) receiver.listen();
   is_away_ = false;
   is_reachable_ = true;
-  receiver.now(HttpsReceiver::Does::takes);
+  receiver.begin_to(HttpsReceiver::Does::takes);
   configure();
 }
 
 std::unique_ptr<Daemon> ToldStory::life(double hours, Daemon::Returns returns) const {
-  const auto taken = std::chrono::floor<std::chrono::seconds>(std::chrono::steady_clock::now() - begun_);
+  const auto taken = std::chrono::seconds(static_cast<int>(since_start_.seconds()));
   return std::make_unique<Daemon>(program_,
                                   std::vector<std::string>{"serve", "--config", (folder_.path() / "service.toml").string(),
                                                            "--now", utc_text(made_up_time(hours) + taken)},
@@ -146,7 +146,7 @@ std::unique_ptr<Daemon> ToldStory::life(double hours, Daemon::Returns returns) c
 
 bool ToldStory::waits_until(const Is& is) const {
   const auto store = beside();
-  for (const auto end = std::chrono::steady_clock::now() + std::chrono::minutes(2); std::chrono::steady_clock::now() < end;) {
+  for (const Stopwatch waited; waited.seconds() < 120;) {
     if (is(*store->alerts())) return true;
     std::this_thread::sleep_for(std::chrono::milliseconds(20));
   }

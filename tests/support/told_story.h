@@ -13,6 +13,7 @@
 #include <thread>
 #include <vector>
 
+#include "service/base/clock.h"
 #include "service/store/store.h"
 #include "tests/support/daemon.h"
 #include "tests/support/https_receiver.h"
@@ -58,7 +59,7 @@ class ToldStory {
   TempDir folder_;
   std::vector<int> ports_;
   bool is_reachable_ = true, is_away_ = false;
-  const std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  const service::Stopwatch since_start_;
 };
 
 // What an event tells whoever reads it, without what the second says in which it was told.
