@@ -172,9 +172,8 @@ std::string Metrics::text(const Now& now) {
   f.wal.Set(wal_bytes(now.data));
   f.ready.Set(now.is_ready ? 1 : 0);
   f.streams.Set(now.streams);
-  f.outbox.Set(static_cast<double>(now.outbox.size()));
-  const auto oldest = std::min_element(now.outbox.begin(), now.outbox.end());
-  f.outbox_age.Set(oldest == now.outbox.end() ? 0 : static_cast<double>((now.now - *oldest).count()));
+  f.outbox.Set(static_cast<double>(now.outbox.waiting));
+  f.outbox_age.Set(now.outbox.oldest ? static_cast<double>((now.now - *now.outbox.oldest).count()) : 0);
   if (now.last_backup) f.backup.Add({}).Set(static_cast<double>(now.last_backup->time_since_epoch().count()));
   return prometheus::TextSerializer().Serialize(f.registry.Collect());
 }

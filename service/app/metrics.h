@@ -4,9 +4,9 @@
 #include <memory>
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "service/engine/snapshot.h"
+#include "service/store/alert_store.h"
 
 namespace hakea::service {
 
@@ -29,8 +29,8 @@ class Metrics {
     std::string data;                      // folder of the databases
     std::optional<UtcTime> last_backup{};  // none known: not told
     bool is_ready = false;
-    int streams = 0;                // of events, that are open
-    std::vector<UtcTime> outbox{};  // when each message was made that is still to be delivered
+    int streams = 0;  // of events, that are open
+    Backlog outbox{};
   };
   // Text exposition format 0.0.4. May be called from any thread, as answered() and see().
   std::string text(const Now& now);

@@ -57,16 +57,6 @@ std::string takes_a_restart(const Config& now, const Config& next) {
   return fmt::format("{}", fmt::join(what, ", "));
 }
 
-// When the messages were made that wait in the outbox; as many as matter.
-std::vector<UtcTime> still_to_be_delivered(AlertStore& alerts) {
-  constexpr int kAtMost = 10'000;
-  std::vector<UtcTime> made;
-  for (const char* state : {"pending", "retry", "sending"})
-    if (const auto waiting = alerts.deliveries({.subscription = {}, .state = state, .at_most = kAtMost}))
-      for (const DeliveryRow& delivery : *waiting) made.push_back(delivery.made_at);
-  return made;
-}
-
 std::shared_ptr<Oidc> oidc_of(const Config& config) {
   if (!config.access.oidc) return nullptr;
   const std::string place = config.access.oidc->keys;
@@ -191,13 +181,14 @@ void Service::start_admin() {
                          std::optional<UtcTime> backup;
                          if (const auto noted = store_->note(kBackupNote); noted && *noted)
                            if (const auto at = parse_instant(**noted)) backup = *at;
+                         const auto outbox = store_->alerts()->outbox();
                          return metrics_.text({.picture = engine_->snapshot(),
                                                .now = clock_.now(),
                                                .data = config_->data,
                                                .last_backup = backup,
                                                .is_ready = readiness_of(*engine_, can_write).is_ready(),
                                                .streams = server_ ? server_->streams() : 0,
-                                               .outbox = still_to_be_delivered(*store_->alerts())});
+                                               .outbox = outbox ? *outbox : Backlog()});
                        }};
   auto admin = Server::start(config_->admin, [parts](const Request& request) { return respond_as_admin(parts, request); });
   if (admin) {

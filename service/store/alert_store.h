@@ -68,6 +68,12 @@ struct DeliveryQuery {
   std::optional<std::pair<UtcTime, std::string>> after{};
 };
 
+// Messages that are still to be delivered.
+struct Backlog {
+  std::int64_t waiting = 0;
+  std::optional<UtcTime> oldest{};  // when the first of them was made
+};
+
 class AlertStore {
  public:
   virtual ~AlertStore() = default;
@@ -94,6 +100,7 @@ class AlertStore {
   virtual Result<bool> release_leases() = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const DeliveryQuery& query) = 0;  // newest first
   virtual Result<std::optional<DeliveryRow>> delivery(std::string_view id) = 0;
+  virtual Result<Backlog> outbox() = 0;
   // Once more from the beginning, to be sent until `expires_at`. Error also: `not_found`.
   virtual Result<bool> replay(const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) = 0;
 

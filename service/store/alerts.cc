@@ -4,7 +4,6 @@
 
 #include <tuple>
 
-#include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/store/entries.h"
 
@@ -17,10 +16,7 @@ constexpr const char* kEventColumns =
 constexpr const char* kDeliveryColumns =
     "id, subscription, events, made_at, expires_at, is_escalation, state, attempts, next_at, lease_until, ended_at, last_status, "
     "last_error";
-
-std::optional<UtcTime> maybe_instant(const Row& row, int column) {
-  return row.is_null(column) ? std::nullopt : std::optional(row.instant(column));
-}
+constexpr const char* kStillToSend = "state IN ('pending', 'retry', 'sending')";
 
 EventRow event_in(const Row& row) {
   EventRow event;
@@ -36,7 +32,7 @@ EventRow event_in(const Row& row) {
   event.title = row.text(9);
   event.data = row.text(10);
   event.is_answerable = row.number(11) != 0;
-  event.acknowledged_at = maybe_instant(row, 12);
+  event.acknowledged_at = row.maybe_instant(12);
   event.acknowledged_by = row.text(13);
   return event;
 }
@@ -45,16 +41,15 @@ DeliveryRow delivery_in(const Row& row) {
   DeliveryRow delivery;
   delivery.id = row.text(0);
   delivery.subscription = row.text(1);
-  const std::string events = row.text(2);
-  for (const std::string_view event : words(events, '\n')) delivery.events.emplace_back(event);
+  delivery.events = row.lines(2);
   delivery.made_at = row.instant(3);
   delivery.expires_at = row.instant(4);
   delivery.is_escalation = row.number(5) != 0;
   delivery.state = row.text(6);
   delivery.attempts = static_cast<int>(row.number(7));
   delivery.next_at = row.instant(8);
-  delivery.lease_until = maybe_instant(row, 9);
-  delivery.ended_at = maybe_instant(row, 10);
+  delivery.lease_until = row.maybe_instant(9);
+  delivery.ended_at = row.maybe_instant(10);
   delivery.last_status = static_cast<int>(row.number(11));
   delivery.last_error = row.text(12);
   return delivery;
@@ -66,8 +61,8 @@ ChannelRow channel_in(const Row& row) {
   channel.state = row.text(1);
   channel.secret = row.text(2);
   channel.old_secret = row.text(3);
-  channel.old_secret_until = maybe_instant(row, 4);
-  channel.failing_since = maybe_instant(row, 5);
+  channel.old_secret_until = row.maybe_instant(4);
+  channel.failing_since = row.maybe_instant(5);
   channel.failure = row.text(6);
   channel.is_failure_told = row.number(7) != 0;
   channel.unsubscribe = row.text(8);
@@ -167,11 +162,10 @@ Result<std::set<std::string>> acknowledged_events(Database& state) {
 
 std::vector<DeliveryRow> lease_deliveries(Transaction& transaction, UtcTime now, UtcTime until, int at_most,
                                           const std::set<std::string>& busy) {
-  constexpr const char* kOpen = "state IN ('pending', 'retry', 'sending')";
   const std::string end = fmt::format(
       "UPDATE delivery SET state = 'expired', ended_at = ?1, lease_until = NULL WHERE {} AND expires_at <= ?1"
       " AND (state <> 'sending' OR lease_until <= ?1)",
-      kOpen);
+      kStillToSend);
   transaction.run(end, {now});
   // One after the other, so that nobody waits behind what somebody else does not take.
   const std::string due = fmt::format(
@@ -226,6 +220,15 @@ Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id) {
   static const std::string kSql = fmt::format("SELECT {} FROM delivery WHERE id = ?", kDeliveryColumns);
   return state.first(kSql, {id}, delivery_in);
+}
+
+Result<Backlog> outbox(Database& state) {
+  auto found =
+      state.first(fmt::format("SELECT count(*), min(made_at) FROM delivery WHERE {}", kStillToSend), {}, [](const Row& row) {
+        return Backlog{row.number(0), row.maybe_instant(1)};
+      });
+  if (!found) return found.errors();
+  return found->value_or(Backlog{});
 }
 
 void replay_delivery(Transaction& transaction, const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) {

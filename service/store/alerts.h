@@ -20,6 +20,7 @@ void settle_delivery(Transaction& transaction, const DeliveryRow& delivery, cons
 void release_leases(Transaction& transaction);
 Result<std::vector<DeliveryRow>> deliveries(Database& state, const DeliveryQuery& query);
 Result<std::optional<DeliveryRow>> delivery(Database& state, std::string_view id);
+Result<Backlog> outbox(Database& state);
 void replay_delivery(Transaction& transaction, const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id);
 Result<std::vector<ChannelRow>> channels(Database& state);
 void put_channel(Transaction& transaction, const ChannelRow& channel);

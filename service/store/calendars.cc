@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 #include "service/store/entries.h"
@@ -28,11 +27,10 @@ CalendarRow calendar_in(const Row& row) {
   calendar.owner = row.text(3);
   calendar.token_id = row.text(4);
   calendar.district = row.text(5);
-  const std::string units = row.text(6);
-  for (const std::string_view unit : words(units, '\n')) calendar.units.emplace_back(unit);
+  calendar.units = row.lines(6);
   calendar.made_at = row.instant(7);
   calendar.ends_at = row.instant(8);
-  if (!row.is_null(9)) calendar.taken_back_at = row.instant(9);
+  calendar.taken_back_at = row.maybe_instant(9);
   return calendar;
 }
 

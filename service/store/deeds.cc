@@ -21,8 +21,7 @@ std::vector<std::pair<std::string, std::string>> headers_in(std::string_view tex
 KeyedDeed deed_in(const Row& row) {
   KeyedDeed deed;
   deed.hash = row.text(0);
-  const std::string objects = row.text(1);
-  for (const std::string_view object : words(objects, '\n')) deed.objects.emplace_back(object);
+  deed.objects = row.lines(1);
   if (!row.is_null(2))
     deed.answer = KeyedDeed::Answer{static_cast<int>(row.number(2)), row.text(3), row.text(5), headers_in(row.text(4))};
   return deed;

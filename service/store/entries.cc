@@ -6,7 +6,6 @@
 #include <array>
 #include <charconv>
 
-#include "core/base/words.h"
 #include "service/output/json_writer.h"
 #include "service/output/time_text.h"
 
@@ -86,11 +85,6 @@ std::string lines_of(const std::vector<std::string>& words) {
   return lines;
 }
 
-std::vector<std::string> words_in(const std::string& lines) {
-  const auto found = words(lines, '\n');
-  return {found.begin(), found.end()};
-}
-
 std::vector<std::string> words_of(const Scopes& scopes) {
   std::vector<std::string> words;
   for (const Scope scope : scopes) words.emplace_back(word(scope));
@@ -117,17 +111,17 @@ Token token_in(const Row& row) {
   token.secret_hash = row.text(2);
   const auto role = role_of(row.text(3));
   token.role = role.value_or(Role::viewer);  // an unknown word may do least
-  token.districts = words_in(row.text(4));
+  token.districts = row.lines(4);
   token.created_at = row.instant(5);
   token.expires_at = row.instant(6);
-  if (!row.is_null(7)) token.last_used_at = row.instant(7);
-  if (!row.is_null(8)) token.revoked_at = row.instant(8);
+  token.last_used_at = row.maybe_instant(7);
+  token.revoked_at = row.maybe_instant(8);
   if (!row.is_null(9)) {
     token.scopes.emplace();  // an unknown word stands for nothing
-    for (const std::string& each : words_in(row.text(9)))
+    for (const std::string& each : row.lines(9))
       if (const auto scope = scope_of(each)) token.scopes->insert(*scope);
   }
-  token.units = words_in(row.text(10));
+  token.units = row.lines(10);
   return token;
 }
 

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <sqlite3.h>
 
+#include "core/base/words.h"
+
 namespace hakea::service {
 namespace {
 
@@ -17,6 +19,12 @@ std::int64_t Row::number(int column) const { return sqlite3_column_int64(stateme
 std::string Row::text(int column) const {
   const auto* bytes = static_cast<const char*>(sqlite3_column_blob(statement_, column));
   return bytes ? std::string(bytes, static_cast<std::size_t>(sqlite3_column_bytes(statement_, column))) : std::string();
+}
+
+std::vector<std::string> Row::lines(int column) const {
+  const std::string all = text(column);
+  const auto found = words(all, '\n');
+  return {found.begin(), found.end()};
 }
 
 void Database::Closer::operator()(sqlite3* connection) const { sqlite3_close(connection); }

@@ -57,7 +57,11 @@ class Row {
   std::int64_t number(int column) const;
   std::string text(int column) const;  // also of a BLOB
   UtcTime instant(int column) const { return UtcTime(std::chrono::seconds(number(column))); }
+  std::optional<UtcTime> maybe_instant(int column) const {
+    return is_null(column) ? std::nullopt : std::optional(instant(column));
+  }
   LocalDate date(int column) const { return LocalDate(std::chrono::days(number(column))); }
+  std::vector<std::string> lines(int column) const;  // of a text
 
  private:
   sqlite3_stmt* statement_;

@@ -273,6 +273,7 @@ class SqliteStore final : public Store, public AlertStore, public CalendarStore 
   Result<std::optional<DeliveryRow>> delivery(std::string_view id) override {
     return state_->read([&](Database& state) { return service::delivery(state, id); });
   }
+  Result<Backlog> outbox() override { return state_->read(service::outbox); }
   Result<bool> replay(const Actor& actor, UtcTime now, UtcTime expires_at, std::string_view id) override {
     return write_to(*state_, [&](Transaction& t) { replay_delivery(t, actor, now, expires_at, id); });
   }

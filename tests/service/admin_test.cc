@@ -157,7 +157,7 @@ TEST_F(MetricsOfTheDemo, HaveTheNamesOfTheInterfaceAndNoUnit) {
                                          .data = ".",
                                          .is_ready = true,
                                          .streams = 3,
-                                         .outbox = {now - std::chrono::minutes(1), now - std::chrono::minutes(2)}});
+                                         .outbox = {.waiting = 2, .oldest = now - std::chrono::minutes(2)}});
   for (const char* line :
        {"hakea_feed_cycle_age_seconds{feed=\"fine\"} ", "hakea_window_state{state=\"met\"} ",
         "hakea_window_state{state=\"blocked\"} ", "hakea_sqlite_wal_bytes ", "hakea_build_info{version=\"",

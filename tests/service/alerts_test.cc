@@ -183,6 +183,22 @@ class Outbox : public ::testing::Test {
   std::unique_ptr<Courier> courier;
 };
 
+TEST_F(Outbox, TellsHowManyMessagesWaitAndSinceWhen) {
+  EXPECT_EQ(must(alerts().outbox()).waiting, 0);
+  EXPECT_FALSE(must(alerts().outbox()).oldest);
+  const std::string subscription = subscribe("o");
+  const UtcTime begun = clock.now();
+  const std::string first = put(subscription);
+  clock.set(begun + hours(1));
+  const std::string second = put(subscription, "two");
+  const Backlog both = must(alerts().outbox());
+  EXPECT_EQ(both.waiting, 2);
+  EXPECT_EQ(both.oldest, begun);
+  start([](const Courier::Parcel&) { return answered(200); });
+  ASSERT_TRUE(becomes(first, "delivered") && becomes(second, "delivered"));
+  EXPECT_EQ(must(alerts().outbox()).waiting, 0);
+}
+
 TEST_F(Outbox, WhatFailsIsTriedAgainUnderTheSameIdUntilItIsTaken) {
   const std::string id = put(subscribe("o"));
   std::mutex lock;

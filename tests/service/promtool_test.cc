@@ -49,8 +49,10 @@ TEST_F(Promtool, FindsNothingToCorrectWhereEverythingIsMeasured) {
   metrics.see(picture);
   metrics.answered("/units/{id}/days", "GET", 200, 0.003);
   metrics.sent("email", true);
-  const std::string text = metrics.text(
-      {.picture = std::make_shared<Snapshot>(picture), .data = ".", .last_backup = UtcTime{}, .outbox = {UtcTime{}}});
+  const std::string text = metrics.text({.picture = std::make_shared<Snapshot>(picture),
+                                         .data = ".",
+                                         .last_backup = UtcTime{},
+                                         .outbox = {.waiting = 1, .oldest = UtcTime{}}});
   for (const char* name :
        {"hakea_feed_cycle_age_seconds{", "hakea_cycle_processing_seconds_count 1", "hakea_cycle_missing_values_total{",
         "hakea_backup_last_success_timestamp_seconds ", "hakea_deliveries_total{", "hakea_http_request_seconds_count{"})
