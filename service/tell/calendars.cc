@@ -63,10 +63,6 @@ std::string centre_text(const Unit& unit) {
   return fmt::format("{:.4f};{:.4f}", centre.latitude_deg, centre.longitude_deg);
 }
 
-bool is_burning_or_burnt(const std::string& state) {
-  return state == "lit" || state == "mop_up" || state == "patrol" || state == "closed";
-}
-
 CalendarStore& calendars_in(Store& store) {
   HAKEA_EXPECT(store.calendars() != nullptr);
   return *store.calendars();
@@ -95,7 +91,7 @@ Calendars::BookedUnits Calendars::booked_in(const Snapshot& picture) {
     for (const Booking& booking : district.district.bookings) {
       Booked& date = booked[booking.unit][booking.date];
       date.is_committed = date.is_committed || booking.state == "committed";
-      date.is_lit = date.is_lit || is_burning_or_burnt(booking.state);
+      date.is_lit = date.is_lit || is_open_burn(booking) || booking.state == "closed";
     }
   return booked;
 }

@@ -17,9 +17,21 @@
 namespace hakea::test {
 namespace {
 
-using EngineTest = EngineRig;
-
 constexpr const char* kMild = R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})";
+
+class EngineTest : public EngineRig {
+ protected:
+  // A unit, and the first run of each; the coarse one is warmer and reaches further.
+  void start_with_two_feeds() {
+    add_feed("fine", 48);
+    add_feed("coarse", 120, 3);
+    enter_unit("u", kMild);
+    start();
+    put({.last_lead_h = 48});
+    put({.name = "c.nc", .feed = "coarse", .last_lead_h = 120, .step_h = 3, .warmer = 6});
+    catch_up();
+  }
+};
 
 TEST_F(EngineTest, PublishesACompleteRunOnce) {
   add_feed("fine", 72);
@@ -236,13 +248,7 @@ TEST_F(EngineTest, AnOlderRunThatComesLateIsKeptForThePastAndNotPublished) {
 }
 
 TEST_F(EngineTest, TwoFeedsAreSplicedAndJudgedAlone) {
-  add_feed("fine", 48);
-  add_feed("coarse", 120, 3);
-  enter_unit("u", kMild);
-  start();
-  put({.last_lead_h = 48});
-  put({.name = "c.nc", .feed = "coarse", .last_lead_h = 120, .step_h = 3, .warmer = 6});
-  catch_up();
+  start_with_two_feeds();
   EXPECT_EQ(verdict(date_of(3, 30)), "met");
   EXPECT_NE(verdict(date_of(4, 1)), "met") << "from the coarse feed";
   const core::Day* day = day_on(unit(), date_of(3, 30));
@@ -256,13 +262,7 @@ TEST_F(EngineTest, TwoFeedsAreSplicedAndJudgedAlone) {
 
 // INTERFACE 3 "Members and feeds", of burns that are alight as of days: danger that any feed sees is danger.
 TEST_F(EngineTest, H14_TheWorstOfAllFeedsComesToAnOpenBurn) {
-  add_feed("fine", 48);
-  add_feed("coarse", 120, 3);
-  enter_unit("u", kMild);
-  start();
-  put({.last_lead_h = 48});
-  put({.name = "c.nc", .feed = "coarse", .last_lead_h = 120, .step_h = 3, .warmer = 6});
-  catch_up();
+  start_with_two_feeds();
   const auto worst = [](const std::vector<std::vector<core::UnitHours>>& points, int from) {
     return core::worst_between(points, UtcHour::of(at(from)), UtcHour::of(at(from + 24)));
   };

@@ -24,11 +24,7 @@ class OgcGrid : public EngineRig {
     add_feed("fine", 24);
     enter_unit("u", R"({"quantity":"air_temperature","scope":"each_hour","kind":"hard","acceptable":{"max":24}})");
     start();
-    parts_.engine = engine_.get();
-    parts_.store = &store_;
-    parts_.clock = &clock_;
-    parts_.config = &config_;
-    parts_.is_demo = true;
+    parts_ = parts();
   }
   Answer get(const std::string& target) { return answer_of(respond(parts_, local_request("GET", target))); }
   Answer at_point(const std::string& point, const std::string& more = {}) {

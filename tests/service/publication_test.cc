@@ -30,11 +30,7 @@ class Publication : public EngineRig {
     for (int i = 0; i < kUnits; ++i) enter_unit("u" + std::to_string(i), std::string(kWarmestDay));
     config_.api.requests = 0;  // without limit
     start();
-    parts_.engine = engine_.get();
-    parts_.store = &store_;
-    parts_.clock = &clock_;
-    parts_.config = &config_;
-    parts_.is_demo = true;
+    parts_ = parts();
   }
   // Each run is warmer by a degree than the one before, so that every hour tells which run it is of.
   void publish(int run) {

@@ -65,6 +65,16 @@ void EngineRig::start() {
   engine_ = *std::move(engine);
 }
 
+ApiParts EngineRig::parts() {
+  ApiParts parts;
+  parts.engine = engine_.get();
+  parts.store = &store_;
+  parts.clock = &clock_;
+  parts.config = &config_;
+  parts.is_demo = true;
+  return parts;
+}
+
 void EngineRig::catch_up() {
   const auto done = engine_->catch_up();
   ASSERT_TRUE(done) << done.error().what << " " << done.error().where;

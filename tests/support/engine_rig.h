@@ -8,6 +8,7 @@
 #include <string>
 
 #include "service/engine/engine.h"
+#include "service/http/api.h"
 #include "tests/support/made_up_run.h"
 #include "tests/support/memory_store.h"
 #include "tests/support/temp_dir.h"
@@ -29,6 +30,7 @@ class EngineRig : public ::testing::Test {
   void enter_unit(const std::string& id, const std::string& limits, double longitude = 150);
   void start();
   void stop() { engine_.reset(); }
+  ApiParts parts();  // what answers requests about the started engine, as in the demo
   void catch_up();
   std::shared_ptr<const Snapshot> picture() const { return engine_->snapshot(); }
   const UnitView& unit(const std::string& id = "u");
