@@ -151,8 +151,16 @@ struct Sampling {
   std::vector<double> sums;                        // [time][member][level][share]
   std::vector<std::pair<std::size_t, Lost>> lost;  // of which sum
 };
+// Steps that are read together, for one band of points.
+struct Turn {
+  std::size_t first_step = 0, last_step = 0, band = 0;
+  std::size_t steps() const { return last_step - first_step + 1; }
+  bool has(std::size_t step) const { return step >= first_step && step <= last_step; }
+};
 struct Batch {
+  Turn turn;
   std::vector<Sampling> chunks;
+  bool ends_turn = false;
   std::optional<Errors> errors;
 };
 
@@ -237,21 +245,21 @@ class Sweep {
     for (Field& field : fields_) lay_tiles(field, stencils[field.plan->grid]);
   }
 
+  // Chunks of the next turn are fetched while those of the last are still worked on: what comes back in order ends each turn.
   std::optional<Errors> run() {
     InOrder<Batch> work(kThreads, kRoom, [this](Batch&& batch) { add(std::move(batch)); });
     for (const auto& [first, last] : blocks_) {
-      first_step_ = first;
-      last_step_ = last;
       for (std::size_t b = 0; b < bands_.size(); ++b) {
+        Batch batch{.turn = {first, last, b}, .chunks = {}, .errors = {}};
         for (std::size_t f = 0; f < fields_.size(); ++f) {
-          if (auto errors = read(f, b, work)) return errors;
+          if (auto errors = read(f, batch, work)) return errors;
         }
-        work.finish();
-        if (errors_) return errors_;
-        emit(bands_[b]);
+        batch.ends_turn = true;
+        hand_in(std::move(batch), work);
       }
     }
-    return std::nullopt;
+    work.finish();
+    return errors_;
   }
 
  private:
@@ -360,37 +368,36 @@ class Sweep {
     }
   }
 
-  // Fetches the chunks of a field that a band is the first to need, and hands them in to be sampled.
-  std::optional<Errors> read(std::size_t f, std::size_t band, InOrder<Batch>& work) {
+  static void hand_in(Batch&& batch, InOrder<Batch>& work) {
+    std::size_t bytes = 0;
+    for (const Sampling& s : batch.chunks) bytes += s.field->reader.chunk_bytes();
+    work.hand_in(bytes, [batch = std::make_shared<Batch>(std::move(batch))] {
+      for (Sampling& s : batch->chunks) {
+        auto values = s.field->reader.decode(std::move(s.stored));
+        if (!values) {
+          batch->errors = values.errors();
+          break;
+        }
+        sample(s, *values);
+      }
+      return std::move(*batch);
+    });
+  }
+
+  // Fetches the chunks of a field that the band of this turn is the first to need, and hands in what fills the batch.
+  std::optional<Errors> read(std::size_t f, Batch& batch, InOrder<Batch>& work) {
     const Field& field = fields_[f];
     const FieldPlan& plan = *field.plan;
-    Batch batch;
-    std::size_t bytes = 0;
-    const auto hand_in = [&] {
-      if (batch.chunks.empty()) return;
-      work.hand_in(bytes, [batch = std::make_shared<Batch>(std::move(batch))] {
-        for (Sampling& s : batch->chunks) {
-          auto values = s.field->reader.decode(std::move(s.stored));
-          if (!values) {
-            batch->errors = values.errors();
-            break;
-          }
-          sample(s, *values);
-        }
-        return std::move(*batch);
-      });
-      batch = {};
-      bytes = 0;
-    };
+    const Turn turn = batch.turn;
     std::vector<std::size_t> origin(field.shape.size(), 0);
     const auto put = [&](int dim, std::size_t chunk) {
       if (dim >= 0) origin[static_cast<std::size_t>(dim)] = chunk * field.chunk_length(dim);
     };
     for (const auto& [time_chunk, times] : field.times) {
-      if (times.front().target < first_step_ || times.front().target > last_step_) continue;
+      if (!turn.has(times.front().target)) continue;
       for (const auto& [member_chunk, members] : field.members) {
         for (const auto& [level_chunk, levels] : field.levels) {
-          for (const std::size_t t : field.tiles_of_band[band]) {
+          for (const std::size_t t : field.tiles_of_band[turn.band]) {
             const Tile& tile = field.tiles[t];
             put(plan.time_dim, time_chunk);
             put(plan.member_dim, member_chunk);
@@ -400,42 +407,45 @@ class Sweep {
             auto stored = field.reader.fetch(origin);
             if (!stored) return stored.errors();
             ++quality_[field.index].chunks;
-            bytes += field.reader.chunk_bytes();
             batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored), {}, {}});
-            if (bytes >= kBatch) hand_in();
+            if (batch.chunks.size() * field.reader.chunk_bytes() >= kBatch) {
+              hand_in(std::move(batch), work);
+              batch = {.turn = turn, .chunks = {}, .errors = {}};
+            }
             if (errors_) return errors_;
           }
         }
       }
     }
-    hand_in();
     return std::nullopt;
   }
 
   void add(Batch&& batch) {
     if (batch.errors && !errors_) errors_ = std::move(batch.errors);
     if (errors_) return;
+    const Turn& turn = batch.turn;
     for (const Sampling& s : batch.chunks) {
       const double* at = s.sums.data();
       for (const Wanted& time : *s.times) {
         for (const Wanted& member : *s.members) {
           for (const Wanted& level : *s.levels) {
-            const std::size_t plane = plane_of(*s.field, time.target - first_step_, member, level);
+            const std::size_t plane = plane_of(*s.field, time.target - turn.first_step, member, level);
             for (const BandShares& part : s.tile->bands) {
               const std::size_t points = bands_[part.band].points->size();
               std::vector<double>& sums = bands_[part.band].sums[s.field_in_group];
-              if (sums.empty()) sums.resize((last_step_ - first_step_ + 1) * s.field->planes() * points);
+              if (sums.empty()) sums.resize(turn.steps() * s.field->planes() * points);
               double* const to = sums.data() + plane * points;
               for (std::size_t i = part.first; i < part.end; ++i) to[s.tile->shares[i].place] += *at++;
             }
           }
         }
       }
-      add_lost(s);
+      add_lost(s, turn);
     }
+    if (batch.ends_turn) emit(turn);
   }
 
-  void add_lost(const Sampling& s) {
+  void add_lost(const Sampling& s, const Turn& turn) {
     const std::size_t shares = s.tile->shares.size(), levels = s.levels->size(), members = s.members->size();
     for (const auto& [sum, lost] : s.lost) {
       const std::size_t share = sum % shares, plane = sum / shares;
@@ -444,7 +454,7 @@ class Sweep {
       Band& band = bands_[part->band];
       std::vector<Lost>& all = band.lost[s.field_in_group];
       if (all.empty()) all.resize(band.sums[s.field_in_group].size());
-      const std::size_t step = (*s.times)[plane / (levels * members)].target - first_step_;
+      const std::size_t step = (*s.times)[plane / (levels * members)].target - turn.first_step;
       Lost& to = all[plane_of(*s.field, step, (*s.members)[plane / levels % members], (*s.levels)[plane % levels]) *
                          band.points->size() +
                      s.tile->shares[share].place];
@@ -457,13 +467,14 @@ class Sweep {
     return (step * field.member_count + member.target) * field.level_count + level.target;
   }
 
-  void emit(Band& band) {
-    const std::size_t steps = last_step_ - first_step_ + 1;
+  void emit(const Turn& turn) {
+    Band& band = bands_[turn.band];
+    const std::size_t steps = turn.steps();
     std::vector<std::vector<bool>> has(fields_.size(), std::vector<bool>(steps, false));
     for (std::size_t f = 0; f < fields_.size(); ++f) {
       for (const auto& [chunk, wanted] : fields_[f].times) {
         for (const Wanted& time : wanted) {
-          if (time.target >= first_step_ && time.target <= last_step_) has[f][time.target - first_step_] = true;
+          if (turn.has(time.target)) has[f][time.target - turn.first_step] = true;
         }
       }
     }
@@ -477,7 +488,7 @@ class Sweep {
         for (std::size_t s = first; s < end;) {
           std::size_t count = 0;
           while (s + count < end && count < most && has[f][s + count]) ++count;
-          if (count > 0) sink_(slab(band, f, s, count));
+          if (count > 0) sink_(slab(band, f, turn.first_step, s, count));
           s += std::max<std::size_t>(1, count);
         }
       }
@@ -486,12 +497,13 @@ class Sweep {
     for (auto& lost : band.lost) std::vector<Lost>().swap(lost);
   }
 
-  Slab slab(const Band& band, std::size_t f, std::size_t step, std::size_t steps) {
+  // `steps` from `step` on, counted from the first of the turn.
+  Slab slab(const Band& band, std::size_t f, std::size_t first_step, std::size_t step, std::size_t steps) {
     const Field& field = fields_[f];
     const std::size_t points = band.points->size();
     const std::vector<double>& sums = band.sums[f];
     const std::vector<Lost>& lost = band.lost[f];
-    Slab slab{field.index, first_step_ + step, steps, band.points, field.member_count, field.level_count, {}};
+    Slab slab{field.index, first_step + step, steps, band.points, field.member_count, field.level_count, {}};
     slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
     FieldQuality& quality = quality_[field.index];
     double lowest = quality.lowest, highest = quality.highest;
@@ -543,7 +555,6 @@ class Sweep {
   bool step_by_step_;
   std::vector<Block> blocks_;
   std::vector<Band> bands_;
-  std::size_t first_step_ = 0, last_step_ = 0;
   std::optional<Errors> errors_;
 };
 
