@@ -77,11 +77,19 @@ std::vector<const UnitHours*> points_of(std::span<const std::vector<UnitHours>> 
   return points;
 }
 
+// Of all feeds' hours.
+UnitClock clock_of(const DayInput& input) {
+  std::size_t hours = input.points.front().front().hours;
+  for (const auto& feed : input.other_feeds) hours = std::max(hours, feed.front().front().hours);
+  return UnitClock(*input.unit, *input.prescription, input.points.front().front().first, hours);
+}
+
 // One record a member.
-std::vector<std::unique_ptr<Record>> records_of(const DayInput& input, std::span<const std::vector<UnitHours>> points) {
+std::vector<std::unique_ptr<Record>> records_of(const DayInput& input, const UnitClock& clock,
+                                                std::span<const std::vector<UnitHours>> points) {
   std::vector<std::unique_ptr<Record>> records;
   for (std::size_t m = 0; m < points.front().size(); ++m)
-    records.push_back(std::make_unique<Record>(*input.unit, *input.prescription, points_of(points, m), input.now));
+    records.push_back(std::make_unique<Record>(clock, *input.prescription, points_of(points, m), input.now));
   return records;
 }
 
@@ -168,9 +176,9 @@ std::vector<MissingInput> missing_inputs(const Record& record, const Judge& judg
 // The record held against the same limits, each narrower by a quarter of a forecast error.
 class NarrowRecord {
  public:
-  NarrowRecord(const DayInput& input, std::span<const UnitHours* const> points) : prescription_(*input.prescription) {
+  explicit NarrowRecord(const Record& record, UtcTime now) : prescription_(record.prescription()) {
     for (Limit& limit : prescription_.limits) limit = narrowed(limit, catalogue()[limit.quantity], kMarginKept);
-    record_ = std::make_unique<Record>(*input.unit, prescription_, points, input.now);
+    record_ = std::make_unique<Record>(record.clock(), prescription_, record.points(), now);
   }
   bool is_met(LocalDate date) const { return Judge(*record_, date).is_met(); }
 
@@ -321,12 +329,13 @@ std::vector<std::size_t> members_on(const DayInput& input, const std::vector<std
 
 std::vector<Day> evaluate_days(const DayInput& input) {
   HAKEA_EXPECT(!input.points.empty() && !input.points.front().empty());
-  const std::vector<std::unique_ptr<Record>> records = records_of(input, input.points);
+  const UnitClock clock = clock_of(input);
+  const std::vector<std::unique_ptr<Record>> records = records_of(input, clock, input.points);
   std::vector<ExposedPoints> in_the_open;
   std::vector<std::vector<std::unique_ptr<Record>>> others;
   in_the_open.reserve(input.other_feeds.size() + 1);
   const auto heed = [&](const std::vector<std::unique_ptr<Record>>& mine, std::span<const std::vector<UnitHours>> points) {
-    others.push_back(records_of(input, points));
+    others.push_back(records_of(input, clock, points));
     for (std::size_t m = 0; m < mine.size(); ++m) mine[m]->heed(*others.back()[m % others.back().size()]);
   };
   const auto heed_the_open = [&](const std::vector<std::unique_ptr<Record>>& mine,
@@ -336,7 +345,7 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   };
   heed_the_open(records, input.points);
   for (const auto& feed : input.other_feeds) {
-    auto theirs = records_of(input, feed);
+    auto theirs = records_of(input, clock, feed);
     heed_the_open(theirs, feed);
     for (std::size_t m = 0; m < records.size(); ++m) records[m]->heed(*theirs[m % theirs.size()]);
     others.push_back(std::move(theirs));
@@ -358,7 +367,7 @@ std::vector<Day> evaluate_days(const DayInput& input) {
       evidence.lead_days = static_cast<int>((date - run_date).count());
       if (by_member.back().weather == Verdict::near_miss) evidence.keeps_margin = false;
       if (by_member.back().weather == Verdict::met) {
-        if (!narrow[m]) narrow[m] = std::make_unique<NarrowRecord>(input, points_of(input.points, m));
+        if (!narrow[m]) narrow[m] = std::make_unique<NarrowRecord>(*record, input.now);
         evidence.keeps_margin = narrow[m]->is_met(date);
       }
       by_member.back().confidence = confidence_of(evidence);
@@ -366,7 +375,7 @@ std::vector<Day> evaluate_days(const DayInput& input) {
       by_member.back().why = why(*record, *input.unit, by_member.back());
     }
     Day day = of_members(by_member);
-    day.blocked_by = blocked_on_any(*input.unit, *input.prescription, *input.plan, date, records.front()->clock(), input.now);
+    day.blocked_by = blocked_on_any(*input.unit, *input.prescription, *input.plan, date, clock, input.now);
     if (!day.blocked_by.empty()) day.verdict = Verdict::blocked;
     result.push_back(std::move(day));
   }

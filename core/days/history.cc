@@ -88,12 +88,13 @@ History history_of(const HistoryInput& input) {
   std::vector<const UnitHours*> points;
   for (const auto& point : input.points) points.push_back(&point.front());
   const UtcTime now = hours.first.start();
-  Record record(*input.unit, *input.prescription, points, now);
+  const UnitClock clock(*input.unit, *input.prescription, hours.first, hours.hours);
+  Record record(clock, *input.prescription, points, now);
   const ExposedPoints exposed(input.points, *input.prescription);
   std::vector<const UnitHours*> in_the_open;
   for (const auto& point : exposed.hours()) in_the_open.push_back(&point.front());
   std::optional<Record> open;
-  if (!in_the_open.empty()) record.heed(open.emplace(*input.unit, *input.prescription, in_the_open, now));
+  if (!in_the_open.empty()) record.heed(open.emplace(clock, *input.prescription, in_the_open, now));
   UnitPlan plan;
   plan.holidays = input.holidays;
 

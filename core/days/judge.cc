@@ -23,12 +23,13 @@ bool is_hazard_by_hour(const LimitHours& hours) {
 
 }  // namespace
 
-Record::Record(const UnitTraits& unit, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now)
+Record::Record(const UnitClock& clock, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now)
     : prescription_(&prescription),
       points_(points.begin(), points.end()),
-      clock_(unit, prescription, points.front()->first, points.front()->hours),
+      clock_(clock),
       hours_(static_cast<int>(points.front()->hours)),
       now_index_(clock_.index_ended(now)) {
+  HAKEA_EXPECT(clock_.first() == points.front()->first);
   limits_.reserve(prescription.limits.size());
   for (const Limit& limit : prescription.limits) limits_.emplace_back(limit, prescription, points_);
 }

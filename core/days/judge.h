@@ -21,7 +21,8 @@ namespace hakea::core {
 // A unit's prescription held against its whole record: what all its dates share.
 class Record {
  public:
-  Record(const UnitTraits& unit, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now);
+  // The clock is that of the unit and of the hours.
+  Record(const UnitClock& clock, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now);
   Record(const Record&) = delete;
   Record& operator=(const Record&) = delete;
 

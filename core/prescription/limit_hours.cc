@@ -21,18 +21,18 @@ std::string_view speed_key(std::string_view direction_key) {
 
 struct PointHour {
   Fit fit;
-  Margin margin;
-  double value;
-  Possible possible;
+  float value;
+  std::uint8_t marks;
   Reason why;
   float speed;
+  double margin = kNaN;  // where several points are held against each other
 };
 
 // Worst first: out by the widest, then unknown, then in by the narrowest.
 bool is_worse(const PointHour& a, const PointHour& b) {
   if (a.fit != b.fit) return a.fit < b.fit;
-  if (std::isnan(a.margin.own) || std::isnan(b.margin.own)) return std::isnan(a.margin.own) && !std::isnan(b.margin.own);
-  return a.margin.own < b.margin.own;
+  if (std::isnan(a.margin) || std::isnan(b.margin)) return std::isnan(a.margin) && !std::isnan(b.margin);
+  return a.margin < b.margin;
 }
 
 }  // namespace
@@ -51,7 +51,7 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     : limit_(&limit), quantity_(&catalogue()[limit.quantity]) {
   HAKEA_EXPECT(!points.empty());
   const std::size_t hours = points.front()->hours;
-  fit_.resize(hours), value_.resize(hours), possible_.resize(hours), margin_.resize(hours), why_.resize(hours);
+  fit_.resize(hours), value_.resize(hours), marks_.resize(hours), why_.resize(hours);
   const bool has_speed = has_wind_speed(quantity_->key);
   if (has_speed) speed_.resize(hours);
   const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
@@ -69,30 +69,23 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     float v = column[i];
     if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
     const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
-    PointHour h{.fit = {},
-                .margin = {},
-                .value = static_cast<double>(v),
-                .possible = core::possible(v, column.flags(i)),
-                .why = column.why(i),
-                .speed = speed};
-    if (has_speed && (point.columns[speed_index].flags(i) & flag::kOutOfDomain)) h.possible.is_out_of_domain = true;
+    PointHour h{.fit = {}, .value = v, .marks = 0, .why = column.why(i), .speed = speed};
+    if (!std::isnan(v)) h.marks = column.flags(i) & (flag::kAtLeast | flag::kOutOfDomain);
+    if (has_speed) h.marks |= point.columns[speed_index].flags(i) & flag::kOutOfDomain;
+    const bool is_out_of_domain = h.marks & flag::kOutOfDomain;
     if (!limit.sectors.empty()) {
-      h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh, h.possible.is_out_of_domain);
-      h.margin = sector_margin(limit.sectors, *quantity_, h.value);
-      if (h.fit == Fit::out && h.margin.own >= 0) h.margin = {};  // too light to hold a direction: no distance says how far
+      h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh, is_out_of_domain);
       if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
     } else {
-      h.fit = range_fit(limit.acceptable, h.possible);
-      h.margin = range_margin(limit.acceptable, *quantity_, h.value);
+      h.fit = range_fit(limit.acceptable, possible_of(v, h.marks));
     }
-    if (h.fit == Fit::unknown && h.why == Reason::none)
-      h.why = h.possible.is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
+    if (h.fit == Fit::unknown && h.why == Reason::none) h.why = is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
     return h;
   };
   const auto take = [&](std::size_t i, const PointHour& h) {
-    fit_[i] = h.fit, value_[i] = h.value, possible_[i] = h.possible, margin_[i] = h.margin, why_[i] = h.why;
+    fit_[i] = h.fit, value_[i] = h.value, marks_[i] = h.marks, why_[i] = h.why;
     if (has_speed) speed_[i] = h.speed;
-    has_out_of_domain_ = has_out_of_domain_ || h.possible.is_out_of_domain;
+    has_out_of_domain_ = has_out_of_domain_ || (h.marks & flag::kOutOfDomain);
   };
 
   // With n points of which a share must pass, the one that decides is the ceil(share n)-th best.
@@ -105,7 +98,10 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
       take(i, at_point(0, i));
       continue;
     }
-    for (std::size_t p = 0; p < n; ++p) at_points[p] = at_point(p, i);
+    for (std::size_t p = 0; p < n; ++p) {
+      at_points[p] = at_point(p, i);
+      at_points[p].margin = margin_of(at_points[p].fit, at_points[p].value).own;
+    }
     const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
     std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
     take(i, *deciding);
@@ -117,10 +113,9 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
 void LimitHours::take_worse(const LimitHours& other) {
   for (std::size_t i = 0; i < std::min(fit_.size(), other.fit_.size()); ++i) {
     if (fit_[i] == Fit::out || other.fit_[i] != Fit::out) continue;
-    fit_[i] = other.fit_[i], value_[i] = other.value_[i], possible_[i] = other.possible_[i];
-    margin_[i] = other.margin_[i], why_[i] = other.why_[i];
+    fit_[i] = other.fit_[i], value_[i] = other.value_[i], marks_[i] = other.marks_[i], why_[i] = other.why_[i];
     if (i < speed_.size() && i < other.speed_.size()) speed_[i] = other.speed_[i];
-    has_out_of_domain_ = has_out_of_domain_ || possible_[i].is_out_of_domain;
+    has_out_of_domain_ = has_out_of_domain_ || (marks_[i] & flag::kOutOfDomain);
   }
   count();
 }
@@ -142,9 +137,21 @@ void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
   while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
   const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
   const std::size_t size = fit_.size() + hours;
-  fit_.resize(size, Fit(fit_.back())), value_.resize(size, double(value_.back())),
-      possible_.resize(size, Possible(possible_.back()));
-  margin_.resize(size, Margin(margin_.back())), why_.resize(size, Reason(why_.back()));
+  fit_.resize(size, Fit(fit_.back())), value_.resize(size, float(value_.back()));
+  marks_.resize(size, std::uint8_t(marks_.back())), why_.resize(size, Reason(why_.back()));
+}
+
+Possible LimitHours::possible_of(float value, std::uint8_t marks) {
+  Possible p = core::possible(value, marks);
+  p.is_out_of_domain = marks & flag::kOutOfDomain;  // of a wind's speed, where its direction is missing
+  return p;
+}
+
+Margin LimitHours::margin_of(Fit fit, float value) const {
+  if (limit_->sectors.empty()) return range_margin(limit_->acceptable, *quantity_, static_cast<double>(value));
+  const Margin margin = sector_margin(limit_->sectors, *quantity_, static_cast<double>(value));
+  // Too light to hold a direction: no distance says how far.
+  return fit == Fit::out && margin.own >= 0 ? Margin{} : margin;
 }
 
 Reason LimitHours::why(int hour) const {
@@ -177,7 +184,7 @@ StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const
   std::vector<std::pair<double, int>> worst;
   const auto ranks = static_cast<std::size_t>(std::max(limit_->allow_hours, 0)) + 1;
   for (int h = std::max(begin, 0); h < std::min(end, size()); ++h) {
-    const std::pair here(margin_[index(h)].own, h);
+    const std::pair here(margin(h).own, h);
     if (std::isnan(here.first) || (worst.size() == ranks && worst.back() < here)) continue;
     if (worst.size() == ranks) worst.pop_back();
     worst.insert(std::upper_bound(worst.begin(), worst.end(), here), here);
@@ -185,8 +192,8 @@ StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const
   result.at = begin;
   if (worst.size() == ranks) {
     result.at = worst.back().second;
-    result.value = value_[index(result.at)];
-    result.margin = margin_[index(result.at)];
+    result.value = value(result.at);
+    result.margin = margin(result.at);
   }
   if (result.fit == Fit::unknown) {
     result.why = Reason::beyond_horizon;

@@ -38,8 +38,10 @@ class LimitHours {
   int size() const { return static_cast<int>(fit_.size()); }
 
   Fit fit(int hour) const { return is_inside(hour) ? fit_[index(hour)] : Fit::unknown; }
-  double value(int hour) const { return is_inside(hour) ? value_[index(hour)] : std::numeric_limits<double>::quiet_NaN(); }
-  Margin margin(int hour) const { return is_inside(hour) ? margin_[index(hour)] : Margin{}; }
+  double value(int hour) const {
+    return is_inside(hour) ? static_cast<double>(value_[index(hour)]) : std::numeric_limits<double>::quiet_NaN();
+  }
+  Margin margin(int hour) const { return is_inside(hour) ? margin_of(fit_[index(hour)], value_[index(hour)]) : Margin{}; }
   Reason why(int hour) const;
   bool is_out_of_domain(int hour) const { return possible_at(hour).is_out_of_domain; }
   bool has_out_of_domain() const { return has_out_of_domain_; }  // in any hour
@@ -62,7 +64,11 @@ class LimitHours {
  private:
   bool is_inside(int hour) const { return hour >= 0 && hour < size(); }
   static std::size_t index(int hour) { return static_cast<std::size_t>(hour); }
-  Possible possible_at(int hour) const { return is_inside(hour) ? possible_[index(hour)] : Possible{}; }
+  Possible possible_at(int hour) const {
+    return is_inside(hour) ? possible_of(value_[index(hour)], marks_[index(hour)]) : Possible{};
+  }
+  static Possible possible_of(float value, std::uint8_t marks);
+  Margin margin_of(Fit fit, float value) const;
   void count();
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
@@ -72,9 +78,8 @@ class LimitHours {
   const Limit* limit_;
   const QuantityRow* quantity_;
   std::vector<Fit> fit_;
-  std::vector<double> value_;  // float32 values
-  std::vector<Possible> possible_;
-  std::vector<Margin> margin_;
+  std::vector<float> value_;
+  std::vector<std::uint8_t> marks_;  // flags that say what a value can be
   std::vector<Reason> why_;
   bool has_out_of_domain_ = false;
   std::vector<float> speed_;                      // of a direction

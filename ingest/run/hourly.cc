@@ -1,7 +1,9 @@
 #include "ingest/run/hourly.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <map>
 #include <optional>
 
 #include "core/base/zone.h"
@@ -19,54 +21,60 @@ using std::chrono::seconds;
 constexpr seconds kLongestStep = std::chrono::hours(6);  // longer gaps are unknown
 constexpr double kPackingNoise = 0.05;                   // mm, atmosphere.md 7.3
 
-// One quantity at the steps of a run, put together from however many files hold it. A step the quantity does not have is
-// skipped over; a step it has with a missing value is missing, and nothing is interpolated across it.
-struct FedSeries {
+// The steps around an instant: both the same where it is a step.
+struct Around {
+  std::size_t before, after;
+  double share_after;
+};
+
+// When a run has one quantity, put together from however many files hold it: the same for all points and members.
+struct StepsOfFed {
+  struct Place {
+    std::size_t field, step;
+  };
+  std::vector<Place> places;
   std::vector<UtcTime> at;
   std::vector<StepTime> interval;
-  std::vector<double> value;
   Accumulation counted = Accumulation::none;
-  bool empty() const { return at.empty(); }
+  std::vector<std::optional<Around>> around;  // by hour; none where the gap is too long
   bool of_intervals() const {
     return counted != Accumulation::none ||
            std::any_of(interval.begin(), interval.end(), [](const StepTime& t) { return t.begin < t.end; });
   }
 };
 
-FedSeries series_of(const RunPlan& run, const std::vector<std::vector<float>>& values, Fed fed) {
-  FedSeries s;
-  std::vector<std::size_t> holders;  // found once, not at every step of every point
-  for (std::size_t f = 0; f < std::min(run.fields.size(), values.size()); ++f)
-    if (run.fields[f].fed == fed && values[f].size() == run.steps.size()) holders.push_back(f);
-  if (holders.empty()) return s;
-  s.at.reserve(run.steps.size()), s.interval.reserve(run.steps.size()), s.value.reserve(run.steps.size());
+StepsOfFed steps_of(const RunPlan& run, RunHours hours, Fed fed) {
+  StepsOfFed s;
   for (std::size_t step = 0; step < run.steps.size(); ++step)
-    for (const std::size_t f : holders) {
-      if (run.field_times[f][step].end == UtcTime::min()) continue;
+    for (std::size_t f = 0; f < run.fields.size(); ++f) {
+      if (run.fields[f].fed != fed || run.field_times[f][step].end == UtcTime::min()) continue;
+      s.places.push_back({f, step});
       s.at.push_back(run.steps[step]);
       s.interval.push_back(run.field_times[f][step]);
-      s.value.push_back(static_cast<double>(values[f][step]));
       s.counted = run.accumulation[f];
       break;
     }
+  for (std::size_t i = 0; i < hours.hours; ++i) {
+    const UtcTime t = (hours.first + static_cast<int>(i)).start();
+    std::optional<Around>& around = s.around.emplace_back();
+    const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
+    if (after < s.at.size() && s.at[after] == t)
+      around = {after, after, 0};
+    else if (after > 0 && after < s.at.size() && s.at[after] - s.at[after - 1] <= kLongestStep)
+      around = {
+          after - 1, after,
+          static_cast<double>((t - s.at[after - 1]).count()) / static_cast<double>((s.at[after] - s.at[after - 1]).count())};
+  }
   return s;
 }
 
-// The steps around an instant: both the same where it is a step; none where the gap is too long. `likely` is a guess at the
-// step, right when the steps are hourly.
-struct Around {
-  std::size_t before, after;
-  double share_after;
+// One quantity of a point and member. A step the quantity does not have is skipped over; a step it has with a missing value is
+// missing, and nothing is interpolated across it.
+struct FedSeries {
+  const StepsOfFed* steps = nullptr;
+  std::vector<double> value;
+  bool empty() const { return value.empty(); }
 };
-std::optional<Around> around(const FedSeries& s, UtcTime t, std::size_t likely) {
-  if (likely < s.at.size() && s.at[likely] == t) return Around{likely, likely, 0};
-  const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
-  if (after < s.at.size() && s.at[after] == t) return Around{after, after, 0};
-  if (after == 0 || after == s.at.size() || s.at[after] - s.at[after - 1] > kLongestStep) return std::nullopt;
-  return Around{
-      after - 1, after,
-      static_cast<double>((t - s.at[after - 1]).count()) / static_cast<double>((s.at[after] - s.at[after - 1]).count())};
-}
 
 double mix(double before, double after, double share) { return before + (after - before) * share; }
 
@@ -74,7 +82,7 @@ std::uint8_t mark(const Around& a) { return a.before == a.after ? std::uint8_t{0
 
 class HourlyColumns {
  public:
-  HourlyColumns(const RunPlan& run) : hours_(hours_of(run)) {}
+  explicit HourlyColumns(RunHours hours) : hours_(hours) {}
   UtcTime at(std::size_t i) const { return (hours_.first + static_cast<int>(i)).start(); }
   std::size_t size() const { return hours_.hours; }
   Column column() const { return Column(hours_.hours, Reason::gap); }
@@ -83,7 +91,7 @@ class HourlyColumns {
     if (s.empty()) return {};
     Column c = column();
     for (std::size_t i = 0; i < size(); ++i)
-      if (const auto a = around(s, at(i), i))
+      if (const auto& a = s.steps->around[i])
         c.set(i, mix(s.value[a->before], s.value[a->after], a->share_after), mark(*a), Reason::gap);
     return c;
   }
@@ -92,9 +100,9 @@ class HourlyColumns {
   Column held(const FedSeries& s) const {
     if (s.empty()) return {};
     Column c = column();
-    if (!s.of_intervals()) {
+    if (!s.steps->of_intervals()) {
       for (std::size_t i = 0; i < size(); ++i)
-        if (const auto a = around(s, at(i), i)) {
+        if (const auto& a = s.steps->around[i]) {
           const double x = s.value[a->before], y = s.value[a->after];
           c.set(i, std::isnan(x) || std::isnan(y) ? std::nan("") : std::max(x, y), mark(*a), Reason::gap);
         }
@@ -104,12 +112,13 @@ class HourlyColumns {
       double highest = -1;
       seconds covered{0};
       bool long_interval = false;
-      for (std::size_t k = 0; k < s.at.size(); ++k) {
-        const seconds part = std::min(s.interval[k].end, at(i) + std::chrono::hours(1)) - std::max(s.interval[k].begin, at(i));
-        if (part <= seconds(0) || std::isnan(s.value[k]) || s.interval[k].end - s.interval[k].begin > kLongestStep) continue;
+      for (std::size_t k = 0; k < s.value.size(); ++k) {
+        const StepTime& interval = s.steps->interval[k];
+        const seconds part = std::min(interval.end, at(i) + std::chrono::hours(1)) - std::max(interval.begin, at(i));
+        if (part <= seconds(0) || std::isnan(s.value[k]) || interval.end - interval.begin > kLongestStep) continue;
         covered += part;
         highest = std::max(highest, s.value[k]);
-        long_interval = long_interval || s.interval[k].end - s.interval[k].begin > std::chrono::hours(1);
+        long_interval = long_interval || interval.end - interval.begin > std::chrono::hours(1);
       }
       if (covered >= std::chrono::hours(1)) c.set(i, highest, long_interval ? flag::kInterpolated : std::uint8_t{0});
     }
@@ -150,17 +159,18 @@ class HourlyColumns {
 // Numbers of intervals as amounts; what is counted since a start is differenced. Of means over intervals that begin together
 // and grow (0-1 h, 0-2 h, …) each gives what it adds to the one before; `unit` is the time that a mean is per.
 std::vector<IntervalAmount> amounts_of(const FedSeries& s, double noise, std::optional<seconds> unit) {
-  if (s.counted == Accumulation::since_start) return differences(s.interval, s.value, noise);
+  const std::vector<StepTime>& intervals = s.steps->interval;
+  if (s.steps->counted == Accumulation::since_start) return differences(intervals, s.value, noise);
   std::vector<IntervalAmount> amounts;
-  std::size_t last = s.at.size();  // the last number known
-  double before = 0;               // its amount
-  for (std::size_t k = 0; k < s.at.size(); ++k) {
-    const StepTime& interval = s.interval[k];
+  std::size_t last = s.value.size();  // the last number known
+  double before = 0;                  // its amount
+  for (std::size_t k = 0; k < s.value.size(); ++k) {
+    const StepTime& interval = intervals[k];
     double value = s.value[k];
     if (unit) value *= static_cast<double>((interval.end - interval.begin).count()) / static_cast<double>(unit->count());
     if (value < -noise) value = std::nan("");  // a fault of the data, not noise
-    const bool grows = unit && last < k && s.interval[last].begin == interval.begin && s.interval[last].end < interval.end;
-    const UtcTime begin = grows ? s.interval[last].end : interval.begin;
+    const bool grows = unit && last < k && intervals[last].begin == interval.begin && intervals[last].end < interval.end;
+    const UtcTime begin = grows ? intervals[last].end : interval.begin;
     if (!std::isnan(value)) amounts.push_back({begin, interval.end, std::max(grows ? value - before : value, 0.0)});
     if (std::isnan(value)) continue;
     last = k;
@@ -170,38 +180,17 @@ std::vector<IntervalAmount> amounts_of(const FedSeries& s, double noise, std::op
 }
 
 std::optional<seconds> per_hour(const FedSeries& s) {
-  return s.counted == Accumulation::rate ? std::optional(seconds(3600)) : std::nullopt;
+  return s.steps->counted == Accumulation::rate ? std::optional(seconds(3600)) : std::nullopt;
 }
 
 double length_of(UtcTime begin, UtcTime end) { return static_cast<double>((end - begin).count()); }
 
-// Clear-sky energy of a stretch, at ten-minute middles.
-class ClearSky {
- public:
-  explicit ClearSky(PointOfInterest p) : sun_(p.latitude_deg, p.longitude_deg) {}
-  double at(UtcTime t) {
-    const Degrees elevation = sun_.elevation_at(t);
-    return elevation.value() <= 0 ? 0.0 : clear_sky_irradiance(elevation).value();
-  }
-  double energy(UtcTime begin, UtcTime end) {
-    double sum = 0;
-    for (UtcTime t = begin; t < end; t += std::chrono::minutes(10)) {
-      const UtcTime stop = std::min(end, t + std::chrono::minutes(10));
-      sum += at(t + (stop - t) / 2) * length_of(t, stop);
-    }
-    return sum;
-  }
-
- private:
-  SunTrack sun_;
-};
-
-Column radiation(const HourlyColumns& hours, const FedSeries& s, PointOfInterest where) {
+template <class Sky>
+Column radiation(const HourlyColumns& hours, const FedSeries& s, Sky& sky) {
   if (s.empty()) return {};
-  ClearSky sky(where);
-  if (s.of_intervals()) {
-    const bool is_mean = s.counted == Accumulation::none;  // W m-2, whose faults are out already
-    constexpr double kNoise = 1000, kAny = 1e9;            // J m-2
+  if (s.steps->of_intervals()) {
+    const bool is_mean = s.steps->counted == Accumulation::none;  // W m-2, whose faults are out already
+    constexpr double kNoise = 1000, kAny = 1e9;                   // J m-2
     const auto energy = is_mean ? amounts_of(s, kAny, seconds(1)) : amounts_of(s, kNoise, std::nullopt);
     Column c = hours.spread(energy, [&](UtcTime begin, UtcTime end) { return sky.energy(begin, end); });
     for (std::size_t i = 0; i < c.size(); ++i)
@@ -211,14 +200,14 @@ Column radiation(const HourlyColumns& hours, const FedSeries& s, PointOfInterest
   // Instants: the share of the clear sky is what is interpolated.
   Column c = hours.column();
   for (std::size_t i = 0; i < hours.size(); ++i) {
-    const auto a = around(s, hours.at(i), i);
+    const auto& a = s.steps->around[i];
     if (!a) continue;
     const double before = s.value[a->before], after = s.value[a->after];
     if (a->before == a->after || std::isnan(before) || std::isnan(after)) {
       c.set(i, std::isnan(before) || std::isnan(after) ? std::nan("") : std::max(before, 0.0), mark(*a), Reason::gap);
       continue;
     }
-    const double clear_before = sky.at(s.at[a->before]), clear_after = sky.at(s.at[a->after]);
+    const double clear_before = sky.at(s.steps->at[a->before]), clear_after = sky.at(s.steps->at[a->after]);
     constexpr double kLow = 20;  // W/m2; a share of less sun than this says nothing
     const double r1 = clear_before > kLow ? before / clear_before : std::nan(""),
                  r2 = clear_after > kLow ? after / clear_after : std::nan("");
@@ -228,21 +217,25 @@ Column radiation(const HourlyColumns& hours, const FedSeries& s, PointOfInterest
   return c;
 }
 
+std::optional<double> value_at(const FedSeries& s, UtcTime t) {
+  if (s.empty()) return std::nullopt;
+  const auto& at = s.steps->at;
+  const auto found = std::lower_bound(at.begin(), at.end(), t);
+  return found != at.end() && *found == t ? std::optional(s.value[static_cast<std::size_t>(found - at.begin())]) : std::nullopt;
+}
+
 // Dew points at the steps, from whatever the run holds: itself, relative humidity, or specific humidity under pressure.
-FedSeries dew_points(const RunPlan& run, const std::vector<std::vector<float>>& values, const FedSeries& temperature) {
-  FedSeries own = series_of(run, values, Fed::dew_point_temperature);
+template <class SeriesOf>
+FedSeries dew_points(const SeriesOf& series, const FedSeries& temperature) {
+  FedSeries own = series(Fed::dew_point_temperature);
   if (!own.empty()) return own;
-  const FedSeries humidity = series_of(run, values, Fed::relative_humidity),
-                  specific = series_of(run, values, Fed::specific_humidity),
-                  pressure = series_of(run, values, Fed::surface_pressure);
-  const auto at = [](const FedSeries& s, UtcTime t) {
-    const auto found = std::lower_bound(s.at.begin(), s.at.end(), t);
-    return found != s.at.end() && *found == t ? s.value[static_cast<std::size_t>(found - s.at.begin())] : std::nan("");
-  };
+  const FedSeries humidity = series(Fed::relative_humidity), specific = series(Fed::specific_humidity),
+                  pressure = series(Fed::surface_pressure);
+  const auto at = [](const FedSeries& s, UtcTime t) { return value_at(s, t).value_or(std::nan("")); };
   const FedSeries& given = !humidity.empty() ? humidity : specific;
   FedSeries dew = given;
-  for (std::size_t k = 0; k < dew.at.size(); ++k) {
-    const UtcTime t = dew.at[k];
+  for (std::size_t k = 0; k < dew.value.size(); ++k) {
+    const UtcTime t = dew.steps->at[k];
     if (!humidity.empty()) {
       const Percent rh = plausible_humidity(Percent(humidity.value[k]));
       dew.value[k] = dew_point(AirAndHumidity{Celsius(at(temperature, t)), rh}).value();
@@ -256,19 +249,20 @@ FedSeries dew_points(const RunPlan& run, const std::vector<std::vector<float>>& 
   return dew;
 }
 
-void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point, const HourlyColumns& hours,
-          PointHours& out) {
-  FedSeries speed = series_of(run, values, Fed::wind_speed), from = series_of(run, values, Fed::wind_from_direction);
-  FedSeries east = series_of(run, values, Fed::eastward_wind), north = series_of(run, values, Fed::northward_wind);
+// `along_grid_deg`: by how much the grid's own components are turned.
+template <class SeriesOf>
+void wind(const SeriesOf& series, double along_grid_deg, const HourlyColumns& hours, PointHours& out) {
+  FedSeries speed = series(Fed::wind_speed), from = series(Fed::wind_from_direction);
+  FedSeries east = series(Fed::eastward_wind), north = series(Fed::northward_wind);
   double rotation = 0;
   if (east.empty() || north.empty()) {
-    east = series_of(run, values, Fed::x_wind);
-    north = series_of(run, values, Fed::y_wind);
-    rotation = point < run.wind_rotation_deg.size() ? static_cast<double>(run.wind_rotation_deg[point]) : 0;
+    east = series(Fed::x_wind);
+    north = series(Fed::y_wind);
+    rotation = along_grid_deg;
   }
-  if (!east.empty() && east.at == north.at) {
+  if (!east.empty() && !north.empty() && east.steps->at == north.steps->at) {
     FedSeries by_components = east, direction = east;
-    for (std::size_t k = 0; k < east.at.size(); ++k) {
+    for (std::size_t k = 0; k < east.value.size(); ++k) {
       const Wind w = turned(wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])}), Degrees(rotation));
       by_components.value[k] = w.speed.value();
       direction.value[k] = w.from.value();
@@ -281,7 +275,7 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
   // Directions turn by components, so that north is not lost between 350 and 10 degrees.
   out.wind_from_direction = hours.column();
   for (std::size_t i = 0; i < hours.size(); ++i) {
-    const auto a = around(from, hours.at(i), i);
+    const auto& a = from.steps->around[i];
     if (!a) continue;
     if (a->before == a->after) {
       double d = from.value[a->before];
@@ -289,11 +283,7 @@ void wind(const RunPlan& run, const std::vector<std::vector<float>>& values, std
       out.wind_from_direction.set(i, d, 0, Reason::gap);
       continue;
     }
-    const auto strength = [&](std::size_t k) {
-      const auto found = std::lower_bound(speed.at.begin(), speed.at.end(), from.at[k]);
-      return found != speed.at.end() && *found == from.at[k] ? speed.value[static_cast<std::size_t>(found - speed.at.begin())]
-                                                             : 1.0;
-    };
+    const auto strength = [&](std::size_t k) { return value_at(speed, from.steps->at[k]).value_or(1.0); };
     const WindVector x = components({KilometresPerHour(strength(a->before)), Degrees(from.value[a->before])}),
                      y = components({KilometresPerHour(strength(a->after)), Degrees(from.value[a->after])});
     const Wind mean = wind_of({KilometresPerHour(mix(x.eastward.value(), y.eastward.value(), a->share_after)),
@@ -317,23 +307,69 @@ RunHours hours_of(const RunPlan& run) {
   return {begin, last < begin ? 0 : static_cast<std::size_t>(last - begin + 1)};
 }
 
-PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point) {
-  const HourlyColumns hours(run);
-  const auto series = [&](Fed fed) { return series_of(run, values, fed); };
+// The clear sky over a point.
+class HourTurner::Sky {
+ public:
+  explicit Sky(PointOfInterest p) : sun_(p.latitude_deg, p.longitude_deg) {}
+  // W m-2
+  double at(UtcTime t) {
+    const Degrees elevation = sun_.elevation_at(t);
+    return elevation.value() <= 0 ? 0.0 : clear_sky_irradiance(elevation).value();
+  }
+  // Energy of a stretch, at ten-minute middles. J m-2
+  double energy(UtcTime begin, UtcTime end) {
+    const auto [known, is_new] = known_.try_emplace({begin, end}, 0.0);
+    if (!is_new) return known->second;
+    for (UtcTime t = begin; t < end; t += std::chrono::minutes(10)) {
+      const UtcTime stop = std::min(end, t + std::chrono::minutes(10));
+      known->second += at(t + (stop - t) / 2) * length_of(t, stop);
+    }
+    return known->second;
+  }
+
+ private:
+  SunTrack sun_;
+  std::map<std::pair<UtcTime, UtcTime>, double> known_;
+};
+
+struct HourTurner::Steps {
+  std::array<StepsOfFed, core::kFedCount> of_fed;
+};
+
+HourTurner::HourTurner(const RunPlan& run) : run_(run), hours_(hours_of(run)), steps_(std::make_unique<Steps>()) {
+  for (std::size_t fed = 0; fed < core::kFedCount; ++fed) steps_->of_fed[fed] = steps_of(run, hours_, static_cast<Fed>(fed));
+}
+HourTurner::~HourTurner() = default;
+
+PointHours HourTurner::at_point(std::size_t point, const std::vector<std::vector<float>>& values) {
+  const RunPlan& run = run_;
+  if (!sky_ || point != point_) {
+    sky_ = std::make_unique<Sky>(point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{});
+    point_ = point;
+  }
+  const HourlyColumns hours(hours_);
+  const auto series = [&](Fed fed) {
+    FedSeries s{&steps_->of_fed[static_cast<std::size_t>(fed)], {}};
+    s.value.reserve(s.steps->places.size());
+    for (const auto& [field, step] : s.steps->places)
+      if (values[field].size() == run.steps.size()) s.value.push_back(static_cast<double>(values[field][step]));
+    if (s.value.size() != s.steps->places.size()) s.value.clear();
+    return s;
+  };
   PointHours out;
   const FedSeries temperature = series(Fed::air_temperature);
   out.air_temperature = hours.linear(temperature);
-  out.dew_point_temperature = hours.linear(dew_points(run, values, temperature));
+  out.dew_point_temperature = hours.linear(dew_points(series, temperature));
   // Interpolated separately, the dew point could pass the temperature.
   for (std::size_t i = 0; i < std::min(out.dew_point_temperature.size(), out.air_temperature.size()); ++i)
     if (out.dew_point_temperature[i] > out.air_temperature[i])
       out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
-  wind(run, values, point, hours, out);
+  const double along_grid_deg = point < run.wind_rotation_deg.size() ? static_cast<double>(run.wind_rotation_deg[point]) : 0;
+  wind(series, along_grid_deg, hours, out);
   out.wind_gust = hours.held(series(Fed::wind_gust));
   if (const FedSeries rain = series(Fed::precipitation_amount); !rain.empty())
     out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise, per_hour(rain)), length_of);
-  const PointOfInterest where = point < run.sampled_at.size() ? run.sampled_at[point] : PointOfInterest{};
-  out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), where);
+  out.shortwave_radiation = radiation(hours, series(Fed::shortwave_radiation), *sky_);
   out.cloud_area_fraction = hours.linear(series(Fed::cloud_area_fraction));
   out.surface_pressure = hours.linear(series(Fed::surface_pressure));
   out.mixing_height = hours.linear(series(Fed::mixing_height));

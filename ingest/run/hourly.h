@@ -6,6 +6,7 @@
 // Longer gaps are unknown. Winds come out earth-relative, speed and direction from.
 #pragma once
 
+#include <memory>
 #include <vector>
 
 #include "core/base/time.h"
@@ -26,8 +27,26 @@ struct RunHours {
 };
 RunHours hours_of(const RunPlan& run);
 
-// `values[field]` holds the native steps of one point and member (run.steps.size() values, NaN where missing), empty for
-// fields on levels.
-PointHours hourly(const RunPlan& run, const std::vector<std::vector<float>>& values, std::size_t point);
+// Turns one point and member after the other; the sun of a point is kept for its next member. Of one thread.
+class HourTurner {
+ public:
+  explicit HourTurner(const RunPlan& run);  // which must outlive it
+  ~HourTurner();
+  HourTurner(const HourTurner&) = delete;
+  HourTurner& operator=(const HourTurner&) = delete;
+
+  // `values[field]` holds the native steps of the point and member (run.steps.size() values, NaN where missing), empty for
+  // fields on levels.
+  PointHours at_point(std::size_t point, const std::vector<std::vector<float>>& values);
+
+ private:
+  class Sky;
+  struct Steps;
+  const RunPlan& run_;
+  RunHours hours_;
+  std::unique_ptr<Steps> steps_;  // of each fed quantity
+  std::size_t point_ = 0;
+  std::unique_ptr<Sky> sky_;  // of that point
+};
 
 }  // namespace hakea::ingest

@@ -51,26 +51,32 @@ const PublicKey* KeySet::among_known(std::string_view id, PublicKey::Algorithm a
   return found;
 }
 
-void KeySet::read_again(UtcTime now) {
-  tried_at_ = now;
+Result<std::vector<NamedKey>> KeySet::read() const {
   const auto text = read_();
-  auto keys = text ? parse_keys(*text, name_) : Result<std::vector<NamedKey>>(text.errors());
-  failure_ = keys ? Errors() : keys.errors();
-  if (!keys) {
-    log_errors("the keys of the identity provider", failure_);
-    return;  // those that are known go on counting
-  }
-  keys_ = *std::move(keys);
-  read_at_ = now;
+  return text ? parse_keys(*text, name_) : Result<std::vector<NamedKey>>(text.errors());
 }
 
 Result<PublicKey> KeySet::find(std::string_view id, PublicKey::Algorithm algorithm, UtcTime now) {
-  const std::lock_guard hold(lock_);
-  const bool may_try = !tried_at_ || now >= *tried_at_ + kReadAtMostEvery;
+  std::unique_lock hold(lock_);
+  const bool may_try = !is_being_read_ && (!tried_at_ || now >= *tried_at_ + kReadAtMostEvery);
   const bool is_old = !read_at_ || now >= *read_at_ + kReadAtLeastEvery;
-  if (may_try && (is_old || !among_known(id, algorithm))) read_again(now);
+  if (may_try && (is_old || !among_known(id, algorithm))) {
+    tried_at_ = now;
+    is_being_read_ = true;
+    hold.unlock();
+    auto keys = read();
+    hold.lock();
+    is_being_read_ = false;
+    failure_ = keys ? Errors() : keys.errors();
+    if (keys) {
+      keys_ = *std::move(keys);
+      read_at_ = now;
+    } else {
+      log_errors("the keys of the identity provider", failure_);  // those that are known go on counting
+    }
+  }
   if (const PublicKey* key = among_known(id, algorithm)) return *key;
-  if (!failure_.empty())
+  if (is_being_read_ || !failure_.empty())
     return Error{ErrorKind::failed, "keys_unavailable", name_, "the keys of the identity provider cannot be read",
                  "try again in a minute"};
   return Error{ErrorKind::invalid, "unknown_key", name_, "the token is signed by a key that is not known here",

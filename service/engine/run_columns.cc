@@ -203,15 +203,17 @@ void RunColumns::take_surface(const ingest::Slab& slab) {
                 " came after the profiles that need them");
   if (slab.levels != 1) return fail("a surface field has levels");
   const std::size_t slot = static_cast<std::size_t>(slot_of_field_[slab.field]), count = slab.points->size();
+  std::vector<std::size_t> given;
+  for (std::size_t member = 0; member < members_; ++member)
+    if (gives(plan_.fields[slab.field], member)) given.push_back(member);
   for (std::size_t s = 0; s < slab.steps; ++s) {
     const std::size_t step = slab.first_step + s;
     if (plan_.field_times[slab.field][step].begin == UtcTime::min()) continue;  // another field's step
-    for (std::size_t member = 0; member < members_; ++member) {
-      if (!gives(plan_.fields[slab.field], member)) continue;
-      const float* from = slab.values.data() + (s * slab.members + (slab.members == 1 ? 0 : member)) * count;
-      for (std::size_t p = 0; p < count; ++p) {
+    const float* const from = slab.values.data() + s * slab.members * count;
+    for (std::size_t p = 0; p < count; ++p) {
+      for (const std::size_t member : given) {
         const std::size_t at = series(static_cast<std::size_t>((*slab.points)[p]), member);
-        native_[at / kBlock][native_at(at, slot, step)] = from[p];
+        native_[at / kBlock][native_at(at, slot, step)] = from[(slab.members == 1 ? 0 : member) * count + p];
       }
     }
   }
@@ -264,17 +266,18 @@ void RunColumns::turn_hourly() {
   std::vector<std::vector<float>> no_values(plan_.fields.size());
   for (const Place& place : places_) no_values[place.field].resize(steps, kMissing);
   std::size_t rows = 0;
-  if (const PointHours hourly = ingest::hourly(plan_, no_values, 0); series_count() > 0)
+  if (const PointHours hourly = ingest::HourTurner(plan_).at_point(0, no_values); series_count() > 0)
     for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
       if (!(hourly.*kColumns[q]).empty()) row_of_[q] = static_cast<int>(rows++);
   std::mutex marks_mutex;
   for_parts(native_.size(), [&](std::size_t first_block, std::size_t end_block) {
+    ingest::HourTurner turner(plan_);
     std::vector<std::vector<float>> fields = no_values;
     for (std::size_t at = first_block * kBlock; at < std::min(end_block * kBlock, series_count()); ++at) {
       std::vector<float>& native = native_[at / kBlock];
       for (const Place& place : places_) fields[place.field][place.step] = native[native_at(at, place.slot, place.step)];
       if (at % kBlock == kBlock - 1) std::vector<float>().swap(native);
-      const PointHours hourly = ingest::hourly(plan_, fields, at % points_.size());
+      const PointHours hourly = turner.at_point(at / members_, fields);
       values_[at].assign(rows * hours_, kMissing);
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
         const core::Column& column = hourly.*kColumns[q];
@@ -424,12 +427,14 @@ Result<bool> RunColumns::finish() {
   if (!is_hourly_) turn_hourly();
   reduce_groups();
   // Hours without levels still have the feed's own mixing height.
-  core::AirColumn column;
-  for (std::size_t member = 0; member < members_; ++member)
-    for (std::size_t point = 0; point < points_.size(); ++point)
-      for (std::size_t hour = 0; hour < hours_; ++hour)
-        if (!(air_.status[series(point, member) * hours_ + hour] & kReduced))
-          reduce_hour(point, member, first_ + static_cast<int>(hour), {}, column);
+  if (row_of_[kMixingHeight] >= 0)
+    for_all(points_.size(), [&](std::size_t point) {
+      core::AirColumn column;
+      for (std::size_t member = 0; member < members_; ++member)
+        for (std::size_t hour = 0; hour < hours_; ++hour)
+          if (!(air_.status[series(point, member) * hours_ + hour] & kReduced))
+            reduce_hour(point, member, first_ + static_cast<int>(hour), {}, column);
+    });
   std::vector<core::Level>().swap(last_levels_);
   std::vector<core::SunTrack>().swap(sun_);
   return true;

@@ -100,7 +100,8 @@ class RunColumns {
   };
 
   std::size_t series_count() const { return points_.size() * members_; }
-  std::size_t series(std::size_t point, std::size_t member) const { return member * points_.size() + point; }
+  // The members of a point follow each other: what depends on the point alone is at hand for all of them.
+  std::size_t series(std::size_t point, std::size_t member) const { return point * members_ + member; }
   bool keeps(UtcHour hour) const { return hour >= first_ && hour - first_ < static_cast<int>(hours_); }
   void fail(std::string what);
   void take_surface(const ingest::Slab& slab);

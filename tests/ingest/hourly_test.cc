@@ -47,7 +47,7 @@ struct NativeRun {
       plan.field_times.back()[k] = {kStart + hours(intervals[k].first), kStart + hours(intervals[k].second)};
     return *this;
   }
-  PointHours hours_at_point() const { return hourly(plan, values, 0); }
+  PointHours hours_at_point() const { return HourTurner(plan).at_point(0, values); }
 };
 
 std::string text(const Column& c) {

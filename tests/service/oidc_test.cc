@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <future>
+
 #include "service/access/key_fetch.h"
 #include "service/access/public_key.h"
 #include "service/http/server.h"
@@ -292,6 +294,33 @@ TEST(KeySets, LeaveAsideWhatIsNotForUs) {
   EXPECT_EQ(keys({for_secrecy, provider.jwk(By::ec)})->size(), 1U);
   EXPECT_EQ(parse_keys("{}", "jwks").error().code, "no_keys");
   EXPECT_EQ(parse_keys("<html>", "jwks").error().code, "not_json");
+}
+
+TEST(KeySets, ThatAreBeingReadStallNobodyElse) {
+  const IdentityProvider provider;
+  const std::string known = text_member(provider.jwk(By::rsa), "kid");
+  std::promise<void> asked, answered;
+  int reads = 0;
+  KeySet keys("jwks", [&]() -> Result<std::string> {
+    if (++reads == 2) {
+      asked.set_value();
+      answered.get_future().wait();
+    }
+    return provider.jwks();
+  });
+  const auto code = [&](const std::string& id, int seconds) {
+    const auto key = keys.find(id, PublicKey::Algorithm::rs256, kNow + std::chrono::seconds(seconds));
+    return key ? std::string() : key.error().code;
+  };
+  EXPECT_EQ(code(known, 0), "");
+  auto stalled = std::async(std::launch::async, [&] { return code("of nobody", 60); });
+  asked.get_future().wait();
+  EXPECT_EQ(code(known, 60), "");
+  EXPECT_EQ(code("of another", 120), "keys_unavailable");
+  answered.set_value();
+  EXPECT_EQ(stalled.get(), "unknown_key");
+  EXPECT_EQ(code("of another", 61), "unknown_key");
+  EXPECT_EQ(reads, 2);
 }
 
 }  // namespace
