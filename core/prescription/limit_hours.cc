@@ -70,8 +70,10 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
     const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
     PointHour h{.fit = {}, .value = v, .marks = 0, .why = column.why(i), .speed = speed};
-    if (!std::isnan(v)) h.marks = column.flags(i) & (flag::kAtLeast | flag::kOutOfDomain);
-    if (has_speed) h.marks |= point.columns[speed_index].flags(i) & flag::kOutOfDomain;
+    constexpr std::uint8_t kOfValue = flag::kAtLeast | flag::kOutOfDomain;
+    const int of_value = std::isnan(v) ? 0 : column.flags(i) & kOfValue;
+    const int of_speed = has_speed ? point.columns[speed_index].flags(i) & flag::kOutOfDomain : 0;
+    h.marks = static_cast<std::uint8_t>(of_value | of_speed);
     const bool is_out_of_domain = h.marks & flag::kOutOfDomain;
     if (!limit.sectors.empty()) {
       h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh, is_out_of_domain);

@@ -13,16 +13,11 @@
 #include "ingest/run/accumulation.h"
 
 namespace hakea::ingest {
-namespace {
 
-using namespace core;
-using std::chrono::seconds;
-
-constexpr seconds kLongestStep = std::chrono::hours(6);  // longer gaps are unknown
-constexpr double kPackingNoise = 0.05;                   // mm, atmosphere.md 7.3
+// Members of HourTurner::Steps, which has a name outside this file: so do these.
 
 // The steps around an instant: both the same where it is a step.
-struct Around {
+struct StepsAround {
   std::size_t before, after;
   double share_after;
 };
@@ -36,12 +31,20 @@ struct StepsOfFed {
   std::vector<UtcTime> at;
   std::vector<StepTime> interval;
   Accumulation counted = Accumulation::none;
-  std::vector<std::optional<Around>> around;  // by hour; none where the gap is too long
+  std::vector<std::optional<StepsAround>> around;  // by hour; none where the gap is too long
   bool of_intervals() const {
     return counted != Accumulation::none ||
            std::any_of(interval.begin(), interval.end(), [](const StepTime& t) { return t.begin < t.end; });
   }
 };
+
+namespace {
+
+using namespace core;
+using std::chrono::seconds;
+
+constexpr seconds kLongestStep = std::chrono::hours(6);  // longer gaps are unknown
+constexpr double kPackingNoise = 0.05;                   // mm, atmosphere.md 7.3
 
 StepsOfFed steps_of(const RunPlan& run, RunHours hours, Fed fed) {
   StepsOfFed s;
@@ -56,7 +59,7 @@ StepsOfFed steps_of(const RunPlan& run, RunHours hours, Fed fed) {
     }
   for (std::size_t i = 0; i < hours.hours; ++i) {
     const UtcTime t = (hours.first + static_cast<int>(i)).start();
-    std::optional<Around>& around = s.around.emplace_back();
+    std::optional<StepsAround>& around = s.around.emplace_back();
     const auto after = static_cast<std::size_t>(std::lower_bound(s.at.begin(), s.at.end(), t) - s.at.begin());
     if (after < s.at.size() && s.at[after] == t)
       around = {after, after, 0};
@@ -78,7 +81,7 @@ struct FedSeries {
 
 double mix(double before, double after, double share) { return before + (after - before) * share; }
 
-std::uint8_t mark(const Around& a) { return a.before == a.after ? std::uint8_t{0} : flag::kInterpolated; }
+std::uint8_t mark(const StepsAround& a) { return a.before == a.after ? std::uint8_t{0} : flag::kInterpolated; }
 
 class HourlyColumns {
  public:

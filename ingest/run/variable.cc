@@ -93,19 +93,31 @@ std::vector<double> look_at(const NetcdfFile& file, std::size_t variable, const 
                             const std::vector<std::size_t>& horizontal, Slice at) {
   const Variable& v = file.variables()[variable];
   const auto shape = file.shape_of(variable);
-  const bool along_time =
-      at.dimension >= 0 && !v.chunk_shape.empty() && v.chunk_shape[static_cast<std::size_t>(at.dimension)] > 4;
+  const auto is_horizontal = [&](std::size_t i) {
+    return std::find(horizontal.begin(), horizontal.end(), v.dimensions[i]) != horizontal.end();
+  };
+  // Where chunks hold many times or levels of few places, a few places are looked at, and without a slice at all that is in
+  // their chunk: all places would be the whole variable.
+  constexpr std::size_t kMany = 4;
+  std::optional<std::size_t> along;
+  for (std::size_t i = 0; i < v.chunk_shape.size(); ++i)
+    if (!is_horizontal(i) && v.chunk_shape[i] > kMany && (at.dimension < 0 || static_cast<int>(i) == at.dimension)) along = i;
+  constexpr std::size_t kAcross = 1000;
   std::vector<std::size_t> start(shape.size(), 0), count(shape.size(), 1);
+  std::size_t places = 1;
   for (std::size_t i = 0; i < shape.size(); ++i) {
     if (shape[i] == 0) return {};
     if (static_cast<int>(i) == at.dimension) {
       start[i] = at.index;
-    } else if (std::find(horizontal.begin(), horizontal.end(), v.dimensions[i]) != horizontal.end()) {
-      count[i] = std::min<std::size_t>(shape[i], along_time ? v.chunk_shape[i] : 1000);
+    } else if (is_horizontal(i)) {
+      count[i] = std::min({shape[i], kAcross, along ? v.chunk_shape[i] : kAcross});
       start[i] = (shape[i] - count[i]) / 2;
-      if (along_time) start[i] -= start[i] % v.chunk_shape[i];
+      if (along) start[i] -= start[i] % v.chunk_shape[i];
+      places *= count[i];
     }
   }
+  if (along && at.dimension < 0)
+    count[*along] = std::min({shape[*along], v.chunk_shape[*along], std::max<std::size_t>(1, kAcross * kAcross / places)});
   auto raw = file.read(variable, start, count);
   if (!raw) return {};
   for (double& x : *raw) x = decoded(d, x);

@@ -21,7 +21,7 @@ Decoding decoding_of(const Variable& variable, const Meaning& meaning);
 double decoded(const Decoding& decoding, double raw);
 
 // One horizontal slice, decoded: the first index of every dimension but those given. At most about a million values, from
-// the middle; of a variable chunked along time, one chunk.
+// the middle; of a variable chunked along time, one chunk, and all its times where no slice is given.
 struct Slice {
   int dimension = -1;
   std::size_t index = 0;
