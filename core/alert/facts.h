@@ -47,10 +47,11 @@ struct WindTurn {
   double from_deg = -1;               // the direction that left its sector, -1 where none did
 };
 
-// A unit booked for a date and not lit yet.
+// A unit booked for a date, until the window it was booked on is over.
 struct BookingFacts {
   std::string id, unit;
   LocalDate date{};
+  bool is_lit = false;              // then only its wind and its end are followed: its days are those of an open burn
   bool was_met = false;             // when it was booked
   std::optional<TimeSpan> briefed;  // the window it was booked on
   bool is_notice_given = false;
@@ -110,7 +111,8 @@ struct AlertEvent {
   std::string says;                // the state of the thread from now on, to be compared
   std::optional<WindTurn> turn;
   std::optional<Confidence> confidence;
-  std::vector<std::string> units;  // of a district's day
+  std::vector<std::string> units;       // of a district's day
+  std::optional<double> amount, limit;  // of rain in mm, of smoky hours, of crews
 };
 
 // ULID-shaped (Crockford's base 32): 48 bits of milliseconds and 80 bits hashed from the key.

@@ -40,6 +40,7 @@ class Router {
 
   void hold(const Subscription& subscription) {
     Listener& listener = memory_.listeners[subscription.id];
+    std::erase_if(listener.held, [&](const Held& held) { return held.expires_at <= now_; });
     std::set<std::string> by_booking;  // threads whose booking tells it
     for (const AlertEvent& event : events_)
       if (is_for_window(event.kind) && hears(subscription, event)) by_booking.insert(event.thread);
@@ -64,7 +65,7 @@ class Router {
       const bool opens = std::any_of(listener.held.begin(), listener.held.end(),
                                      [&](const Held& other) { return is_same(other) && other.kind == window_opened; });
       if (is_state(event.kind)) std::erase_if(listener.held, is_same);
-      if (event.kind == window_changed && opens) held.kind = window_opened;
+      if (event.kind == window_changed && (opens || begins_for(subscription, listener, event))) held.kind = window_opened;
       listener.held.push_back(std::move(held));
     }
   }
@@ -114,6 +115,12 @@ class Router {
   }
 
  private:
+  // Whether a window that changed is one that the subscription's wish for confidence kept from it so far.
+  static bool begins_for(const Subscription& subscription, const Listener& listener, AlertEvent event) {
+    event.kind = window_opened;
+    return !subscription.confidence.empty() && !listener.told.contains(event.thread) && hears(subscription, event);
+  }
+
   UtcTime cooled(const Listener& listener, const Held& held) const {
     const auto told = listener.told.find(held.thread);
     return is_window(held.kind) && told != listener.told.end() ? std::max(held.due, told->second.at + rules_.cooldown) : held.due;
@@ -145,10 +152,11 @@ std::vector<std::string> next_in_line(const Unanswered& unanswered, const std::v
   event.district = unanswered.district;
   std::vector<std::string> next;
   for (const Subscription& subscription : subscriptions)
-    if (subscription.is_escalation && hears(subscription, event)) next.push_back(subscription.id);
+    if (subscription.is_active && subscription.is_escalation && hears(subscription, event)) next.push_back(subscription.id);
   if (!next.empty()) return next;
   for (const Subscription& subscription : subscriptions)
-    if (std::find(unanswered.told.begin(), unanswered.told.end(), subscription.id) != unanswered.told.end())
+    if (subscription.is_active &&
+        std::find(unanswered.told.begin(), unanswered.told.end(), subscription.id) != unanswered.told.end())
       next.push_back(subscription.id);
   return next;
 }
@@ -212,7 +220,9 @@ std::vector<AlertMessage> route(RouteMemory& memory, const std::vector<AlertEven
   Router router(memory, events, now, rules);
   std::vector<AlertMessage> messages;
   for (const Subscription& subscription : subscriptions) {
+    if (!subscription.is_active && !memory.listeners.contains(subscription.id)) continue;
     router.hold(subscription);
+    if (!subscription.is_active) continue;
     for (AlertMessage& message : router.release(subscription)) messages.push_back(std::move(message));
   }
   escalate(memory, subscriptions, acknowledged, now, rules, messages);

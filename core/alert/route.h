@@ -31,6 +31,7 @@ struct Subscription {
   TimeZone zone;                  // of its quiet hours and days
   std::chrono::seconds batch{0};  // how long what is not urgent waits for company
   int daily_cap = 20;             // messages that are not urgent; the rest comes rolled up in the next morning
+  bool is_active = true;          // else nothing is sent for now; what it was told is kept
   bool is_for_people = true;
   bool is_grouped = true;      // else a message for each event
   bool is_escalation = false;  // hears of open burns when nobody acknowledges
@@ -87,7 +88,8 @@ struct AlertMessage {
   bool is_urgent = false, is_escalation = false;
 };
 
-// `subscriptions` are those that are active; `acknowledged` are ids of events. Listeners without a subscription are forgotten.
+// `acknowledged` are ids of events. Listeners without a subscription are forgotten. One that has begun and is not active now
+// hears later of what is still to come.
 std::vector<AlertMessage> route(RouteMemory& memory, const std::vector<AlertEvent>& events,
                                 const std::vector<Subscription>& subscriptions, const std::set<std::string>& acknowledged,
                                 UtcTime now, const RouteRules& rules = {});

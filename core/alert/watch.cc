@@ -116,9 +116,13 @@ class Watch {
     event.says = "open " + text_of(*day.window);
     memory.is_open = true;
     memory.told = *day.window;
+    memory.surest = day.confidence;
     memory.moved_runs = 0;
     for (auto& [id, booking] : memory_.bookings)
-      if (is_of(id, unit.id, day.date)) booking.is_lost = false, booking.is_armed = true;
+      if (is_of(id, unit.id, day.date)) {
+        booking.is_lost = false, booking.is_armed = true;
+        if (!booking.end_told) booking.end_told = day.window->end;
+      }
   }
 
   void follow(const UnitFacts& unit, const DayFacts& day, int lead, bool is_new_run, WindowMemory& memory) {
@@ -127,6 +131,12 @@ class Watch {
                           apart(day.window->end, memory.told.end) >= kEdgeMoved;
     if (!is_moved) {
       memory.moved_runs = 0;
+      if (unit.is_run_complete && !has_begun && day.confidence < memory.surest) {  // there are those who wait for that
+        AlertEvent& event = tell_of_day(AlertKind::window_changed, unit, day.date, memory.told,
+                                        unit.run + " " + std::string(word(day.confidence)));
+        event.says = "open " + text_of(memory.told);
+        memory.surest = day.confidence;
+      }
       return;
     }
     if (is_new_run) ++memory.moved_runs;
@@ -145,6 +155,13 @@ class Watch {
     event.before = memory.told;
     event.says = "lost";
     memory.is_open = false;
+    forget_told(unit.id, date);
+  }
+
+  // What waits to be told of a lost window is dropped: should the window come back, it has to be decided anew.
+  void forget_told(const std::string& unit, LocalDate date) {
+    memory_.notices.erase(day_key(unit, date));
+    memory_.rares.erase(day_key(unit, date));
   }
 
   // --- bookings ---
@@ -159,31 +176,38 @@ class Watch {
     const DayFacts* day = facts_.day(booking.unit, booking.date);
     if (!unit || !unit->is_confirmed) return;
     BookingMemory& memory = memory_.bookings[booking.id];
+    const auto window = memory_.windows.find(day_key(booking.unit, booking.date));
+    const bool is_open = window != memory_.windows.end() && window->second.is_open;
+    // Booked before there was a window: people plan on the one that was told since.
+    const std::optional<TimeSpan> briefed = booking.briefed ? booking.briefed
+                                            : is_open       ? std::optional(window->second.told)
+                                                            : std::nullopt;
     if (memory.date != booking.date || memory.briefed != booking.briefed) {
       memory = {};
       memory.date = booking.date;
       memory.briefed = booking.briefed;
-      memory.is_armed = booking.was_met;
-      if (booking.briefed) memory.end_told = booking.briefed->end;
+      memory.is_armed = booking.was_met || is_open;
+      if (briefed) memory.end_told = briefed->end;
     }
-    const std::optional<TimeSpan> planned = day && day->window && day->verdict == Verdict::met ? day->window : booking.briefed;
-    if (!planned || now_ >= planned->end || !day) return;
-    const UtcTime start = booking.briefed ? booking.briefed->start : planned->start;
+    const std::optional<TimeSpan> planned = day && day->window && day->verdict == Verdict::met ? day->window : briefed;
+    if (!planned || now_ >= planned->end || (!day && !booking.is_lit)) return;
+    const UtcTime start = briefed ? briefed->start : planned->start;
     const auto event_of = [&](AlertKind kind, const std::optional<TimeSpan>& span) -> AlertEvent& {
       AlertEvent& event = tell_of_day(kind, *unit, booking.date, span, booking.id + " " + unit->run);
       event.booking = booking.id;
-      event.before = booking.briefed;
+      event.before = briefed;
       return event;
     };
-    const bool fails = day->verdict == Verdict::out || day->verdict == Verdict::near_miss || day->verdict == Verdict::blocked;
+    const bool fails = !booking.is_lit &&
+                       (day->verdict == Verdict::out || day->verdict == Verdict::near_miss || day->verdict == Verdict::blocked);
     if (fails && memory.is_armed && !memory.is_lost && now_ < start) {
       const bool is_by_tail = day->is_tail_out && day->window && day->verdict != Verdict::blocked;
       AlertEvent& event = event_of(is_by_tail ? AlertKind::booking_tail_fails : AlertKind::booking_window_lost,
-                                   is_by_tail ? day->window : booking.briefed);
+                                   is_by_tail ? day->window : briefed);
       event.says = "lost";
       memory.is_lost = true;
-      const std::string key = day_key(booking.unit, booking.date);
-      if (const auto window = memory_.windows.find(key); window != memory_.windows.end()) {
+      forget_told(booking.unit, booking.date);
+      if (window != memory_.windows.end()) {
         window->second.met_runs = window->second.moved_runs = 0;
         if (window->second.is_open) lose(*unit, booking.date, window->second);
       }
@@ -194,25 +218,27 @@ class Watch {
       event.turn = booking.turn;
       memory.turn_told = booking.turn->at;
     }
-    see_end(booking, *day, start, memory, event_of);
+    see_end(booking, day, start, memory, event_of);
     if (booking.smoky_night_hours >= kSmokyHours && !memory.is_smoke_told && start - now_ >= kSmokeFrom &&
         start - now_ <= kSmokeTo) {
-      event_of(AlertKind::booking_night_smoke, planned);
+      event_of(AlertKind::booking_night_smoke, planned).amount = booking.smoky_night_hours;
       memory.is_smoke_told = true;
     }
     if (booking.rain_mm && *booking.rain_mm >= booking.rain_limit_mm && !memory.is_rain_told && start > now_ &&
         start - now_ <= kRainAhead) {
-      event_of(AlertKind::booking_rain, planned);
+      AlertEvent& event = event_of(AlertKind::booking_rain, planned);
+      event.amount = booking.rain_mm;
+      event.limit = booking.rain_limit_mm;
       memory.is_rain_told = true;
     }
   }
 
   // Of the burn day itself: an end that comes an hour or more before what was told.
   template <class EventOf>
-  void see_end(const BookingFacts& booking, const DayFacts& day, UtcTime start, BookingMemory& memory, const EventOf& event_of) {
+  void see_end(const BookingFacts& booking, const DayFacts* day, UtcTime start, BookingMemory& memory, const EventOf& event_of) {
     if (!memory.end_told || memory.is_lost || start - now_ > kClosesAhead) return;
     std::optional<UtcTime> end = booking.out_at;
-    if (day.verdict == Verdict::met && day.window && (!end || day.window->end < *end)) end = day.window->end;
+    if (day && day->verdict == Verdict::met && day->window && (!end || day->window->end < *end)) end = day->window->end;
     if (!end || *end > *memory.end_told - kEdgeMoved || *end <= start) return;
     AlertEvent& event = event_of(AlertKind::booking_closes_earlier, TimeSpan{start, *end});
     event.before = TimeSpan{start, *memory.end_told};
@@ -264,9 +290,16 @@ class Watch {
   void see(const OpenBurnFacts& burn) {
     std::vector<SpellTold>& told = memory_.spells[burn.booking];
     std::erase_if(told, [&](const SpellTold& t) { return t.hours.end <= now_; });
+    const auto overlap = [](const TimeSpan& a, const TimeSpan& b) { return a.start < b.end && b.start < a.end; };
     for (const DangerSpell& spell : burn.spells) {
+      // What was told of another spell that is still there is that one's, near as it may be.
+      const auto is_of_another = [&](const SpellTold& t) {
+        return std::any_of(burn.spells.begin(), burn.spells.end(),
+                           [&](const DangerSpell& other) { return &other != &spell && overlap(other.hours, t.hours); });
+      };
       const auto same = std::find_if(told.begin(), told.end(), [&](const SpellTold& t) {
-        return spell.hours.start < t.hours.end + kSpellApart && t.hours.start < spell.hours.end + kSpellApart;
+        const bool is_near = spell.hours.start < t.hours.end + kSpellApart && t.hours.start < spell.hours.end + kSpellApart;
+        return overlap(spell.hours, t.hours) || (is_near && !is_of_another(t));
       });
       if (same != told.end()) {
         // One that has begun moves with the hours that pass.
@@ -327,6 +360,8 @@ class Watch {
       event.district = district.id;
       event.date = date;
       event.units = asked.second;
+      event.amount = asked.first;
+      event.limit = std::max(district.crews, 0);
       memory_.crews[key] = date;
     }
   }

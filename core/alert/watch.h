@@ -4,7 +4,7 @@
 // is not hidden. Rules, ours [D] where nothing else is said:
 //   opened   met in two complete runs, or in one at most a day ahead, or in one with every margin beyond the forecast error;
 //            at most five days ahead
-//   changed  an edge moved by an hour or more, in two complete runs or at most a day ahead
+//   changed  an edge moved by an hour or more, in two complete runs or at most a day ahead; or it became surer than it was told
 //   lost     one complete run in which it is out, near miss or blocked, before it begins; unknown neither opens nor loses
 //   booked   what is booked loses its window by an incomplete run too
 //   rare     a window that is open, two to five days ahead and likely, of a unit with five met days a year or fewer
@@ -25,6 +25,7 @@ struct WindowMemory {
   int met_runs = 0, moved_runs = 0;
   bool is_open = false;  // as told
   TimeSpan told;
+  Confidence surest = Confidence::early;  // as told
   bool operator==(const WindowMemory&) const = default;
 };
 

@@ -39,7 +39,8 @@ std::string what_is_wrong(const Day& day, const Prescription& prescription, cons
   if (day.tail.verdict == TailVerdict::out && day.tail.worst && day.tail.worst->limit < prescription.limits.size() &&
       !day.windows.empty())
     return not_kept(prescription.limits[day.tail.worst->limit], day.tail.worst->value, day.tail.worst->at, day, zone);
-  if (day.verdict == Verdict::unknown && day.tail.verdict == TailVerdict::unknown) return "its tail reaches beyond the forecast";
+  if (day.verdict == Verdict::unknown && day.tail.verdict == TailVerdict::unknown)
+    return "its " + unknown_tail_text(prescription, day);
   if (day.limiting && day.limiting->limit < prescription.limits.size())
     return not_kept(prescription.limits[day.limiting->limit], day.limiting->value, day.limiting->at, day, zone);
   if (day.verdict == Verdict::unknown && !day.missing.empty()) {

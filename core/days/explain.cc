@@ -209,6 +209,19 @@ std::string scope_text(const Limit& limit) {
   }
 }
 
+std::string unknown_tail_text(const Prescription& prescription, const Day& day) {
+  std::string gap;
+  for (const Limit& limit : prescription.limits) {
+    if (!is_tail(limit) || limit.kind == Kind::preference) continue;
+    if (is_missing_for(limit.quantity, Reason::beyond_horizon, day)) return "tail reaches beyond the forecast";
+    const bool is_missing =
+        std::any_of(day.missing.begin(), day.missing.end(), [&](const MissingInput& m) { return m.quantity == limit.quantity; });
+    if (gap.empty() && is_missing)
+      gap = "tail is unknown: not all of its " + lower_title(catalogue()[limit.quantity]) + " is known";
+  }
+  return gap.empty() ? "tail is unknown" : gap;
+}
+
 // Names such as Keetch-Byram keep their capital.
 std::string lower_title(const QuantityRow& quantity) {
   std::string title(quantity.title);
@@ -321,7 +334,7 @@ std::string why(const Record& record, const UnitTraits& unit, const Day& day) {
     text += "; beyond the tail " + title_of(limit, day) + " reaches " + in_words(static_cast<double>(day.tail.beyond->value)) +
             " on " + weekday_in_words(unit.zone.date(day.tail.beyond->at.start()));
   }
-  if (day.tail.verdict == TailVerdict::unknown) text += "; the tail reaches beyond the forecast";
+  if (day.tail.verdict == TailVerdict::unknown) text += "; the " + unknown_tail_text(record.prescription(), day);
   return text;
 }
 

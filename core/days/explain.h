@@ -25,6 +25,8 @@ std::string scope_text(const Limit& limit);  // " in the days after"; empty for 
 // Whether a value of this quantity would have passed on this day, and does not, since it is outside its model's domain.
 bool is_out_of_domain(std::size_t quantity, const Day& day);
 bool is_missing_for(std::size_t quantity, Reason reason, const Day& day);
+// What makes a tail unknown: "tail reaches beyond the forecast", or else what is not known in it.
+std::string unknown_tail_text(const Prescription& prescription, const Day& day);
 
 std::string weekday_in_words(LocalDate date);  // Friday
 std::string date_in_words(LocalDate date);     // Friday 2 April

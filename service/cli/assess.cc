@@ -126,8 +126,9 @@ int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const
   const bool is_printed_elsewhere = ::isatty(STDOUT_FILENO) != 1;  // else the units that appear say it
   const std::string of_run =
       head.runs.empty() ? "" : fmt::format("{} read in {:.2f} s, ", head.runs.front().id, inputs.reading_s);
-  const AssessmentCall call{
+  AssessmentCall call{
       .now = head.now, .reference_time = head.now, .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
+  for (const Unit& unit : inputs.units) call.neighbours.add(unit);
   // While a batch is printed the next is worked on.
   const std::span<const Unit> units(inputs.units);
   const auto assess_from = [&](std::size_t first) {

@@ -76,7 +76,7 @@ std::vector<Outlook> assess(std::span<const Unit> units, const District& distric
   std::vector<Outlook> outlooks(units.size());
   for_all(units.size(), [&](std::size_t u) {
     const Unit& unit = units[u];
-    const core::UnitPlan plan = plan_of(unit, district, call.zone_of);
+    const core::UnitPlan plan = plan_of(unit, district, call.zone_of, call.neighbours);
     Outlook& outlook = outlooks[u];
     outlook.unit = &unit;
     std::vector<std::vector<core::UnitHours>> points;

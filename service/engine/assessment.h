@@ -41,6 +41,7 @@ struct AssessmentCall {
   UtcTime reference_time{};  // of a weather table
   bool keep_hours = false;
   ZoneOf zone_of;
+  Neighbours neighbours{};
 };
 
 // One outlook a unit, in the order of the units. Works on all processors; the columns of a unit live only while it is

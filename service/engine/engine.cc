@@ -111,11 +111,13 @@ class WatchingEngine final : public Engine {
   Result<bool> judge_again(const std::set<std::string>& units) override {
     const std::lock_guard lock(publishing_);
     PictureCall call{.read_all = units.empty(), .units = units, .judge_all = units.empty()};
-    // What is lit bears on neighbours and on units that wait for it.
-    for (const auto& [id, view] : picture_.load()->units) {
+    // What is lit bears on neighbours, those that were so far too, and on units that wait for it.
+    const auto picture = picture_.load();
+    for (const auto& [id, view] : picture->units) {
       const Unit& unit = view->unit;
       const auto touches = [&](const std::string& other) { return units.contains(other); };
-      if (std::any_of(unit.adjacent.begin(), unit.adjacent.end(), touches) ||
+      const std::vector<std::string> beside = picture->neighbours.of(unit);
+      if (std::any_of(beside.begin(), beside.end(), touches) ||
           std::any_of(unit.after.begin(), unit.after.end(), [&](const AfterUnit& after) { return touches(after.unit); }))
         call.units.insert(id);
     }

@@ -91,6 +91,8 @@ class Maker {
     if (auto read = read_districts(*call_.store, *picture_, troubles_); !read) return read.errors();
     for (const ingest::Feed& feed : call_.config->feeds) picture_->feeds.push_back(view_of_feed(feed, *call_.weather, call_.now));
     if (auto read = read_units(); !read) return read.errors();
+    for (const auto* all : {&picture_->units, &picture_->retired})
+      for (const auto& [id, view] : *all) picture_->neighbours.add(view->unit);
     judge();
     return picture_;
   }
@@ -146,13 +148,18 @@ class Maker {
     fresh_.insert(entry.id);
   }
 
+  bool lies_beside_a_fresh_one(const Unit& unit) const {
+    const std::vector<std::string> beside = picture_->neighbours.of(unit);
+    return std::any_of(beside.begin(), beside.end(), [&](const std::string& id) { return fresh_.contains(id); });
+  }
+
   // Each judged unit gets a view of its own; the others' are shared with the picture before.
   void judge() {
     const PostedWeather posted = posted_weather(picture_->observations, places_of_stations(*call_.weather),
                                                 picture_->now - kVerifiedDays - std::chrono::days(1));
     std::vector<Judged> all;
     for (auto& [id, view] : picture_->units) {
-      if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id)) {
+      if (!call_.judge_all && !fresh_.contains(id) && !call_.units.contains(id) && !lies_beside_a_fresh_one(view->unit)) {
         if (call_.before && call_.before->unverified.contains(id)) picture_->unverified.insert(id);
         continue;
       }

@@ -77,15 +77,21 @@ std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view) {
   return computed(record->hours(view.unit, std::nullopt));
 }
 
-std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view) {
+std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view, Members which) {
   const WeatherRecordPtr record = whole_weather_of(view);
   if (!record) return {};
-  Points points = computed(record->hours(view.unit, std::nullopt));
+  const auto hours_of_feed = [&](std::optional<std::size_t> feed) {
+    Points points = record->hours(view.unit, feed);
+    if (which == Members::first)
+      for (auto& members : points) members.erase(members.begin() + 1, members.end());
+    return computed(std::move(points));
+  };
+  Points points = hours_of_feed(std::nullopt);
   if (record->newest().size() < 2) return points;
   std::vector<core::UnitHours> main;
   for (const auto& members : points) main.push_back(members.front());
   for (const UnitRunPtr& run : record->newest()) {
-    const Points of_feed = computed(record->hours(view.unit, run->order));
+    const Points of_feed = hours_of_feed(run->order);
     for (std::size_t p = 0; p < points.size(); ++p)
       for (const core::UnitHours& member : of_feed[p]) points[p].push_back(put_over(main[p], member));
   }
@@ -114,12 +120,14 @@ std::vector<core::Day> trial_days(const Snapshot& snapshot, const UnitView& view
 core::UnitPlan plan_of_unit(const Snapshot& snapshot, const Unit& unit) {
   static const District kNone;
   const auto district = snapshot.districts.find(unit.district);
-  return plan_of(unit, district == snapshot.districts.end() ? kNone : district->second.district,
-                 [&](const std::string& id) -> const TimeZone* {
-                   for (const auto* units : {&snapshot.units, &snapshot.retired})
-                     if (const auto found = units->find(id); found != units->end()) return &found->second->unit.traits.zone;
-                   return nullptr;
-                 });
+  return plan_of(
+      unit, district == snapshot.districts.end() ? kNone : district->second.district,
+      [&](const std::string& id) -> const TimeZone* {
+        for (const auto* units : {&snapshot.units, &snapshot.retired})
+          if (const auto found = units->find(id); found != units->end()) return &found->second->unit.traits.zone;
+        return nullptr;
+      },
+      snapshot.neighbours);
 }
 
 const core::Day* day_on(const UnitView& view, LocalDate date) {

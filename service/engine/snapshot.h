@@ -73,6 +73,7 @@ struct Snapshot {
   std::map<std::string, TimeZone, std::less<>> zones;
   std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> units;  // not retired ones; retired ones in `retired`
   std::map<std::string, std::shared_ptr<const UnitView>, std::less<>> retired;
+  Neighbours neighbours;                             // of both
   std::vector<Entry> bookings, stops, observations;  // as entered, by id
   std::vector<FeedView> feeds;                       // in configured order
   std::set<std::string> unverified;                  // units whose verification is still to be brought up to the day
@@ -91,8 +92,9 @@ std::shared_ptr<const UnitWeatherRecord> whole_weather_of(const UnitView& view);
 // The hours of a unit computed from its record: points[point][member], every catalogue row filled. Pure.
 std::vector<std::vector<core::UnitHours>> hours_of(const UnitView& view);
 // What looks for the worst that may come takes the worse of all feeds: the same, with the hours of each feed alone as further
-// members; what that does not know is as in the main series.
-std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view);
+// members; what that does not know is as in the main series. `first`: one member of the main series and of each feed.
+enum class Members { all, first };
+std::vector<std::vector<core::UnitHours>> hours_of_all_feeds(const UnitView& view, Members which = Members::all);
 // The hours as one run told them, where the record still has it. Error: `not_found`.
 Result<std::vector<std::vector<core::UnitHours>>> hours_of(const UnitView& view, std::string_view run);
 

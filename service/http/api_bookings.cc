@@ -87,12 +87,13 @@ json::value said_in(const json::value& body, const json::value& stood) {
 }
 
 // Who brought a booking to each of its states, and when.
-json::array steps_of(const Call& call, const json::value& stood, std::string_view state, const TimeZone& zone) {
+json::array steps_of(const Call& call, const json::value& stood, const WantedStep& step, const TimeZone& zone) {
   json::array steps;
   if (const auto* before = stood.if_object())
     if (const auto* known = before->if_contains("steps"); known && known->is_array()) steps = known->get_array();
-  if (text_member(stood, "state") != state)
-    steps.push_back(json::object{{"state", state}, {"at", local_text(call.now, zone)}, {"by", call.actor.name}});
+  // Another unit or date is a decision anew.
+  if (step.from != step.to || step.changes_unit || step.changes_date)
+    steps.push_back(json::object{{"state", step.to}, {"at", local_text(call.now, zone)}, {"by", call.actor.name}});
   return steps;
 }
 
@@ -134,7 +135,7 @@ Response store_booking(const Call& call, const Entry* before) {
   Errors mistakes;
   refuse_the_future(booking.lit_at, "/lit_at", call.now, mistakes);
   const TimeZone& zone = view->unit.traits.zone;
-  complete_notices(said, {call.actor.name, call.now, zone, booking.date}, mistakes);
+  complete_notices(said, {call.actor.name, call.now, zone, booking.date, view->unit.prescription.consecutive_days}, mistakes);
   if (!mistakes.empty()) return call.refuse(mistakes_of_body(mistakes));
   const Expected expected = expected_revision(call, before ? before->revision : 0);
   if (expected.refused) return *expected.refused;
@@ -144,15 +145,9 @@ Response store_booking(const Call& call, const Entry* before) {
     if (said.get_object().contains(name)) stored[name] = said.at(name);
   const std::string first = text_member(stood, "by");
   stored["by"] = first.empty() ? call.actor.name : first;
-  stored["steps"] = steps_of(call, stood, booking.state, zone);
+  stored["steps"] = steps_of(call, stood, step, zone);
   std::set<std::string> touched{booking.unit, text_member(stood, "unit")};
   touched.erase("");
-  // Others wait for this unit or lie beside it: what they may do hangs on when it was lit.
-  for (const auto& [id, other] : call.picture->units)
-    if (std::find(other->unit.adjacent.begin(), other->unit.adjacent.end(), booking.unit) != other->unit.adjacent.end() ||
-        std::any_of(other->unit.after.begin(), other->unit.after.end(),
-                    [&](const AfterUnit& a) { return a.unit == booking.unit; }))
-      touched.insert(id);
   const Change change{EntryKind::booking,
                       before ? before->id : "",
                       joined_objects(json_text(stored), frozen_before(stood, step).value_or(frozen_json(*view, booking.date))),

@@ -10,6 +10,7 @@
 #include "service/access/tokens.h"
 #include "service/base/clock.h"
 #include "service/http/handlers.h"
+#include "service/output/cautions.h"
 #include "service/output/html.h"
 #include "service/output/json_text.h"
 #include "service/output/time_text.h"
@@ -155,7 +156,10 @@ Response atom_of(const Call& call, const std::vector<EventRow>& events) {
     const json::value data = parsed ? *parsed : json::value();
     if (!event.unit.empty())
       feed += fmt::format("<link href=\"{}\"/>", html(page_of_unit(origin, event.unit, text_member(data, "date"))));
-    feed += fmt::format("<summary>{}</summary></entry>", html(fmt::format("{}", fmt::join(whys_of(data), "; "))));
+    std::vector<std::string> said = whys_of(data);
+    said.insert(said.end(), {std::string(kGuidance), std::string(kNotOfficialRating)});
+    if (std::string demo = text_member(data, "demo"); !demo.empty()) said.push_back(std::move(demo));
+    feed += fmt::format("<summary>{}</summary></entry>", html(fmt::format("{}", fmt::join(said, "; "))));
   }
   return {200, call.type, feed + "\n</feed>\n", {}};
 }

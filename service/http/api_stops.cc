@@ -116,7 +116,10 @@ Response list_stops(const Call& call) {
   if (!mistakes.empty()) return call.refuse(mistakes_of_query(mistakes));
   const auto belongs = [&](const Entry& entry, const json::value& body) {
     // Those that hold on some date between the two.
-    const auto begins = parse_date(text_member(body, "from")), ends = parse_date(text_member(body, "to"));
+    // Of a time its own local date.
+    constexpr std::size_t kDate = 10;
+    const auto begins = parse_date(text_member(body, "from").substr(0, kDate)),
+               ends = parse_date(text_member(body, "to").substr(0, kDate));
     return !(from && ends && *ends < *from) && !(to && begins && *begins > *to) && filter(entry, body);
   };
   return entries_response(call, "stops", call.picture->stops, page, belongs);

@@ -19,7 +19,9 @@ void complete_notices(json::value& booking, const NoticeEntry& entry, Errors& mi
     };
     fill("given_at", json::string(local_text(entry.now, entry.zone)));
     fill("by", json::string(entry.by));
-    fill("for", json::array{json::string(date_text(entry.date))});
+    json::array dates;
+    for (int k = 0; k < entry.burn_days; ++k) dates.push_back(json::string(date_text(entry.date + std::chrono::days(k))));
+    fill("for", std::move(dates));
     if (const auto given = parse_instant(text_member(list[i], "given_at")))
       refuse_the_future(*given, pointer_to("/notices", i) + "/given_at", entry.now, mistakes);
   }

@@ -8,14 +8,15 @@
 
 namespace hakea::service {
 
-// Who enters notices, when and for which date.
+// Who enters notices, when and for which dates.
 struct NoticeEntry {
   std::string by;
   UtcTime now{};
   const TimeZone& zone;
   LocalDate date{};
+  int burn_days = 1;  // from that date on
 };
-// Fills what the notices of a booking leave out: given now, by the caller, for its date.
+// Fills what the notices of a booking leave out: given now, by the caller, for all its burn days.
 void complete_notices(json::value& booking, const NoticeEntry& entry, Errors& mistakes);
 
 // {"notice":{"days","due_by","given","overdue"}}; null where the unit needs none.

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <map>
 #include <set>
 
@@ -41,11 +42,20 @@ json::object* member_object(json::object* whole, std::string_view name) {
 }
 json::object* properties_of(json::value& feature) { return member_object(feature.if_object(), "properties"); }
 
+// When a fuel last burnt, by its age on a date: what an outcome writes, and how people describe an old fuel.
+std::optional<LocalDate> burnt_on(const json::object& fuel) {
+  constexpr double kDaysInYear = 365.25;
+  const json::value *as_of = fuel.if_contains("age_as_of"), *age = fuel.if_contains("age_years");
+  const auto date = as_of && as_of->is_string() ? parse_date(std::string_view(as_of->get_string())) : std::nullopt;
+  if (!date || !age || !age->is_number()) return std::nullopt;
+  return *date - std::chrono::days(std::llround(age->to_number<double>() * kDaysInYear));
+}
+
 // Makes of a unit what an outcome makes of it.
 void apply(const Outcome& outcome, json::object& properties) {
   json::object* fuel = member_object(&properties, "fuel");
   if (fuel)
-    if (const auto burnt = parse_date(text_member(properties.at("fuel"), "age_as_of")); burnt && *burnt > outcome.date) return;
+    if (const auto burnt = burnt_on(*fuel); burnt && *burnt > outcome.date) return;
   if (fuel && is_fuel_burnt(outcome)) burn(*fuel, outcome.date);
   // Last, for a new member may move the others.
   if (const std::string_view status = status_after(outcome.result); !status.empty()) properties["status"] = std::string(status);

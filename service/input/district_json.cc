@@ -186,12 +186,12 @@ bool is_notice_given(const Unit& unit, const Booking& booking) {
 }
 
 core::UnitPlan plan_of(const Unit& unit, const District& district,
-                       const std::function<const TimeZone*(const std::string&)>& zone_of) {
+                       const std::function<const TimeZone*(const std::string&)>& zone_of, const Neighbours& neighbours) {
   core::UnitPlan plan;
   plan.status = unit.status;
   plan.priority = unit.priority;
   plan.notice_days = unit.notice_days;
-  plan.adjacent = unit.adjacent;
+  plan.adjacent = neighbours.of(unit);
   for (const AfterUnit& after : unit.after) plan.after.emplace_back(after.unit, after.days);
   if (district.id.empty() || district.id == unit.district) plan.holidays = district.holidays;
 

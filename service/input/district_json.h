@@ -6,6 +6,7 @@
 
 #include "core/days/evaluate.h"
 #include "service/input/means_json.h"
+#include "service/input/neighbours.h"
 #include "service/input/unit_json.h"
 
 namespace hakea::service {
@@ -53,6 +54,6 @@ Errors stops_of_nobody(const District& district, const std::vector<Unit>& units)
 
 // What of it bears on a unit. `zone_of` gives the zone of another unit by its id, or null when it is not known here.
 core::UnitPlan plan_of(const Unit& unit, const District& district,
-                       const std::function<const TimeZone*(const std::string&)>& zone_of);
+                       const std::function<const TimeZone*(const std::string&)>& zone_of, const Neighbours& neighbours);
 
 }  // namespace hakea::service

@@ -107,13 +107,13 @@ void keep_earlier(std::optional<core::WindTurn>& first, const core::WindTurn& tu
 void see_wind(const UnitView& view, const Points& points, UtcTime now, core::BookingFacts& booking) {
   const core::Prescription& prescription = view.unit.prescription;
   const UtcTime from = std::max(now, booking.briefed->start);
-  for (const auto& members : points) {
-    const core::UnitHours& record = members.front();
-    for (UtcHour hour = UtcHour::of(from); hour.start() < booking.briefed->start + kAfterLightUp; hour = hour + 1)
-      if (const auto i = index_of(record, hour);
-          i && core::is_wind_change(at(record, "wind_shift", *i), at(record, "wind_speed", *i)))
-        keep_earlier(booking.turn, {hour.start(), at(record, "wind_shift", *i), at(record, "wind_speed", *i), -1});
-  }
+  // A change is a hazard: what any feed sees counts; of members the first, for among many there is always one that turns.
+  for (const auto& members : hours_of_all_feeds(view, Members::first))
+    for (const core::UnitHours& record : members)
+      for (UtcHour hour = UtcHour::of(from); hour.start() < booking.briefed->start + kAfterLightUp; hour = hour + 1)
+        if (const auto i = index_of(record, hour);
+            i && core::is_wind_change(at(record, "wind_shift", *i), at(record, "wind_speed", *i)))
+          keep_earlier(booking.turn, {hour.start(), at(record, "wind_shift", *i), at(record, "wind_speed", *i), -1});
   std::vector<const core::UnitHours*> first_members;
   for (const auto& members : points) first_members.push_back(&members.front());
   const core::UnitHours& record = *first_members.front();
@@ -210,20 +210,31 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
       core::OpenBurnFacts burn{entry.id, view->unit.id, view->unit.district, {}};
       if (view->weather) burn.spells = spells_of(*view, hours_of_all_feeds(*view), snapshot.now);
       facts.burns.push_back(std::move(burn));
-    } else if (is_planned(booked.state) && !view->days.empty() && booked.date >= view->unit.traits.zone.date(snapshot.now)) {
+    }
+    // What is being lit is followed to the end of its window: a change of wind makes a flank a head.
+    const bool is_lit = booked.state == "lit";
+    const bool is_coming = is_planned(booked.state) && booked.date >= view->unit.traits.zone.date(snapshot.now);
+    if ((is_lit || is_coming) && !view->days.empty()) {
       core::BookingFacts booking;
       booking.id = entry.id;
+      booking.is_lit = is_lit;
       booking.unit = view->unit.id;
       booking.date = booked.date;
       booking.is_notice_given = is_notice_given(view->unit, booked);
       read_frozen(*body, booking);
+      const auto briefed = booking.briefed;
+      // Booked on no window: what is looked at is the one that is there now.
+      if (const core::Day* day = day_on(*view, booked.date); !briefed && day && !day->draft && day->verdict == core::Verdict::met)
+        if (const core::Window* best = core::best_window(*day); best && !best->unconfirmed)
+          booking.briefed = span_of_window(best);
       if (booking.briefed && view->weather && booking.briefed->end > snapshot.now) {
         const Points& points = points_of(*view);
         see_out(*view, points, snapshot.now, booking);
         see_wind(*view, points, snapshot.now, booking);
-        see_night(*view, points, booking);
-        see_rain(*view, points, booking);
+        if (!is_lit) see_night(*view, points, booking);
+        if (!is_lit) see_rain(*view, points, booking);
       }
+      booking.briefed = briefed;
       facts.bookings.push_back(std::move(booking));
     }
   }

@@ -1,5 +1,6 @@
 #include "service/tell/alert_memory.h"
 
+#include <algorithm>
 #include <charconv>
 #include <string_view>
 #include <vector>
@@ -78,7 +79,14 @@ class Fields {
 };
 
 std::string text_of(const WindowMemory& m) {
-  return Line().text(m.run).whole(m.met_runs).whole(m.moved_runs).whole(m.is_open).span(m.told).str();
+  return Line()
+      .text(m.run)
+      .whole(m.met_runs)
+      .whole(m.moved_runs)
+      .whole(m.is_open)
+      .span(m.told)
+      .whole(static_cast<int>(m.surest))
+      .str();
 }
 
 WindowMemory read_window(Fields& f) {
@@ -88,6 +96,8 @@ WindowMemory read_window(Fields& f) {
   m.moved_runs = f.number();
   m.is_open = f.yes();
   m.told = f.span();
+  if (f.has_more())
+    m.surest = static_cast<core::Confidence>(std::clamp(f.number(), 0, static_cast<int>(core::Confidence::early)));
   return m;
 }
 

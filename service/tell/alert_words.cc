@@ -89,7 +89,7 @@ std::vector<std::string> danger_words(const UnitView& view, const TimeSpan& span
   std::vector<std::string> why;
   if (!view.weather) return why;
   const TimeZone& zone = view.unit.traits.zone;
-  const core::BurnDay worst = core::worst_between(hours_of(view), UtcHour::of(span.start), UtcHour::of(span.end));
+  const core::BurnDay worst = core::worst_between(hours_of_all_feeds(view), UtcHour::of(span.start), UtcHour::of(span.end));
   const auto say = [&](std::string_view what, const std::optional<core::WorstHour>& value, std::string_view unit) {
     if (value) why.push_back(spoken(what, *value, unit, zone));
   };
@@ -125,6 +125,8 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       break;
     case AlertKind::window_changed:
       words.why.push_back(before);
+      if (before.empty() && event.confidence)
+        words.why.push_back(fmt::format("confidence is now {}", core::word(*event.confidence)));
       if (day) words.why.push_back(day->why);
       words.clears = "nothing: this is the window now";
       break;
@@ -159,11 +161,14 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
       words.clears = "a notice entered at the booking";
       break;
     case AlertKind::booking_night_smoke:
-      words.why.emplace_back("four hours or more of the night after are calm and closed in: smoke would stay where it is");
+      words.why.push_back(fmt::format("{:.0f} hours of the night after are calm and closed in: smoke would stay where it is",
+                                      event.amount.value_or(0)));
       words.clears = "told once";
       break;
     case AlertKind::booking_rain:
-      words.why.emplace_back("rain in the 24 hours before the window reaches the unit's limit");
+      words.why.push_back(fmt::format("rain {} in the 24 hours before the window, the unit's limit is {}",
+                                      core::with_unit(event.amount.value_or(0), "mm"),
+                                      core::with_unit(event.limit.value_or(0), "mm")));
       if (day) words.why.push_back(day->why);
       words.clears = "told once";
       break;
@@ -190,7 +195,8 @@ Words words_of(const AlertEvent& event, const Snapshot& snapshot) {
         names.push_back(one ? one->unit.name : unit);
       }
       words.title = fmt::format("{}{}", heading, event.date ? spoken_date(*event.date) : "");
-      words.why.push_back(fmt::format("{} have windows, and together need more crews than are free", listed(names)));
+      words.why.push_back(fmt::format("{} have windows, and together need {:.0f} crews; {:.0f} are free", listed(names),
+                                      event.amount.value_or(0), event.limit.value_or(0)));
       words.clears = "told once for a date";
       break;
     }

@@ -40,21 +40,21 @@ Result<std::vector<core::Subscription>> Alerts::subscriptions() const {
   if (!entries) return entries.errors();
   const auto channels = alerts_.channels();
   if (!channels) return channels.errors();
-  std::vector<core::Subscription> active;
+  std::vector<core::Subscription> all;
   for (const Entry& entry : *entries) {
     const auto channel =
         std::find_if(channels->begin(), channels->end(), [&](const ChannelRow& row) { return row.subscription == entry.id; });
-    if (channel == channels->end() || channel->state != "active") continue;
+    if (channel == channels->end()) continue;
     auto read = stored_subscription(entry.body, usual_zone(*picture_));
     if (!read) {
       log_errors("subscription " + entry.id + " as it was entered cannot be read", read.errors());
       continue;
     }
-    if (read->is_paused) continue;
     read->wants.id = entry.id;
-    active.push_back(std::move(read->wants));
+    read->wants.is_active = channel->state == "active" && !read->is_paused;
+    all.push_back(std::move(read->wants));
   }
-  return active;
+  return all;
 }
 
 void Alerts::begin_again() {

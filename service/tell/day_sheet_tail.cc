@@ -67,7 +67,15 @@ void add_wind_change(const SheetDay& day, DaySheet& sheet) {
   }
   const int asked = day.end + kHoursAfter - day.begin;
   if (turns > kTurnsAtMost) sheet.wind_change.push_back(fmt::format("It turns {} times in all.", turns));
-  if (turns == 0 && unknown < asked)
+  // A turn is a hazard: what any feed sees at any point counts.
+  const auto elsewhere = core::worst_between(hours_of_all_feeds(day.view, Members::first), day.clock.hour(day.begin),
+                                             day.clock.hour(day.end + kHoursAfter))
+                             .change;
+  if (turns == 0 && elsewhere)
+    sheet.wind_change.push_back(fmt::format("{}: by another feed or at another point it turns by {}° at {} km/h.",
+                                            day.time_name(elsewhere->at.start()), whole(static_cast<double>(elsewhere->turn_deg)),
+                                            whole(static_cast<double>(elsewhere->wind_kmh))));
+  else if (turns == 0 && unknown < asked)
     sheet.wind_change.push_back(fmt::format("No turn of {}° or more is forecast until {}.", whole(core::kWindTurn_deg),
                                             day.time_name(day.clock.hour(day.end + kHoursAfter).start())));
   if (unknown > 0) sheet.wind_change.push_back(fmt::format("Not known in {} of {} hours.", unknown, asked));
@@ -127,18 +135,16 @@ void add_night_and_tail(const SheetDay& day, DaySheet& sheet) {
   if (tail.beyond) text += "; beyond it " + said(*tail.beyond);
   sheet.after.push_back(text + ".");
 
-  double worst = -1;
-  int at = 0, unknown = 0;
-  for (int hour = day.end; hour < day.end + kWeek_h; ++hour) {
-    const double ffdi = day.at("ffdi", hour);
-    if (std::isnan(ffdi)) ++unknown;
-    if (ffdi > worst) worst = ffdi, at = hour;
-  }
+  const auto worst =
+      core::worst_between(hours_of_all_feeds(day.view), day.clock.hour(day.end), day.clock.hour(day.end + kWeek_h)).ffdi;
+  int unknown = 0;
+  for (int hour = day.end; hour < day.end + kWeek_h; ++hour)
+    if (std::isnan(day.at("ffdi", hour))) ++unknown;
   sheet.after.push_back(
-      worst < 0 ? "Worst day of the next seven: not known."
-                : fmt::format("Worst of the next seven days: calculated FFDI {} on {}{}.", core::in_words(worst),
-                              day.time_name(day.clock.hour(at).start()),
-                              unknown > 0 ? fmt::format("; {} of {} hours not known", unknown, kWeek_h) : std::string()));
+      !worst ? "Worst day of the next seven: not known."
+             : fmt::format("Worst of the next seven days: calculated FFDI {} on {}{}.",
+                           core::in_words(static_cast<double>(worst->value)), day.time_name(worst->at.start()),
+                           unknown > 0 ? fmt::format("; {} of {} hours not known", unknown, kWeek_h) : std::string()));
 }
 
 }  // namespace hakea::service

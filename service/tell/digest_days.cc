@@ -110,7 +110,7 @@ std::string also_words(const Morning& morning, const Pick& pick) {
   }
   std::string text = others.empty() ? "" : "; also " + listed(others);
   std::vector<std::string> closed;
-  for (const std::string& id : pick.view->unit.adjacent)
+  for (const std::string& id : morning.snapshot.neighbours.of(pick.view->unit))
     if (const UnitView* neighbour = morning.snapshot.unit(id)) closed.push_back(neighbour->unit.name);
   if (!closed.empty()) text += "; lighting it closes " + listed(closed) + " for the season";
   return text;

@@ -333,5 +333,102 @@ TEST(Alerts, ADigestIsToldOnceADateFromItsHourOnToWhoeverNamesIt) {
   EXPECT_EQ(small.told(hours(22)), "") << "nothing is known of the morning";
 }
 
+TEST(Alerts, ABurnThatIsLitIsToldWhenItsHoursEndEarlierAndLosesNoWindow) {
+  Small small;
+  const DayFacts met = small.day(0, Verdict::met);
+  small.told();
+  BookingFacts& booking = small.book(met);
+  small.told();
+  booking.is_lit = true;
+  small.day(0, Verdict::blocked);  // an open burn is offered no days
+  EXPECT_EQ(small.told(hours(2)), "");
+  booking.out_at = script_time("2027-05-01T16:00");
+  EXPECT_EQ(small.told(minutes(30)), "s: booking.closes_earlier.v1 u/2027-05-01 13:00-16:00");
+  booking.turn = WindTurn{script_time("2027-05-01T15:00"), 80, 40, -1};
+  small.unit().days.clear();
+  EXPECT_EQ(small.told(minutes(10)), "s: booking.wind_shift.v1 u/2027-05-01 13:00-18:00") << "whatever is judged of its date";
+}
+
+TEST(Alerts, TwoSpellsOfOneFrontAreEachToldOnce) {
+  Small small;
+  const DangerSpell first{{small.now + hours(22), small.now + hours(26)}, 1},
+      second{{small.now + hours(32), small.now + hours(34)}, 1};
+  small.facts.burns.push_back({"b", "u", "d", {first, second}});
+  EXPECT_NE(small.told(), "");
+  for (const auto& [id, event] : small.desk.events) small.desk.acknowledged.insert(id);
+  for (int look = 0; look < 3; ++look) EXPECT_EQ(small.told(seconds(5)), "");
+  small.facts.burns.front().spells = {first};
+  EXPECT_EQ(small.told(hours(1)), "");
+  small.facts.burns.front().spells = {first, second};
+  EXPECT_EQ(small.told(hours(1)), "") << "it was told before";
+}
+
+TEST(Alerts, ABookingMadeBeforeThereWasAWindowLosesItUrgently) {
+  Small small;
+  BookingFacts& booking = small.book(small.day(3, Verdict::near_miss));
+  booking.was_met = false;
+  booking.briefed.reset();
+  EXPECT_EQ(small.told(), "");
+  small.day(3, Verdict::met);
+  small.unit().run = "r2";
+  EXPECT_EQ(small.told(hours(1)), "s: window.opened.v1 u/2027-05-04 13:00-18:00");
+  small.day(3, Verdict::out);
+  small.unit().run = "r3";
+  EXPECT_EQ(small.told(hours(1)), "s: booking.window_lost.v1 u/2027-05-04 13:00-18:00");
+}
+
+TEST(Alerts, ANoticeThatWaitedIsToldWhenItsWindowComesBack) {
+  Small small;
+  small.unit().notice_days = 2;
+  small.desk.subscriptions.front().quiet = QuietHours{hours(9), hours(14)};
+  small.day(2, Verdict::met);
+  EXPECT_EQ(small.told(), "");
+  small.day(2, Verdict::out);
+  small.unit().run = "r2";
+  EXPECT_EQ(small.told(minutes(30)), "");
+  small.day(2, Verdict::met);
+  small.unit().run = "r3";
+  EXPECT_EQ(small.told(hours(2)), "s: window.opened.v1 u/2027-05-03 13:00-18:00 + notice.due.v1 u/2027-05-03 13:00-18:00");
+}
+
+TEST(Alerts, WhoWaitsForConfidenceHearsOfAWindowWhenItIsThere) {
+  Small small;
+  small.desk.subscriptions.front().confidence = {Confidence::firm, Confidence::likely};
+  small.desk.subscriptions.push_back(small.subscription("any"));
+  small.day(5, Verdict::met).confidence = Confidence::possible;
+  EXPECT_EQ(small.told(), "any: window.opened.v1 u/2027-05-06 13:00-18:00");
+  small.now += hours(48);
+  small.day(3, Verdict::met).confidence = Confidence::likely;  // the same date
+  EXPECT_EQ(small.told(), "s: window.changed.v1 u/2027-05-06 13:00-18:00") << "who knows of it hears nothing new";
+  EXPECT_EQ(small.told(hours(1)), "");
+}
+
+TEST(Alerts, APauseDoesNotForgetWhatWasTold) {
+  Small small;
+  small.day(3, Verdict::met);
+  EXPECT_NE(small.told(), "");
+  small.desk.subscriptions.front().is_active = false;
+  small.desk.subscriptions.push_back(small.subscription("new"));
+  small.desk.subscriptions.back().is_active = false;
+  EXPECT_EQ(small.told(hours(1)), "");
+  small.day(3, Verdict::out);
+  small.unit().run = "r2";
+  EXPECT_EQ(small.told(hours(3)), "");
+  for (Subscription& subscription : small.desk.subscriptions) subscription.is_active = true;
+  EXPECT_EQ(small.told(), "s: window.lost.v1 u/2027-05-04 13:00-18:00") << "who was never active has missed nothing";
+}
+
+TEST(Alerts, WhatIsMeasuredIsToldWithItsLimit) {
+  Small small;
+  BookingFacts& booking = small.book(small.day(1, Verdict::met));
+  booking.rain_mm = 6;
+  EXPECT_NE(small.told(hours(2)), "");
+  const auto rain = std::find_if(small.desk.events.begin(), small.desk.events.end(),
+                                 [](const auto& known) { return known.second.kind == AlertKind::booking_rain; });
+  ASSERT_NE(rain, small.desk.events.end());
+  EXPECT_EQ(rain->second.amount, 6);
+  EXPECT_EQ(rain->second.limit, 2);
+}
+
 }  // namespace
 }  // namespace hakea::test

@@ -95,5 +95,13 @@ TEST(Compare, UnitsArePartedByVerdictPriorityRarityAndFit) {
   EXPECT_TRUE(has(text(), "met against blocked; Gully: festival at the racecourse")) << text();
 }
 
+TEST(Compare, AGapInTheTailIsNotTheEndOfTheForecast) {
+  DayRig rig(5);
+  fill(rig);
+  rig.at("ffdi", 2, 14, "5").at("ffdi", 1, 10, "- -");  // nothing dangerous, two hours of Sunday missing
+  EXPECT_FALSE(has(rig.day(0).why, "beyond the forecast")) << rig.day(0).why;
+  EXPECT_TRUE(has(rig.day(0).why, "the tail is unknown: not all of its ")) << rig.day(0).why;
+}
+
 }  // namespace
 }  // namespace hakea::test

@@ -2,6 +2,7 @@
 // to a burn until it is closed.
 #include <gtest/gtest.h>
 
+#include "service/tell/alert_facts.h"
 #include "tests/support/api_rig.h"
 
 namespace hakea::test {
@@ -176,6 +177,44 @@ TEST_F(ApiBookings, H25_ANeighbourBurntLastWeekBlocksByNameAndDate) {
     const std::string blocked = json::serialize(day.at("blocked_by"));
     EXPECT_NE(blocked.find("bracken-tops-north beside it was lit on 2027-03-23"), std::string::npos) << blocked;
   }
+}
+
+TEST_F(ApiBookings, ANeighbourBlocksWhicheverOfTheTwoNamesTheOther) {
+  ASSERT_EQ(rig->call("PATCH", "/units/emu-track", R"({"properties":{"adjacent":null}})", {{"if-match", "*"}}).status, 200);
+  ASSERT_EQ(
+      rig->call("PATCH", "/units/bracken-tops-north", R"({"properties":{"adjacent":["emu-track"]}})", {{"if-match", "*"}}).status,
+      200);
+  ASSERT_EQ(book(R"(,"state":"closed","lit_at":"2027-03-23T10:00:00+11:00")", "bracken-tops-north", "2027-03-23").status, 201);
+  EXPECT_NE(rig->get("/units/emu-track/days").text.find("bracken-tops-north beside it was lit on 2027-03-23"), std::string::npos);
+  ASSERT_EQ(rig->call("PATCH", "/units/bracken-tops-north", R"({"properties":{"adjacent":null}})", {{"if-match", "*"}}).status,
+            200);
+  EXPECT_EQ(rig->get("/units/emu-track/days").text.find("beside it"), std::string::npos) << "and no longer when neither does";
+}
+
+TEST_F(ApiBookings, ANoticeOfABurnOfTwoDaysCoversBoth) {
+  const Answer made = book(R"(,"notices":[{"kind":"neighbours"}])", "bracken-tops-north", "2027-04-03");
+  EXPECT_EQ(made.at("/notices/0/for"), R"(["2027-04-03","2027-04-04"])");
+  EXPECT_EQ(made.at("/notice/given"), "true");
+}
+
+TEST_F(ApiBookings, ACommitmentToAnotherDateIsAStepOfWhoMakesIt) {
+  rig->use_token(rig->token(Role::coordinator));
+  ASSERT_EQ(book(R"(,"state":"committed")").status, 201);
+  const Answer moved = put(R"(,"state":"committed")", "sawpit-ridge", "2027-04-03");
+  ASSERT_EQ(moved.status, 200) << moved.text;
+  EXPECT_EQ(moved.body.at("steps").as_array().size(), 2U);
+  EXPECT_EQ(put(R"(,"state":"committed","note":"said again")", "sawpit-ridge", "2027-04-03").body.at("steps").as_array().size(),
+            2U);
+}
+
+TEST_F(ApiBookings, WhatIsLitIsStillFollowedByItsBooking) {
+  ASSERT_EQ(book(R"(,"state":"committed")").status, 201);
+  rig->judge_at(*parse_instant("2027-04-02T10:30:00+11:00"));
+  ASSERT_EQ(put(R"(,"state":"lit","lit_at":"2027-04-02T10:15:00+11:00")").status, 200);
+  const core::AlertFacts facts = alert_facts(*rig->picture());
+  ASSERT_EQ(facts.bookings.size(), 1U);
+  EXPECT_TRUE(facts.bookings.front().is_lit);
+  EXPECT_TRUE(facts.bookings.front().briefed);
 }
 
 }  // namespace

@@ -258,5 +258,23 @@ TEST_F(ApiEntries, AllMistakesOfAnObservationAreNamed) {
                      "/values/relative_humidity/value out_of_range", "/values/warmth unknown_quantity"}));
 }
 
+TEST_F(ApiEntries, StopsOfADateAreThoseThatHoldOnIt) {
+  for (const char* times :
+       {R"("from":"2027-04-02T09:00:00+11:00","to":"2027-04-02T12:00:00+11:00")", R"("from":"2027-04-05","to":"2027-04-06")"})
+    ASSERT_EQ(
+        rig->call("POST", "/stops", R"({"scope":{"unit":"sawpit-ridge"},"kind":"other",)" + std::string(times) + "}").status,
+        201);
+  const auto count = [&](const std::string& query) {
+    const Answer listed = rig->get("/stops" + query);
+    std::size_t found = 0;
+    for (const json::value& stop : listed.body.at("stops").as_array()) found += stop.at("kind").as_string() == "other";
+    return found;
+  };
+  EXPECT_EQ(count("?from=2027-04-02&to=2027-04-02"), 1U);
+  EXPECT_EQ(count("?from=2027-04-03&to=2027-04-05"), 1U);
+  EXPECT_EQ(count("?from=2027-05-01"), 0U);
+  EXPECT_EQ(count(""), 2U);
+}
+
 }  // namespace
 }  // namespace hakea::test

@@ -217,5 +217,16 @@ TEST(FuelAge, IsCountedFromTheDateOfTheFire) {
   EXPECT_EQ(age(R"({"type":"buttongrass-moorland","age_years":9,"age_as_of":"2027-03-29"})", "2031-03-29T12:00:00+11:00"), 13);
 }
 
+TEST_F(ApiOutcomes, FuelDescribedSinceHasNotBurntSince) {
+  ASSERT_EQ(
+      rig->call("PATCH", "/units/sawpit-ridge", R"({"properties":{"fuel":{"age_as_of":"2027-03-30"}}})", {{"if-match", "*"}})
+          .status,
+      200);
+  ASSERT_EQ(burn("closed").status, 201);
+  ASSERT_EQ(enter(R"("result":"treated","treated_ha":80)").status, 201);
+  EXPECT_EQ(unit("/status"), R"("treated")");
+  EXPECT_EQ(unit("/fuel/age_as_of"), R"("2027-03-29")");
+}
+
 }  // namespace
 }  // namespace hakea::test

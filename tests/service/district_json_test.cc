@@ -26,7 +26,7 @@ Unit unit_of(const std::string& id) {
 core::UnitPlan plan(const std::string& text, const Unit& unit, const TimeZone* zone_of_others = nullptr) {
   const auto district = parse_district(text);
   EXPECT_TRUE(district) << (district ? "" : district.error().where + " " + district.error().what);
-  return district ? plan_of(unit, *district, [&](const std::string&) { return zone_of_others; }) : core::UnitPlan{};
+  return district ? plan_of(unit, *district, [&](const std::string&) { return zone_of_others; }, {}) : core::UnitPlan{};
 }
 
 TEST(District, DatesOfAStopAreIncludedInTheUnitsZone) {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 #include <stdexcept>
 
 #include "core/catalogue/catalogue.h"
@@ -103,6 +104,7 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
                     now_ + std::chrono::hours(3),
                     "complete",
                     1};
+  std::set<std::string> fresh;
   for (const Entry& entry : must(store_.entries(EntryKind::unit, true))) {
     const UnitView* before = picture_ ? picture_->unit(entry.id) : nullptr;
     if (before && !touched.empty() && !touched.contains(entry.id)) {
@@ -130,8 +132,20 @@ Result<bool> TableEngine::judge_again(const std::set<std::string>& touched) {
     view->weather = record_of(view->unit, *tables_, run);
     if (have_hours_of(*tables_, view->unit))
       view->history = std::make_shared<const core::History>(history_of(view->unit, unit_hours_of_tables(view->unit, *tables_)));
-    if (!entry.is_withdrawn) view->days = judged_days(*view->weather, view->unit, plan_of_unit(*next, view->unit), now_);
+    fresh.insert(entry.id);
     (entry.is_withdrawn ? next->retired : next->units).emplace(entry.id, std::move(view));
+  }
+  for (const auto* all : {&next->units, &next->retired})
+    for (const auto& [id, view] : *all) next->neighbours.add(view->unit);
+  for (auto& [id, view] : next->units) {
+    std::vector<std::string> bears_on = next->neighbours.of(view->unit);
+    if (picture_)
+      for (std::string& other : picture_->neighbours.of(view->unit)) bears_on.push_back(std::move(other));
+    bears_on.push_back(id);
+    if (std::none_of(bears_on.begin(), bears_on.end(), [&](const std::string& each) { return fresh.contains(each); })) continue;
+    auto judged = std::make_shared<UnitView>(*view);
+    judged->days = judged_days(*judged->weather, judged->unit, plan_of_unit(*next, judged->unit), now_);
+    view = std::move(judged);
   }
   FeedView feed;
   feed.id = "fine";
