@@ -5,6 +5,7 @@ import { linkTo, may, refusal, useApp } from './app';
 import { Calendars } from './calendars';
 import { showChange } from './live';
 import { Trouble, Waiting } from './parts';
+import { Subscriptions } from './subscriptions';
 import { timeText } from './time';
 import { useData } from './use_data';
 import { words } from './words';
@@ -55,9 +56,10 @@ export function AlertsView() {
     <>
       <h1>Alerts</h1>
       <p>What was told to those who asked to be told. An alert is no official warning.</p>
+      <Subscriptions titles={new Map(events.data.events.map((event) => [event.id, nameOf(event)]))} />
       <Calendars />
       <Trouble problem={problem} />
-      {!may(app, 'draft') && <p class="note">{refusal(app, 'draft')} Acknowledging too.</p>}
+      {!may(app, 'subscribe') && <p class="note">{refusal(app, 'subscribe')}</p>}
       {events.data.events.length === 0 && <p>Nothing has been told yet.</p>}
       <ul class="plain events">
         {events.data.events.map((event) => (
@@ -74,7 +76,7 @@ export function AlertsView() {
                 Acknowledged by {event.acknowledged.by}, {timeText(event.acknowledged.at, app.zone)}.
               </p>
             )}
-            {event.acknowledged === null && may(app, 'draft') && (
+            {event.acknowledged === null && may(app, 'subscribe') && (
               <p>
                 <button type="button" onClick={() => void answer(event)}>
                   Acknowledge<span class="unseen"> {nameOf(event)}</span>

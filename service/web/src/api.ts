@@ -112,6 +112,7 @@ async function withPages(whole: Record<string, unknown>, next: string | undefine
 async function load(path: string): Promise<void> {
   const item = entry(path);
   const before = item.answer;
+  item.isStale = false; // until something changes, which may be while the answer is on its way
   try {
     const response = await call(path, { etag: item.answer.data === undefined ? undefined : item.etag });
     if (response.status !== 304) {
@@ -126,9 +127,9 @@ async function load(path: string): Promise<void> {
     // What was said last stays on the page, with the trouble beside it.
     item.answer = { data: item.answer.data, problem: error as Problem, loading: false };
   }
-  item.isStale = false;
   item.asking = undefined;
   if (item.answer !== before) item.readers.forEach((tell) => tell());
+  if (item.isStale && item.readers.size > 0) await need(path);
 }
 
 // Asks unless the answer is there or on its way.
@@ -160,6 +161,17 @@ export function refresh(): Promise<unknown> {
     else if (!item.asking) kept.delete(path);
   }
   return Promise.all(asked);
+}
+
+// Why something on the page could not be read anew, where that may pass; nothing while all of it is as the service says it.
+export function unread(): Problem | undefined {
+  for (const { answer, readers } of kept.values()) {
+    const { problem } = answer;
+    if (readers.size === 0 || !problem) continue;
+    // An answer that broke off is no Problem.
+    if (!(problem instanceof Problem) || problem.status === 0 || problem.status === 429 || problem.status >= 500) return problem;
+  }
+  return undefined;
 }
 
 export function etagOf(path: string): string | undefined {

@@ -40,7 +40,7 @@ type Deed = 'draft' | 'commit' | 'prescribe' | 'subscribe';
 const deeds: Record<Deed, { least: string; scope: string; refused: string }> = {
   draft: { least: 'officer', scope: 'plans:write', refused: 'Booking takes an officer (a draft) or a coordinator (a commitment).' },
   commit: { least: 'coordinator', scope: 'plans:write', refused: 'Committing takes a coordinator; an officer proposes a draft.' },
-  subscribe: { least: 'officer', scope: 'subscriptions:write', refused: 'Making a calendar link takes an officer.' },
+  subscribe: { least: 'officer', scope: 'subscriptions:write', refused: 'Subscribing, acknowledging and making a calendar link take an officer.' },
   prescribe: { least: 'coordinator', scope: 'units:write', refused: 'Storing a prescription takes a coordinator.' },
 };
 

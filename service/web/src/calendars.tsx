@@ -42,7 +42,8 @@ export function Calendars() {
     void send('/calendars', 'POST', unit ? { units: [unit] } : { district: app.district.id });
   };
   const copy = async () => {
-    await navigator.clipboard?.writeText(address);
+    if (!navigator.clipboard) return; // by http from elsewhere there is none: the link is marked and copied by hand
+    await navigator.clipboard.writeText(address);
     setCopied(true);
   };
   const standing = (calendars.data?.calendars ?? []).filter((calendar) => calendar.state === 'good');

@@ -19,6 +19,12 @@ export function byUnitAndDate<T extends { unit: string; date: string }>(list: T[
   return new Map(list.map((one): [string, T] => [`${one.unit}/${one.date}`, one]));
 }
 
+// The booking that stands for each unit's day, by "UNIT/DATE": one that was stood down leaves the day to be booked anew, and of
+// several the last counts.
+export function standingBookings(bookings: Booking[]): Map<string, Booking> {
+  return byUnitAndDate(bookings.filter((b) => b.state !== 'stood_down'));
+}
+
 // What is met, or may come to be.
 export function mayBurn(day: Day): boolean {
   return ['met', 'unknown', 'near_miss'].includes(day.verdict);

@@ -3,7 +3,7 @@
 import { useMemo, useRef, useState } from 'preact/hooks';
 import { linkTo, setQuery, unitName, useApp, type App } from './app';
 import { UnitDayDetail } from './day_detail';
-import { byUnitAndDate, dateShown, isOpenBurn, mayBurn } from './days';
+import { byUnitAndDate, dateShown, isOpenBurn, mayBurn, standingBookings } from './days';
 import { DaysTable, reasonOf, rowsOf, useRowsDrawn, type Crews, type Marks, type Rows } from './days_table';
 import { serviceNow } from './live';
 import { NoDays, Waiting } from './parts';
@@ -107,7 +107,7 @@ export function DistrictView({ place }: { place: Place }) {
   const app = useApp();
   const answer = useData<AllDays>(paths.days(app.district.id));
   const bookings = useData<{ bookings: Booking[] }>(paths.bookings(app.district.id));
-  const stops = useData<{ stops: Stop[] }>(paths.stops);
+  const stops = useData<{ stops: Stop[] }>(paths.stops(app.district.id));
   const point = useRef<(cell: string) => void>(() => undefined);
 
   const days = answer.data?.days ?? none;
@@ -160,7 +160,7 @@ export function DistrictView({ place }: { place: Place }) {
               opened={opened}
               detail={
                 openedDay ? (
-                  <UnitDayDetail key={opened} day={openedDay} of={days.length} booking={byUnitAndDate(booked).get(opened)} />
+                  <UnitDayDetail key={opened} day={openedDay} of={days.length} booking={standingBookings(booked).get(opened)} />
                 ) : (
                   <DayPanel date={chosen} units={ranked} isPlanned={(unit) => planned.has(`${unit}/${chosen}`)} />
                 )

@@ -10,7 +10,7 @@ async function askFirst(): Promise<void> {
   await districts;
   const place = placeOf(location.hash);
   const district = districtShown(answerOf<{ districts: District[] }>(paths.districts).data?.districts ?? [], place.query.get('district'));
-  if (district && place.view === 'district') for (const path of [paths.days(district.id), paths.bookings(district.id), paths.stops]) void need(path);
+  if (district && place.view === 'district') for (const path of [paths.days(district.id), paths.bookings(district.id), paths.stops(district.id)]) void need(path);
   void need(paths.units);
 }
 

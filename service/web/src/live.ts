@@ -1,6 +1,7 @@
 // Keeping the page up to date: by the event stream, or while there is none by asking for the service's state, and never more
 // often than a reader can follow. People may pause it (WCAG 2.2.2).
-import { ask, Problem, refresh } from './api';
+import { answerOf, ask, Problem, refresh, unread } from './api';
+import { paths } from './place';
 import type { Status } from './types';
 import { useOutside } from './use_data';
 
@@ -10,6 +11,7 @@ const refreshAtMostEvery = 10_000;
 export interface Live {
   mode: 'listening' | 'asking' | 'paused' | 'unreachable';
   status?: Status;
+  unread?: Error; // why part of the page is older than the status
   changed: string; // what changed last, in a sentence for screen readers
 }
 
@@ -37,7 +39,8 @@ function refreshSoon(why: string): void {
       waiting = undefined;
       refreshedAt = Date.now();
       await refresh();
-      tell({ changed: why });
+      const failed = unread();
+      tell(failed ? { unread: failed } : { unread: undefined, changed: why });
     },
     Math.max(0, refreshedAt + refreshAtMostEvery - Date.now()),
   );
@@ -49,13 +52,14 @@ async function askOnce(): Promise<void> {
     const before = live.status;
     offset = Date.parse(status.now) - Date.now();
     const isBack = live.mode === 'unreachable';
-    tell({ status, mode: live.mode === 'paused' ? 'paused' : stream ? 'listening' : 'asking' });
+    tell({ status, unread: unread(), mode: live.mode === 'paused' ? 'paused' : stream ? 'listening' : 'asking' });
     listen();
-    if (before && (before.picture.number !== status.picture.number || isBack))
+    if (live.unread || (before && (before.picture.number !== status.picture.number || isBack)))
       refreshSoon('The forecast or what people entered has changed; the page shows it.');
   } catch (problem) {
     // A session that has ended is said by what stands on the page, once that is asked for again.
-    if (problem instanceof Problem && problem.status === 401 && live.status && live.mode !== 'unreachable') void refresh();
+    const isSaid = answerOf<unknown>(paths.session).problem?.status === 401;
+    if (problem instanceof Problem && problem.status === 401 && live.status && !isSaid) void refresh();
     tell({ mode: live.mode === 'paused' ? 'paused' : 'unreachable' });
   }
 }
@@ -64,6 +68,7 @@ function askAgainLater(): void {
   window.clearTimeout(timer);
   timer = window.setTimeout(async () => {
     if (live.mode !== 'paused' && !document.hidden) await askOnce();
+    else tell({}); // ages go on
     askAgainLater();
   }, askEvery);
 }
@@ -91,6 +96,8 @@ export async function begin(): Promise<void> {
 }
 
 export function pause(): void {
+  window.clearTimeout(waiting);
+  waiting = undefined;
   stream?.close();
   stream = undefined;
   tell({ mode: 'paused', changed: 'Updates are paused.' });

@@ -5,7 +5,7 @@ import 'leaflet/dist/leaflet.css';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { linkTo, setQuery, unitName, useApp, type App } from './app';
 import { dateShown, mayBurn } from './days';
-import { NoDays, Waiting } from './parts';
+import { NoDays, Trouble, Waiting } from './parts';
 import { paths, type Place } from './place';
 import { Key, Sign, VerdictMark } from './signs';
 import { clock, dateText, dayBegin, nextDate, spanText } from './time';
@@ -25,6 +25,9 @@ function centre(unit: Unit): LatLng {
   const mean = (k: 0 | 1) => points.reduce((sum, p) => sum + p[k], 0) / Math.max(points.length, 1);
   return [mean(1), mean(0)];
 }
+
+// Of how many units the service gives hours at a time.
+const unitsAtMost = 200;
 
 const kmPerDegree = 111.2;
 const radians = (degrees: number) => (degrees * Math.PI) / 180;
@@ -175,9 +178,12 @@ export function MapView({ place }: { place: Place }) {
   const answer = useData<AllDays>(paths.days(app.district.id));
   const days = answer.data?.days ?? [];
   const date = dateShown(days, place.query.get('day'));
+  const ranked = days.find((d) => d.date === date)?.units ?? [];
+  // Of very many those that stand first on the day; sorted, so that a new order alone asks for nothing.
+  const drawn = ranked.slice(0, unitsAtMost).map((u) => u.unit).sort();
   const hours = useData<{ units: Hours[] }>(
-    date
-      ? `/hours?units=${[...app.units.keys()].join(',')}&quantities=smoke_bearing,stability_class,receptors_under_smoke,transport_wind_speed&from=${date}&to=${nextDate(date)}`
+    drawn.length > 0
+      ? `/hours?units=${drawn.join(',')}&quantities=smoke_bearing,stability_class,receptors_under_smoke,transport_wind_speed&from=${date}&to=${nextDate(date)}`
       : null,
   );
   const [hour, setHour] = useState(13);
@@ -193,9 +199,14 @@ export function MapView({ place }: { place: Place }) {
     return Array.from({ length: (end - begin) / 3_600_000 }, (_, k) => begin + k * 3_600_000);
   }, [date, app.zone]);
   const at = starts[Math.min(hour, starts.length - 1)] ?? 0;
-  const ranked = days.find((d) => d.date === date)?.units ?? [];
   const dayOf = new Map(ranked.map((u) => [u.unit, u]));
   const byUnit = new Map<string, Hours>((hours.data?.units ?? []).map((h): [string, Hours] => [h.unit, h]));
+  // Hours that were not read are no unknown wind.
+  const driftSaid = (unit: Unit) => {
+    if (byUnit.has(unit.id)) return driftText(driftOf(unit, byUnit.get(unit.id), at));
+    if (hours.problem) return 'drift of the smoke could not be read';
+    return hours.loading ? 'drift of the smoke is being read' : `drift of the smoke is drawn for the first ${unitsAtMost} units of the day`;
+  };
   const drifts = (id: string) => {
     const day = dayOf.get(id);
     return picked ? id === picked : day !== undefined && mayBurn(day);
@@ -314,6 +325,7 @@ export function MapView({ place }: { place: Place }) {
         </div>
         <section class="card" aria-labelledby="map-list">
           <h2 id="map-list">Units at this hour</h2>
+          <Trouble problem={hours.problem} />
           <ul class="plain map-list">
             {ranked.map((u) => {
               const unit = app.units.get(u.unit);
@@ -323,7 +335,7 @@ export function MapView({ place }: { place: Place }) {
                     <Sign verdict={u.verdict} /> {unitName(app, u.unit)}
                   </button>{' '}
                   <span class="unseen">{verdictWord(u.verdict)}</span>
-                  <span class="quiet">{unit && driftText(driftOf(unit, byUnit.get(u.unit), at))}</span>
+                  <span class="quiet">{unit && driftSaid(unit)}</span>
                   {u.unit === picked && unit && (
                     <p>
                       <VerdictMark verdict={u.verdict} small /> {u.why}. Airshed {words(unit.properties.airshed ?? 'none')}.{' '}

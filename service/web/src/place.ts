@@ -25,5 +25,5 @@ export const paths = {
   quantities: '/quantities',
   days: (district: string) => `/days?district=${district}`,
   bookings: (district: string) => `/bookings?district=${district}`,
-  stops: '/stops',
+  stops: (district: string) => `/stops?district=${district}`,
 };

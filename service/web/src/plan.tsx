@@ -1,10 +1,10 @@
 // Plan: the set of burns that the district's means allow, what each pair that is not in it lost to, and the same question asked
 // again with other means, dates or wishes. A plan proposes; people book.
-import { useState } from 'preact/hooks';
+import { useRef, useState } from 'preact/hooks';
 import { ask, type Problem } from './api';
 import { linkTo, setQuery, unitName, unitZone, useApp, type App } from './app';
 import { BookingForm } from './booking';
-import { bestWindow, byUnitAndDate } from './days';
+import { bestWindow, byUnitAndDate, standingBookings } from './days';
 import { Columns, Trouble, Waiting } from './parts';
 import { paths, type Place } from './place';
 import { Sign } from './signs';
@@ -130,7 +130,9 @@ const wideEnough = matchMedia('(min-width: 901px)');
 
 export function PlanView({ place }: { place: Place }) {
   const app = useApp();
-  const [question, setQuestion] = useState(() => asItIs(app.district, place));
+  const [asked, setQuestion] = useState<Question>();
+  const question = asked ?? asItIs(app.district, place); // as the district is until somebody changes it
+  const turn = useRef(0); // of several answers on their way the last asked for counts
   const hasDates = question.from || question.to;
   const [asksAgain, setAsksAgain] = useState(false);
   const range = new URLSearchParams({ district: app.district.id, ...(place.query.get('from') ? { from: place.query.get('from')! } : {}), ...(place.query.get('to') ? { to: place.query.get('to')! } : {}) });
@@ -143,23 +145,25 @@ export function PlanView({ place }: { place: Place }) {
   const plan = answer ?? first.data;
 
   const solve = async (wanted: Question) => {
+    const mine = ++turn.current;
     setQuestion(wanted);
     setAsksAgain(true);
     setProblem(undefined);
     const { from, to, ...rest } = wanted;
     try {
-      setAnswer(await ask<Plan>(`/plan?district=${app.district.id}`, { method: 'POST', body: { ...rest, ...(from ? { from } : {}), ...(to ? { to } : {}) } }));
+      const made = await ask<Plan>(`/plan?district=${app.district.id}`, { method: 'POST', body: { ...rest, ...(from ? { from } : {}), ...(to ? { to } : {}) } });
+      if (mine === turn.current) setAnswer(made);
     } catch (refused) {
-      setProblem(refused as Problem);
+      if (mine === turn.current) setProblem(refused as Problem);
     }
-    setAsksAgain(false);
+    if (mine === turn.current) setAsksAgain(false);
   };
   if (!plan) return <Waiting answer={first} what="the plan" />;
 
   const dates = (all.data?.days ?? []).map((d) => d.date);
   const dayOf = byUnitAndDate((all.data?.days ?? []).flatMap((d) => d.units));
   const burns = [...plan.burns].sort((a, b) => a.date.localeCompare(b.date) || a.unit.localeCompare(b.unit));
-  const booked = byUnitAndDate(bookings.data?.bookings ?? []);
+  const booked = standingBookings(bookings.data?.bookings ?? []);
   // What the weather would have allowed and the means did not; the rest is the weather's or somebody's stop.
   const chosenAgainst = plan.lost.filter((l) => l.why.kind !== 'verdict' && dayOf.get(`${l.unit}/${l.date}`)?.verdict === 'met');
   const rest = plan.lost.filter((l) => !chosenAgainst.includes(l));
@@ -227,7 +231,9 @@ export function PlanView({ place }: { place: Place }) {
                   type="button"
                   onClick={() => {
                     setQuery(place, { from: null, to: null });
-                    setQuestion(asItIs(app.district, { ...place, query: new URLSearchParams() }));
+                    ++turn.current;
+                    setAsksAgain(false);
+                    setQuestion(undefined);
                     setAnswer(undefined);
                     setProblem(undefined);
                   }}

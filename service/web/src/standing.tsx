@@ -5,7 +5,7 @@ import { linkTo, unitName, unitZone, useApp } from './app';
 import { isOpenBurn } from './days';
 import { pause, resume, serviceNow, useLive } from './live';
 import { Waiting } from './parts';
-import { ageText, dateOrTimeText, timeText } from './time';
+import { ageText, dateOrTimeText, localDate, timeText } from './time';
 import type { Booking, Feed, Stop } from './types';
 import { plural, stateText, words } from './words';
 
@@ -19,7 +19,7 @@ function FeedAge({ feed, zone }: { feed: Feed; zone: string }) {
       {run ? (
         <>
           <span class="run-time">run of {timeText(run.reference_time, zone)}, </span>
-          {ageText(feed.age_h ?? 0)}, <b>{freshWords[feed.freshness] ?? feed.freshness}</b>
+          {ageText((serviceNow().getTime() - Date.parse(run.reference_time)) / 3_600_000)}, <b>{freshWords[feed.freshness] ?? feed.freshness}</b>
         </>
       ) : (
         <b>no run yet</b>
@@ -52,7 +52,7 @@ export function StandingBar() {
       </ul>
       <span class="live">
         <span>
-          {live.mode === 'paused' ? 'Updates paused' : live.mode === 'unreachable' ? 'Service not reached' : 'Up to date'}
+          {live.mode === 'paused' ? 'Updates paused' : live.mode === 'unreachable' ? 'Service not reached' : live.unread ? 'Not all up to date' : 'Up to date'}
         </span>
         <button type="button" onClick={() => (live.mode === 'paused' ? resume() : pause())}>
           {live.mode === 'paused' ? 'Update again' : 'Pause'}
@@ -72,6 +72,12 @@ export function Banners() {
       {live.mode === 'unreachable' && (
         <div class="banner" role="alert">
           <strong>The service cannot be reached.</strong> What stands here is what it said last, and may be out of date.
+        </div>
+      )}
+      {live.mode !== 'unreachable' && live.unread && (
+        <div class="banner" role="alert">
+          <strong>Part of this page could not be read anew.</strong> {live.unread.message} What stands here may be older than the ages above; it
+          is asked for again.
         </div>
       )}
       {stale.length > 0 && (
@@ -104,9 +110,14 @@ function stopSpan(stop: Stop, zone: string): string {
   return from === to ? from : `${from} to ${to}`;
 }
 
+// What is over forbids nothing any more, and its date, which tells no year, would read as one to come.
+function isOver(stop: Stop, zone: string): boolean {
+  return stop.to.length === 10 ? stop.to < localDate(serviceNow(), zone) : Date.parse(stop.to) <= serviceNow().getTime();
+}
+
 export function Stops({ answer }: { answer: Answer<{ stops: Stop[] }> }) {
   const app = useApp();
-  const stops = answer.data?.stops;
+  const stops = answer.data?.stops.filter((stop) => !isOver(stop, app.zone));
   return (
     <section class="card" aria-labelledby="stops-heading">
       <h2 id="stops-heading">Stops</h2>

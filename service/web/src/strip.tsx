@@ -132,6 +132,14 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
     if (c.date === day.date) return c.clock >= within.from && (isOverMidnight || c.clock < within.to);
     return isOverMidnight && c.date === nextDate(day.date) && c.clock < within.to;
   };
+  // What hour k says of a row, where it is asked at all.
+  const fitAt = (row: Row, k: number) => {
+    const { i } = columns[k]!;
+    return asks(row.limit, i, span, ignitionEnd, sun, firstLight, windows[k]! >= 0) ? row.fit[i] : undefined;
+  };
+  // Where Tab comes in. The hours of a tail, which may stand first, begin late.
+  const entry = rows.find((row) => columns.some((_, k) => fitAt(row, k)));
+  const entryAt = entry ? columns.findIndex((_, k) => fitAt(entry, k)) : -1;
   const isChange = (k: number) => k > 0 && columns[k]!.zone !== columns[k - 1]!.zone;
 
   // What the hour pointed at says, of the newest forecast and the prescription as it stands.
@@ -243,16 +251,15 @@ export function HourStrip(props: { hours: Hours; fits: LimitFits[]; all: HourFit
                   </small>
                 </th>
                 {columns.map((c, k) => {
-                  const fit = row.fit[c.i];
-                  const isAsked = asks(row.limit, c.i, span, ignitionEnd, sun, firstLight, windows[k]! >= 0) && fit;
+                  const fit = fitAt(row, k);
                   const change = isChange(k) ? ' change' : '';
-                  if (!isAsked) return <td key={c.i} class={`f-none${change}`} />;
+                  if (!fit) return <td key={c.i} class={`f-none${change}`} />;
                   return (
                     <td
                       key={c.i}
                       class={`f-${fit}${change}`}
                       data-column={k}
-                      tabIndex={r === 0 && k === 0 ? 0 : -1}
+                      tabIndex={row === entry && k === entryAt ? 0 : -1}
                       aria-label={`${c.clock} ${fit}`}
                       onFocus={() => setPointed({ limit: row.number, at: c.at })}
                       onMouseEnter={() => setPointed({ limit: row.number, at: c.at })}

@@ -106,6 +106,7 @@ function ClockField({ value, change }: { value: string; change: (text: string) =
 export interface TrialState {
   wanted: Prescription | null; // null: as written
   answer: UnitDays | null;
+  etag?: string; // of the writing that it began from
 }
 
 // How days changed by a trial, in the trial's order.
@@ -151,7 +152,7 @@ function Reranked({ before, after }: { before: Day[]; after: Day[] }) {
   );
 }
 
-function StoreForm({ unit, wanted, stored }: { unit: string; wanted: Prescription; stored: () => void }) {
+function StoreForm({ unit, wanted, etag, stored }: { unit: string; wanted: Prescription; etag?: string; stored: () => void }) {
   const app = useApp();
   const [reason, setReason] = useState('');
   const [confirms, setConfirms] = useState(false);
@@ -163,9 +164,8 @@ function StoreForm({ unit, wanted, stored }: { unit: string; wanted: Prescriptio
     const { confirmed, ...rest } = wanted;
     void confirmed;
     const body = confirms ? { ...rest, confirmed: { by: app.session.actor, at: serviceNow().toISOString() } } : rest;
-    const path = `/units/${unit}/prescription`;
     try {
-      await ask(`${path}?reason=${encodeURIComponent(reason.trim())}`, { method: 'PUT', body, ifMatch: etagOf(path) });
+      await ask(`/units/${unit}/prescription?reason=${encodeURIComponent(reason.trim())}`, { method: 'PUT', body, ifMatch: etag });
       await showChange();
       stored();
     } catch (refused) {
@@ -207,9 +207,11 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
       try {
         const answer = await ask<UnitDays>(`/units/${unit}/trial`, { method: 'POST', body: trial.wanted, signal: stop.signal });
         setProblem(undefined);
-        setTrial({ wanted: trial.wanted, answer });
+        setTrial({ ...trial, answer });
       } catch (refused) {
-        if (!stop.signal.aborted) setProblem(refused as Problem);
+        if (stop.signal.aborted) return;
+        setProblem(refused as Problem);
+        setTrial({ ...trial, answer: null }); // what the limits before these gave is not theirs
       }
     }, 200);
     return () => {
@@ -218,7 +220,9 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
     };
   }, [trial.wanted, unit, days]);
 
-  const change = (next: Prescription) => setTrial({ wanted: next, answer: trial.answer });
+  // The page goes on reading what is written: to be stored over is only what stood here when the trial began.
+  const begun = () => (trial.wanted ? trial.etag : etagOf(`/units/${unit}/prescription`));
+  const change = (next: Prescription) => setTrial({ wanted: next, answer: trial.answer, etag: begun() });
   const changeLimit = (i: number, limit: Limit) => change({ ...wanted, limits: wanted.limits.map((l, k) => (k === i ? limit : l)) });
   const isChanged = (i: number) => JSON.stringify(wanted.limits[i]) !== JSON.stringify(prescription.limits[i]);
 
@@ -291,7 +295,7 @@ export function Trial(props: { unit: string; prescription: Prescription; days: D
                   <div class="table-frame" tabIndex={0} role="region" aria-label="Days in the order of the trial">
                     <Reranked before={days} after={trial.answer.days} />
                   </div>
-                  <StoreForm unit={unit} wanted={trial.wanted} stored={() => setTrial({ wanted: null, answer: null })} />
+                  <StoreForm unit={unit} wanted={trial.wanted} etag={trial.etag} stored={() => setTrial({ wanted: null, answer: null })} />
                 </>
               )}
             </>

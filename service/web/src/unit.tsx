@@ -3,7 +3,7 @@ import { useMemo, useState } from 'preact/hooks';
 import { linkTo, setQuery, unitName, useApp } from './app';
 import { DayBooking } from './booking';
 import { DayFacts } from './day_detail';
-import { limitedQuantities } from './days';
+import { limitedQuantities, standingBookings } from './days';
 import { Columns, Facts, moveInGrid, NoDays, Waiting } from './parts';
 import type { Place } from './place';
 import { Plots } from './plots';
@@ -159,7 +159,7 @@ export function UnitView({ place }: { place: Place }) {
     );
   if (!days.data || !prescription.data || !shown) return <Waiting answer={days.problem ? days : prescription} what="the unit" />;
 
-  const booking = bookings.data?.bookings.find((b) => b.date === chosen);
+  const booking = standingBookings(bookings.data?.bookings ?? []).get(`${place.id}/${chosen}`);
   // Fits stand by index: of hours that begin elsewhere, as before a new run's, they would stand at the wrong ones.
   const tried = trial.answer?.hours;
   const isOfTheseHours = tried?.times.length === hours.data?.times.length && tried?.times[0] === hours.data?.times[0];
