@@ -10,6 +10,8 @@
 #include "service/engine/stored_runs.h"
 #include "service/input/prescription_json.h"
 #include "service/output/time_text.h"
+#include "service/tell/alert_words.h"
+#include "service/tell/words.h"
 #include "tests/support/engine_rig.h"
 #include "tests/support/file_bytes.h"
 #include "tests/support/must.h"
@@ -274,6 +276,12 @@ TEST_F(EngineTest, H14_TheWorstOfAllFeedsComesToAnOpenBurn) {
     EXPECT_EQ(all.humidity->value, worst(*coarse, from).humidity->value);
     EXPECT_EQ(all.humidity->value < main.humidity->value - 5, from == 24);
     EXPECT_EQ(all.missing_hours, main.missing_hours);
+    core::AlertEvent event;
+    event.kind = core::AlertKind::open_burn_danger;
+    event.unit = "u";
+    event.hours = core::TimeSpan{at(from), at(from + 24)};
+    const std::string told = spoken("relative humidity down to", *all.humidity, "%", unit().unit.traits.zone);
+    EXPECT_NE(event_row(event, *picture()).data.find(told), std::string::npos) << told;
   }
 }
 

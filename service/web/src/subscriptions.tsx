@@ -73,7 +73,7 @@ function Card({ of, deliveries, titles, send }: { of: Subscription; deliveries: 
         <span class="quiet">{words(of.owner)}</span>
       </div>
       <p>
-        {stateText[of.state]}. Hears of {of.events.join(', ')}
+        {stateText[of.state]}. Hears of {of.events.includes('*') ? 'all that people are told' : of.events.join(', ')}
         {of.units?.length ? ` for ${of.units.map((id) => app.units.get(id)?.properties.name ?? id).join(', ')}` : ''}
         {of.quiet ? `; from ${of.quiet.from} to ${of.quiet.to} of what is urgent only` : ''}.
       </p>

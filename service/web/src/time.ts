@@ -96,5 +96,5 @@ export function dayBegin(date: string, zone: string): Date {
 
 export function ageText(hours: number): string {
   if (hours < 1) return 'less than an hour old';
-  return hours < 48 ? `${Math.floor(hours)} h old` : `${Math.floor(hours / 24)} days old`;
+  return hours < 48 ? `${Math.round(hours)} h old` : `${Math.floor(hours / 24)} days old`;
 }
