@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <regex>
 #include <sstream>
 
 #include "service/input/json.h"
@@ -109,27 +110,27 @@ TEST_F(SheetPages, TheDigestSaysItsRunsOpenBurnsAndChangesOnPaperAndFitsAPhone) 
   Daemon demo(HAKEA_PROGRAM, {"demo", "--data", (folder_.path() / "data").string(), "--port", "0"});
   ASSERT_EQ(demo.ask("POST", "/bookings", R"({"unit":"windrow-flat","date":"2027-03-31","state":"committed"})").status, 201);
   ASSERT_EQ(demo.ask("POST", "/demo/clock", R"({"to":"2027-03-31T06:45:00+11:00"})").status, 200);
-  const json::value digest = document(demo.get("/digest"));
+  const json::value digest = document(demo.get("/digest", "Accept: application/json\r\n"));
   const RawAnswer page = demo.get("/digest", "Accept: text/html\r\n");
   ASSERT_EQ(page.status, 200) << page.body;
 
   const Print printed = print(page.body);
   std::string paper;
   for (const std::string& one : printed.pages) paper += one + " ";
-  paper = one_line(paper);
+  paper = std::regex_replace(one_line(paper), std::regex("• "), "");  // text to one browser, a drawing to another
   EXPECT_TRUE(
       paper.starts_with("Tallowmere, Wednesday 31 March 2027, 06:45 (+11:00) Forecast made Wednesday 31 March 05:00 (fine)"))
       << paper.substr(0, 300);
   EXPECT_NE(paper.find("2 hours old"), std::string::npos) << "how old the run is: " << paper.substr(0, 300);
-  EXPECT_NE(paper.find("Open burns • Log Landing Heaps, in mop-up"), std::string::npos) << paper;
-  EXPECT_NE(paper.find("Planned today and tomorrow • Windrow Flat, Wednesday 31 March, committed"), std::string::npos) << paper;
-  EXPECT_NE(paper.find("What changed • Lost: Emu Track, Thursday 1 April"), std::string::npos) << paper;
+  EXPECT_NE(paper.find("Open burns Log Landing Heaps, in mop-up"), std::string::npos) << paper;
+  EXPECT_NE(paper.find("Planned today and tomorrow Windrow Flat, Wednesday 31 March, committed"), std::string::npos) << paper;
+  EXPECT_NE(paper.find("What changed Lost: Emu Track, Thursday 1 April"), std::string::npos) << paper;
   std::size_t at = 0;
   for (const json::value& section : digest.at("sections").as_array()) {
-    at = paper.find(text(section.at("heading")) + " •", at);
+    at = paper.find(text(section.at("heading")) + " ", at);
     ASSERT_NE(at, std::string::npos) << text(section.at("heading")) << " in\n" << paper;
     for (const json::value& line : section.at("lines").as_array()) {
-      const std::size_t found = paper.find("• " + one_line(text(line.at("text"))), at);
+      const std::size_t found = paper.find(one_line(text(line.at("text"))), at);
       ASSERT_NE(found, std::string::npos) << text(line.at("text")) << " in\n" << paper.substr(at);
       at = found;
     }
