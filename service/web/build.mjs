@@ -61,12 +61,11 @@ async function bundled() {
   const parts = (of) => outputs.find(([path]) => path === of)[1].imports.filter(({ kind }) => kind === 'import-statement').flatMap(({ path }) => [path, ...parts(path)]);
   const [first] = made('src/first.ts', '.js');
   const [page, { cssBundle }] = made('src/page.tsx', '.js');
-  const preloads = [...new Set([...parts(first), ...parts(page)])].map((path) => `<link rel="modulepreload" href="/${path}" />`);
+  const preloads = [...new Set([page, ...parts(first), ...parts(page)])].map((path) => `<link rel="modulepreload" href="/${path}" />`);
   const html = readFileSync(join(here, 'index.html'), 'utf8')
     .replace('{{first}}', `/${first}`)
     .replace('{{style}}', `/${cssBundle}`)
-    .replace('{{parts}}', preloads.join('\n    '))
-    .replace('{{page}}', `/${page}`);
+    .replace('{{parts}}', preloads.join('\n    '));
   // The page's own style holds that of all its parts.
   const sent = files.filter(([path]) => !path.endsWith('.css') || path === `/${cssBundle}`);
   return [['/', Buffer.from(html)], ['/favicon.svg', readFileSync(join(here, 'favicon.svg'))], ...sent].sort(([a], [b]) => (a < b ? -1 : 1));

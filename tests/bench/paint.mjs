@@ -54,6 +54,17 @@ try {
     });
     service.once('exit', () => failed(new Error('bench_serve ended')));
   });
+  // Nothing is measured while runs still come in: both feeds' are there, and the picture has stood for a while.
+  const numberNow = async () => {
+    const status = await (await fetch(`http://127.0.0.1:${port}/api/v1/status`)).json();
+    return status.feeds.every((feed) => feed.newest_complete) ? status.picture.number : 0;
+  };
+  for (let stood = 0, last = 0; stood < 3; ) {
+    await new Promise((is) => setTimeout(is, 2000));
+    const now = await numberNow();
+    stood = now > 0 && now === last ? stood + 1 : 0;
+    last = now;
+  }
   const found = [];
   for (let i = 0; i < Number(rounds); ++i) found.push(await paint(`http://127.0.0.1:${port}`));
   const say = (what, times) => {

@@ -24,6 +24,7 @@ interface Kept {
   etag?: string;
   isStale: boolean;
   asking?: Promise<void>;
+  isLong?: boolean; // too long to be read before the others
   readers: Set<() => void>;
 }
 
@@ -82,8 +83,10 @@ async function call(path: string, { method = 'GET', body, etag, ifMatch, signal 
 
 // By way of the bytes, which takes browsers a third less time than response.json(): of the days of hundreds of units that is
 // what the first screen waits for.
-async function read(response: Response): Promise<unknown> {
-  return JSON.parse(new TextDecoder().decode(await response.arrayBuffer()));
+async function read(response: Response, before?: (bytes: number) => Promise<void>): Promise<unknown> {
+  const bytes = await response.arrayBuffer();
+  await before?.(bytes.byteLength);
+  return JSON.parse(new TextDecoder().decode(bytes));
 }
 
 export async function ask<T>(path: string, options: Call = {}): Promise<T> {
@@ -109,6 +112,26 @@ async function withPages(whole: Record<string, unknown>, next: string | undefine
   return whole;
 }
 
+// A long answer holds a slow processor for a fifth of a second: what was asked for beside it is read and painted first.
+const longAnswer = 4_000_000; // bytes
+const longestWait = 500; // ms
+
+// Until what is there now has been painted, or would have been.
+function painted(): Promise<void> {
+  return new Promise((is) => {
+    requestAnimationFrame(() => setTimeout(is));
+    setTimeout(is, 100);
+  });
+}
+
+async function othersFirst(item: Kept, bytes: number): Promise<void> {
+  if (bytes < longAnswer || item.answer.data !== undefined) return;
+  item.isLong = true;
+  const end = Date.now() + longestWait;
+  do await painted();
+  while (Date.now() < end && [...kept.values()].some((other) => other.asking && !other.isLong));
+}
+
 async function load(path: string): Promise<void> {
   const item = entry(path);
   const before = item.answer;
@@ -119,7 +142,7 @@ async function load(path: string): Promise<void> {
       const next = nextPage(response);
       // Of a list in pages none has the tag of the whole.
       item.etag = next ? undefined : (response.headers.get('ETag') ?? undefined);
-      item.answer = { data: await withPages((await read(response)) as Record<string, unknown>, next), loading: false };
+      item.answer = { data: await withPages((await read(response, (bytes) => othersFirst(item, bytes))) as Record<string, unknown>, next), loading: false };
     } else if (item.answer.problem) {
       item.answer = { data: item.answer.data, loading: false };
     }

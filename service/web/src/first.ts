@@ -1,4 +1,5 @@
-// Read before the rest of the page, and small: what the first screen needs is asked for while the rest still comes.
+// Read before the rest of the page, and small: what the first screen needs is asked for while the rest still comes, and the rest
+// is begun once it is, for a slow processor sends nothing while it reads a program.
 import { answerOf, need } from './api';
 import { districtShown, paths, placeOf } from './place';
 import type { District } from './types';
@@ -14,4 +15,6 @@ async function askFirst(): Promise<void> {
   void need(paths.units);
 }
 
-void askFirst();
+const longestWait = 400; // ms, after which the page begins whatever has been answered
+
+void Promise.race([askFirst(), new Promise((is) => setTimeout(is, longestWait))]).finally(() => import('./page'));
