@@ -83,10 +83,8 @@ async function call(path: string, { method = 'GET', body, etag, ifMatch, signal 
 
 // By way of the bytes, which takes browsers a third less time than response.json(): of the days of hundreds of units that is
 // what the first screen waits for.
-async function read(response: Response, before?: (bytes: number) => Promise<void>): Promise<unknown> {
-  const bytes = await response.arrayBuffer();
-  await before?.(bytes.byteLength);
-  return JSON.parse(new TextDecoder().decode(bytes));
+async function read(response: Response): Promise<unknown> {
+  return JSON.parse(new TextDecoder().decode(await response.arrayBuffer()));
 }
 
 export async function ask<T>(path: string, options: Call = {}): Promise<T> {
@@ -112,8 +110,8 @@ async function withPages(whole: Record<string, unknown>, next: string | undefine
   return whole;
 }
 
-// A long answer holds a slow processor for a fifth of a second: what was asked for beside it is read and painted first.
-const longAnswer = 4_000_000; // bytes
+// A long answer holds a slow processor for half a second: what was asked for beside it is read and painted first.
+const longAnswer = 50_000; // bytes as they are sent, packed
 const longestWait = 500; // ms
 
 // Until what is there now has been painted, or would have been.
@@ -124,8 +122,8 @@ function painted(): Promise<void> {
   });
 }
 
-async function othersFirst(item: Kept, bytes: number): Promise<void> {
-  if (bytes < longAnswer || item.answer.data !== undefined) return;
+async function othersFirst(item: Kept, response: Response): Promise<void> {
+  if (Number(response.headers.get('Content-Length')) < longAnswer || item.answer.data !== undefined) return;
   item.isLong = true;
   const end = Date.now() + longestWait;
   do await painted();
@@ -139,10 +137,11 @@ async function load(path: string): Promise<void> {
   try {
     const response = await call(path, { etag: item.answer.data === undefined ? undefined : item.etag });
     if (response.status !== 304) {
+      await othersFirst(item, response);
       const next = nextPage(response);
       // Of a list in pages none has the tag of the whole.
       item.etag = next ? undefined : (response.headers.get('ETag') ?? undefined);
-      item.answer = { data: await withPages((await read(response, (bytes) => othersFirst(item, bytes))) as Record<string, unknown>, next), loading: false };
+      item.answer = { data: await withPages((await read(response)) as Record<string, unknown>, next), loading: false };
     } else if (item.answer.problem) {
       item.answer = { data: item.answer.data, loading: false };
     }
