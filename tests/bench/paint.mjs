@@ -1,7 +1,7 @@
 // When the district's page has painted the largest part of what it shows: 500 units over ten days, nothing cached, a processor
 // slowed down fourfold (Largest Contentful Paint, W3C), and which part that was. Beside it, since that need not be the table: when
-// the first rows of units and days were painted. Also what the page asked for more than once. Needs bench_serve built in the
-// folder (ninja bench_serve) and tests/web/node_modules.
+// the first rows of units and days were painted. Also how smoothly it scrolls at full speed, and what the page asked for more than
+// once. Needs bench_serve built in the folder (ninja bench_serve) and tests/web/node_modules.
 //
 //   node tests/bench/paint.mjs BUILD_FOLDER [UNITS] [ROUNDS]
 import { spawn } from 'node:child_process';
@@ -37,7 +37,22 @@ async function paint(address) {
     await page.goto(`${address}/#/district`);
     await page.waitForSelector('table.days tbody tr');
     await page.waitForTimeout(3000);
-    return { ...(await page.evaluate(() => window.found)), twice: asked.filter((url, i) => asked.indexOf(url) !== i) };
+    // Through many rows: how long each frame took.
+    await cdp.send('Emulation.setCPUThrottlingRate', { rate: 1 });
+    await page.evaluate(() => {
+      window.frames = [];
+      let last = performance.now();
+      const tick = () => {
+        const now = performance.now();
+        window.frames.push(now - last);
+        last = now;
+        requestAnimationFrame(tick);
+      };
+      requestAnimationFrame(tick);
+    });
+    await cdp.send('Input.synthesizeScrollGesture', { x: 700, y: 500, yDistance: -12000, speed: 6000 });
+    const frames = (await page.evaluate(() => window.frames)).sort((a, b) => a - b);
+    return { ...(await page.evaluate(() => window.found)), frame: frames[Math.floor(0.95 * frames.length)], twice: asked.filter((url, i) => asked.indexOf(url) !== i) };
   } finally {
     await browser.close();
   }
@@ -74,6 +89,7 @@ try {
   say('largest contentful paint', found.map((f) => f.largest));
   console.log(`which was ${[...new Set(found.map((f) => f.what))].join(' | ')}`);
   say('first rows painted', found.map((f) => f.rows));
+  say('a frame of scrolling, 95th percentile', found.map((f) => f.frame));
   console.log(`asked for twice: ${[...new Set(found.flatMap((f) => f.twice))].join(' ') || 'nothing'}`);
 } finally {
   const ended = new Promise((is) => service.once('exit', is));
