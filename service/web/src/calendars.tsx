@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks';
 import { ask, type Problem } from './api';
 import { may, refusal, useApp } from './app';
 import { showChange } from './live';
-import { Trouble } from './parts';
+import { Trouble, UnitChoice } from './parts';
 import { timeText } from './time';
 import { useData } from './use_data';
 import { words } from './words';
@@ -70,14 +70,7 @@ export function Calendars() {
         <form class="store" onSubmit={make} aria-label="Make a calendar link">
           <label>
             Shows{' '}
-            <select value={unit} onChange={(e) => setUnit(e.currentTarget.value)}>
-              <option value="">all units of {app.district.name}</option>
-              {[...app.units.values()].map((each) => (
-                <option key={each.id} value={each.id}>
-                  {each.properties.name}
-                </option>
-              ))}
-            </select>
+            <UnitChoice unit={unit} choose={setUnit} />
           </label>{' '}
           <button type="submit" disabled={isSending}>
             Make a link

@@ -1,7 +1,7 @@
 // Small pieces that several views share.
 import type { ComponentChildren } from 'preact';
 import { Problem, sentences, type Answer } from './api';
-import { linkTo } from './app';
+import { linkTo, useApp } from './app';
 
 export function Trouble({ problem }: { problem?: Error | undefined }) {
   if (!problem) return null;
@@ -112,4 +112,19 @@ export function moveInGrid(event: KeyboardEvent): void {
   grid.querySelectorAll<HTMLElement>('[data-column][tabindex="0"]').forEach((cell) => (cell.tabIndex = -1));
   to.tabIndex = 0;
   to.focus();
+}
+
+// A unit of the district, or all of them (the empty text).
+export function UnitChoice({ unit, choose }: { unit: string; choose: (unit: string) => void }) {
+  const app = useApp();
+  return (
+    <select value={unit} onChange={(e) => choose(e.currentTarget.value)}>
+      <option value="">all units of {app.district.name}</option>
+      {[...app.units.values()].map((each) => (
+        <option key={each.id} value={each.id}>
+          {each.properties.name}
+        </option>
+      ))}
+    </select>
+  );
 }
