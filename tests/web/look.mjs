@@ -75,3 +75,13 @@ export async function faults(page) {
   const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
   return violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.target.join(' ')}: ${n.failureSummary.replaceAll('\n', ' ')}`));
 }
+
+// The service's state as it is, changed.
+export function statusRoute(page, change) {
+  return page.route('**/api/v1/status', async (route) => {
+    const answer = await route.fetch({ headers: { accept: 'application/json' } });
+    const status = await answer.json();
+    change(status);
+    await route.fulfill({ json: status });
+  });
+}
