@@ -38,9 +38,11 @@ std::optional<std::size_t> index_of(const core::UnitHours& of, UtcHour hour) {
   return static_cast<std::size_t>(hour - of.first);
 }
 
-std::optional<TimeSpan> span_of_window(const core::Window* window) {
-  if (!window) return std::nullopt;
-  return TimeSpan{window->start.start(), window->end.start()};
+// The best window of a day, where it is confirmed.
+std::optional<TimeSpan> confirmed_window(const core::Day& day) {
+  const core::Window* best = core::best_window(day);
+  if (!best || best->unconfirmed) return std::nullopt;
+  return TimeSpan{best->start.start(), best->end.start()};
 }
 
 core::UnitFacts facts_of(const UnitView& view) {
@@ -58,8 +60,7 @@ core::UnitFacts facts_of(const UnitView& view) {
     core::DayFacts fact;
     fact.date = day.date;
     fact.verdict = day.draft ? core::Verdict::unknown : day.verdict;
-    const core::Window* best = core::best_window(day);
-    if (best && !best->unconfirmed) fact.window = span_of_window(best);
+    fact.window = confirmed_window(day);
     fact.is_tail_out = day.tail.verdict == core::TailVerdict::out;
     fact.smallest_margin = day.smallest_margin;
     fact.confidence = day.confidence;
@@ -89,13 +90,13 @@ void read_frozen(const json::value& body, core::BookingFacts& booking) {
     }
 }
 
-void see_out(const UnitView& view, const Points& points, UtcTime now, core::BookingFacts& booking) {
+void see_out(const UnitView& view, const Points& points, UtcTime now, const TimeSpan& window, core::BookingFacts& booking) {
   const core::UnitPlan undecided;
   const std::vector<core::Fit> fit = core::fit_by_hour({&view.unit.traits, &view.unit.prescription, &undecided, {}, {}, points});
   const core::UnitHours& record = points.front().front();
-  for (UtcHour hour = UtcHour::of(std::max(now, booking.briefed->start)); hour.start() < booking.briefed->end; hour = hour + 1)
+  for (UtcHour hour = UtcHour::of(std::max(now, window.start)); hour.start() < window.end; hour = hour + 1)
     if (const auto i = index_of(record, hour); i && fit[*i] == core::Fit::out) {
-      booking.out_at = std::max(hour.start(), booking.briefed->start);
+      booking.out_at = std::max(hour.start(), window.start);
       return;
     }
 }
@@ -104,13 +105,13 @@ void keep_earlier(std::optional<core::WindTurn>& first, const core::WindTurn& tu
   if (!first || turn.at < first->at) first = turn;
 }
 
-void see_wind(const UnitView& view, const Points& points, UtcTime now, core::BookingFacts& booking) {
+void see_wind(const UnitView& view, const Points& points, UtcTime now, const TimeSpan& window, core::BookingFacts& booking) {
   const core::Prescription& prescription = view.unit.prescription;
-  const UtcTime from = std::max(now, booking.briefed->start);
+  const UtcTime from = std::max(now, window.start);
   // A change is a hazard: what any feed sees counts; of members the first, for among many there is always one that turns.
   for (const auto& members : hours_of_all_feeds(view, Members::first))
     for (const core::UnitHours& record : members)
-      for (UtcHour hour = UtcHour::of(from); hour.start() < booking.briefed->start + kAfterLightUp; hour = hour + 1)
+      for (UtcHour hour = UtcHour::of(from); hour.start() < window.start + kAfterLightUp; hour = hour + 1)
         if (const auto i = index_of(record, hour);
             i && core::is_wind_change(at(record, "wind_shift", *i), at(record, "wind_speed", *i)))
           keep_earlier(booking.turn, {hour.start(), at(record, "wind_shift", *i), at(record, "wind_speed", *i), -1});
@@ -120,7 +121,7 @@ void see_wind(const UnitView& view, const Points& points, UtcTime now, core::Boo
   for (const core::Limit& limit : prescription.limits) {
     if (limit.sectors.empty() || limit.kind == core::Kind::preference) continue;
     const core::LimitHours held(limit, prescription, first_members);
-    for (UtcHour hour = UtcHour::of(from); hour.start() < booking.briefed->end + kAfterWindow; hour = hour + 1) {
+    for (UtcHour hour = UtcHour::of(from); hour.start() < window.end + kAfterWindow; hour = hour + 1) {
       const auto i = index_of(record, hour);
       if (!i || held.fit(static_cast<int>(*i)) != core::Fit::out) continue;
       const double wind = at(record, "wind_speed", *i), direction = at(record, "wind_from_direction", *i);
@@ -141,12 +142,12 @@ double lower_bound_on(const core::Prescription& prescription, std::string_view k
 
 // Hours of the night after in which smoke would stay where it is: calm, and closed in below the unit's own bounds or near
 // saturation.
-void see_night(const UnitView& view, const Points& points, core::BookingFacts& booking) {
+void see_night(const UnitView& view, const Points& points, const TimeSpan& window, core::BookingFacts& booking) {
   const core::UnitHours& record = points.front().front();
   const double ventilation = lower_bound_on(view.unit.prescription, "ventilation_index"),
                mixing = lower_bound_on(view.unit.prescription, "mixing_height");
   bool has_begun = false;
-  for (UtcHour hour = UtcHour::of(booking.briefed->end); hour.start() < booking.briefed->end + hours(24); hour = hour + 1) {
+  for (UtcHour hour = UtcHour::of(window.end); hour.start() < window.end + hours(24); hour = hour + 1) {
     const auto i = index_of(record, hour);
     if (!i) continue;
     const bool is_night = at(record, "solar_elevation", *i) < 0;
@@ -158,14 +159,14 @@ void see_night(const UnitView& view, const Points& points, core::BookingFacts& b
   }
 }
 
-void see_rain(const UnitView& view, const Points& points, core::BookingFacts& booking) {
+void see_rain(const UnitView& view, const Points& points, const TimeSpan& window, core::BookingFacts& booking) {
   booking.rain_limit_mm = kRainLimit_mm;
   for (const core::Limit& limit : view.unit.prescription.limits)
     if (core::catalogue()[limit.quantity].key == "precipitation_amount" && limit.scope == core::Scope::before &&
         limit.hours > 0 && limit.hours <= 24 && limit.acceptable.upper && limit.acceptable.upper->value > 0)
       booking.rain_limit_mm = limit.acceptable.upper->value;
   const core::UnitHours& record = points.front().front();
-  for (UtcHour hour = UtcHour::of(booking.briefed->start) - 24; hour.start() < booking.briefed->start; hour = hour + 1)
+  for (UtcHour hour = UtcHour::of(window.start) - 24; hour.start() < window.start; hour = hour + 1)
     if (const auto i = index_of(record, hour); i && !std::isnan(at(record, "precipitation_amount", *i)))
       booking.rain_mm = booking.rain_mm.value_or(0) + at(record, "precipitation_amount", *i);
 }
@@ -222,19 +223,17 @@ void see_bookings(const Snapshot& snapshot, core::AlertFacts& facts) {
       booking.date = booked.date;
       booking.is_notice_given = is_notice_given(view->unit, booked);
       read_frozen(*body, booking);
-      const auto briefed = booking.briefed;
       // Booked on no window: what is looked at is the one that is there now.
-      if (const core::Day* day = day_on(*view, booked.date); !briefed && day && !day->draft && day->verdict == core::Verdict::met)
-        if (const core::Window* best = core::best_window(*day); best && !best->unconfirmed)
-          booking.briefed = span_of_window(best);
-      if (booking.briefed && view->weather && booking.briefed->end > snapshot.now) {
+      std::optional<TimeSpan> window = booking.briefed;
+      if (const core::Day* day = day_on(*view, booked.date); !window && day && !day->draft && day->verdict == core::Verdict::met)
+        window = confirmed_window(*day);
+      if (window && view->weather && window->end > snapshot.now) {
         const Points& points = points_of(*view);
-        see_out(*view, points, snapshot.now, booking);
-        see_wind(*view, points, snapshot.now, booking);
-        if (!is_lit) see_night(*view, points, booking);
-        if (!is_lit) see_rain(*view, points, booking);
+        see_out(*view, points, snapshot.now, *window, booking);
+        see_wind(*view, points, snapshot.now, *window, booking);
+        if (!is_lit) see_night(*view, points, *window, booking);
+        if (!is_lit) see_rain(*view, points, *window, booking);
       }
-      booking.briefed = briefed;
       facts.bookings.push_back(std::move(booking));
     }
   }
