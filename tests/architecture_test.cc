@@ -63,7 +63,7 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
     {"curl/", {"service/deliver/mail", "service/deliver/transfer", "service/deliver/webhook"}},
     {"boost/json", {"service/input/", "service/output/", "service/engine/", "service/tell/", "service/cli/", "service/http/"}},
     {"boost/uuid", {"service/output/calendar_text"}},
-    {"boost/", {"service/http/server"}},
+    {"boost/", {"service/http/server", "service/http/head"}},
     {"libical/", {"service/output/calendar_text"}},
 };
 

@@ -15,7 +15,15 @@ class Gate {
       gate_.changed_.wait(lock, [&] { return !gate_.is_closed_; });
       ++gate_.inside_;
     }
+    // Does not wait: `is_through` says whether it was open.
+    Pass(Gate& gate, std::try_to_lock_t) : gate_(gate) {
+      const std::lock_guard lock(gate_.lock_);
+      is_through_ = !gate_.is_closed_;
+      if (is_through_) ++gate_.inside_;
+    }
+    bool is_through() const { return is_through_; }
     ~Pass() {
+      if (!is_through_) return;
       const std::lock_guard lock(gate_.lock_);
       --gate_.inside_;
       gate_.changed_.notify_all();
@@ -25,6 +33,7 @@ class Gate {
 
    private:
     Gate& gate_;
+    bool is_through_ = true;
   };
 
   // Lets nobody in while it lives; begins when everybody is out.

@@ -10,8 +10,10 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <map>
 #include <mutex>
 #include <set>
+#include <tuple>
 
 #include "service/input/json.h"
 #include "service/store/backup.h"
@@ -22,10 +24,11 @@ namespace {
 const prometheus::Histogram::BucketBoundaries kRequestSeconds{0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10};
 const prometheus::Histogram::BucketBoundaries kCycleSeconds{0.5, 1, 2.5, 5, 10, 20, 40, 80, 160, 320};
 
-// A caller may send any word as its method.
+// A word of this program: a caller may send any as its method.
 std::string_view known_method(std::string_view method) {
   constexpr std::array<std::string_view, 7> kMethods{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"};
-  return std::find(kMethods.begin(), kMethods.end(), method) == kMethods.end() ? "other" : method;
+  const auto* const known = std::find(kMethods.begin(), kMethods.end(), method);
+  return known == kMethods.end() ? "other" : *known;
 }
 
 // The size of the write-ahead logs together: they grow while somebody reads for long.
@@ -97,6 +100,10 @@ struct Metrics::Families {
                                       .Add({});
   prometheus::Gauge& ready =
       prometheus::BuildGauge().Name("hakea_ready").Help("Whether /readyz says ready.").Register(registry).Add({});
+  // Those of request_seconds: to find one there takes a map of its labels, and another histogram. Routes and methods are
+  // words of this program.
+  std::mutex answered_lock;
+  std::map<std::tuple<std::string_view, std::string_view, int>, prometheus::Histogram*> answered;
   std::mutex lock;                       // of what follows, and of gauges that are set together
   std::vector<prometheus::Gauge*> ages;  // of the feeds that are there
   // Of the newest picture that was seen: when it was made and its number, its runs with their revisions.
@@ -116,12 +123,19 @@ Metrics::Metrics() : families_(std::make_unique<Families>()) {
 Metrics::~Metrics() = default;
 
 void Metrics::answered(std::string_view route, std::string_view method, int status, double seconds) {
-  families_->request_seconds
-      .Add({{"route", route.empty() ? "unknown" : std::string(route)},
-            {"method", std::string(known_method(method))},
-            {"code", std::to_string(status)}},
-           kRequestSeconds)
-      .Observe(seconds);
+  if (route.empty()) route = "unknown";
+  Families& f = *families_;
+  prometheus::Histogram* histogram = nullptr;
+  {
+    const std::lock_guard hold(f.answered_lock);
+    auto& known = f.answered[{route, known_method(method), status}];
+    if (!known)
+      known = &f.request_seconds.Add(
+          {{"route", std::string(route)}, {"method", std::string(known_method(method))}, {"code", std::to_string(status)}},
+          kRequestSeconds);
+    histogram = known;
+  }
+  histogram->Observe(seconds);
 }
 
 void Metrics::sent(std::string_view channel, bool is_delivered) {

@@ -143,8 +143,10 @@ Result<bool> Service::serve(const std::function<void(int port)>& listening) {
       .solver = [](const core::Program& program) { return solve_program(program); },
       .move_clock = settings_.is_demo ? [this](UtcTime to) { return move_clock(to); } : std::function<Result<bool>(UtcTime)>(),
       .oidc = oidc_of(*config_)};
-  auto server = Server::start(
-      settings_.config.server, [this](const Request& request) { return answer(request); }, takes_long);
+  auto server =
+      Server::start(settings_.config.server, {.respond = [this](const Request& request) { return answer(request); },
+                                              .takes_long = takes_long,
+                                              .at_once = [this](const Request& request) { return answer_at_once(request); }});
   if (!server) return server.errors();
   server_ = *std::move(server);
   start_admin();
@@ -190,7 +192,7 @@ void Service::start_admin() {
                                                .streams = server_ ? server_->streams() : 0,
                                                .outbox = outbox ? *outbox : Backlog()});
                        }};
-  auto admin = Server::start(config_->admin, [parts](const Request& request) { return respond_as_admin(parts, request); });
+  auto admin = Server::start(config_->admin, {[parts](const Request& request) { return respond_as_admin(parts, request); }});
   if (admin) {
     admin_ = *std::move(admin);
     spdlog::info("Health and metrics at {} port {}", config_->admin.address, admin_->port());
@@ -208,6 +210,16 @@ Response Service::answer(const Request& request) {
   const double seconds = watch.seconds();
   metrics_.answered(note.route, request.method, response.status, seconds);
   log_answer(request, note, response.status, seconds, settings_.is_demo);
+  return response;
+}
+
+std::optional<Response> Service::answer_at_once(const Request& request) {
+  const Stopwatch watch;
+  const Gate::Pass pass(gate_, std::try_to_lock);
+  if (!pass.is_through()) return std::nullopt;
+  CallNote note;
+  auto response = respond_at_once(parts_, request, &note);
+  if (response) metrics_.answered(note.route, request.method, response->status, watch.seconds());
   return response;
 }
 
@@ -291,6 +303,7 @@ Result<bool> Service::take(std::shared_ptr<const Config> next) {
   config_ = std::move(next);
   parts_.config = config_.get();
   parts_.oidc = oidc_of(*config_);
+  parts_.callers->forget();
   return true;
 }
 

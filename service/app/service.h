@@ -64,6 +64,7 @@ class Service {
   void wait_for_the_end();
   void start_admin();
   Response answer(const Request& request);
+  std::optional<Response> answer_at_once(const Request& request);
   Result<std::unique_ptr<Engine>> start_engine(const Config& config);
   // Reads the configuration again: it is taken whole, or the one in force stays and the log says why.
   void reload();

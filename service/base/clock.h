@@ -16,13 +16,17 @@ inline std::chrono::nanoseconds time_since(std::filesystem::file_time_type chang
   return std::filesystem::file_time_type::clock::now() - changed;
 }
 
+// For deadlines: of a clock that nobody sets.
+using Moment = std::chrono::steady_clock::time_point;
+inline Moment moment_now() { return std::chrono::steady_clock::now(); }
+
 // How long something takes; never what time it is.
 class Stopwatch {
  public:
-  double seconds() const { return std::chrono::duration<double>(std::chrono::steady_clock::now() - begun_).count(); }
+  double seconds() const { return std::chrono::duration<double>(moment_now() - begun_).count(); }
 
  private:
-  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  Moment begun_ = moment_now();
 };
 
 // The clock of a running service: the machine's, or one that was set and runs on from there (the demo's, `serve --now`).

@@ -14,6 +14,7 @@
 #include "service/http/compression.h"
 #include "service/http/conditional.h"
 #include "service/http/cors.h"
+#include "service/http/head.h"
 #include "service/http/idempotency.h"
 #include "service/http/page.h"
 #include "service/http/problem_pages.h"
@@ -85,33 +86,54 @@ std::string_view caching_of(const Route& route) {
   return route.rests_on == RestsOn::weather ? "private, max-age=60, stale-if-error=3600" : "private, no-cache";
 }
 
+Response unchanged(const Route& route, std::string_view tag) {
+  return {304, "", "", {{"ETag", std::string(tag)}, {"Cache-Control", std::string(caching_of(route))}}};
+}
+
+// Under which an answer is kept.
+std::string key_of(const Call& call, const Rests& rests) {
+  std::string key = rests.asked;
+  ((key += '\n') += rests.state) += takes_gzip(call.request.header("accept-encoding")) ? "\ngzip" : "";
+  return key;
+}
+
+// What the caller has already, or what is kept; null where it is to be written.
+std::shared_ptr<const Response> at_hand(const Call& call, const Route& route, const Rests& rests) {
+  const std::string_view known_to_caller = call.request.header("if-none-match");
+  if (!known_to_caller.empty())
+    if (const auto tag = known_tag(known_to_caller, rests.tag(), takes_gzip(call.request.header("accept-encoding"))))
+      return std::make_shared<const Response>(unchanged(route, *tag));
+  std::shared_ptr<const Response> known = call.parts.answers->find(key_of(call, rests));
+  if (known && names_tag(known_to_caller, known->header("ETag")))
+    return std::make_shared<const Response>(unchanged(route, known->header("ETag")));
+  return known;
+}
+
 // The answer to GET and HEAD: nothing is written where the caller has it already, and written once where it is kept.
 Response read(const Call& call, const Route& route) {
   const auto rests = rests_on(call, route.rests_on);
   if (!rests) return call.store_failed(rests.error());
   if (!*rests) return route.answer(call);
-  const std::string_view known_to_caller = call.request.header("if-none-match");
-  const bool may_pack = takes_gzip(call.request.header("accept-encoding"));
-  const auto unchanged = [&](std::string tag) {
-    return Response{304, "", "", {{"ETag", std::move(tag)}, {"Cache-Control", std::string(caching_of(route))}}};
-  };
-  if (auto tag = known_tag(known_to_caller, (*rests)->tag, may_pack)) return unchanged(*std::move(tag));
-  const std::string key = fmt::format("{}\n{}{}", (*rests)->tag, (*rests)->asked, may_pack ? "\ngzip" : "");
-  KnownAnswers& answers = *call.parts.answers;
-  std::shared_ptr<const Response> known = answers.find(key);
-  if (!known) {
-    Response fresh = route.answer(call);
-    if (fresh.status != 200) return fresh;
-    fresh.set_header("ETag", tag_of(fresh.header("ETag"), (*rests)->tag));
-    fresh.set_header("Cache-Control", std::string(caching_of(route)));
-    fresh = compressed(call.request, std::move(fresh));
-    fresh.kept = std::make_shared<const std::string>(std::move(fresh.body));
-    fresh.body.clear();
-    known = std::make_shared<const Response>(std::move(fresh));
-    answers.keep(call.picture->number, key, known, settings_of(call.parts).kept_answers_bytes);
+  if (const auto known = at_hand(call, route, **rests)) {
+    Response answer = *known;
+    answer.kept_fields = nullptr;  // they stand in `headers`
+    return answer;
   }
-  if (names_tag(known_to_caller, known->header("ETag"))) return unchanged(std::string(known->header("ETag")));
-  return *known;
+  Response fresh = route.answer(call);
+  if (fresh.status != 200) return fresh;
+  fresh.set_header("ETag", tag_of(fresh.header("ETag"), (*rests)->tag()));
+  fresh.set_header("Cache-Control", std::string(caching_of(route)));
+  fresh = compressed(call.request, std::move(fresh));
+  fresh.kept = std::make_shared<const std::string>(std::move(fresh.body));
+  fresh.body.clear();
+  Response kept = fresh;
+  std::string fields;
+  write_fields(fields, kept);
+  kept.kept_fields = std::make_shared<const std::string>(std::move(fields));
+  call.parts.answers->keep(call.picture->number, key_of(call, **rests), std::make_shared<const Response>(std::move(kept)),
+                           settings_of(call.parts).kept_answers_bytes);
+  if (names_tag(call.request.header("if-none-match"), fresh.header("ETag"))) return unchanged(route, fresh.header("ETag"));
+  return fresh;
 }
 
 // Counts a request of a token, or of an address without one. The answer that refuses it where it is one too many.
@@ -196,6 +218,56 @@ Response answered(const ApiParts& parts, const Request& request, CallNote& note,
   return answer_once(call, route.manner == Manner::keyed, route.answer);
 }
 
+// What every answer says, whoever it was that made it.
+Response said_to(const ApiParts& parts, const Request& request, Response answer, const std::optional<RateLimit::Left>& left) {
+  if (left) say_rate_limit(answer, *left, settings_of(parts));
+  // Answers change with every run and entry, and say so themselves.
+  if (!answer.kept_fields && answer.header("Cache-Control").empty())
+    answer.set_header("Cache-Control", is_reading(request) ? "private, no-cache" : "no-store");
+  answer.headers.emplace_back("Vary", "Accept, Accept-Encoding, Authorization, Cookie");
+  say_cors(answer, request, settings_of(parts).allowed_origins);
+  return answer;
+}
+
+// What is kept without a copy of its fields; others have none that are kept.
+Response as_sent(const Response& known) {
+  if (!known.kept_fields) return known;
+  Response answer{known.status, "", "", {}};
+  answer.kept = known.kept;
+  answer.kept_fields = known.kept_fields;
+  return answer;
+}
+
+// Of what respond_at_once() promises all but the last.
+std::optional<Response> answered_at_once(const ApiParts& parts, const Request& request, CallNote& note,
+                                         std::optional<RateLimit::Left>& left) {
+  if (!is_reading(request) || !request.body.empty() || is_ogc(request.path)) return std::nullopt;
+  const UtcTime now = parts.clock->now();
+  std::optional<Response> answer;
+  std::string counted = "address " + request.address;
+  if (auto file = page_answer(request)) {
+    note.route = "/";
+    answer = std::move(file);
+  } else {
+    const FoundRoute found = find_route(request.method, request.path);
+    if (!found.route || (found.route->rests_on != RestsOn::weather && found.route->rests_on != RestsOn::picture))
+      return std::nullopt;
+    auto actor = known_caller(parts, request, now);
+    if (!actor || not_allowed(parts, request, *found.route, *actor) || wrong_query(*found.route, request)) return std::nullopt;
+    const auto type = best_type(request.header("accept"), found.route->types);
+    if (!type) return std::nullopt;
+    if (!actor->token_id.empty()) counted = "token " + actor->token_id;
+    note = {found.route->path, actor->name};
+    const Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, *std::move(actor)};
+    const auto rests = rests_on(call, found.route->rests_on);
+    if (!rests || !*rests) return std::nullopt;
+    if (const auto known = at_hand(call, *found.route, **rests)) answer = as_sent(*known);
+  }
+  // One that is too many is not counted, so that it may be asked for again.
+  if (answer && counted_request(parts, request, counted, now, left)) return std::nullopt;
+  return answer;
+}
+
 }  // namespace
 
 bool takes_long(const Request& request) {
@@ -219,13 +291,19 @@ Response respond(const ApiParts& parts, const Request& request, CallNote* note) 
   if (answer.content_type == "application/problem+json") answer.body = without_secrets(answer.body);
   answer = compressed(request, std::move(answer));
   if (answer.status == 503 && answer.header("Retry-After").empty()) answer.set_header("Retry-After", "30");
-  if (left) say_rate_limit(answer, *left, settings_of(parts));
-  // Answers change with every run and entry, and say so themselves.
-  if (answer.header("Cache-Control").empty())
-    answer.set_header("Cache-Control", is_reading(request) ? "private, no-cache" : "no-store");
-  answer.set_header("Vary", "Accept, Accept-Encoding, Authorization, Cookie");
-  say_cors(answer, request, settings_of(parts).allowed_origins);
-  return answer;
+  return said_to(parts, request, std::move(answer), left);
+}
+
+std::optional<Response> respond_at_once(const ApiParts& parts, const Request& request, CallNote* note) {
+  CallNote own;
+  std::optional<RateLimit::Left> left;
+  try {
+    auto answer = answered_at_once(parts, request, note ? *note : own, left);
+    if (answer) answer = said_to(parts, request, *std::move(answer), left);
+    return answer;
+  } catch (const std::exception&) {
+    return std::nullopt;  // respond() will come upon it too, and say what it was
+  }
 }
 
 }  // namespace hakea::service

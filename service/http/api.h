@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 
 #include "core/plan/program.h"
 #include "service/access/oidc.h"
@@ -11,6 +12,7 @@
 #include "service/engine/grid_points.h"
 #include "service/http/failed_callers.h"
 #include "service/http/known_answers.h"
+#include "service/http/known_callers.h"
 #include "service/http/known_plans.h"
 #include "service/http/message.h"
 #include "service/http/rate_limit.h"
@@ -35,6 +37,7 @@ struct ApiParts {
   std::shared_ptr<KnownPlans> plans = std::make_shared<KnownPlans>();
   std::shared_ptr<RateLimit> rate_limit = std::make_shared<RateLimit>();
   std::shared_ptr<KnownAnswers> answers = std::make_shared<KnownAnswers>();
+  std::shared_ptr<KnownCallers> callers = std::make_shared<KnownCallers>();
   std::shared_ptr<RunningRequests> running = std::make_shared<RunningRequests>();
 };
 
@@ -49,5 +52,9 @@ bool takes_long(const Request& request);
 
 // Never throws. Unknown paths, wrong methods, missing actors and everything refused are answered as problem details.
 Response respond(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
+
+// The same answer where it is kept, or what the caller has of it still holds, and who calls is known without asking the store:
+// nothing is waited for and nothing is written. Nothing in every other case. Never throws.
+std::optional<Response> respond_at_once(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
 
 }  // namespace hakea::service

@@ -82,6 +82,7 @@ Response end_page_session(const Call& call) {
   if (!call.actor.session) return call.refuse({404, "no_session", "There is no such thing", "this call comes by no session", {}});
   if (const auto ended = call.parts.store->end_session(call.actor, call.now, *call.actor.session); !ended)
     return call.store_failed(ended.error());
+  call.parts.callers->forget();
   Response answer{204, "", "", {}};
   answer.headers.emplace_back("Set-Cookie", cookie("", std::chrono::seconds(0)));
   return answer;

@@ -127,6 +127,7 @@ Response revoke_token(const Call& call) {
   const auto revoked = call.parts.store->revoke_token(call.actor, call.now, call.ids.front());
   if (!revoked && revoked.error().code == "not_found") return call.not_found("token that is not revoked", call.ids.front());
   if (!revoked) return call.store_failed(revoked.error());
+  call.parts.callers->forget();
   return {204, "", "", {}};
 }
 

@@ -45,6 +45,19 @@ Actor without_name(std::string name, Role role, const Request& request) {
   return actor;
 }
 
+// Who need not show anything: the demo's caller, and anybody where that is configured.
+std::optional<Actor> unasked(const ApiParts& parts, const Request& request) {
+  if (parts.is_demo && sits_at_the_machine(request)) return without_name("coordinator", Role::coordinator, request);
+  if (parts.config->access.anonymous_read && !is_unsafe(request)) return without_name("anonymous", Role::viewer, request);
+  return std::nullopt;
+}
+
+// What a caller shows: the text of a header, or of the page's cookie. Empty: nothing.
+std::string_view shown_by(const Request& request) {
+  const std::string_view authorization = request.header("authorization");
+  return authorization.empty() ? cookie_in(request.header("cookie"), kSessionCookie) : authorization;
+}
+
 // Who a token stands for, ours or one of the identity provider.
 Result<Actor> actor_of_bearer(const ApiParts& parts, std::string_view bearer, UtcTime now) {
   if (parts.oidc && !bearer.starts_with("hakea_")) return parts.oidc->actor_of(bearer, now);
@@ -103,28 +116,42 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
       (route.path == "/session" && request.method == "POST"))
     return without_name("", Role::viewer, request);
   const std::string_view authorization = request.header("authorization");
-  const std::string_view cookie = cookie_in(request.header("cookie"), kSessionCookie);
+  const std::string_view shown = shown_by(request);
   std::optional<Result<Actor>> actor;
   if (!authorization.empty()) {
     constexpr std::string_view kScheme = "bearer ";
     if (lower(authorization.substr(0, kScheme.size())) != kScheme)
       return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
     actor = actor_of_bearer(parts, authorization.substr(kScheme.size()), now);
-    if (!*actor) return not_taken(parts, request, actor->error(), now);
-  } else if (!cookie.empty()) {
-    actor = actor_of_session(*parts.store, cookie, now);
+    if (!*actor) {
+      parts.callers->forget(shown);
+      return not_taken(parts, request, actor->error(), now);
+    }
+  } else if (!shown.empty()) {
+    actor = actor_of_session(*parts.store, shown, now);
+    if (!*actor) parts.callers->forget(shown);
     // A session that has ended leaves somebody who is not signed in.
     if (!*actor && actor->error().kind == ErrorKind::failed) return not_taken(parts, request, actor->error(), now);
   }
   if (actor && *actor) {
+    parts.callers->keep(shown, **actor, now);
     (*actor)->address = request.address;
     (*actor)->request_id = request.request_id;
     return **std::move(actor);
   }
-  if (parts.is_demo && sits_at_the_machine(request)) return without_name("coordinator", Role::coordinator, request);
-  if (parts.config->access.anonymous_read && !is_unsafe(request)) return without_name("anonymous", Role::viewer, request);
+  if (auto anybody = unasked(parts, request)) return *std::move(anybody);
   if (actor) return unauthorized(request, actor->error().code, actor->error().what, "");
   return unauthorized(request, "no_actor", "send a token: Authorization: Bearer hakea_…", "");
+}
+
+std::optional<Actor> known_caller(const ApiParts& parts, const Request& request, UtcTime now) {
+  const std::string_view shown = shown_by(request);
+  if (shown.empty()) return unasked(parts, request);
+  auto actor = parts.callers->find(shown, now);
+  if (!actor) return std::nullopt;
+  actor->address = request.address;
+  actor->request_id = request.request_id;
+  return actor;
 }
 
 std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor) {

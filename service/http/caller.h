@@ -14,6 +14,10 @@ namespace hakea::service {
 // for the links of mails and calendars nobody has to be anybody.
 std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& request, const Route& route, UtcTime now);
 
+// The same where it is known without asking the store or the identity provider: who showed within this second what was taken,
+// and who need show nothing.
+std::optional<Actor> known_caller(const ApiParts& parts, const Request& request, UtcTime now);
+
 // Why this caller may not call this route; nothing where they may. A page's writes must come from the page.
 std::optional<Response> not_allowed(const ApiParts& parts, const Request& request, const Route& route, const Actor& actor);
 

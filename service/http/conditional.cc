@@ -44,12 +44,12 @@ Result<std::optional<Rests>> rests_on(const Call& call, RestsOn what) {
     entered = fmt::format("-a{:x}", *last);
   }
   const auto quarter = call.now.time_since_epoch() / kValid;
-  std::string in_full = asked(call);
   // Not the time it was made: a clock that is set, as the demo's, comes by one time twice.
-  std::string tag = fmt::format("p{}-{:08x}{}-t{:x}-{:016x}", picture.number, call.parts.answers->beginning(), entered, quarter,
-                                std::hash<std::string>()(in_full));
-  return std::optional(Rests{std::move(tag), std::move(in_full)});
+  std::string state = fmt::format("p{}-{:08x}{}-t{:x}", picture.number, call.parts.answers->beginning(), entered, quarter);
+  return std::optional(Rests{std::move(state), asked(call)});
 }
+
+std::string Rests::tag() const { return fmt::format("{}-{:016x}", state, std::hash<std::string>()(asked)); }
 
 std::string tag_of(std::string_view of_revision, std::string_view rests) {
   if (of_revision.size() < 2) return fmt::format("\"{}\"", rests);

@@ -21,8 +21,9 @@ namespace hakea::service {
 
 // What the answer to a call rests on beside the revision of its resource.
 struct Rests {
-  std::string tag;
-  std::string asked;  // in full what the tag's last part stands for: no two different answers share it and the tag
+  std::string state;  // of picture, entries and time
+  std::string asked;  // in full: no two different answers share both
+  std::string tag() const;
 };
 // Nothing where the answer may be another at any moment.
 Result<std::optional<Rests>> rests_on(const Call& call, RestsOn what);

@@ -35,8 +35,11 @@ struct Response {
   std::vector<std::pair<std::string, std::string>> headers;
   // In place of `body`: bytes that are kept for other callers too and are sent from where they are.
   std::shared_ptr<const std::string> kept = nullptr;
+  // Beside `content_type` and `headers`: fields as they are sent, kept in the same way (head.h).
+  std::shared_ptr<const std::string> kept_fields = nullptr;
 
   const std::string& bytes() const { return kept ? *kept : body; }
+  bool has_body() const { return status != 204 && status != 304; }
   std::string_view header(std::string_view name) const {
     for (const auto& [known, value] : headers)
       if (known == name) return value;

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <array>
+#include <unordered_map>
 
+#include "core/base/words.h"
 #include "service/http/handlers.h"
 #include "service/ogc/door.h"
 #include "service/ogc/handlers.h"
@@ -142,20 +144,42 @@ constexpr std::array kLinkRoutes{
     Route{"GET", "/cal/{id}", kRead, "", "text/calendar", calendar_of_link},
 };
 
-// What stands at the {…} of a template, or nothing where the path is another.
-std::optional<std::vector<std::string>> matched(std::string_view wanted, std::string_view path) {
-  std::vector<std::string> ids;
-  while (!wanted.empty() && !path.empty()) {
-    const std::string_view piece = wanted.substr(0, wanted.find('/', 1)), segment = path.substr(0, path.find('/', 1));
-    if (piece == "/{id}" && segment.size() > 1)
-      ids.emplace_back(segment.substr(1));
-    else if (piece != segment)
-      return std::nullopt;
-    wanted.remove_prefix(piece.size());
-    path.remove_prefix(segment.size());
+using Segments = std::vector<std::string_view>;
+
+// Routes by the first segment of their paths and taken apart, because every request is held against them.
+class RouteTable {
+ public:
+  struct Row {
+    const Route* route;
+    Segments segments;
+  };
+  explicit RouteTable(std::span<const Route> routes) {
+    for (const Route& route : routes) {
+      Segments segments = words(route.path, '/');
+      rows_[segments.front()].push_back({&route, std::move(segments)});
+    }
   }
-  if (!wanted.empty() || !path.empty()) return std::nullopt;
-  return ids;
+  std::span<const Row> beginning_with(std::string_view first) const {
+    const auto found = rows_.find(first);
+    return found == rows_.end() ? std::span<const Row>() : found->second;
+  }
+
+ private:
+  std::unordered_map<std::string_view, std::vector<Row>> rows_;
+};
+
+constexpr std::string_view kAnySegment = "{id}";
+
+bool matches(const Segments& wanted, const Segments& path) {
+  return std::equal(wanted.begin(), wanted.end(), path.begin(), path.end(),
+                    [](std::string_view piece, std::string_view segment) { return piece == kAnySegment || piece == segment; });
+}
+
+// Nothing where a segment is empty: "/units//days" is no path of ours. One slash at the end changes nothing.
+Segments segments_of(std::string_view path) {
+  if (path.size() > 1 && path.ends_with('/')) path.remove_suffix(1);
+  if (!path.starts_with('/') || path.find("//") != path.npos || path.ends_with('/')) return {};
+  return words(path, '/');
 }
 
 }  // namespace
@@ -167,20 +191,22 @@ std::span<const Route> link_routes() { return kLinkRoutes; }
 bool is_link(std::string_view path) { return path == kCalendarRoot || path.starts_with(std::string(kCalendarRoot) + "/"); }
 
 FoundRoute find_route(std::string_view method, std::string_view path) {
+  static const RouteTable kOurs(kRoutes), kTheirs(kOgcRoutes), kLinks(kLinkRoutes);
   FoundRoute found;
   const std::string_view root = is_link(path) ? "" : is_ogc(path) ? kOgcRoot : kApiRoot;
   if (!path.starts_with(root)) return found;
-  path.remove_prefix(root.size());
-  if (path.size() > 1 && path.ends_with('/')) path.remove_suffix(1);
-  for (const Route& route : root.empty() ? link_routes() : root == kOgcRoot ? ogc_routes() : routes()) {
-    auto ids = matched(route.path, path);
-    if (!ids) continue;
-    found.methods.push_back(route.method);
-    if (route.method == "GET") found.methods.push_back("HEAD");
-    if (route.method == method || (route.method == "GET" && method == "HEAD")) {
-      found.route = &route;
-      found.ids = *std::move(ids);
-    }
+  const Segments segments = segments_of(path.substr(root.size()));
+  if (segments.empty()) return found;
+  if (method == "HEAD") method = "GET";
+  const RouteTable& table = root.empty() ? kLinks : root == kOgcRoot ? kTheirs : kOurs;
+  for (const auto& [route, wanted] : table.beginning_with(segments.front())) {
+    if (!matches(wanted, segments)) continue;
+    found.methods.push_back(route->method);
+    if (route->method == "GET") found.methods.emplace_back("HEAD");
+    if (route->method != method) continue;
+    found.route = route;
+    for (std::size_t i = 0; i < wanted.size(); ++i)
+      if (wanted[i] == kAnySegment) found.ids.emplace_back(segments[i]);
   }
   return found;
 }

@@ -1,6 +1,7 @@
-// The only file that sees Beast and Asio. One thread does all input and output, so that nothing of it needs a lock; one
-// worker calls the handlers of reads and one those of writes, since a write waits for the disk and for what it makes the
-// engine judge; a third calls those that take long.
+// The only file that sees Asio, and Beast but for the words of statuses. One thread does all input and output, so that nothing
+// of it needs a lock; one worker calls the handlers of reads and one those of writes, since a write waits for the disk and for
+// what it makes the engine judge; a third calls those that take long. What is at hand is answered without any of them: two
+// threads that hand a request to each other cost more than the answer.
 //
 // A session is one coroutine: first bytes, header, body, handler, answer, and again while the connection is kept. The
 // compiler may destroy temporaries of a co_await expression twice (GCC bug 101367), so whatever it needs gets a name first,
@@ -15,20 +16,20 @@
 #include <array>
 #include <atomic>
 #include <boost/asio.hpp>
+#include <boost/beast/core/buffers_suffix.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
-#include <boost/beast/http/span_body.hpp>
 #include <future>
 #include <map>
 #include <random>
 #include <set>
-#include <sstream>
 #include <thread>
 
 #include "core/base/words.h"
 #include "service/access/secret.h"
 #include "service/base/clock.h"
 #include "service/http/forwarded.h"
+#include "service/http/head.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
 #include "service/output/time_text.h"
@@ -53,37 +54,33 @@ constexpr std::size_t kKeptBuffer = 16 * 1024;  // what a connection that waits 
 constexpr std::size_t kMostAtOnce = 64 * 1024;
 
 using Parser = http::request_parser<http::string_body>;
-// Bytes that somebody else keeps while they are sent.
-using SentBody = http::span_body<const char>;
 
-struct Session : std::enable_shared_from_this<Session> {
-  explicit Session(tcp::socket accepted) : socket(std::move(accepted)), deadline(socket.get_executor()) {}
+struct Session {
+  explicit Session(tcp::socket accepted) : socket(std::move(accepted)) {}
 
   // What is awaited next must end within so many seconds; afterwards `is_out_of_time` says whether it did not.
   void allow(int seconds) {
     is_out_of_time = false;
-    const auto turn = ++turns;
-    deadline.expires_after(std::chrono::seconds(seconds));
-    deadline.async_wait([self = shared_from_this(), turn](error_code cancelled) {
-      if (cancelled || turn != self->turns) return;
-      self->is_out_of_time = true;
-      error_code ignored;
-      self->socket.cancel(ignored);
-    });
+    deadline = moment_now() + std::chrono::seconds(seconds);
   }
-  void stop_the_clock() {
-    ++turns;
-    deadline.cancel();
+  void stop_the_clock() { deadline = kNever; }
+  void look_at_the_clock(Moment now) {
+    if (now < deadline) return;
+    is_out_of_time = true;
+    stop_the_clock();
+    error_code ignored;
+    socket.cancel(ignored);
   }
 
+  static constexpr auto kNever = Moment::max();
   tcp::socket socket;
-  asio::steady_timer deadline;
+  std::string head;  // of the answer that is being sent
+  Moment deadline = kNever;
   beast::flat_buffer buffer;
   std::string address;
   bool is_loopback = false;
   bool is_idle = true;  // between requests
   bool is_out_of_time = false;
-  std::uint64_t turns = 0;
 };
 
 // What a caller may name a request: short and harmless in a log.
@@ -136,8 +133,7 @@ Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerS
 
 class BeastServer final : public Server {
  public:
-  BeastServer(ServerSettings settings, Respond respond, TakesLong takes_long)
-      : settings_(std::move(settings)), respond_(std::move(respond)), takes_long_(std::move(takes_long)) {
+  BeastServer(ServerSettings settings, Answers answers) : settings_(std::move(settings)), answers_(std::move(answers)) {
     id_prefix_ = fmt::format("{:08x}", std::random_device()());
   }
   ~BeastServer() override { stop(0); }
@@ -211,11 +207,15 @@ class BeastServer final : public Server {
     }
   }
 
+  // Every second, until the last session has ended. One look at all sessions costs less than a timer of each, which every
+  // request would set and stop three times.
   asio::awaitable<void> beat() {
     error_code failed;
     auto token = asio::redirect_error(asio::use_awaitable, failed);
-    while (!is_stopping_) {
+    while (!is_stopping_ || !sessions_.empty()) {
       ++beats_;
+      const auto now = moment_now();
+      for (Session* session : sessions_) session->look_at_the_clock(now);
       pulse_.expires_after(std::chrono::seconds(1));
       co_await pulse_.async_wait(token);
     }
@@ -237,6 +237,7 @@ class BeastServer final : public Server {
       return;
     }
     socket.set_option(tcp::no_delay(true), failed);
+    socket.non_blocking(true, failed);
     const auto session = std::make_shared<Session>(std::move(socket));
     session->address = from;
     session->is_loopback = address.is_loopback();
@@ -248,12 +249,12 @@ class BeastServer final : public Server {
     Response answer = problem_response(
         {503, "too_many_connections", "Too many connections are open", "close some, or come back in a moment", {}}, "");
     answer.headers.emplace_back("Retry-After", "5");
-    auto message = message_of(answer, false, false, 11);
-    std::ostringstream text;
-    text << message;
+    std::string text;
+    write_head(text, answer, {.keeps = false});
+    text += answer.body;
     error_code ignored;
     socket.non_blocking(true, ignored);
-    socket.write_some(asio::buffer(text.str()), ignored);
+    socket.write_some(asio::buffer(text), ignored);
     socket.shutdown(tcp::socket::shutdown_send, ignored);
   }
 
@@ -264,8 +265,8 @@ class BeastServer final : public Server {
       ++server_.by_address_[session_.address];
     }
     ~Presence() {
-      session_.stop_the_clock();
       server_.sessions_.erase(&session_);
+      if (server_.is_stopping_ && server_.sessions_.empty()) server_.pulse_.cancel();
       const auto found = server_.by_address_.find(session_.address);
       if (--found->second == 0) server_.by_address_.erase(found);
     }
@@ -379,7 +380,7 @@ class BeastServer final : public Server {
     Response answer;
     const bool is_refused = failed.failed();
     bool keeps = false, is_head = false;
-    unsigned version = 11;
+    bool is_http_1_0 = false;
     if (is_refused) {
       const bool is_gone = !is_out_of_time && (failed == http::error::end_of_stream || failed == http::error::partial_message ||
                                                failed.category() == asio::error::get_system_category());
@@ -389,11 +390,17 @@ class BeastServer final : public Server {
       answer.headers.emplace_back("X-Request-Id", id);
       if (answer.status == 503) answer.headers.emplace_back("Retry-After", "5");
     } else {
-      version = parser.get().version();
+      is_http_1_0 = parser.get().version() < 11;
       keeps = parser.get().keep_alive() && !is_stopping_;
       is_head = parser.get().method() == http::verb::head;
-      auto whole = parser.release();
-      answer = co_await answered(session, std::move(whole));
+      Request request = request_of(*session, parser.get());
+      if (auto mistake = mistake_of(request, parser.get()))
+        answer = *std::move(mistake);
+      else if (auto at_hand = answers_.at_once ? answers_.at_once(request) : std::nullopt)
+        answer = *std::move(at_hand);
+      else
+        answer = co_await worked_out(&request);
+      answer.headers.emplace_back("X-Request-Id", std::move(request.request_id));
     }
     if (answer.more && !is_head && streams_ < kStreams) {
       co_await go_on(session, std::move(answer));
@@ -401,9 +408,21 @@ class BeastServer final : public Server {
     }
     if (answer.more && !is_head) answer = one_stream_too_many(answer);
     if (is_stopping_) keeps = false;
-    auto message = message_of(answer, is_head, keeps, version);
-    session->allow(settings_.seconds_idle);
-    co_await http::async_write(session->socket, message, token);
+    std::string& head = session->head;
+    head.clear();
+    write_head(head, answer, {.is_http_1_0 = is_http_1_0, .keeps = keeps});
+    const bool has_body = !is_head && answer.has_body();
+    const std::array<asio::const_buffer, 2> all{asio::buffer(head),
+                                                has_body ? asio::buffer(answer.bytes()) : asio::const_buffer()};
+    const std::size_t sent = session->socket.write_some(all, failed);  // mostly everything
+    if (failed == asio::error::would_block) failed.clear();
+    if (!failed && sent < asio::buffer_size(all)) {
+      beast::buffers_suffix<std::array<asio::const_buffer, 2>> rest(all);
+      rest.consume(sent);
+      session->allow(settings_.seconds_idle);
+      co_await asio::async_write(session->socket, rest, token);
+      session->stop_the_clock();
+    }
     if (failed) co_return false;
     if (is_refused) co_await linger(session);
     co_return keeps;
@@ -423,11 +442,8 @@ class BeastServer final : public Server {
     error_code failed;
     auto token = asio::redirect_error(asio::use_awaitable, failed);
     ++streams_;
-    std::string piece =
-        fmt::format("HTTP/1.1 200 OK\r\nDate: {}\r\nConnection: close\r\nX-Content-Type-Options: nosniff\r\nContent-Type: {}\r\n",
-                    http_date(clock_time()), answer.content_type);
-    for (const auto& [name, value] : answer.headers) piece += fmt::format("{}: {}\r\n", name, value);
-    piece += "\r\n";
+    std::string piece;
+    write_head(piece, answer, {.keeps = false, .has_length = false});
     asio::steady_timer pause(session->socket.get_executor());
     bool goes_on = true;
     while (goes_on && !failed) {
@@ -458,42 +474,45 @@ class BeastServer final : public Server {
     }
   }
 
-  asio::awaitable<Response> answered(std::shared_ptr<Session> session, http::request<http::string_body> message) {
+  Request request_of(const Session& session, http::request<http::string_body>& message) {
     Request request;
     request.method = std::string(message.method_string());
-    request.is_loopback = session->is_loopback;
+    request.is_loopback = session.is_loopback;
     for (const auto& field : message) {
       std::string& value = request.headers[lower(field.name_string())];
       if (!value.empty()) value += ", ";
       value += std::string_view(field.value().data(), field.value().size());
     }
-    request.address = caller_address(settings_.proxies, session->address, request.header("x-forwarded-for"));
+    request.address = caller_address(settings_.proxies, session.address, request.header("x-forwarded-for"));
     const std::string_view named = request.header("x-request-id");
     request.request_id = is_request_id(named) ? std::string(named) : next_id();
-    const Result<Target> target = parse_target({message.target().data(), message.target().size()});
-    const std::string_view coding = request.header("transfer-encoding");
-    Response answer;
-    if (!target) {
-      answer = problem_response({400, target.error().code, "The target of the request is wrong", target.error().what, {}},
-                                request.request_id);
-    } else if (const auto hosts = message.count(http::field::host); hosts > 1 || (hosts == 0 && message.version() >= 11)) {
-      answer = problem_response(
-          {400, "no_host", "The request does not name one host", "send one Host header (RFC 9112 §3.2)", {}}, request.request_id);
-    } else if (!coding.empty() && lower(coding) != "chunked") {
-      answer =
-          problem_response({501, "transfer_coding", "This transfer coding is not known", "send the body plain or chunked", {}},
-                           request.request_id);
-    } else {
-      request.path = target->path;
-      request.query = target->query;
-      request.body = std::move(message.body());
-      const bool is_read = request.method == "GET" || request.method == "HEAD";
-      asio::thread_pool& workers = takes_long_ && takes_long_(request) ? thinkers_ : is_read ? readers_ : writers_;
-      auto work = handled(&respond_, &request);
-      answer = co_await asio::co_spawn(workers, std::move(work), asio::use_awaitable);
-    }
-    answer.headers.emplace_back("X-Request-Id", request.request_id);
-    co_return answer;
+    request.body = std::move(message.body());
+    return request;
+  }
+
+  // Gives the request its target. The answer that refuses it where something of it is wrong.
+  static std::optional<Response> mistake_of(Request& request, const http::request<http::string_body>& message) {
+    Result<Target> target = parse_target({message.target().data(), message.target().size()});
+    if (!target)
+      return problem_response({400, target.error().code, "The target of the request is wrong", target.error().what, {}},
+                              request.request_id);
+    if (const auto hosts = message.count(http::field::host); hosts > 1 || (hosts == 0 && message.version() >= 11))
+      return problem_response({400, "no_host", "The request does not name one host", "send one Host header (RFC 9112 §3.2)", {}},
+                              request.request_id);
+    if (const std::string_view coding = request.header("transfer-encoding"); !coding.empty() && lower(coding) != "chunked")
+      return problem_response({501, "transfer_coding", "This transfer coding is not known", "send the body plain or chunked", {}},
+                              request.request_id);
+    request.path = std::move(target->path);
+    request.query = std::move(target->query);
+    return std::nullopt;
+  }
+
+  // The caller keeps what the pointer points to.
+  asio::awaitable<Response> worked_out(const Request* request) {
+    const bool is_read = request->method == "GET" || request->method == "HEAD";
+    asio::thread_pool& workers = answers_.takes_long && answers_.takes_long(*request) ? thinkers_ : is_read ? readers_ : writers_;
+    auto work = handled(&answers_.respond, request);
+    co_return co_await asio::co_spawn(workers, std::move(work), asio::use_awaitable);
   }
 
   // Runs on a worker. The caller keeps what the pointers point to.
@@ -505,23 +524,6 @@ class BeastServer final : public Server {
       co_return problem_response(
           {500, "internal", "Something went wrong on our side", "the log has it under this request_id", {}}, request->request_id);
     }
-  }
-
-  // The answer must outlive the message.
-  static http::response<SentBody> message_of(const Response& answer, bool is_head, bool keeps, unsigned version) {
-    http::response<SentBody> message;
-    message.version(version);
-    message.result(static_cast<unsigned>(answer.status));
-    message.set(http::field::date, http_date(clock_time()));
-    if (!answer.content_type.empty()) message.set(http::field::content_type, answer.content_type);
-    message.set("X-Content-Type-Options", "nosniff");
-    for (const auto& [name, value] : answer.headers) message.insert(name, value);
-    message.keep_alive(keeps);
-    const bool has_no_body = answer.status == 204 || answer.status == 304;
-    const std::string& bytes = answer.bytes();
-    if (!has_no_body) message.content_length(bytes.size());
-    if (!is_head && !has_no_body) message.body() = {bytes.data(), bytes.size()};
-    return message;
   }
 
   // Reads what a refused caller still sends: closing at once would make its system throw our answer away.
@@ -539,8 +541,7 @@ class BeastServer final : public Server {
   std::string next_id() { return fmt::format("{}-{:06}", id_prefix_, ++requests_); }
 
   const ServerSettings settings_;
-  const Respond respond_;
-  const TakesLong takes_long_;
+  const Answers answers_;
   std::string id_prefix_;
   std::uint64_t requests_ = 0;
   int port_ = 0;
@@ -561,8 +562,8 @@ class BeastServer final : public Server {
 
 }  // namespace
 
-Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Respond respond, TakesLong takes_long) {
-  auto server = std::make_unique<BeastServer>(settings, std::move(respond), std::move(takes_long));
+Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Answers answers) {
+  auto server = std::make_unique<BeastServer>(settings, std::move(answers));
   if (auto error = server->listen()) return *std::move(error);
   return std::unique_ptr<Server>(std::move(server));
 }

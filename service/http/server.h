@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,11 +30,20 @@ struct ServerSettings {
 // on a third for whatever takes so long that it would hold up both.
 using Respond = std::function<Response(const Request&)>;
 using TakesLong = std::function<bool(const Request&)>;
+// Called first, on the thread that does all input and output: an answer that is at hand, nothing where anything has to be
+// waited for or worked out.
+using AtOnce = std::function<std::optional<Response>(const Request&)>;
+
+struct Answers {
+  Respond respond;
+  TakesLong takes_long{};  // empty: nothing does
+  AtOnce at_once{};        // empty: nothing is at hand
+};
 
 class Server {
  public:
   // Listens when it returns. Errors: `address_in_use`, `cannot_listen`.
-  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Respond respond, TakesLong takes_long = {});
+  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Answers answers);
   virtual ~Server() = default;
   virtual int port() const = 0;
   // Rises every second while input and output go on; for health checks.

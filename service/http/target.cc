@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <optional>
 
 namespace hakea::service {
@@ -33,6 +34,8 @@ bool is_utf8(std::string_view text) {
 }
 
 std::optional<std::string> decoded(std::string_view text, bool plus_is_blank) {
+  const auto is_itself = [&](char c) { return c > 0x20 && c < 0x7F && c != '%' && c != '+'; };
+  if (std::all_of(text.begin(), text.end(), is_itself)) return std::string(text);
   std::string plain;
   for (std::size_t i = 0; i < text.size(); ++i) {
     char c = text[i];

@@ -67,8 +67,10 @@ def main():
                                    stderr=subprocess.DEVNULL, text=True)
         port = next(int(line) for line in service.stdout if line.strip().isdigit())  # among those of the log
         origin, files = f"http://127.0.0.1:{port}", f"http://127.0.0.1:{port + 1}"
-        while b'"verdict"' not in fetched(origin + ANSWERS[0][0], "identity"):  # until the first run is published
-            time.sleep(0.5)
+        before, now = b"", fetched(origin + ANSWERS[0][0], "identity")
+        while b'"verdict"' not in now or now != before:  # until the last run is published
+            time.sleep(3)
+            before, now = now, fetched(origin + ANSWERS[0][0], "identity")
         sizes = []
         for i, (path, coding) in enumerate(ANSWERS):
             body = fetched(origin + path, coding)

@@ -33,7 +33,7 @@ Response parsed(const Request& request) {
 
 std::unique_ptr<Server> listener(ServerSettings settings) {
   settings.port = 0;
-  auto started = Server::start(settings, parsed);
+  auto started = Server::start(settings, {parsed});
   if (!started) throw std::runtime_error(started.error().what);
   return *std::move(started);
 }
@@ -164,11 +164,11 @@ TEST(HostileCallers, WhoTakesNoAnswerIsLetGoAndCostsOthersNothing) {
   constexpr std::size_t kLarge = 64 * 1024 * 1024;  // more than the system keeps for a caller
   const auto kept = std::make_shared<const std::string>(kLarge, 'x');
   ServerSettings settings{.port = 0, .seconds_idle = 1, .connections = 4, .connections_per_address = 100};
-  auto started = Server::start(settings, [&](const Request& request) {
-    Response answer{200, "text/plain", "good", {}};
-    if (request.path == "/large") answer.kept = kept;
-    return answer;
-  });
+  auto started = Server::start(settings, {[&](const Request& request) {
+                                 Response answer{200, "text/plain", "good", {}};
+                                 if (request.path == "/large") answer.kept = kept;
+                                 return answer;
+                               }});
   ASSERT_TRUE(started);
   const Server& server = **started;
   const std::size_t before = resident_kb();

@@ -1,6 +1,7 @@
 // The listener, spoken to over a socket with bytes written by hand.
 #include <gtest/gtest.h>
 
+#include <atomic>
 #include <future>
 #include <thread>
 
@@ -27,7 +28,7 @@ class Listener {
  public:
   explicit Listener(ServerSettings settings = {}, Respond respond = echo, TakesLong takes_long = {}) {
     settings.port = 0;
-    auto started = Server::start(settings, std::move(respond), std::move(takes_long));
+    auto started = Server::start(settings, {std::move(respond), std::move(takes_long)});
     if (!started) throw std::runtime_error(started.error().what);
     server_ = *std::move(started);
   }
@@ -331,15 +332,54 @@ TEST(HttpServer, HoldsAsManyStreamsAsItMayAndTellsTheNextToComeBack) {
   EXPECT_NE(refused.body.find("too_many_streams"), std::string::npos) << refused.body;
 }
 
+TEST(HttpServer, AsksForWhatIsAtHandFirstAndAWorkerOnlyForTheRest) {
+  std::atomic<int> worked_out = 0;
+  ServerSettings settings;
+  settings.port = 0;
+  const auto started = Server::start(
+      settings, {.respond =
+                     [&](const Request& request) {
+                       ++worked_out;
+                       return echo(request);
+                     },
+                 .at_once = [](const Request& request) -> std::optional<Response> {
+                   if (request.path != "/hand") return std::nullopt;
+                   Response answer{200, "", "", {{"X-Kind", "hand"}}};
+                   answer.kept = std::make_shared<const std::string>(3'000'000, 'x');  // more than a socket takes at once
+                   answer.kept_fields = std::make_shared<const std::string>("Content-Type: text/plain\r\n");
+                   return answer;
+                 }});
+  ASSERT_TRUE(started);
+  RawClient client((*started)->port());
+  for (int i = 0; i < 3; ++i) {
+    const RawAnswer answer = client.ask("GET /hand HTTP/1.1\r\nHost: h\r\n\r\n");
+    EXPECT_EQ(answer.status, 200);
+    EXPECT_EQ(answer.body, std::string(3'000'000, 'x'));
+    for (const char* field : {"X-Kind: hand", "Content-Type: text/plain", "X-Request-Id: "}) EXPECT_TRUE(answer.has(field));
+    EXPECT_EQ(client.ask(kGet).body, "GET /a x=1");
+  }
+  EXPECT_EQ(worked_out, 3);
+}
+
+TEST(HttpServer, KeepsAConnectionOfHttp10OnlyWhereItIsAskedTo) {
+  Listener server;
+  RawClient client(server.port());
+  const RawAnswer kept = client.ask("GET /a HTTP/1.0\r\nConnection: keep-alive\r\n\r\n");
+  EXPECT_EQ(kept.status, 200);
+  EXPECT_TRUE(kept.has("Connection: keep-alive"));
+  EXPECT_EQ(client.ask("GET /a HTTP/1.0\r\n\r\n").status, 200);
+  EXPECT_TRUE(client.is_closed());
+}
+
 TEST(HttpServer, SaysThatThePortIsTaken) {
   Listener server;
   ServerSettings settings;
   settings.port = server.port();
-  const auto second = Server::start(settings, echo);
+  const auto second = Server::start(settings, {echo});
   ASSERT_FALSE(second);
   EXPECT_EQ(second.error().code, "address_in_use");
   settings.address = "not an address";
-  const auto third = Server::start(settings, echo);
+  const auto third = Server::start(settings, {echo});
   ASSERT_FALSE(third);
   EXPECT_EQ(third.error().code, "cannot_listen");
 }

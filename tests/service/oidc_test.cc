@@ -249,12 +249,13 @@ TEST_F(OidcTokens, KeysThatCannotBeReadAreNotTheCallersFault) {
 class KeyFetch : public ::testing::Test {
  protected:
   void SetUp() override {
-    auto started = Server::start({.port = 0}, [](const Request& request) -> Response {
-      if (request.path == "/jwks") return {200, "application/json", R"({"keys":[]})", {}};
-      if (request.path == "/moved") return {302, "", "", {{"Location", "/jwks"}}};
-      if (request.path == "/endless") return {200, "application/json", std::string(3 << 20, ' '), {}};
-      return {404, "text/plain", "none", {}};
-    });
+    auto started = Server::start({.port = 0}, {[](const Request& request) -> Response {
+                                   if (request.path == "/jwks") return {200, "application/json", R"({"keys":[]})", {}};
+                                   if (request.path == "/moved") return {302, "", "", {{"Location", "/jwks"}}};
+                                   if (request.path == "/endless")
+                                     return {200, "application/json", std::string(3 << 20, ' '), {}};
+                                   return {404, "text/plain", "none", {}};
+                                 }});
     ASSERT_TRUE(started);
     server_ = *std::move(started);
   }

@@ -1,10 +1,13 @@
 #include "tests/support/api_rig.h"
 
 #include <algorithm>
+#include <set>
 #include <stdexcept>
 
+#include "core/base/words.h"
 #include "core/catalogue/catalogue.h"
 #include "service/access/tokens.h"
+#include "service/http/head.h"
 #include "service/output/json_text.h"
 #include "tests/support/case_file.h"
 #include "tests/support/local_request.h"
@@ -125,6 +128,20 @@ ApiRig::~ApiRig() = default;
 
 bool ApiRig::has_files() { return !shared_folder().empty(); }
 
+namespace {
+
+// Those of a head but for what counts requests.
+std::set<std::string> fields_sent(const Response& answer) {
+  std::string head;
+  write_head(head, answer, {});
+  std::set<std::string> fields;
+  for (const std::string_view line : words(head, '\n'))
+    if (!line.starts_with("RateLimit") && !line.starts_with("Date: ")) fields.emplace(line);
+  return fields;
+}
+
+}  // namespace
+
 Answer ApiRig::call(const std::string& method, const std::string& target, const std::string& body,
                     const std::map<std::string, std::string>& headers) {
   Request request =
@@ -132,7 +149,20 @@ Answer ApiRig::call(const std::string& method, const std::string& target, const 
   request.request_id = "test-1";
   request.headers.insert(headers.begin(), headers.end());
   if (!token_.empty()) request.headers["authorization"] = "Bearer " + token_;
-  return answer_of(respond(parts_, request));
+  const Response answer = respond(parts_, request);
+  expect_the_same_at_hand(request, answer);
+  return answer_of(answer);
+}
+
+// What is at hand is what was worked out: asked of every test's every call, without counting it.
+void ApiRig::expect_the_same_at_hand(const Request& request, const Response& answer) const {
+  ApiParts beside = parts_;
+  beside.rate_limit = std::make_shared<RateLimit>();
+  const auto at_hand = respond_at_once(beside, request);
+  if (!at_hand || answer.status == 429) return;
+  EXPECT_EQ(at_hand->status, answer.status) << request.path;
+  EXPECT_EQ(at_hand->bytes(), answer.bytes()) << request.path;
+  EXPECT_EQ(fields_sent(*at_hand), fields_sent(answer)) << request.path;
 }
 
 std::string ApiRig::token(Role role, std::vector<std::string> districts) {
