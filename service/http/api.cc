@@ -97,16 +97,22 @@ std::string key_of(const Call& call, const Rests& rests) {
   return key;
 }
 
-// What the caller has already, or what is kept; null where it is to be written.
-std::shared_ptr<const Response> at_hand(const Call& call, const Route& route, const Rests& rests) {
+// What the caller has already, or what is kept, as it was written or, `to_be_sent`, with its fields as text; nothing where it is
+// to be written.
+std::optional<Response> at_hand(const Call& call, const Route& route, const Rests& rests, bool to_be_sent) {
   const std::string_view known_to_caller = call.request.header("if-none-match");
   if (!known_to_caller.empty())
     if (const auto tag = known_tag(known_to_caller, rests.tag(), takes_gzip(call.request.header("accept-encoding"))))
-      return std::make_shared<const Response>(unchanged(route, *tag));
-  std::shared_ptr<const Response> known = call.parts.answers->find(key_of(call, rests));
-  if (known && names_tag(known_to_caller, known->header("ETag")))
-    return std::make_shared<const Response>(unchanged(route, known->header("ETag")));
-  return known;
+      return unchanged(route, *tag);
+  const std::shared_ptr<const KnownAnswer> known = call.parts.answers->find(key_of(call, rests));
+  if (!known) return std::nullopt;
+  const std::string_view tag = known->answer.header("ETag");
+  if (names_tag(known_to_caller, tag)) return unchanged(route, tag);
+  if (!to_be_sent) return known->answer;
+  Response sent{known->answer.status, "", "", {}};
+  sent.kept = known->answer.kept;
+  sent.kept_fields = known->fields;
+  return sent;
 }
 
 // The answer to GET and HEAD: nothing is written where the caller has it already, and written once where it is kept.
@@ -114,11 +120,7 @@ Response read(const Call& call, const Route& route) {
   const auto rests = rests_on(call, route.rests_on);
   if (!rests) return call.store_failed(rests.error());
   if (!*rests) return route.answer(call);
-  if (const auto known = at_hand(call, route, **rests)) {
-    Response answer = *known;
-    answer.kept_fields = nullptr;  // they stand in `headers`
-    return answer;
-  }
+  if (auto known = at_hand(call, route, **rests, false)) return *std::move(known);
   Response fresh = route.answer(call);
   if (fresh.status != 200) return fresh;
   fresh.set_header("ETag", tag_of(fresh.header("ETag"), (*rests)->tag()));
@@ -126,11 +128,10 @@ Response read(const Call& call, const Route& route) {
   fresh = compressed(call.request, std::move(fresh));
   fresh.kept = std::make_shared<const std::string>(std::move(fresh.body));
   fresh.body.clear();
-  Response kept = fresh;
   std::string fields;
-  write_fields(fields, kept);
-  kept.kept_fields = std::make_shared<const std::string>(std::move(fields));
-  call.parts.answers->keep(call.picture->number, key_of(call, **rests), std::make_shared<const Response>(std::move(kept)),
+  write_fields(fields, fresh);
+  auto known = std::make_shared<const KnownAnswer>(fresh, std::make_shared<const std::string>(std::move(fields)));
+  call.parts.answers->keep(call.picture->number, key_of(call, **rests), std::move(known),
                            settings_of(call.parts).kept_answers_bytes);
   if (names_tag(call.request.header("if-none-match"), fresh.header("ETag"))) return unchanged(route, fresh.header("ETag"));
   return fresh;
@@ -229,19 +230,20 @@ Response said_to(const ApiParts& parts, const Request& request, Response answer,
   return answer;
 }
 
-// What is kept without a copy of its fields; others have none that are kept.
-Response as_sent(const Response& known) {
-  if (!known.kept_fields) return known;
-  Response answer{known.status, "", "", {}};
-  answer.kept = known.kept;
-  answer.kept_fields = known.kept_fields;
-  return answer;
+// Long enough for every caller that means well; what takes long to look through is a worker's, after it was counted.
+bool is_short(const Request& request) {
+  constexpr std::size_t kLong = 4096, kManyParameters = 8;
+  std::size_t bytes = request.path.size();
+  for (const char* name : {"accept", "accept-encoding", "authorization", "cookie", "if-none-match"})
+    bytes += request.header(name).size();
+  for (const auto& [name, value] : request.query) bytes += name.size() + value.size();
+  return bytes <= kLong && request.query.size() <= kManyParameters && request.body.empty();
 }
 
-// Of what respond_at_once() promises all but the last.
+// May throw; what every answer says is still to be added.
 std::optional<Response> answered_at_once(const ApiParts& parts, const Request& request, CallNote& note,
                                          std::optional<RateLimit::Left>& left) {
-  if (!is_reading(request) || !request.body.empty() || is_ogc(request.path)) return std::nullopt;
+  if (!is_reading(request) || !is_short(request) || is_ogc(request.path)) return std::nullopt;
   const UtcTime now = parts.clock->now();
   std::optional<Response> answer;
   std::string counted = "address " + request.address;
@@ -261,7 +263,7 @@ std::optional<Response> answered_at_once(const ApiParts& parts, const Request& r
     const Call call{parts, request, now, parts.engine->snapshot(), found.ids, *type, *std::move(actor)};
     const auto rests = rests_on(call, found.route->rests_on);
     if (!rests || !*rests) return std::nullopt;
-    if (const auto known = at_hand(call, *found.route, **rests)) answer = as_sent(*known);
+    answer = at_hand(call, *found.route, **rests, true);
   }
   // One that is too many is not counted, so that it may be asked for again.
   if (answer && counted_request(parts, request, counted, now, left)) return std::nullopt;

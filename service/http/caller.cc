@@ -52,10 +52,10 @@ std::optional<Actor> unasked(const ApiParts& parts, const Request& request) {
   return std::nullopt;
 }
 
-// What a caller shows: the text of a header, or of the page's cookie. Empty: nothing.
-std::string_view shown_by(const Request& request) {
+KnownCallers::Shown shown_by(const Request& request) {
   const std::string_view authorization = request.header("authorization");
-  return authorization.empty() ? cookie_in(request.header("cookie"), kSessionCookie) : authorization;
+  if (!authorization.empty()) return {authorization};
+  return {cookie_in(request.header("cookie"), kSessionCookie), true};
 }
 
 // Who a token stands for, ours or one of the identity provider.
@@ -115,26 +115,26 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
   if (route.path == "/openapi.json" || route.path == "/unsubscribe/{id}" || is_link(route.path) ||
       (route.path == "/session" && request.method == "POST"))
     return without_name("", Role::viewer, request);
-  const std::string_view authorization = request.header("authorization");
-  const std::string_view shown = shown_by(request);
+  const auto shown = shown_by(request);
+  const std::uint64_t endings = parts.callers->endings();
   std::optional<Result<Actor>> actor;
-  if (!authorization.empty()) {
+  if (!shown.empty() && !shown.is_cookie) {
     constexpr std::string_view kScheme = "bearer ";
-    if (lower(authorization.substr(0, kScheme.size())) != kScheme)
+    if (lower(shown.text.substr(0, kScheme.size())) != kScheme)
       return unauthorized(request, "no_actor", "the Authorization header must read: Bearer hakea_…", "");
-    actor = actor_of_bearer(parts, authorization.substr(kScheme.size()), now);
+    actor = actor_of_bearer(parts, shown.text.substr(kScheme.size()), now);
     if (!*actor) {
       parts.callers->forget(shown);
       return not_taken(parts, request, actor->error(), now);
     }
   } else if (!shown.empty()) {
-    actor = actor_of_session(*parts.store, shown, now);
+    actor = actor_of_session(*parts.store, shown.text, now);
     if (!*actor) parts.callers->forget(shown);
     // A session that has ended leaves somebody who is not signed in.
     if (!*actor && actor->error().kind == ErrorKind::failed) return not_taken(parts, request, actor->error(), now);
   }
   if (actor && *actor) {
-    parts.callers->keep(shown, **actor, now);
+    parts.callers->keep(shown, **actor, now, endings);
     (*actor)->address = request.address;
     (*actor)->request_id = request.request_id;
     return **std::move(actor);
@@ -145,7 +145,7 @@ std::variant<Actor, Response> caller_of(const ApiParts& parts, const Request& re
 }
 
 std::optional<Actor> known_caller(const ApiParts& parts, const Request& request, UtcTime now) {
-  const std::string_view shown = shown_by(request);
+  const auto shown = shown_by(request);
   if (shown.empty()) return unasked(parts, request);
   auto actor = parts.callers->find(shown, now);
   if (!actor) return std::nullopt;

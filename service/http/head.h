@@ -2,8 +2,6 @@
 // of a short answer went into a container of fields and into walking over it piece by piece.
 #pragma once
 
-#include <cstdint>
-#include <optional>
 #include <string>
 
 #include "service/http/message.h"

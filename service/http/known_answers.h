@@ -10,24 +10,31 @@
 #include <mutex>
 #include <random>
 #include <string>
+#include <utility>
 
 #include "service/http/message.h"
 
 namespace hakea::service {
 
+struct KnownAnswer {
+  KnownAnswer(Response known, std::shared_ptr<const std::string> text) : answer(std::move(known)), fields(std::move(text)) {}
+  Response answer;                            // its bytes are `kept`
+  std::shared_ptr<const std::string> fields;  // its content type and headers as they are sent
+};
+
 class KnownAnswers {
  public:
   // Null where there is none.
-  std::shared_ptr<const Response> find(const std::string& key);
-  // Keeps an answer whose bytes are `kept`, within so many bytes of all together.
-  void keep(std::uint64_t picture, const std::string& key, std::shared_ptr<const Response> answer, std::size_t bytes_at_most);
+  std::shared_ptr<const KnownAnswer> find(const std::string& key);
+  // Keeps an answer within so many bytes of all together.
+  void keep(std::uint64_t picture, const std::string& key, std::shared_ptr<const KnownAnswer> answer, std::size_t bytes_at_most);
   std::size_t bytes() const;
   // Another with every start of the service or of its engine, where pictures are counted anew.
   std::uint32_t beginning() const { return beginning_; }
 
  private:
   struct Known {
-    std::shared_ptr<const Response> answer;
+    std::shared_ptr<const KnownAnswer> answer;
     std::size_t bytes = 0;
     std::list<std::string>::iterator turn;
   };

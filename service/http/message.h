@@ -35,7 +35,7 @@ struct Response {
   std::vector<std::pair<std::string, std::string>> headers;
   // In place of `body`: bytes that are kept for other callers too and are sent from where they are.
   std::shared_ptr<const std::string> kept = nullptr;
-  // Beside `content_type` and `headers`: fields as they are sent, kept in the same way (head.h).
+  // Fields as they are sent, kept in the same way, in place of `content_type` and before `headers` (head.h).
   std::shared_ptr<const std::string> kept_fields = nullptr;
 
   const std::string& bytes() const { return kept ? *kept : body; }

@@ -205,6 +205,7 @@ FoundRoute find_route(std::string_view method, std::string_view path) {
     if (route->method == "GET") found.methods.emplace_back("HEAD");
     if (route->method != method) continue;
     found.route = route;
+    found.ids.clear();
     for (std::size_t i = 0; i < wanted.size(); ++i)
       if (wanted[i] == kAnySegment) found.ids.emplace_back(segments[i]);
   }

@@ -1,7 +1,7 @@
-// The only file that sees Asio, and Beast but for the words of statuses. One thread does all input and output, so that nothing
-// of it needs a lock; one worker calls the handlers of reads and one those of writes, since a write waits for the disk and for
-// what it makes the engine judge; a third calls those that take long. What is at hand is answered without any of them: two
-// threads that hand a request to each other cost more than the answer.
+// The only file that sees Asio and Beast; head.cc takes the words of statuses from Beast. One thread does all input and output,
+// so that nothing of it needs a lock; one worker calls the handlers of reads and one those of writes, since a write waits for
+// the disk and for what it makes the engine judge; a third calls those that take long. What is at hand is answered without any
+// of them: two threads that hand a request to each other cost more than the answer.
 //
 // A session is one coroutine: first bytes, header, body, handler, answer, and again while the connection is kept. The
 // compiler may destroy temporaries of a co_await expression twice (GCC bug 101367), so whatever it needs gets a name first,
@@ -32,7 +32,6 @@
 #include "service/http/head.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
-#include "service/output/time_text.h"
 
 namespace hakea::service {
 namespace {
@@ -67,9 +66,8 @@ struct Session {
   void look_at_the_clock(Moment now) {
     if (now < deadline) return;
     is_out_of_time = true;
-    stop_the_clock();
     error_code ignored;
-    socket.cancel(ignored);
+    socket.cancel(ignored);  // again at the next look, should nothing have waited just now
   }
 
   static constexpr auto kNever = Moment::max();
@@ -133,7 +131,7 @@ Problem problem_of_reading(error_code failed, bool is_out_of_time, const ServerS
 
 class BeastServer final : public Server {
  public:
-  BeastServer(ServerSettings settings, Answers answers) : settings_(std::move(settings)), answers_(std::move(answers)) {
+  BeastServer(ServerSettings settings, Handlers handlers) : settings_(std::move(settings)), handlers_(std::move(handlers)) {
     id_prefix_ = fmt::format("{:08x}", std::random_device()());
   }
   ~BeastServer() override { stop(0); }
@@ -216,7 +214,7 @@ class BeastServer final : public Server {
       ++beats_;
       const auto now = moment_now();
       for (Session* session : sessions_) session->look_at_the_clock(now);
-      pulse_.expires_after(std::chrono::seconds(1));
+      pulse_.expires_after(std::chrono::milliseconds(is_stopping_ ? 50 : 1000));
       co_await pulse_.async_wait(token);
     }
   }
@@ -266,7 +264,6 @@ class BeastServer final : public Server {
     }
     ~Presence() {
       server_.sessions_.erase(&session_);
-      if (server_.is_stopping_ && server_.sessions_.empty()) server_.pulse_.cancel();
       const auto found = server_.by_address_.find(session_.address);
       if (--found->second == 0) server_.by_address_.erase(found);
     }
@@ -396,8 +393,8 @@ class BeastServer final : public Server {
       Request request = request_of(*session, parser.get());
       if (auto mistake = mistake_of(request, parser.get()))
         answer = *std::move(mistake);
-      else if (auto at_hand = answers_.at_once ? answers_.at_once(request) : std::nullopt)
-        answer = *std::move(at_hand);
+      else if (auto known = at_hand(request))
+        answer = *std::move(known);
       else
         answer = co_await worked_out(&request);
       answer.headers.emplace_back("X-Request-Id", std::move(request.request_id));
@@ -410,7 +407,7 @@ class BeastServer final : public Server {
     if (is_stopping_) keeps = false;
     std::string& head = session->head;
     head.clear();
-    write_head(head, answer, {.is_http_1_0 = is_http_1_0, .keeps = keeps});
+    write_head(head, answer, {.is_http_1_0 = is_http_1_0, .keeps = keeps, .has_length = !answer.more});
     const bool has_body = !is_head && answer.has_body();
     const std::array<asio::const_buffer, 2> all{asio::buffer(head),
                                                 has_body ? asio::buffer(answer.bytes()) : asio::const_buffer()};
@@ -507,11 +504,21 @@ class BeastServer final : public Server {
     return std::nullopt;
   }
 
+  std::optional<Response> at_hand(const Request& request) const {
+    try {
+      return handlers_.at_once ? handlers_.at_once(request) : std::nullopt;
+    } catch (const std::exception&) {
+      return std::nullopt;  // a worker comes upon it too, and says what it was
+    }
+  }
+
   // The caller keeps what the pointer points to.
   asio::awaitable<Response> worked_out(const Request* request) {
     const bool is_read = request->method == "GET" || request->method == "HEAD";
-    asio::thread_pool& workers = answers_.takes_long && answers_.takes_long(*request) ? thinkers_ : is_read ? readers_ : writers_;
-    auto work = handled(&answers_.respond, request);
+    asio::thread_pool& workers = handlers_.takes_long && handlers_.takes_long(*request) ? thinkers_
+                                 : is_read                                              ? readers_
+                                                                                        : writers_;
+    auto work = handled(&handlers_.respond, request);
     co_return co_await asio::co_spawn(workers, std::move(work), asio::use_awaitable);
   }
 
@@ -541,7 +548,7 @@ class BeastServer final : public Server {
   std::string next_id() { return fmt::format("{}-{:06}", id_prefix_, ++requests_); }
 
   const ServerSettings settings_;
-  const Answers answers_;
+  const Handlers handlers_;
   std::string id_prefix_;
   std::uint64_t requests_ = 0;
   int port_ = 0;
@@ -562,8 +569,8 @@ class BeastServer final : public Server {
 
 }  // namespace
 
-Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Answers answers) {
-  auto server = std::make_unique<BeastServer>(settings, std::move(answers));
+Result<std::unique_ptr<Server>> Server::start(const ServerSettings& settings, Handlers handlers) {
+  auto server = std::make_unique<BeastServer>(settings, std::move(handlers));
   if (auto error = server->listen()) return *std::move(error);
   return std::unique_ptr<Server>(std::move(server));
 }

@@ -1,4 +1,4 @@
-// The HTTP/1.1 listener. All of Beast stands behind this file; handlers see message.h only.
+// The HTTP/1.1 listener. Handlers see message.h only.
 #pragma once
 
 #include <cstdint>
@@ -34,7 +34,7 @@ using TakesLong = std::function<bool(const Request&)>;
 // waited for or worked out.
 using AtOnce = std::function<std::optional<Response>(const Request&)>;
 
-struct Answers {
+struct Handlers {
   Respond respond;
   TakesLong takes_long{};  // empty: nothing does
   AtOnce at_once{};        // empty: nothing is at hand
@@ -43,7 +43,7 @@ struct Answers {
 class Server {
  public:
   // Listens when it returns. Errors: `address_in_use`, `cannot_listen`.
-  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Answers answers);
+  static Result<std::unique_ptr<Server>> start(const ServerSettings& settings, Handlers handlers);
   virtual ~Server() = default;
   virtual int port() const = 0;
   // Rises every second while input and output go on; for health checks.

@@ -75,6 +75,20 @@ TEST(Gates, CloseWhenEverybodyIsOutAndLetNobodyIn) {
   EXPECT_EQ(most_while_closed, 0);
 }
 
+TEST(Gates, AreNotWaitedForByWhoOnlyTries) {
+  Gate gate;
+  {
+    const Gate::Closed closed(gate);
+    const Gate::Pass tried(gate, std::try_to_lock);
+    EXPECT_FALSE(tried.is_through());
+  }
+  {
+    const Gate::Pass tried(gate, std::try_to_lock);
+    EXPECT_TRUE(tried.is_through());
+  }
+  const Gate::Closed closed(gate);  // would wait for ever for somebody who is counted wrongly
+}
+
 // An engine that shows what it is told to.
 class ShownEngine final : public Engine {
  public:

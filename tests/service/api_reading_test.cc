@@ -192,7 +192,7 @@ TEST(KnownAnswers, KeepsWithinItsBytesThoseAskedForLast) {
   const auto answer = [](std::size_t size) {
     Response response{200, "text/plain", "", {}};
     response.kept = std::make_shared<const std::string>(size, 'x');
-    return std::make_shared<const Response>(std::move(response));
+    return std::make_shared<const KnownAnswer>(std::move(response), std::make_shared<const std::string>());
   };
   KnownAnswers answers;
   constexpr std::size_t kMost = 15'000;

@@ -37,6 +37,9 @@ TEST_F(AtHand, IsWhatWasAnsweredBeforeUntilSomethingChanges) {
     const auto unchanged = at_hand(target, {{"if-none-match", first.header("ETag")}});
     ASSERT_TRUE(unchanged) << target;
     EXPECT_EQ(unchanged->status, 304);
+    head.clear();
+    write_head(head, *unchanged, {});
+    EXPECT_EQ(head.find("Content-Length"), std::string::npos) << head;
     EXPECT_FALSE(at_hand(target, {{"accept-encoding", "gzip"}})) << "that form was not asked for";
     EXPECT_FALSE(at_hand(target, {}, "POST"));
   }
@@ -54,6 +57,8 @@ TEST_F(AtHand, IsNothingThatRestsOnTheStoreOrIsRefused) {
   }
   rig->get("/days");
   EXPECT_FALSE(at_hand("/days", {{"accept", "image/png"}}));
+  EXPECT_TRUE(at_hand("/days", {{"accept", "application/json"}}));
+  EXPECT_FALSE(at_hand("/days", {{"accept", "application/json" + std::string(5000, ',')}})) << "looked through by a worker";
 }
 
 TEST_F(AtHand, CountsAsEveryRequestDoes) {
@@ -102,6 +107,8 @@ TEST_F(AtHandOfTokens, IsNothingOnceATokenOrSessionHasEnded) {
   by_cookie["cookie"] = set.substr(0, set.find(';'));
   rig->use_token("");
   EXPECT_TRUE(is_at_hand_after_a_call("/days", by_cookie));
+  const std::string secret = set.substr(set.find('=') + 1, set.find(';') - set.find('=') - 1);
+  EXPECT_FALSE(at_hand("/days", {{"authorization", secret}})) << "a cookie's text is no header's";
   ASSERT_EQ(rig->call("DELETE", "/session", "", by_cookie).status, 204);
   EXPECT_FALSE(at_hand("/days", by_cookie));
 
@@ -112,6 +119,20 @@ TEST_F(AtHandOfTokens, IsNothingOnceATokenOrSessionHasEnded) {
   rig->use_token(ours);
   EXPECT_FALSE(at_hand("/days"));
   EXPECT_EQ(rig->get("/days").status, 401);
+}
+
+TEST(KnownCallers, KeepNobodyWhoWasLookedUpBeforeSomethingEnded) {
+  KnownCallers callers;
+  const KnownCallers::Shown shown{"Bearer hakea_x"};
+  const UtcTime now{};
+  const std::uint64_t before = callers.endings();
+  callers.forget();
+  callers.keep(shown, {.name = "n", .token_id = "t", .address = "", .request_id = ""}, now, before);
+  EXPECT_FALSE(callers.find(shown, now));
+  callers.keep(shown, {.name = "n", .token_id = "t", .address = "", .request_id = ""}, now, callers.endings());
+  EXPECT_TRUE(callers.find(shown, now));
+  EXPECT_FALSE(callers.find({shown.text, true}, now));
+  EXPECT_FALSE(callers.find(shown, now + std::chrono::seconds(1)));
 }
 
 }  // namespace

@@ -69,8 +69,6 @@ class ApiRig {
   service::Clock clock;
 
  private:
-  void expect_the_same_at_hand(const service::Request& request, const service::Response& answer) const;
-
   TempDir folder_;
   service::Config config_;
   std::unique_ptr<service::Store> store_;
