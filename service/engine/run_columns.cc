@@ -196,6 +196,7 @@ void RunColumns::on_slab(ingest::Slab&& slab) {
     if (point < 0 || static_cast<std::size_t>(point) >= points_.size())
       return fail("a block of values is for a point that nobody asked for");
   const Fed fed = plan_.fields[slab.field].fed;
+  if (asked_.left_out.has(fed, plan_)) return;
   if (is_surface_series(fed))
     take_surface(slab);
   else if (kind_of(fed) >= 0)

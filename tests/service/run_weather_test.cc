@@ -226,14 +226,14 @@ TEST(RunWeather, WhatNobodyAsksForIsNotMade) {
   const RunColumns whole = told(teller);
   RunColumns asked(
       {site(650)}, false, kKeepAll,
-      {core::AirDepth::mixing, {.always = {Fed::surface_pressure}, .without_levels = {}, .hours_with_levels = 1U << 3}});
+      {core::AirDepth::mixing, {.always = {Fed::wind_from_direction}, .without_levels = {}, .hours_with_levels = 1U << 3}});
   asked.on_plan(teller.plan);
   teller.tell_surface(asked);
   teller.tell_profiles(asked, {teller.everywhere()});
   ASSERT_TRUE(asked.finish());
   for (std::size_t hour = 0; hour < whole.hours(); ++hour) {
     EXPECT_EQ(asked.surface(0, 0, 0, hour).value, whole.surface(0, 0, 0, hour).value);
-    EXPECT_EQ(asked.surface(0, 0, surface_place("surface_pressure"), hour).why, Reason::not_in_feed);
+    EXPECT_EQ(asked.surface(0, 0, surface_place("wind_from_direction"), hour).why, Reason::not_in_feed);
     EXPECT_EQ(std::isnan(asked.air(0, 0, hour).mixing_height.value), hour != 3);
     EXPECT_TRUE(std::isnan(asked.air(0, 0, hour).of_levels[kCHaines].value));
   }
