@@ -19,6 +19,28 @@ std::string_view speed_key(std::string_view direction_key) {
   return direction_key == "wind_from_direction" ? "wind_speed" : "transport_wind_speed";
 }
 
+// Of hours that come one after the other.
+class RunningMean {
+ public:
+  void take(double value, bool is_out_of_domain) {
+    total_ += value;
+    ++hours_;
+    is_doubtful_ |= is_out_of_domain;
+  }
+  double value() const { return static_cast<double>(static_cast<float>(total_ / hours_)); }
+  Possible possible() const {
+    Possible p;
+    if (!std::isnan(value())) p.lowest = p.highest = value();
+    p.is_out_of_domain = is_doubtful_;
+    return p;
+  }
+
+ private:
+  double total_ = 0;
+  int hours_ = 0;
+  bool is_doubtful_ = false;
+};
+
 struct PointHour {
   Fit fit;
   float value;
@@ -245,17 +267,21 @@ StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
 
 StretchValue LimitHours::mean(int begin, int end) const {
   if (quantity_->is_direction) return mean_direction(begin, end);
-  double total = 0;
-  Possible p;
-  for (int h = begin; h < end; ++h) {
-    total += value(h);
-    p.is_out_of_domain |= possible_at(h).is_out_of_domain;
-  }
-  const double average = static_cast<double>(static_cast<float>(total / (end - begin)));
-  if (!std::isnan(average)) p.lowest = p.highest = average;
-  StretchValue result = of_possible(p, average, begin);
+  RunningMean mean;
+  for (int h = begin; h < end; ++h) mean.take(value(h), possible_at(h).is_out_of_domain);
+  StretchValue result = of_possible(mean.possible(), mean.value(), begin);
   say_why(result, begin, end);
   return result;
+}
+
+std::vector<Fit> LimitHours::fits_of_means(int begin, int end) const {
+  std::vector<Fit> fits;
+  RunningMean mean;
+  for (int h = begin; h < end; ++h) {
+    mean.take(value(h), possible_at(h).is_out_of_domain);
+    fits.push_back(range_fit(limit_->acceptable, mean.possible()));
+  }
+  return fits;
 }
 
 // The mean of unit vectors weighted by speed; variable, and out, when it is shorter than a share of the mean speed.

@@ -58,6 +58,8 @@ class LimitHours {
   StretchValue sum(int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
   // window_mean, window_min, window_max over [begin, end).
   StretchValue mean(int begin, int end) const;
+  // The fits of the means over the first hour from `begin`, the first two and so on up to `end`; not of a direction.
+  std::vector<Fit> fits_of_means(int begin, int end) const;
   StretchValue smallest(int begin, int end) const;
   StretchValue largest(int begin, int end) const;
 
