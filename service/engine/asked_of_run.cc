@@ -1,19 +1,18 @@
 #include "service/engine/asked_of_run.h"
 
 #include <algorithm>
-#include <array>
 #include <set>
 #include <string_view>
 
 #include "core/catalogue/catalogue.h"
 #include "core/prescription/limit_hours.h"
+#include "service/engine/run_columns.h"
 
 namespace hakea::service {
 namespace {
 
 using core::Fed;
 using core::Scope;
-using std::string_view_literals::operator""sv;
 using Names = std::set<std::string_view>;
 
 // A mixing height and its wind are made of levels as soon as a run has them.
@@ -66,10 +65,9 @@ AskedOfRun asked_of_run(std::span<const Unit> units, bool is_alone) {
   for (const Unit& unit : units) wanted |= core::rows_of_limits(unit.prescription);
   const core::Rows needed = core::with_inputs(wanted);
   const auto is_needed = [&](std::string_view key) { return needed[core::quantity_index(key)]; };
-  constexpr std::array kAloft{
-      "inversion_top"sv, "inversion_break_temperature"sv, "near_ground_gradient"sv, "haines_index"sv, "c_haines"sv,
-      "hot_dry_windy"sv};
-  if (std::none_of(kAloft.begin(), kAloft.end(), is_needed)) asked.depth = core::AirDepth::mixing;
+  // How strong an inversion is says whether a profile was at hand, and is always found.
+  static_assert(kInversionStrength == 0);
+  if (std::none_of(kLevelKeys.begin() + 1, kLevelKeys.end(), is_needed)) asked.depth = core::AirDepth::mixing;
   if (!is_alone) return asked;
   for (const bool has_levels : {true, false}) {
     const Names names = core::names_behind(wanted, has_levels);
