@@ -2,7 +2,7 @@
 
 namespace hakea::core {
 
-AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column) {
+AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column, AirDepth depth) {
   const AirColumn* usable = !levels.empty() && prepare(levels, surface, column) == ColumnFault::none ? &column : nullptr;
   AirHour hour;
   hour.mixing = mixing_height(usable, surface);
@@ -10,6 +10,7 @@ AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, Air
   if (usable) {
     hour.has_column = true;
     hour.inversion = surface_inversion(column);
+    if (depth == AirDepth::mixing) return hour;
     hour.break_temperature = break_temperature(hour.inversion, column);
     hour.near_ground_gradient_k_km = near_ground_gradient(column);
     hour.c_haines = c_haines(column);

@@ -25,7 +25,10 @@ struct AirHour {
   HotDryWindy hot_dry_windy{std::numeric_limits<double>::quiet_NaN()};
 };
 
+// How much is made of a column: all, or only what everybody asks for, its mixing, its wind and the strength of an inversion.
+enum class AirDepth : std::uint8_t { mixing, all };
+
 // `levels` may be empty. `column` is working memory, kept by the caller from hour to hour.
-AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column);
+AirHour reduce_air(std::span<const Level> levels, const SurfaceAir& surface, AirColumn& column, AirDepth depth = AirDepth::all);
 
 }  // namespace hakea::core

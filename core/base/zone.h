@@ -30,6 +30,7 @@ class TimeZone {
   static TimeZone fixed(std::string name, std::chrono::seconds offset);
 
   const std::string& name() const { return name_; }
+  const std::vector<Period>& periods() const { return *table_; }
   std::chrono::seconds offset_at(UtcTime t) const { return period_at(t).offset; }
   std::chrono::seconds standard_offset_at(UtcTime t) const { return period_at(t).standard; }
 

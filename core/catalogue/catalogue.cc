@@ -38,11 +38,14 @@ std::size_t quantity_index(std::string_view key) {
 
 UnitHours::UnitHours(const UnitTraits& traits, UtcHour first_hour, std::size_t hour_count)
     : unit(&traits), first(first_hour), hours(hour_count), readings(catalogue().size()) {
-  columns.reserve(catalogue().size());
-  for (const QuantityRow& row : catalogue()) {
-    const bool is_of_levels = row.inputs.find("level_") != std::string_view::npos;
-    columns.emplace_back(hour_count, is_of_levels ? Reason::no_profile : Reason::not_in_feed);
-  }
+  static const std::vector<Reason> why_missing = [] {
+    std::vector<Reason> by_row;
+    for (const QuantityRow& row : catalogue())
+      by_row.push_back(row.inputs.find("level_") != std::string_view::npos ? Reason::no_profile : Reason::not_in_feed);
+    return by_row;
+  }();
+  columns.reserve(why_missing.size());
+  for (const Reason why : why_missing) columns.emplace_back(hour_count, why);
 }
 
 Column& UnitHours::operator[](std::string_view key) { return columns[quantity_index(key)]; }
@@ -73,6 +76,26 @@ Rows with_inputs(const Rows& rows) {
   for (std::size_t q = 0; q < needed_by.size(); ++q)
     if (rows[q]) all |= needed_by[q];
   return all;
+}
+
+Rows with_all_inputs(const Rows& rows) {
+  static const std::size_t humidity = quantity_index("relative_humidity"), dew_point = quantity_index("dew_point_temperature");
+  Rows all = with_inputs(rows);
+  if (all[humidity]) all.set(dew_point);
+  return all;
+}
+
+std::set<std::string_view> names_behind(const Rows& rows, bool has_levels) {
+  std::set<std::string_view> names;
+  const auto add = [&](const auto& self, std::string_view name) -> void {
+    if (!names.insert(name).second) return;
+    const auto q = find_quantity(name);
+    if (!q || (!catalogue()[*q].compute && !has_levels)) return;
+    for (const std::string_view input : words(catalogue()[*q].inputs)) self(self, input);
+  };
+  for (std::size_t q = 0; q < catalogue().size(); ++q)
+    if (rows[q]) add(add, catalogue()[q].key);
+  return names;
 }
 
 void compute_all(UnitHours& hours) { compute_all(hours, Rows().set()); }

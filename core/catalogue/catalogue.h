@@ -8,6 +8,7 @@
 #include <bitset>
 #include <cstdint>
 #include <optional>
+#include <set>
 #include <span>
 #include <string_view>
 
@@ -60,6 +61,12 @@ using Rows = std::bitset<kMostRows>;
 
 // The rows and all rows that they are computed from, as their `inputs` say.
 Rows with_inputs(const Rows& rows);
+// Those, and what they read as it was given although its own row is computed later: the dew point that a humidity is made of.
+Rows with_all_inputs(const Rows& rows);
+
+// What the rows rest on, by the names in `inputs`, their own keys among them: of what is fed, too, how it was made - where it was
+// made of levels; a run that has none brings it as it is.
+std::set<std::string_view> names_behind(const Rows& rows, bool has_levels);
 
 // Runs every row in order. Readings of quantities that are not states stand for their hour.
 void compute_all(UnitHours& hours);

@@ -37,9 +37,7 @@ void derive(Column& out, Model model, const Columns&... inputs) {
 // The clock of each hour's start in local standard time, in hours.
 Column local_clock(const UnitHours& hours);
 
-inline void fill_missing(Column& out, Reason why) {
-  for (std::size_t i = 0; i < out.size(); ++i) out.set_missing(i, why);
-}
+inline void fill_missing(Column& out, Reason why) { out = Column(out.size(), why); }
 
 // The readings of a quantity, or null where there are none.
 inline const Column* readings_of(const UnitHours& hours, std::string_view key) {

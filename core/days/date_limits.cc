@@ -26,13 +26,21 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
   const int size = date.within_end - origin;
   if (is_asked_of_stretch(limit)) {
     result.pairs.assign(static_cast<std::size_t>(size), Sure{});
-    for (int s = 0; s < size; ++s)
+    const bool is_mean = limit.scope == Scope::window_mean && !hours.quantity().is_direction;
+    for (int s = 0; s < size; ++s) {
+      if (is_mean) {
+        const std::vector<Fit> fits = hours.fits_of_means(origin + s, origin + size);
+        for (int e = s + 1; e <= size; ++e)
+          put(result.pairs[static_cast<std::size_t>(s)], e, fits[static_cast<std::size_t>(e - s - 1)]);
+        continue;
+      }
       for (int e = s + 1; e <= size; ++e) {
         const bool is_count = limit.scope == Scope::each_hour;
         const int begin = origin + s, end = origin + e;
         put(result.pairs[static_cast<std::size_t>(s)], e,
             is_count ? hours.every_hour_fit(begin, end + limit.hours_after) : window_value(hours, begin, end).fit);
       }
+    }
     return result;
   }
   switch (limit.scope) {

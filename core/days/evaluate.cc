@@ -245,28 +245,43 @@ Day weather_day(const DayInput& input, const Record& record, LocalDate date) {
   return day;
 }
 
-// Of several members the class that more than half of them agree on, shown by its member of lower median fit.
-Day of_members(std::vector<Day>& by_member) {
-  if (by_member.size() == 1) return std::move(by_member.front());
-  const int of = static_cast<int>(by_member.size());
-  std::map<Verdict, int> votes;
-  for (const Day& d : by_member) ++votes[d.weather];
-  const auto majority = std::find_if(votes.begin(), votes.end(), [&](const auto& v) { return 2 * v.second > of; });
-  const Verdict agreed = majority == votes.end() ? Verdict::unknown : majority->first;
-  std::vector<const Day*> shown;
-  for (const Day& d : by_member)
-    if (majority == votes.end() || d.weather == agreed) shown.push_back(&d);
-  std::stable_sort(shown.begin(), shown.end(),
-                   [](const Day* a, const Day* b) { return a->fit.value_or(0) < b->fit.value_or(0); });
-  Day day = *shown[(shown.size() - 1) / 2];
-  day.verdict = day.weather = agreed;
-  day.members = MemberCount{.met = votes.contains(Verdict::met) ? votes[Verdict::met] : 0, .of = of};
-  const int largest =
-      std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second;
-  day.rests_on.members = {largest, of};
-  day.confidence = confidence_of(day.rests_on);
-  return day;
+// What a member's day comes to: enough to choose the member that is shown.
+struct MemberDay {
+  std::size_t member;
+  Verdict weather = Verdict::unknown;
+  double fit = 0;
+};
+
+MemberDay member_day(const Record& record, std::size_t member, LocalDate date) {
+  if (record.limits().empty()) return {member};
+  const Judge judge(record, date);
+  const std::vector<Candidate> found = candidates(record, judge);
+  const Candidate* best = best_of(found);
+  return {member, judge.weather(), best ? best->score.fit : 0};
 }
+
+// Of several members the class that more than half of them agree on, shown by its member of lower median fit.
+struct Vote {
+  explicit Vote(const std::vector<MemberDay>& all) {
+    const int of = static_cast<int>(all.size());
+    std::map<Verdict, int> votes;
+    for (const MemberDay& d : all) ++votes[d.weather];
+    const auto majority = std::find_if(votes.begin(), votes.end(), [&](const auto& v) { return 2 * v.second > of; });
+    if (majority != votes.end()) agreed = majority->first;
+    std::vector<const MemberDay*> agreeing;
+    for (const MemberDay& d : all)
+      if (majority == votes.end() || d.weather == agreed) agreeing.push_back(&d);
+    std::stable_sort(agreeing.begin(), agreeing.end(), [](const MemberDay* x, const MemberDay* y) { return x->fit < y->fit; });
+    shown = agreeing[(agreeing.size() - 1) / 2]->member;
+    met = {.met = votes.contains(Verdict::met) ? votes[Verdict::met] : 0, .of = of};
+    const auto fewer = [](const auto& x, const auto& y) { return x.second < y.second; };
+    agreement = {std::max_element(votes.begin(), votes.end(), fewer)->second, of};
+  }
+  Verdict agreed = Verdict::unknown;
+  std::size_t shown = 0;
+  MemberCount met{};
+  Agreement agreement{};
+};
 
 }  // namespace
 
@@ -356,25 +371,33 @@ std::vector<Day> evaluate_days(const DayInput& input) {
   const LocalDate run_date = zone.date(input.reference_time);
 
   const std::vector<std::size_t> provisional = provisional_quantities(input);
-  std::vector<std::unique_ptr<NarrowRecord>> narrow(records.size());  // of members that have met days
+  std::vector<std::unique_ptr<NarrowRecord>> narrow(records.size());  // of members that are shown with met days
   std::vector<Day> result;
   for (LocalDate date = first; date <= last; date += days(1)) {
-    std::vector<Day> by_member;
-    for (const std::size_t m : members_on(input, records, date)) {
-      const auto& record = records[m];
-      by_member.push_back(weather_day(input, *record, date));
-      Evidence& evidence = by_member.back().rests_on;
-      evidence.lead_days = static_cast<int>((date - run_date).count());
-      if (by_member.back().weather == Verdict::near_miss) evidence.keeps_margin = false;
-      if (by_member.back().weather == Verdict::met) {
-        if (!narrow[m]) narrow[m] = std::make_unique<NarrowRecord>(*record, input.now);
-        evidence.keeps_margin = narrow[m]->is_met(date);
-      }
-      by_member.back().confidence = confidence_of(evidence);
-      by_member.back().provisional = provisional;
-      by_member.back().why = why(*record, *input.unit, by_member.back());
+    const std::vector<std::size_t> members = members_on(input, records, date);
+    std::optional<Vote> vote;
+    if (members.size() > 1) {
+      std::vector<MemberDay> days_of_members;
+      for (const std::size_t m : members) days_of_members.push_back(member_day(*records[m], m, date));
+      vote.emplace(days_of_members);
     }
-    Day day = of_members(by_member);
+    const std::size_t shown = vote ? vote->shown : members.front();
+    const Record& record = *records[shown];
+    Day day = weather_day(input, record, date);
+    day.rests_on.lead_days = static_cast<int>((date - run_date).count());
+    if (day.weather == Verdict::near_miss) day.rests_on.keeps_margin = false;
+    if (day.weather == Verdict::met) {
+      if (!narrow[shown]) narrow[shown] = std::make_unique<NarrowRecord>(record, input.now);
+      day.rests_on.keeps_margin = narrow[shown]->is_met(date);
+    }
+    day.provisional = provisional;
+    day.why = why(record, *input.unit, day);
+    if (vote) {
+      day.verdict = day.weather = vote->agreed;
+      day.members = vote->met;
+      day.rests_on.members = vote->agreement;
+    }
+    day.confidence = confidence_of(day.rests_on);
     day.blocked_by = blocked_on_any(*input.unit, *input.prescription, *input.plan, date, clock, input.now);
     if (!day.blocked_by.empty()) day.verdict = Verdict::blocked;
     result.push_back(std::move(day));

@@ -26,16 +26,16 @@ bool is_hazard_by_hour(const LimitHours& hours) {
 Record::Record(const UnitClock& clock, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now)
     : prescription_(&prescription),
       points_(points.begin(), points.end()),
-      clock_(clock),
+      clock_(&clock),
       hours_(static_cast<int>(points.front()->hours)),
-      now_index_(clock_.index_ended(now)) {
-  HAKEA_EXPECT(clock_.first() == points.front()->first);
+      now_index_(clock.index_ended(now)) {
+  HAKEA_EXPECT(clock.first() == points.front()->first);
   limits_.reserve(prescription.limits.size());
   for (const Limit& limit : prescription.limits) limits_.emplace_back(limit, prescription, points_);
 }
 
 void Record::heed(const Record& other) {
-  HAKEA_EXPECT(other.clock_.first() == clock_.first());
+  HAKEA_EXPECT(other.clock().first() == clock_->first());
   heeded_.push_back(&other);
   for (std::size_t i = 0; i < limits_.size(); ++i)
     if (is_hazard_by_hour(limits_[i])) limits_[i].take_worse(other.limits_[i]);
@@ -53,7 +53,7 @@ void take_worse_tail(DateLimit& ours, const DateLimit& theirs) {
 const DateLimits& Record::on(LocalDate date) const {
   const auto known = dates_.find(date);
   if (known != dates_.end()) return known->second;
-  DateLimits& limits = dates_.emplace(date, date_limits(limits_, clock_.date(date), clock_, now_index_, hours_)).first->second;
+  DateLimits& limits = dates_.emplace(date, date_limits(limits_, clock_->date(date), *clock_, now_index_, hours_)).first->second;
   for (const Record* other : heeded_)
     for (std::size_t i = 0; i < limits.limits.size(); ++i)
       if (is_tail(limits_[i].limit())) take_worse_tail(limits.limits[i], other->on(date).limits[i]);
@@ -61,7 +61,7 @@ const DateLimits& Record::on(LocalDate date) const {
 }
 
 StretchValue Record::tail_of(std::size_t limit, const DateHours& date, int end) const {
-  const StretchValue ours = tail_value(limits_[limit], date, clock_, end);
+  const StretchValue ours = tail_value(limits_[limit], date, *clock_, end);
   if (ours.fit == Fit::out) return ours;
   for (const Record* other : heeded_)
     if (const StretchValue theirs = other->tail_of(limit, date, end); theirs.fit == Fit::out) return theirs;
@@ -91,7 +91,7 @@ const DateLimit* Record::widened_on(std::size_t limit, LocalDate date) const {
   if (!wide->hours) return nullptr;
   const auto [entry, is_new] = widened_dates_.try_emplace({limit, date});
   if (is_new) {
-    entry->second = limits_of_date(*wide->hours, on(date).date, clock_, now_index_);
+    entry->second = limits_of_date(*wide->hours, on(date).date, *clock_, now_index_);
     if (is_tail(wide->limit))
       for (const Record* other : heeded_) take_worse_tail(entry->second, *other->widened_on(limit, date));
   }
@@ -109,15 +109,15 @@ Judge::Judge(const Record& record, LocalDate date) : record_(&record) {
   for (int k = 0; k < record.prescription().consecutive_days; ++k) dates_.push_back(&record.on(date + days(k)));
 }
 
-Question Judge::question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const {
+Question Judge::question(std::size_t which, const Variation& variation) const {
   const DateLimits& date = *dates_[which];
-  storage.clear();
+  asked_of_.clear();
   for (std::size_t i = 0; i < date.limits.size(); ++i) {
     const Kind kind = record_->limits()[i].limit().kind;
     if (kind == Kind::preference || i == variation.without || (kind == Kind::stop && variation.without_stops)) continue;
-    storage.push_back(i == variation.widen ? record_->widened_on(i, date.date.date) : &date.limits[i]);
+    asked_of_.push_back(i == variation.widen ? record_->widened_on(i, date.date.date) : &date.limits[i]);
   }
-  return {.limits = storage,
+  return {.limits = asked_of_,
           .certainty = variation.certainty,
           .min_hours = variation.min_hours > 0 ? variation.min_hours : record_->duration()};
 }
@@ -125,10 +125,9 @@ Question Judge::question(std::size_t which, const Variation& variation, std::vec
 // A day is met when each of its consecutive dates holds a window and keeps its own day limits, and a window of the last
 // keeps the tail.
 Judge::Answer Judge::ask(const Variation& variation) const {
-  std::vector<const DateLimit*> storage;
   Answer answer;
   for (std::size_t k = 0; k < dates_.size(); ++k) {
-    const Question asked = question(k, variation, storage);
+    const Question asked = question(k, variation);
     if (!keeps_day(asked)) return {};
     const bool is_first = k == 0, is_last = k + 1 == dates_.size();
     bool has_window = false;
@@ -160,19 +159,14 @@ Verdict Judge::weather() const {
 }
 
 std::vector<Stretch> Judge::windows(Certainty certainty) const {
-  std::vector<const DateLimit*> storage;
-  return stretches(first(), question(0, {.certainty = certainty}, storage));
+  return stretches(first(), question(0, {.certainty = certainty}));
 }
 
-std::vector<Stretch> Judge::short_stretches() const {
-  std::vector<const DateLimit*> storage;
-  return stretches(first(), question(0, {.min_hours = 1}, storage));
-}
+std::vector<Stretch> Judge::short_stretches() const { return stretches(first(), question(0, {.min_hours = 1})); }
 
 std::optional<int> Judge::last_window_end(int first_window_end, Certainty certainty) const {
   if (dates_.size() == 1) return first_window_end;
-  std::vector<const DateLimit*> storage;
-  const Question asked = question(dates_.size() - 1, {.certainty = certainty}, storage);
+  const Question asked = question(dates_.size() - 1, {.certainty = certainty});
   const auto windows = stretches(last(), asked);
   if (windows.empty()) return std::nullopt;
   const auto kept = std::find_if(windows.begin(), windows.end(), [&](const Stretch& w) { return keeps_tail(asked, w.end); });
@@ -180,9 +174,8 @@ std::optional<int> Judge::last_window_end(int first_window_end, Certainty certai
 }
 
 int Judge::longest_stretch(std::size_t without) const {
-  std::vector<const DateLimit*> storage;
   int longest = 0;
-  for (const Stretch& s : stretches(first(), question(0, {.without = without, .min_hours = 1}, storage)))
+  for (const Stretch& s : stretches(first(), question(0, {.without = without, .min_hours = 1})))
     longest = std::max(longest, s.hours());
   return longest;
 }
@@ -237,9 +230,8 @@ std::optional<Limiting> Judge::limiting() const {
 Limiting Judge::describe(std::size_t i) const {
   const LimitHours& limit = record_->limits()[i];
   const DateHours& date = first().date;
-  std::vector<const DateLimit*> storage;
-  const auto with_limit = stretches(first(), question(0, {.min_hours = 1}, storage));
-  const auto without_limit = stretches(first(), question(0, {.without = i, .min_hours = 1}, storage));
+  const auto with_limit = stretches(first(), question(0, {.min_hours = 1}));
+  const auto without_limit = stretches(first(), question(0, {.without = i, .min_hours = 1}));
   const auto longer = [](const Stretch& a, const Stretch& b) { return a.hours() < b.hours(); };
   const auto longest = [&](const std::vector<Stretch>& all) -> std::optional<Stretch> {
     const auto found = std::max_element(all.begin(), all.end(), longer);

@@ -21,7 +21,7 @@ namespace hakea::core {
 // A unit's prescription held against its whole record: what all its dates share.
 class Record {
  public:
-  // The clock is that of the unit and of the hours.
+  // The clock is that of the unit and of the hours, and outlives the record.
   Record(const UnitClock& clock, const Prescription& prescription, std::span<const UnitHours* const> points, UtcTime now);
   Record(const Record&) = delete;
   Record& operator=(const Record&) = delete;
@@ -34,7 +34,7 @@ class Record {
   const Prescription& prescription() const { return *prescription_; }
   const std::vector<LimitHours>& limits() const { return limits_; }
   const std::vector<const UnitHours*>& points() const { return points_; }
-  const UnitClock& clock() const { return clock_; }
+  const UnitClock& clock() const { return *clock_; }
   int hours() const { return hours_; }
   int now_index() const { return now_index_; }
   const DateLimits& on(LocalDate date) const;
@@ -55,7 +55,7 @@ class Record {
   };
   const Prescription* prescription_;
   std::vector<const UnitHours*> points_;
-  UnitClock clock_;
+  const UnitClock* clock_;
   int hours_, now_index_;
   std::vector<LimitHours> limits_;
   std::vector<const Record*> heeded_;
@@ -98,11 +98,12 @@ class Judge {
   Answer ask(const Variation& variation) const;
   int longest_stretch(std::size_t without) const;
   int hours_out(std::size_t limit) const;
-  Question question(std::size_t which, const Variation& variation, std::vector<const DateLimit*>& storage) const;
+  Question question(std::size_t which, const Variation& variation) const;  // holds until the next one
   Limiting describe(std::size_t limit) const;
 
   const Record* record_;
-  std::vector<const DateLimits*> dates_;  // the consecutive dates
+  std::vector<const DateLimits*> dates_;              // the consecutive dates
+  mutable std::vector<const DateLimit*> asked_of_{};  // of the last question: a judge asks dozens
 };
 
 }  // namespace hakea::core

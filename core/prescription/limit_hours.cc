@@ -19,6 +19,28 @@ std::string_view speed_key(std::string_view direction_key) {
   return direction_key == "wind_from_direction" ? "wind_speed" : "transport_wind_speed";
 }
 
+// Of hours that come one after the other.
+class RunningMean {
+ public:
+  void take(double value, bool is_out_of_domain) {
+    total_ += value;
+    ++hours_;
+    is_doubtful_ |= is_out_of_domain;
+  }
+  double value() const { return static_cast<double>(static_cast<float>(total_ / hours_)); }
+  Possible possible() const {
+    Possible p;
+    if (!std::isnan(value())) p.lowest = p.highest = value();
+    p.is_out_of_domain = is_doubtful_;
+    return p;
+  }
+
+ private:
+  double total_ = 0;
+  int hours_ = 0;
+  bool is_doubtful_ = false;
+};
+
 struct PointHour {
   Fit fit;
   float value;
@@ -51,7 +73,7 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     : limit_(&limit), quantity_(&catalogue()[limit.quantity]) {
   HAKEA_EXPECT(!points.empty());
   const std::size_t hours = points.front()->hours;
-  fit_.resize(hours), value_.resize(hours), marks_.resize(hours), why_.resize(hours);
+  hours_.resize(hours);
   const bool has_speed = has_wind_speed(quantity_->key);
   if (has_speed) speed_.resize(hours);
   const std::size_t speed_index = has_speed ? quantity_index(speed_key(quantity_->key)) : 0;
@@ -85,7 +107,7 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     return h;
   };
   const auto take = [&](std::size_t i, const PointHour& h) {
-    fit_[i] = h.fit, value_[i] = h.value, marks_[i] = h.marks, why_[i] = h.why;
+    hours_[i] = {h.value, h.fit, h.marks, h.why};
     if (has_speed) speed_[i] = h.speed;
     has_out_of_domain_ = has_out_of_domain_ || (h.marks & flag::kOutOfDomain);
   };
@@ -102,7 +124,8 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
     }
     for (std::size_t p = 0; p < n; ++p) {
       at_points[p] = at_point(p, i);
-      at_points[p].margin = margin_of(at_points[p].fit, at_points[p].value).own;
+      const PointHour& h = at_points[p];
+      at_points[p].margin = margin_of({h.value, h.fit, h.marks, h.why}).own;
     }
     const auto deciding = at_points.begin() + static_cast<std::ptrdiff_t>(n - needed);
     std::nth_element(at_points.begin(), deciding, at_points.end(), is_worse);
@@ -113,34 +136,30 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
 }
 
 void LimitHours::take_worse(const LimitHours& other) {
-  for (std::size_t i = 0; i < std::min(fit_.size(), other.fit_.size()); ++i) {
-    if (fit_[i] == Fit::out || other.fit_[i] != Fit::out) continue;
-    fit_[i] = other.fit_[i], value_[i] = other.value_[i], marks_[i] = other.marks_[i], why_[i] = other.why_[i];
+  for (std::size_t i = 0; i < std::min(hours_.size(), other.hours_.size()); ++i) {
+    if (hours_[i].fit == Fit::out || other.hours_[i].fit != Fit::out) continue;
+    hours_[i] = other.hours_[i];
     if (i < speed_.size() && i < other.speed_.size()) speed_[i] = other.speed_[i];
-    has_out_of_domain_ = has_out_of_domain_ || (marks_[i] & flag::kOutOfDomain);
+    has_out_of_domain_ = has_out_of_domain_ || (hours_[i].marks & flag::kOutOfDomain);
   }
   count();
 }
 
 void LimitHours::count() {
-  out_before_.assign(fit_.size() + 1, 0), unknown_before_.assign(fit_.size() + 1, 0);
-  for (std::size_t i = 0; i < fit_.size(); ++i) {
-    out_before_[i + 1] = out_before_[i] + (fit_[i] == Fit::out);
-    unknown_before_[i + 1] = unknown_before_[i] + (fit_[i] == Fit::unknown);
-  }
+  before_.assign(hours_.size() + 1, {});
+  for (std::size_t i = 0; i < hours_.size(); ++i)
+    before_[i + 1] = {before_[i].out + (hours_[i].fit == Fit::out), before_[i].unknown + (hours_[i].fit == Fit::unknown)};
 }
 
 // A daily value stands until the next hour that determines it, beyond the end of the record too.
 void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
   const bool is_nine = quantity_->nature == Nature::daily;
-  if (fit_.empty() || (!is_nine && quantity_->nature != Nature::daily_noon)) return;
+  if (hours_.empty() || (!is_nine && quantity_->nature != Nature::daily_noon)) return;
   const std::chrono::hours clock(is_nine ? 9 : 12);
   LocalDate date = zone.date(end.start());
   while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
   const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
-  const std::size_t size = fit_.size() + hours;
-  fit_.resize(size, Fit(fit_.back())), value_.resize(size, float(value_.back()));
-  marks_.resize(size, std::uint8_t(marks_.back())), why_.resize(size, Reason(why_.back()));
+  hours_.resize(hours_.size() + hours, Hour(hours_.back()));
 }
 
 Possible LimitHours::possible_of(float value, std::uint8_t marks) {
@@ -149,26 +168,27 @@ Possible LimitHours::possible_of(float value, std::uint8_t marks) {
   return p;
 }
 
-Margin LimitHours::margin_of(Fit fit, float value) const {
-  if (limit_->sectors.empty()) return range_margin(limit_->acceptable, *quantity_, static_cast<double>(value));
-  const Margin margin = sector_margin(limit_->sectors, *quantity_, static_cast<double>(value));
+Margin LimitHours::margin_of(const Hour& hour) const {
+  const auto value = static_cast<double>(hour.value);
+  if (limit_->sectors.empty()) return range_margin(limit_->acceptable, *quantity_, value);
+  const Margin margin = sector_margin(limit_->sectors, *quantity_, value);
   // Too light to hold a direction: no distance says how far.
-  return fit == Fit::out && margin.own >= 0 ? Margin{} : margin;
+  return hour.fit == Fit::out && margin.own >= 0 ? Margin{} : margin;
 }
 
 Reason LimitHours::why(int hour) const {
   if (hour < 0) return Reason::gap;
-  return hour < size() ? why_[index(hour)] : Reason::beyond_horizon;
+  return hour < size() ? hours_[index(hour)].why : Reason::beyond_horizon;
 }
 
 int LimitHours::out_hours(int begin, int end) const {
   const int from = std::clamp(begin, 0, size()), to = std::clamp(end, from, size());
-  return out_before_[index(to)] - out_before_[index(from)];
+  return before_[index(to)].out - before_[index(from)].out;
 }
 
 int LimitHours::unknown_hours(int begin, int end) const {
   const int from = std::clamp(begin, 0, size()), to = std::clamp(end, from, size());
-  return unknown_before_[index(to)] - unknown_before_[index(from)] + std::max(0, end - begin - (to - from));
+  return before_[index(to)].unknown - before_[index(from)].unknown + std::max(0, end - begin - (to - from));
 }
 
 Fit LimitHours::every_hour_fit(int begin, int end, int forget_before) const {
@@ -247,17 +267,21 @@ StretchValue LimitHours::sum(int begin, int end, int forget_before) const {
 
 StretchValue LimitHours::mean(int begin, int end) const {
   if (quantity_->is_direction) return mean_direction(begin, end);
-  double total = 0;
-  Possible p;
-  for (int h = begin; h < end; ++h) {
-    total += value(h);
-    p.is_out_of_domain |= possible_at(h).is_out_of_domain;
-  }
-  const double average = static_cast<double>(static_cast<float>(total / (end - begin)));
-  if (!std::isnan(average)) p.lowest = p.highest = average;
-  StretchValue result = of_possible(p, average, begin);
+  RunningMean mean;
+  for (int h = begin; h < end; ++h) mean.take(value(h), possible_at(h).is_out_of_domain);
+  StretchValue result = of_possible(mean.possible(), mean.value(), begin);
   say_why(result, begin, end);
   return result;
+}
+
+std::vector<Fit> LimitHours::fits_of_means(int begin, int end) const {
+  std::vector<Fit> fits;
+  RunningMean mean;
+  for (int h = begin; h < end; ++h) {
+    mean.take(value(h), possible_at(h).is_out_of_domain);
+    fits.push_back(range_fit(limit_->acceptable, mean.possible()));
+  }
+  return fits;
 }
 
 // The mean of unit vectors weighted by speed; variable, and out, when it is shorter than a share of the mean speed.

@@ -35,13 +35,13 @@ class LimitHours {
 
   const Limit& limit() const { return *limit_; }
   const QuantityRow& quantity() const { return *quantity_; }
-  int size() const { return static_cast<int>(fit_.size()); }
+  int size() const { return static_cast<int>(hours_.size()); }
 
-  Fit fit(int hour) const { return is_inside(hour) ? fit_[index(hour)] : Fit::unknown; }
+  Fit fit(int hour) const { return is_inside(hour) ? hours_[index(hour)].fit : Fit::unknown; }
   double value(int hour) const {
-    return is_inside(hour) ? static_cast<double>(value_[index(hour)]) : std::numeric_limits<double>::quiet_NaN();
+    return is_inside(hour) ? static_cast<double>(hours_[index(hour)].value) : std::numeric_limits<double>::quiet_NaN();
   }
-  Margin margin(int hour) const { return is_inside(hour) ? margin_of(fit_[index(hour)], value_[index(hour)]) : Margin{}; }
+  Margin margin(int hour) const { return is_inside(hour) ? margin_of(hours_[index(hour)]) : Margin{}; }
   Reason why(int hour) const;
   bool is_out_of_domain(int hour) const { return possible_at(hour).is_out_of_domain; }
   bool has_out_of_domain() const { return has_out_of_domain_; }  // in any hour
@@ -58,6 +58,8 @@ class LimitHours {
   StretchValue sum(int begin, int end, int forget_before = std::numeric_limits<int>::min()) const;
   // window_mean, window_min, window_max over [begin, end).
   StretchValue mean(int begin, int end) const;
+  // The fits of the means over the first hour from `begin`, the first two and so on up to `end`; not of a direction.
+  std::vector<Fit> fits_of_means(int begin, int end) const;
   StretchValue smallest(int begin, int end) const;
   StretchValue largest(int begin, int end) const;
 
@@ -65,10 +67,16 @@ class LimitHours {
   bool is_inside(int hour) const { return hour >= 0 && hour < size(); }
   static std::size_t index(int hour) { return static_cast<std::size_t>(hour); }
   Possible possible_at(int hour) const {
-    return is_inside(hour) ? possible_of(value_[index(hour)], marks_[index(hour)]) : Possible{};
+    return is_inside(hour) ? possible_of(hours_[index(hour)].value, hours_[index(hour)].marks) : Possible{};
   }
   static Possible possible_of(float value, std::uint8_t marks);
-  Margin margin_of(Fit fit, float value) const;
+  struct Hour {
+    float value;
+    Fit fit;
+    std::uint8_t marks;  // flags that say what a value can be
+    Reason why;
+  };
+  Margin margin_of(const Hour& hour) const;
   void count();
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
@@ -77,13 +85,13 @@ class LimitHours {
 
   const Limit* limit_;
   const QuantityRow* quantity_;
-  std::vector<Fit> fit_;
-  std::vector<float> value_;
-  std::vector<std::uint8_t> marks_;  // flags that say what a value can be
-  std::vector<Reason> why_;
+  std::vector<Hour> hours_;
+  std::vector<float> speed_;  // of a direction
+  struct Count {
+    int out = 0, unknown = 0;
+  };
+  std::vector<Count> before_;  // how many of the hours before
   bool has_out_of_domain_ = false;
-  std::vector<float> speed_;                      // of a direction
-  std::vector<int> out_before_, unknown_before_;  // running counts
 };
 
 }  // namespace hakea::core

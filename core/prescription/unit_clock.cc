@@ -18,10 +18,11 @@ UnitClock::UnitClock(const UnitTraits& unit, const Prescription& prescription, U
     const SunTimes tomorrow = sun_on(date + days(1));
     nights_.push_back({today.set.value_or(UtcTime::min()), tomorrow.rise.value_or(UtcTime::min())});
     today = tomorrow;
+    dates_.push_back(hours_of(date));
   }
 }
 
-DateHours UnitClock::date(LocalDate date) const {
+DateHours UnitClock::hours_of(LocalDate date) const {
   const TimeZone& zone = unit_->zone;
   DateHours result{.date = date, .begin = index_from(zone.day_begin(date)), .end = index_from(zone.day_begin(date + days(1)))};
   result.within_begin = result.begin;

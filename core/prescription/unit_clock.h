@@ -28,7 +28,10 @@ class UnitClock {
  public:
   UnitClock(const UnitTraits& unit, const Prescription& prescription, UtcHour first, std::size_t hours);
 
-  DateHours date(LocalDate date) const;
+  DateHours date(LocalDate date) const {
+    const auto k = (date - first_night_).count();
+    return k >= 0 && k < static_cast<long>(dates_.size()) ? dates_[static_cast<std::size_t>(k)] : hours_of(date);
+  }
   LocalDate date_of(int hour) const { return unit_->zone.date((first_ + hour).start()); }
   // The night that a window ending at hour `end` is followed by: the rest of the running one, or the next (night_after).
   NightHours night_after(int end) const;
@@ -43,6 +46,8 @@ class UnitClock {
   int index_ended(UtcTime t) const { return hours_end_by(t) - first_; }    // one past the last hour that ends by t
 
  private:
+  DateHours hours_of(LocalDate date) const;
+
   struct Night {
     UtcTime sunset, sunrise;
   };
@@ -50,7 +55,8 @@ class UnitClock {
   const Prescription* prescription_;
   UtcHour first_;
   LocalDate first_night_{};
-  std::vector<Night> nights_;  // by date of sunset
+  std::vector<Night> nights_;       // by date of sunset, and of the same dates
+  std::vector<DateHours> dates_{};  // what is asked of each again and again
 };
 
 }  // namespace hakea::core

@@ -37,40 +37,51 @@ inline constexpr std::uint8_t kInterpolated = 1, kOutOfDomain = 2, kSpinUp = 4, 
 class Column {
  public:
   Column() = default;
-  explicit Column(std::size_t hours, Reason why = Reason::not_in_feed)
-      : value_(hours, kMissing), flags_(hours, 0), why_(hours, why) {}
+  explicit Column(std::size_t hours, Reason why = Reason::not_in_feed) : size_(hours), why_(why) {}
 
-  std::size_t size() const { return value_.size(); }
-  bool empty() const { return value_.empty(); }
-  float operator[](std::size_t i) const { return value_[i]; }
-  bool is_missing(std::size_t i) const { return std::isnan(value_[i]); }
-  std::uint8_t flags(std::size_t i) const { return flags_[i]; }
-  Reason why(std::size_t i) const { return why_[i]; }
-  const std::vector<float>& values() const { return value_; }
+  std::size_t size() const { return size_; }
+  bool empty() const { return size_ == 0; }
+  float operator[](std::size_t i) const { return value_.empty() ? kMissing : value_[i]; }
+  bool is_missing(std::size_t i) const { return value_.empty() || std::isnan(value_[i]); }
+  std::uint8_t flags(std::size_t i) const { return value_.empty() ? std::uint8_t{0} : mark_[i].flags; }
+  Reason why(std::size_t i) const { return value_.empty() ? why_ : mark_[i].why; }
 
   // Rounds to float32. A value that is not finite is missing, for the reason given or else not_finite.
   void set(std::size_t i, double value, std::uint8_t flags = 0, Reason why_missing = Reason::not_finite) {
     const auto rounded = static_cast<float>(value);
-    if (std::isfinite(rounded)) {
-      value_[i] = rounded;
-      flags_[i] = flags;
-      why_[i] = Reason::none;
-    } else {
-      set_missing(i, why_missing);
-    }
+    if (!std::isfinite(rounded)) return set_missing(i, why_missing);
+    make_room();
+    value_[i] = rounded;
+    mark_[i] = {flags, Reason::none};
   }
   void set_missing(std::size_t i, Reason why) {
+    if (value_.empty() && why == why_) return;
+    make_room();
     value_[i] = kMissing;
-    flags_[i] = 0;
-    why_[i] = why;
+    mark_[i] = {0, why};
   }
-  void add_flags(std::size_t i, std::uint8_t flags) { flags_[i] = static_cast<std::uint8_t>(flags_[i] | flags); }
+  void add_flags(std::size_t i, std::uint8_t flags) {
+    make_room();
+    mark_[i].flags = static_cast<std::uint8_t>(mark_[i].flags | flags);
+  }
 
  private:
   static constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
+  struct Mark {
+    std::uint8_t flags;
+    Reason why;
+  };
+  void make_room() {
+    if (!value_.empty()) return;
+    value_.assign(size_, kMissing);
+    mark_.assign(size_, {0, why_});
+  }
+
+  // Of a unit's many columns most are never asked for: one whose hours are all missing for the same reason has no values.
+  std::size_t size_ = 0;
+  Reason why_ = Reason::not_in_feed;
   std::vector<float> value_;
-  std::vector<std::uint8_t> flags_;
-  std::vector<Reason> why_;
+  std::vector<Mark> mark_;
 };
 
 }  // namespace hakea::core

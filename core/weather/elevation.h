@@ -8,6 +8,7 @@
 #pragma once
 
 #include "core/base/quantity.h"
+#include "core/weather/humidity.h"
 
 namespace hakea::core {
 
@@ -21,15 +22,11 @@ inline constexpr double kLapse = 0.0065;            // K/m
 inline constexpr double kLargeElevationStep = 250;  // m, above which the correction is doubtful
 bool is_large(ElevationStep step);
 
-struct ScreenAir {
-  Celsius temperature, dew_point;
-  Percent relative_humidity;
-  Hectopascals pressure;
-};
-
-// Needs the temperature and either measure of humidity (the dew point first); what is missing stays missing. Air cooled to
-// its dew point is saturated, and the dew point goes down with the temperature from there.
-ScreenAir at_unit_elevation(const ScreenAir& model, ElevationStep step);
+// What is missing stays missing. Air cooled to its dew point is saturated, and the dew point goes down with the temperature from
+// there.
+AirAndDew at_unit_elevation(AirAndDew model, ElevationStep step);
+// `air` is the model's.
+Hectopascals at_unit_elevation(Hectopascals model, Celsius air, ElevationStep step);
 
 Metres mixing_height_above_unit(Metres above_model_ground, ElevationStep step);
 

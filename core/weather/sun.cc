@@ -16,15 +16,17 @@ const double kLowestBeam = std::sin(5 * kDegree);
 double sine(double degrees) { return std::sin(degrees * kDegree); }
 double cosine(double degrees) { return std::cos(degrees * kDegree); }
 
-// Hour angle in degrees, afternoon positive, give or take whole turns.
-double hour_angle_deg(UtcTime t, double equation_of_time_min, double longitude_deg) {
+// Minutes of the sun's time at Greenwich.
+double minutes_at(UtcTime t, double equation_of_time_min) {
   const auto seconds = t.time_since_epoch() - std::chrono::floor<std::chrono::days>(t).time_since_epoch();
-  const double minutes = static_cast<double>(seconds.count()) / 60;
-  return (minutes + equation_of_time_min + 4 * longitude_deg) / 4 - 180;
+  return static_cast<double>(seconds.count()) / 60 + equation_of_time_min;
 }
 
+// Hour angle in degrees, afternoon positive, give or take whole turns.
+double hour_angle_deg(double minutes, double longitude_deg) { return (minutes + 4 * longitude_deg) / 4 - 180; }
+
 SunPosition position(const Ephemeris& e, UtcTime t, double sin_latitude, double cos_latitude, double longitude_deg) {
-  const double h = hour_angle_deg(t, e.equation_of_time_min, longitude_deg) * kDegree;
+  const double h = hour_angle_deg(minutes_at(t, e.equation_of_time_min), longitude_deg) * kDegree;
   const double sd = std::sin(e.declination_rad), cd = std::cos(e.declination_rad);
   const double ch = std::cos(h), sh = std::sin(h);
   const double sin_elevation = sin_latitude * sd + cos_latitude * cd * ch;
@@ -83,10 +85,14 @@ Ephemeris SunTrack::interpolated(UtcTime t) {
 
 SunPosition SunTrack::at(UtcTime t) { return position(interpolated(t), t, sin_latitude_, cos_latitude_, longitude_deg_); }
 
-Degrees SunTrack::elevation_at(UtcTime t) {
+SunTrack::Moment SunTrack::moment(UtcTime t) {
   const Ephemeris e = interpolated(t);
-  const double ch = std::cos(hour_angle_deg(t, e.equation_of_time_min, longitude_deg_) * kDegree);
-  const double sin_elevation = sin_latitude_ * std::sin(e.declination_rad) + cos_latitude_ * std::cos(e.declination_rad) * ch;
+  return {std::sin(e.declination_rad), std::cos(e.declination_rad), minutes_at(t, e.equation_of_time_min)};
+}
+
+Degrees SunTrack::elevation(const Moment& moment) const {
+  const double ch = std::cos(hour_angle_deg(moment.minutes, longitude_deg_) * kDegree);
+  const double sin_elevation = sin_latitude_ * moment.sin_declination + cos_latitude_ * moment.cos_declination * ch;
   return Degrees(std::asin(std::clamp(sin_elevation, -1.0, 1.0)) / kDegree);
 }
 

@@ -32,7 +32,13 @@ class SunTrack {
  public:
   SunTrack(double latitude_deg, double longitude_deg);
   SunPosition at(UtcTime t);
-  Degrees elevation_at(UtcTime t);  // the same elevation, for a third less
+  Degrees elevation_at(UtcTime t) { return elevation(moment(t)); }  // the same elevation, for a third less
+  // What an instant says to all places, so that many of them need not find it again.
+  struct Moment {
+    double sin_declination, cos_declination, minutes;  // of the sun's time at Greenwich
+  };
+  Moment moment(UtcTime t);
+  Degrees elevation(const Moment& moment) const;
 
  private:
   Ephemeris interpolated(UtcTime t);

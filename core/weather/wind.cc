@@ -22,9 +22,10 @@ WindVector components(Wind wind) {
   return {KilometresPerHour(-s * std::sin(d)), KilometresPerHour(-s * std::cos(d))};
 }
 
+KilometresPerHour speed_of(WindVector v) { return KilometresPerHour(std::hypot(v.eastward.value(), v.northward.value())); }
+
 Wind wind_of(WindVector v) {
-  const double east = v.eastward.value(), north = v.northward.value();
-  const double speed = std::hypot(east, north);
+  const double east = v.eastward.value(), north = v.northward.value(), speed = speed_of(v).value();
   if (speed < kCalm) return {KilometresPerHour(speed), Degrees(0)};
   return {KilometresPerHour(speed), Degrees(direction_from(east, north))};
 }

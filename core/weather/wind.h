@@ -22,6 +22,7 @@ struct Wind {
 
 WindVector components(Wind wind);
 // 360 for a wind from due north, 0 only for calm (under 0.05 m/s), as observers report.
+KilometresPerHour speed_of(WindVector components);
 Wind wind_of(WindVector components);
 
 // The same wind with its direction counted from another north: `clockwise` is added. Calm stays calm, north is 360.

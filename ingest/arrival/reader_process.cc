@@ -8,6 +8,7 @@
 #include <set>
 #include <utility>
 
+#include "core/base/zone.h"
 #include "ingest/arrival/child.h"
 #include "ingest/arrival/wire.h"
 #include "ingest/format/netcdf_file.h"
@@ -24,21 +25,24 @@ struct Request {
   Feed feed;
   std::vector<std::string> files;
   std::vector<PointOfInterest> points;
+  LeftOut left_out{};
 };
 
 template <class A>
 void exchange(A& a, Request& r) {
-  wire::all(a, r.task, r.limits.cpu_seconds, r.limits.memory_mb, r.feed, r.files, r.points);
+  wire::all(a, r.task, r.limits.cpu_seconds, r.limits.memory_mb, r.feed, r.files, r.points, r.left_out.hours_with_levels,
+            r.left_out.always, r.left_out.without_levels);
 }
 
 // The child's side.
 
 // Which fields are read in one call. Fields on levels of the same steps make up one profile, whatever their files.
-std::vector<std::vector<std::size_t>> passes(const RunPlan& run) {
+std::vector<std::vector<std::size_t>> passes(const RunPlan& run, const LeftOut& left_out) {
   std::map<std::size_t, std::vector<std::size_t>> surface;                          // by file
   std::vector<std::pair<std::set<std::int32_t>, std::vector<std::size_t>>> levels;  // steps, fields
   for (std::size_t f = 0; f < run.fields.size(); ++f) {
     const FieldPlan& field = run.fields[f];
+    if (left_out.has(field.fed, run)) continue;
     if (!core::describe(field.fed).on_levels) {
       surface[field.file].push_back(f);
       continue;
@@ -61,6 +65,30 @@ std::vector<std::vector<std::size_t>> passes(const RunPlan& run) {
   for (auto& [file, fields] : surface) all.push_back(std::move(fields));
   for (auto& [steps, fields] : levels) all.push_back(std::move(fields));
   return all;
+}
+
+// The fields, without the steps of levels between which and their neighbours no hour is asked for.
+std::vector<FieldPlan> fields_asked(const RunPlan& run, const LeftOut& left_out) {
+  std::vector<FieldPlan> fields = run.fields;
+  if (left_out.hours_with_levels == LeftOut::kWholeDay) return fields;
+  std::set<std::int32_t> steps;
+  for (const FieldPlan& field : fields)
+    if (core::describe(field.fed).on_levels) steps.insert(field.step_of_time.begin(), field.step_of_time.end());
+  steps.erase(-1);
+  std::set<std::int32_t> asked;
+  for (auto step = steps.begin(); step != steps.end(); ++step) {
+    const auto at = [&](auto other) { return run.steps[static_cast<std::size_t>(*other)]; };
+    constexpr std::chrono::hours kReach{6};  // of a profile: none is interpolated across more
+    UtcTime from = at(step) - kReach, to = at(step) + kReach;
+    if (step != steps.begin()) from = std::max(from, at(std::prev(step)));
+    if (std::next(step) != steps.end()) to = std::min(to, at(std::next(step)));
+    for (UtcHour hour = first_hour_from(from + std::chrono::seconds(1)); hour.start() < to; hour = hour + 1)
+      if (!left_out.has_levels_of(hour)) asked.insert(*step);
+  }
+  for (FieldPlan& field : fields)
+    for (std::int32_t& step : field.step_of_time)
+      if (core::describe(field.fed).on_levels && !asked.contains(step)) step = -1;
+  return fields;
 }
 
 // Errors name the file first in `where`; the parent gives that file up.
@@ -93,9 +121,10 @@ void read_in_child(const Request& request, const Understanding& understanding) {
   RunPlan told = run;
   told.stencils.clear();
   send(Kind::plan, wire::pack(std::move(told)));
+  const std::vector<FieldPlan> fields = fields_asked(run, request.left_out);
   std::vector<FieldQuality> quality(run.fields.size());
   std::shared_ptr<const PointList> last_points;
-  for (const auto& which : passes(run)) {
+  for (const auto& which : passes(run, request.left_out)) {
     std::map<std::size_t, NetcdfFile> open;
     std::vector<const NetcdfFile*> files(run.files.size(), nullptr);
     for (const std::size_t f : which) {
@@ -107,7 +136,7 @@ void read_in_child(const Request& request, const Understanding& understanding) {
     }
     const RunShape shape{run.steps.size(), run.members, run.levels_hpa.size()};
     const auto read =
-        read_fields(files, run.fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(std::move(s), last_points); });
+        read_fields(files, fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(std::move(s), last_points); });
     if (!read) return send_errors(read.errors(), request.files);
     for (const std::size_t f : which) quality[f] = (*read)[f];
   }
@@ -278,8 +307,8 @@ class Attempt {
 
 Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
                                            const std::vector<PointOfInterest>& points, const ReadLimits& limits,
-                                           const RunReceiver& receiver) {
-  Request request{Task::run, limits, feed, files, points};
+                                           const RunReceiver& receiver, const LeftOut& left_out) {
+  Request request{Task::run, limits, feed, files, points, left_out};
   std::vector<Refusal> refusals;
   Errors given_up;
   while (!request.files.empty()) {

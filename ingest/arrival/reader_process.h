@@ -32,7 +32,7 @@ struct RunReceiver {
 // are in the plan.
 Result<std::vector<FieldQuality>> read_run(const Feed& feed, const std::vector<std::string>& files,
                                            const std::vector<PointOfInterest>& points, const ReadLimits& limits,
-                                           const RunReceiver& receiver);
+                                           const RunReceiver& receiver, const LeftOut& left_out = {});
 
 // The reference times of files, found in the child too.
 struct FileReference {

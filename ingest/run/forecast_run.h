@@ -4,6 +4,7 @@
 // refuses, one refusal a variable, naming file, variable, what was found and what would do.
 #pragma once
 
+#include <algorithm>
 #include <limits>
 #include <memory>
 #include <string>
@@ -82,6 +83,22 @@ struct RunPlan {
 
   void note(std::string sentence);
   std::string file_name(std::size_t file) const;  // without its folder
+};
+
+// What nobody asks of a run: such fields stand in its plan, and are not read. Of a run without levels less may be asked, since
+// nothing is made of its surface fields together with them.
+struct LeftOut {
+  std::vector<core::Fed> always, without_levels;
+  std::uint32_t hours_with_levels = kWholeDay;  // hours of the UTC day for which levels are asked at all, bit by hour
+
+  static constexpr std::uint32_t kWholeDay = (1U << 24) - 1;
+  bool has_levels_of(UtcHour hour) const { return (hours_with_levels >> ((hour.count % 24 + 24) % 24) & 1) == 0; }
+  bool has(core::Fed fed, const RunPlan& run) const {
+    const bool has_levels = std::any_of(run.fields.begin(), run.fields.end(),
+                                        [](const FieldPlan& field) { return core::describe(field.fed).on_levels; });
+    const std::vector<core::Fed>& out = has_levels ? always : without_levels;
+    return std::find(out.begin(), out.end(), fed) != out.end();
+  }
 };
 
 // All files must be of one reference time. Errors only where nothing at all can be read.

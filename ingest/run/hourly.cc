@@ -254,7 +254,7 @@ FedSeries dew_points(const SeriesOf& series, const FedSeries& temperature) {
 
 // `along_grid_deg`: by how much the grid's own components are turned.
 template <class SeriesOf>
-void wind(const SeriesOf& series, double along_grid_deg, const HourlyColumns& hours, PointHours& out) {
+void wind(const SeriesOf& series, double along_grid_deg, bool has_direction, const HourlyColumns& hours, PointHours& out) {
   FedSeries speed = series(Fed::wind_speed), from = series(Fed::wind_from_direction);
   FedSeries east = series(Fed::eastward_wind), north = series(Fed::northward_wind);
   double rotation = 0;
@@ -266,7 +266,8 @@ void wind(const SeriesOf& series, double along_grid_deg, const HourlyColumns& ho
   if (!east.empty() && !north.empty() && east.steps->at == north.steps->at) {
     FedSeries by_components = east, direction = east;
     for (std::size_t k = 0; k < east.value.size(); ++k) {
-      const Wind w = turned(wind_of({KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])}), Degrees(rotation));
+      const WindVector v{KilometresPerHour(east.value[k]), KilometresPerHour(north.value[k])};
+      const Wind w = has_direction ? turned(wind_of(v), Degrees(rotation)) : Wind{speed_of(v), Degrees::missing()};
       by_components.value[k] = w.speed.value();
       direction.value[k] = w.from.value();
     }
@@ -274,7 +275,7 @@ void wind(const SeriesOf& series, double along_grid_deg, const HourlyColumns& ho
     if (from.empty()) from = std::move(direction);
   }
   out.wind_speed = hours.linear(speed);
-  if (from.empty()) return;
+  if (from.empty() || !has_direction) return;
   // Directions turn by components, so that north is not lost between 350 and 10 degrees.
   out.wind_from_direction = hours.column();
   for (std::size_t i = 0; i < hours.size(); ++i) {
@@ -339,8 +340,13 @@ struct HourTurner::Steps {
   std::array<StepsOfFed, core::kFedCount> of_fed;
 };
 
-HourTurner::HourTurner(const RunPlan& run) : run_(run), hours_(hours_of(run)), steps_(std::make_unique<Steps>()) {
-  for (std::size_t fed = 0; fed < core::kFedCount; ++fed) steps_->of_fed[fed] = steps_of(run, hours_, static_cast<Fed>(fed));
+HourTurner::HourTurner(const RunPlan& run, const LeftOut& left_out)
+    : run_(run),
+      has_direction_(!left_out.has(Fed::wind_from_direction, run)),
+      hours_(hours_of(run)),
+      steps_(std::make_unique<Steps>()) {
+  for (std::size_t fed = 0; fed < core::kFedCount; ++fed)
+    if (!left_out.has(static_cast<Fed>(fed), run)) steps_->of_fed[fed] = steps_of(run, hours_, static_cast<Fed>(fed));
 }
 HourTurner::~HourTurner() = default;
 
@@ -368,7 +374,7 @@ PointHours HourTurner::at_point(std::size_t point, const std::vector<std::vector
     if (out.dew_point_temperature[i] > out.air_temperature[i])
       out.dew_point_temperature.set(i, static_cast<double>(out.air_temperature[i]), out.dew_point_temperature.flags(i));
   const double along_grid_deg = point < run.wind_rotation_deg.size() ? static_cast<double>(run.wind_rotation_deg[point]) : 0;
-  wind(series, along_grid_deg, hours, out);
+  wind(series, along_grid_deg, has_direction_, hours, out);
   out.wind_gust = hours.held(series(Fed::wind_gust));
   if (const FedSeries rain = series(Fed::precipitation_amount); !rain.empty())
     out.precipitation_amount = hours.spread(amounts_of(rain, kPackingNoise, per_hour(rain)), length_of);

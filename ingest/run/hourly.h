@@ -30,7 +30,7 @@ RunHours hours_of(const RunPlan& run);
 // Turns one point and member after the other; the sun of a point is kept for its next member. Of one thread.
 class HourTurner {
  public:
-  explicit HourTurner(const RunPlan& run);  // which must outlive it
+  explicit HourTurner(const RunPlan& run, const LeftOut& left_out = {});  // which must outlive it
   ~HourTurner();
   HourTurner(const HourTurner&) = delete;
   HourTurner& operator=(const HourTurner&) = delete;
@@ -43,6 +43,7 @@ class HourTurner {
   class Sky;
   struct Steps;
   const RunPlan& run_;
+  const bool has_direction_;
   RunHours hours_;
   std::unique_ptr<Steps> steps_;  // of each fed quantity
   std::size_t point_ = 0;

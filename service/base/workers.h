@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <atomic>
 #include <exception>
 #include <thread>
 #include <vector>
@@ -32,11 +33,12 @@ void for_parts(std::size_t count, Work&& work) {
     if (e) std::rethrow_exception(e);
 }
 
-// Calls `work(i)` for 0 ≤ i < count in the same way.
+// Calls `work(i)` for 0 ≤ i < count: whichever processor is free takes the next.
 template <class Work>
 void for_all(std::size_t count, Work&& work) {
-  for_parts(count, [&work](std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) work(i);
+  std::atomic<std::size_t> next = 0;
+  for_parts(std::min(worker_count(), count), [&](std::size_t, std::size_t) {
+    for (std::size_t i = next++; i < count; i = next++) work(i);
   });
 }
 

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <deque>
 #include <future>
 
 #include "core/base/nearest.h"
@@ -129,7 +130,7 @@ int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const
   AssessmentCall call{
       .now = head.now, .reference_time = head.now, .keep_hours = inputs.with_hours, .zone_of = zones_of(inputs.units)};
   for (const Unit& unit : inputs.units) call.neighbours.add(unit);
-  // While a batch is printed the next is worked on.
+  // While a batch is printed the next two are worked on: one alone would leave a processor idle at its end.
   const std::span<const Unit> units(inputs.units);
   const auto assess_from = [&](std::size_t first) {
     return std::async(std::launch::async, [&, first]() -> Result<std::vector<Outlook>> {
@@ -138,16 +139,21 @@ int answer(Inputs& inputs, AnswerHead head, const WeatherOfBatch& weather, const
       return assess(units.subspan(first, std::min(FeedWeather::kBatch, units.size() - first)), inputs.district, *of_batch, call);
     });
   };
-  auto next = assess_from(0);
+  constexpr std::size_t kAhead = 2 * FeedWeather::kBatch;
+  std::deque<std::future<Result<std::vector<Outlook>>>> ahead;
+  ahead.push_back(assess_from(0));
+  if (FeedWeather::kBatch < units.size()) ahead.push_back(assess_from(FeedWeather::kBatch));
   for (std::size_t first = 0; first < units.size() || first == 0; first += FeedWeather::kBatch) {
-    const auto outlooks = next.get();
+    const auto outlooks = ahead.front().get();
+    ahead.pop_front();
     if (!outlooks) {
       inputs.line.clear();
       complain(outlooks.errors());
       return kFailed;
     }
-    if (first + FeedWeather::kBatch < units.size()) next = assess_from(first + FeedWeather::kBatch);
-    for (const Outlook& outlook : *outlooks) inputs.printer->unit(outlook, sampling(*outlook.unit));
+    if (first + kAhead < units.size()) ahead.push_back(assess_from(first + kAhead));
+    for (const Outlook& outlook : *outlooks)
+      inputs.printer->unit(outlook, inputs.with_hours ? sampling(*outlook.unit) : std::vector<SamplingNote>());
     judged += outlooks->size();
     if (is_printed_elsewhere && judged > 0)
       inputs.line.show("judging", static_cast<double>(judged) / static_cast<double>(units.size()));
@@ -174,7 +180,8 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
 int assess_feeds(const Arguments& call, Inputs& inputs) {
   bool wrong_call = false;
   const Stopwatch reading;
-  const auto weather = FeedWeather::read(*inputs.feeds, call.all("--feed"), inputs.units, inputs.now, inputs.line, wrong_call);
+  const auto weather =
+      FeedWeather::read(*inputs.feeds, call.all("--feed"), inputs.units, inputs.with_hours, inputs.now, inputs.line, wrong_call);
   if (!weather) return wrong_call ? refused(weather.errors()) : failed(weather.errors());
   inputs.reading_s = reading.seconds();
   AnswerHead head;

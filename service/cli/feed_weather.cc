@@ -39,8 +39,8 @@ void add_stations(const RunWeather& weather, const Unit& unit, std::size_t first
 }  // namespace
 
 Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                      const std::vector<Unit>& units, std::optional<UtcTime> now, TerminalLine& line,
-                                      bool& wrong_call) {
+                                      const std::vector<Unit>& units, bool with_hours, std::optional<UtcTime> now,
+                                      TerminalLine& line, bool& wrong_call) {
   wrong_call = true;
   const auto files = files_of(paths, feeds);
   if (!files) return files.errors();
@@ -72,6 +72,7 @@ Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, co
       // The newest is read first.
       line.show(fmt::format("reading {}", run_id(feed.id, runs.reference_times[of - run])), share);
     };
+    if (!with_hours) how.asked = asked_of_run(units, feeds.size() == 1 && runs.files.size() == 1);
     auto weather = RunWeather::read(feed, runs.files, points, how, order);
     line.clear();
     if (!weather) {

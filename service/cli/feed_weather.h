@@ -17,10 +17,11 @@ class FeedWeather {
   // So many units are worked on at a time.
   static constexpr std::size_t kBatch = 64;
 
-  // How far it is is shown on the line. What is wrong with single files or feeds is said on standard error. Errors: mistakes of
-  // the call (`wrong_call` is set then), or that no feed has a run.
+  // Of a run whose hours are not to be shown only what the days of the units need is read. How far it is is shown on the line.
+  // What is wrong with single files or feeds is said on standard error. Errors: mistakes of the call (`wrong_call` is set then),
+  // or that no feed has a run.
   static Result<FeedWeather> read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                  const std::vector<Unit>& units, std::optional<UtcTime> now, TerminalLine& line,
+                                  const std::vector<Unit>& units, bool with_hours, std::optional<UtcTime> now, TerminalLine& line,
                                   bool& wrong_call);
 
   UtcTime newest() const;             // reference time

@@ -83,14 +83,14 @@ std::vector<core::Day> judged_days(const UnitWeatherRecord& record, const Unit& 
   std::vector<core::FeedJudgement> judgements;
   std::vector<core::Day> days;
   for (const UnitRunPtr& run : record.newest()) {
-    feeds.push_back(computed(record.hours(unit, run->order), wanted));
+    feeds.push_back(computed(record.hours(unit, run->order, {}, wanted), wanted));
     days = evaluated(feeds.back(), run->order, run->reference_time, {});
     const UtcHour first = run->first_lead > 0 ? run->first() : feeds.back().front().front().first;
     judgements.push_back(core::judged_alone(run->feed, run->id, first, run->end(), days));
     std::erase_if(judgements.back().dates, [&](const auto& on) { return on.date < unit.traits.zone.date(first.start()); });
   }
   if (feeds.size() > 1) {  // of a single feed the main series is its own
-    const Points main = computed(record.hours(unit, std::nullopt), wanted);
+    const Points main = computed(record.hours(unit, std::nullopt, {}, wanted), wanted);
     for (Points& feed : feeds) feed = lengthened(feed, main.front().front().hours);
     days = evaluated(main, std::nullopt, record.newest().front()->reference_time, feeds);
   }

@@ -97,8 +97,8 @@ const std::array<std::string_view, kLevelQuantities> kLevelKeys{
     "inversion_strength", "inversion_top", "inversion_break_temperature", "near_ground_gradient", "haines_index",
     "c_haines",           "hot_dry_windy"};
 
-RunColumns::RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before)
-    : points_(std::move(points)), all_members_(all_members), keep_before_(keep_before) {}
+RunColumns::RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before, AskedOfRun asked)
+    : points_(std::move(points)), all_members_(all_members), keep_before_(keep_before), asked_(std::move(asked)) {}
 
 void RunColumns::fail(std::string what) {
   if (errors_.empty())
@@ -142,7 +142,8 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
   hour_is_interpolated_.assign(hours_, 1);
   for (std::size_t f = 0; f < plan_.fields.size(); ++f) {
     const Fed fed = plan_.fields[f].fed;
-    const bool surface = is_surface_series(fed), on_levels = kind_of(fed) >= 0;
+    const bool is_asked = !asked_.left_out.has(fed, plan_), surface = is_asked && is_surface_series(fed),
+               on_levels = is_asked && kind_of(fed) >= 0;
     if (kind_of(fed) == kLevelHumidity) level_humidity_ = fed;
     if (fed == Fed::level_x_wind) level_wind_along_grid_ = true;
     has_levels_ = has_levels_ || on_levels;
@@ -178,6 +179,10 @@ void RunColumns::on_plan(const ingest::RunPlan& plan) {
   last_step_.assign(points_.size(), -1);
   sun_.clear();
   for (const core::Site& point : points_) sun_.emplace_back(point.latitude_deg, point.longitude_deg);
+  moments_.clear();
+  core::SunTrack anywhere(0, 0);
+  for (std::size_t hour = 0; hour < hours_; ++hour)
+    moments_.push_back(anywhere.moment((first_ + static_cast<int>(hour)).start()));
   air_ = {};
 }
 
@@ -191,10 +196,11 @@ void RunColumns::on_slab(ingest::Slab&& slab) {
     if (point < 0 || static_cast<std::size_t>(point) >= points_.size())
       return fail("a block of values is for a point that nobody asked for");
   const Fed fed = plan_.fields[slab.field].fed;
+  if (asked_.left_out.has(fed, plan_)) return;
   if (is_surface_series(fed))
     take_surface(slab);
   else if (kind_of(fed) >= 0)
-    take_levels(slab);
+    take_levels(std::move(slab));
 }
 
 void RunColumns::take_surface(const ingest::Slab& slab) {
@@ -219,7 +225,7 @@ void RunColumns::take_surface(const ingest::Slab& slab) {
   }
 }
 
-void RunColumns::take_levels(const ingest::Slab& slab) {
+void RunColumns::take_levels(ingest::Slab&& slab) {
   const std::size_t levels = plan_.levels_hpa.size(), count = slab.points->size();
   if (slab.levels != levels) return fail("a field on levels does not have the levels of the run");
   for (std::size_t s = 0; s < slab.steps; ++s) {
@@ -228,9 +234,13 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
       end_group();
       group_.step = step;
       group_.points = slab.points;
-      for (auto& values : group_.values) values.assign(members_ * levels * count, kMissing);
     }
     auto& values = group_.values[static_cast<std::size_t>(kind_of(plan_.fields[slab.field].fed))];
+    if (values.empty() && slab.steps == 1 && slab.members == members_ && plan_.fields[slab.field].member_of.empty()) {
+      values = std::move(slab.values);
+      continue;
+    }
+    if (values.empty()) values.assign(members_ * levels * count, kMissing);
     for (std::size_t member = 0; member < members_; ++member)
       for (std::size_t level = 0; level < slab.levels && gives(plan_.fields[slab.field], member); ++level) {
         const float* from =
@@ -240,6 +250,14 @@ void RunColumns::take_levels(const ingest::Slab& slab) {
           if (!std::isnan(from[p])) into[p] = from[p];  // several fields may share the levels of one quantity
       }
   }
+}
+
+bool RunColumns::has_marks(const core::Column& column, const Marks& marks) const {
+  for (std::size_t i = 0; i < marks.why.size(); ++i)
+    if (marks.flags[i] != (i < column.size() ? column.flags(i) : std::uint8_t{0}) ||
+        marks.why[i] != (i < column.size() ? column.why(i) : Reason::gap))
+      return false;
+  return marks.why.size() == hours_;
 }
 
 RunColumns::Marks RunColumns::marks_of(const core::Column& column) const {
@@ -266,13 +284,14 @@ void RunColumns::turn_hourly() {
   std::vector<std::vector<float>> no_values(plan_.fields.size());
   for (const Place& place : places_) no_values[place.field].resize(steps, kMissing);
   std::size_t rows = 0;
-  if (const PointHours hourly = ingest::HourTurner(plan_).at_point(0, no_values); series_count() > 0)
+  if (const PointHours hourly = ingest::HourTurner(plan_, asked_.left_out).at_point(0, no_values); series_count() > 0)
     for (std::size_t q = 0; q < kSurfaceQuantities; ++q)
       if (!(hourly.*kColumns[q]).empty()) row_of_[q] = static_cast<int>(rows++);
   std::mutex marks_mutex;
   for_parts(native_.size(), [&](std::size_t first_block, std::size_t end_block) {
-    ingest::HourTurner turner(plan_);
+    ingest::HourTurner turner(plan_, asked_.left_out);
     std::vector<std::vector<float>> fields = no_values;
+    std::array<std::pair<Marks, std::uint32_t>, kSurfaceQuantities> last;  // of the series before, and their place
     for (std::size_t at = first_block * kBlock; at < std::min(end_block * kBlock, series_count()); ++at) {
       std::vector<float>& native = native_[at / kBlock];
       for (const Place& place : places_) fields[place.field][place.step] = native[native_at(at, place.slot, place.step)];
@@ -282,11 +301,15 @@ void RunColumns::turn_hourly() {
       for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
         const core::Column& column = hourly.*kColumns[q];
         if (row_of_[q] < 0) continue;
-        std::copy_n(column.values().begin(), std::min(column.size(), hours_),
-                    values_[at].begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(row_of_[q]) * hours_));
-        Marks marks = marks_of(column);
-        const std::lock_guard lock(marks_mutex);
-        marks_index_[at * kSurfaceQuantities + q] = place_of(std::move(marks));
+        float* const row = values_[at].data() + static_cast<std::size_t>(row_of_[q]) * hours_;
+        for (std::size_t i = 0; i < std::min(column.size(), hours_); ++i) row[i] = column[i];
+        auto& [marks, place] = last[q];
+        if (!has_marks(column, marks)) {
+          marks = marks_of(column);
+          const std::lock_guard lock(marks_mutex);
+          place = place_of(Marks(marks));
+        }
+        marks_index_[at * kSurfaceQuantities + q] = place;
       }
     }
   });
@@ -294,8 +317,8 @@ void RunColumns::turn_hourly() {
   native_.shrink_to_fit();
   const std::size_t all = series_count() * hours_;
   for (auto* values : {&air_.mixing_height, &air_.speed, &air_.direction}) values->assign(all, kMissing);
-  if (has_levels_)
-    for (auto& values : air_.of_levels) values.assign(all, kMissing);
+  for (std::size_t q = 0; q < kLevelQuantities && has_levels_; ++q)
+    if (q == kInversionStrength || asked_.depth == core::AirDepth::all) air_.of_levels[q].assign(all, kMissing);
   air_.status.assign(all, 0);
 }
 
@@ -313,8 +336,8 @@ void RunColumns::end_group() {
   if (waiting_ >= kWorthSpreading) reduce_groups();
 }
 
-// Each processor takes the points that are its own, and of groups with the same points one point at a time through all of
-// them, so that its hours are near at hand.
+// Each processor takes the points that are its own, and of groups with the same points a few at a time through all of them, so
+// that their hours are near at hand, and so is what one line of the cache holds of a level.
 void RunColumns::reduce_groups() {
   for_parts(points_.size(), [&](std::size_t first_point, std::size_t end_point) {
     Bench bench;
@@ -322,11 +345,11 @@ void RunColumns::reduce_groups() {
       const ingest::PointList& points = *groups_[g].points;
       while (next < groups_.size() && (groups_[next].points == groups_[g].points || *groups_[next].points == points)) ++next;
       for (std::size_t member = 0; member < members_; ++member)
-        for (std::size_t p = 0; p < points.size(); ++p) {
-          const auto point = static_cast<std::size_t>(points[p]);
-          if (point < first_point || point >= end_point) continue;
-          for (std::size_t of = g; of < next; ++of) reduce_profile(groups_[of], p, member, bench);
-        }
+        for (std::size_t begin = 0; begin < points.size(); begin += kBlock)
+          for (std::size_t of = g; of < next; ++of)
+            for (std::size_t p = begin; p < std::min(begin + kBlock, points.size()); ++p)
+              if (const auto point = static_cast<std::size_t>(points[p]); point >= first_point && point < end_point)
+                reduce_profile(groups_[of], p, member, bench);
     }
   });
   groups_.clear();
@@ -344,14 +367,14 @@ void RunColumns::reduce_profile(const Group& group, std::size_t p, std::size_t m
   if (const UtcTime then = last < 0 ? now : plan_.steps[static_cast<std::size_t>(last)]; now - then <= kLongestStep) {
     bench.between.resize(level_count);
     for (UtcHour hour = first_hour_from(then + std::chrono::seconds(1)); hour.start() < now; hour = hour + 1) {
-      if (!keeps(hour)) continue;
+      if (!keeps(hour) || asked_.left_out.has_levels_of(hour)) continue;
       core::interpolate(before, bench.levels,
                         static_cast<double>((hour.start() - then).count()) / static_cast<double>((now - then).count()),
                         bench.between);
       reduce_hour(point, member, hour, bench.between, bench.column);
     }
   }
-  if (const UtcHour hour = UtcHour::of(now); hour.start() == now && keeps(hour))
+  if (const UtcHour hour = UtcHour::of(now); hour.start() == now && keeps(hour) && !asked_.left_out.has_levels_of(hour))
     reduce_hour(point, member, hour, bench.levels, bench.column);
   std::copy(bench.levels.begin(), bench.levels.end(), before.begin());
 }
@@ -359,7 +382,7 @@ void RunColumns::reduce_profile(const Group& group, std::size_t p, std::size_t m
 void RunColumns::reduce_hour(std::size_t point, std::size_t member, UtcHour at_hour, std::span<const core::Level> levels,
                              core::AirColumn& column) {
   const auto hour = static_cast<std::size_t>(at_hour - first_);
-  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column);
+  const core::AirHour air = core::reduce_air(levels, surface_air(point, member, hour), column, asked_.depth);
   const std::size_t at = series(point, member) * hours_ + hour;
   air_.mixing_height[at] = static_cast<float>(air.mixing.height.value());
   if (!air.transport.at_surface) {
@@ -371,7 +394,8 @@ void RunColumns::reduce_hour(std::size_t point, std::size_t member, UtcHour at_h
         air.inversion.strength_k,      air.inversion.top.value(), air.break_temperature.value(),
         air.near_ground_gradient_k_km, air.haines_index,          air.c_haines,
         air.hot_dry_windy.value};
-    for (std::size_t q = 0; q < kLevelQuantities; ++q) air_.of_levels[q][at] = static_cast<float>(of_levels[q]);
+    for (std::size_t q = 0; q < kLevelQuantities; ++q)
+      if (!air_.of_levels[q].empty()) air_.of_levels[q][at] = static_cast<float>(of_levels[q]);
   }
   air_.status[at] =
       static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.mixing.method) | (air.mixing.methods_disagree ? kDisagree : 0) |
@@ -384,7 +408,8 @@ void RunColumns::levels_of_group(const Group& group, std::size_t p, std::size_t 
                     point = static_cast<std::size_t>((*group.points)[p]);
   levels.resize(count);
   const auto value = [&](Kind kind, std::size_t level) {
-    return static_cast<double>(group.values[kind][(member * count + level) * points + p]);
+    const std::vector<float>& all = group.values[kind];
+    return static_cast<double>(all.empty() ? kMissing : all[(member * count + level) * points + p]);
   };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.
@@ -403,7 +428,7 @@ void RunColumns::levels_of_group(const Group& group, std::size_t p, std::size_t 
   }
 }
 
-core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, std::size_t hour) {
+core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, std::size_t hour) const {
   // Numbers only: surface() looks up flags and reasons too.
   const float* const rows = values_[series(point, member)].data() + hour;
   const auto value = [&](Quantity q) {
@@ -415,7 +440,7 @@ core::SurfaceAir RunColumns::surface_air(std::size_t point, std::size_t member, 
           .wind_speed = KilometresPerHour(value(kWindSpeed)),
           .wind_from_direction = Degrees(value(kWindDirection)),
           .cloud = Percent(value(kCloud)),
-          .solar_elevation = sun_[point].elevation_at((first_ + static_cast<int>(hour)).start()),
+          .solar_elevation = sun_[point].elevation(moments_[hour]),
           .latitude = Degrees(points_[point].latitude_deg),
           .model_mixing_height = Metres(value(kMixingHeight)),
           .ground_elevation = model_elevation(point)};
@@ -444,11 +469,17 @@ Metres RunColumns::model_elevation(std::size_t point) const {
   return point < plan_.model_elevation_m.size() ? Metres(static_cast<double>(plan_.model_elevation_m[point])) : Metres::missing();
 }
 
+RunColumns::Surface RunColumns::surface(std::size_t point, std::size_t member, std::size_t quantity) const {
+  if (row_of_[quantity] < 0) return {{}, nullptr};
+  const std::size_t at = series(point, member);
+  return {std::span(values_[at]).subspan(static_cast<std::size_t>(row_of_[quantity]) * hours_, hours_),
+          &marks_[marks_index_[at * kSurfaceQuantities + quantity]]};
+}
+
 RunColumns::Value RunColumns::surface(std::size_t point, std::size_t member, std::size_t quantity, std::size_t hour) const {
   if (row_of_[quantity] < 0) return {kMissing, 0, Reason::not_in_feed};
-  const std::size_t at = series(point, member);
-  const Marks& marks = marks_[marks_index_[at * kSurfaceQuantities + quantity]];
-  return {values_[at][static_cast<std::size_t>(row_of_[quantity]) * hours_ + hour], marks.flags[hour], marks.why[hour]};
+  const Surface column = surface(point, member, quantity);
+  return {column.values[hour], column.marks->flags[hour], column.marks->why[hour]};
 }
 
 RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size_t hour) const {
@@ -472,7 +503,7 @@ RunColumns::Air RunColumns::air(std::size_t point, std::size_t member, std::size
           method,
           (status & kDisagree) != 0};
   for (std::size_t q = 0; q < kLevelQuantities; ++q)
-    air.of_levels[q] = value(has_levels_ ? air_.of_levels[q][at] : kMissing, of_levels);
+    air.of_levels[q] = value(air_.of_levels[q].empty() ? kMissing : air_.of_levels[q][at], of_levels);
   if (air.of_levels[kInversionStrength].value == 0) air.of_levels[kBreakTemperature].why = Reason::not_applicable;
   if (status & kFewLevels) air.of_levels[kHotDryWindy].flags |= flag::kOutOfDomain;
   return air;

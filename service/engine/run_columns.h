@@ -19,6 +19,7 @@
 #include "core/weather/site.h"
 #include "core/weather/sun.h"
 #include "ingest/run/hourly.h"
+#include "service/engine/asked_of_run.h"
 
 namespace hakea::service {
 
@@ -45,7 +46,7 @@ class RunColumns {
  public:
   // `points` are the places in the order the reader was given; without `all_members` only the first member is kept.
   // Hours from `keep_before` on are not kept.
-  RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before);
+  RunColumns(std::vector<core::Site> points, bool all_members, UtcHour keep_before, AskedOfRun asked = {});
 
   // About how much memory a run takes while it is read for so many points.
   static double bytes_of(const ingest::RunPlan& plan, std::size_t points, bool all_members);
@@ -68,6 +69,16 @@ class RunColumns {
     core::Reason why;
   };
   // As sampled, at the model's elevation. `quantity` indexes kSurfaceKeys.
+  struct Marks {
+    std::vector<std::uint8_t> flags;
+    std::vector<core::Reason> why;
+    bool operator==(const Marks&) const = default;
+  };
+  struct Surface {
+    std::span<const float> values;  // by hour; none where the run does not have the quantity
+    const Marks* marks;
+  };
+  Surface surface(std::size_t point, std::size_t member, std::size_t quantity) const;
   Value surface(std::size_t point, std::size_t member, std::size_t quantity, std::size_t hour) const;
 
   struct Air {
@@ -80,17 +91,12 @@ class RunColumns {
   Air air(std::size_t point, std::size_t member, std::size_t hour) const;
 
  private:
-  // The slabs of one step for the same points: [kind][(member * levels + level) * points + p].
+  // The slabs of one step for the same points: [kind][(member * levels + level) * points + p], a kind that did not come empty.
   struct Group {
     std::size_t step = 0;
     std::shared_ptr<const ingest::PointList> points;
     std::array<std::vector<float>, 5> values;
     std::vector<std::int32_t> before;  // the step of the profile before, by point of the group; -1 = none
-  };
-  struct Marks {
-    std::vector<std::uint8_t> flags;
-    std::vector<core::Reason> why;
-    bool operator==(const Marks&) const = default;
   };
   // What air() needs, 41 bytes an hour.
   struct PackedAir {
@@ -105,8 +111,9 @@ class RunColumns {
   bool keeps(UtcHour hour) const { return hour >= first_ && hour - first_ < static_cast<int>(hours_); }
   void fail(std::string what);
   void take_surface(const ingest::Slab& slab);
-  void take_levels(const ingest::Slab& slab);
+  void take_levels(ingest::Slab&& slab);
   void turn_hourly();
+  bool has_marks(const core::Column& column, const Marks& marks) const;
   Marks marks_of(const core::Column& column) const;
   std::uint32_t place_of(Marks&& marks);
   // Working memory of a thread that reduces profiles.
@@ -120,11 +127,12 @@ class RunColumns {
   void reduce_hour(std::size_t point, std::size_t member, UtcHour at_hour, std::span<const core::Level> levels,
                    core::AirColumn& column);
   void levels_of_group(const Group& group, std::size_t p, std::size_t member, std::vector<core::Level>& levels) const;
-  core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour);
+  core::SurfaceAir surface_air(std::size_t point, std::size_t member, std::size_t hour) const;
 
   std::vector<core::Site> points_;
   bool all_members_;
   UtcHour keep_before_;
+  AskedOfRun asked_;
   ingest::RunPlan plan_;
   UtcHour first_;
   std::size_t hours_ = 0, members_ = 1;
@@ -147,12 +155,13 @@ class RunColumns {
   bool is_hourly_ = false;
   core::Fed level_humidity_{};
   bool level_wind_along_grid_ = false, has_levels_ = false;
-  Group group_;                           // being filled
-  std::vector<Group> groups_;             // full ones that wait for enough work to spread over the processors
-  std::size_t waiting_ = 0;               // their profiles
-  std::vector<core::Level> last_levels_;  // by series: [series * levels + level]
-  std::vector<std::int32_t> last_step_;   // by point, -1 = none yet
-  std::vector<core::SunTrack> sun_;
+  Group group_;                                  // being filled
+  std::vector<Group> groups_;                    // full ones that wait for enough work to spread over the processors
+  std::size_t waiting_ = 0;                      // their profiles
+  std::vector<core::Level> last_levels_;         // by series: [series * levels + level]
+  std::vector<std::int32_t> last_step_;          // by point, -1 = none yet
+  std::vector<core::SunTrack> sun_;              // by point
+  std::vector<core::SunTrack::Moment> moments_;  // by hour
 
   // What stays.
   std::vector<std::vector<float>> values_;  // by series: [quantity * hours + hour], only quantities the run has

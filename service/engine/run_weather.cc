@@ -86,7 +86,7 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
            const bool is_too_large = !feed.observed && how.all_members && plan.members > 1 && bytes > how.held_bytes;
            columns = is_too_large ? nullptr
                                   : std::make_shared<RunColumns>(feed.observed ? sites_of_stations(plan) : points,
-                                                                 how.all_members, held.keep_before);
+                                                                 how.all_members, held.keep_before, how.asked);
            spool = is_too_large ? std::make_shared<SlabSpool>(weather.how_.block_ends) : nullptr;
            if (columns)
              columns->on_plan(plan);
@@ -100,7 +100,8 @@ Result<RunWeather> RunWeather::read(const ingest::Feed& feed, const std::vector<
              columns->on_slab(std::move(slab));
            else
              spool->on_slab(slab);
-         }});
+         }},
+        how.asked.left_out);
     Errors errors;
     if (!read)
       errors = read.errors();
@@ -152,7 +153,7 @@ Result<RunBlock> RunWeather::block(std::size_t block) const {
     const std::size_t begin = block == 0 ? 0 : how_.block_ends[block - 1], end = how_.block_ends[block];
     auto columns = std::make_shared<RunColumns>(std::vector<core::Site>(points_.begin() + static_cast<std::ptrdiff_t>(begin),
                                                                         points_.begin() + static_cast<std::ptrdiff_t>(end)),
-                                                how_.all_members, held.keep_before);
+                                                how_.all_members, held.keep_before, how_.asked);
     if (auto told = held.spool->tell(block, *columns); !told) return told.errors();
     made.runs_.emplace_back(std::move(columns), begin);
   }

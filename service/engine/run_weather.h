@@ -26,6 +26,7 @@ struct RunReading {
   std::function<void(const ingest::RunPlan&)> on_plan{};  // told besides, if set: what the reader says
   std::function<void(const ingest::Slab&)> on_slab{};
   double held_bytes = 100e6;  // an ensemble that would take more is not held
+  AskedOfRun asked{};
 };
 
 // What the stations of a file saw: they, and not the points of units, are the points of its plan.

@@ -81,24 +81,17 @@ void take(std::string_view& bytes, std::vector<T>& values, std::size_t count) {
 
 }  // namespace
 
-RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour) {
-  RunHour h;
-  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) h.surface[q] = run.surface(point, member, q, hour);
-  h.air = run.air(point, member, hour);
-  return h;
-}
-
 RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
   const core::ElevationStep step{model_elevation, unit_elevation};
   if (!step.model.is_missing() && !step.unit.is_missing()) {
     const auto number = [&](std::size_t q) { return static_cast<double>(hour.surface[q].value); };
-    const core::ScreenAir unit = core::at_unit_elevation(
-        {Celsius(number(kTemperature)), Celsius(number(kDewPoint)), Percent::missing(), Hectopascals(number(kPressure))}, step);
+    const core::AirAndDew model{Celsius(number(kTemperature)), Celsius(number(kDewPoint))};
+    const core::AirAndDew unit = core::at_unit_elevation(model, step);
     put(hour.air.of_levels[kBreakTemperature],
-        static_cast<double>(hour.air.of_levels[kBreakTemperature].value) + unit.temperature.value() - number(kTemperature));
-    put(hour.surface[kTemperature], unit.temperature.value());
+        static_cast<double>(hour.air.of_levels[kBreakTemperature].value) + unit.air.value() - model.air.value());
+    put(hour.surface[kPressure], core::at_unit_elevation(Hectopascals(number(kPressure)), model.air, step).value());
+    put(hour.surface[kTemperature], unit.air.value());
     put(hour.surface[kDewPoint], unit.dew_point.value());
-    put(hour.surface[kPressure], unit.pressure.value());
     put(hour.air.mixing_height,
         core::mixing_height_above_unit(Metres(static_cast<double>(hour.air.mixing_height.value)), step).value());
   }
@@ -107,13 +100,13 @@ RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
 }
 
 FedColumns::FedColumns(core::UnitHours& hours)
-    : mixing_(&hours.mixing),
+    : hours_(&hours),
       speed_(&hours["transport_wind_speed"]),
       direction_(&hours["transport_wind_from_direction"]),
       is_covered_(hours.hours) {
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) surface_[q] = &hours[kSurfaceKeys[q]];
   for (std::size_t q = 0; q < kLevelQuantities; ++q) of_levels_[q] = &hours[kLevelKeys[q]];
-  mixing_->resize(hours.hours);
+  hours.mixing.resize(hours.hours);
 }
 
 bool FedColumns::take(std::size_t i, const RunHour& hour) {
@@ -125,7 +118,7 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
       complete = complete && !column.is_missing(i);
     }
   };
-  if ((*mixing_)[i].method == core::MixingMethod::none) (*mixing_)[i] = {hour.air.method, hour.air.methods_disagree};
+  if (hours_->mixing[i].method == core::MixingMethod::none) hours_->mixing[i] = {hour.air.method, hour.air.methods_disagree};
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) take(*surface_[q], hour.surface[q]);
   // All that was made of one hour's levels belongs together; only the strength of an inversion always comes of them.
   core::Column& strength = *of_levels_[kInversionStrength];
@@ -140,6 +133,43 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
   }
   is_covered_[i] = true;
   return complete;
+}
+
+void FedColumns::take_all(const UnitSeries& series, Metres unit_elevation, const core::Rows& wanted) {
+  enum : std::size_t { kMixing = kSurfaceQuantities, kSpeed, kFrom, kOfLevels, kBreak = kOfLevels + kBreakTemperature };
+  std::array<core::Column*, UnitSeries::kColumns> columns{};
+  std::copy(surface_.begin(), surface_.end(), columns.begin());
+  columns[kMixingHeight] = nullptr;  // the feed's own is among those that the air's is chosen from
+  columns[kMixing] = surface_[kMixingHeight], columns[kSpeed] = speed_, columns[kFrom] = direction_;
+  std::copy(of_levels_.begin(), of_levels_.end(), columns.begin() + kOfLevels);
+
+  const auto from = static_cast<std::size_t>(hours_->first - series.first());
+  const core::ElevationStep step{series.model_elevation(), unit_elevation};
+  const auto temperature = series.column(kTemperature), dew_point = series.column(kDewPoint);
+  const auto celsius = [](float value) { return Celsius(static_cast<double>(value)); };
+  // As at_unit() has it.
+  const auto moved = [&](std::size_t column, std::size_t i, double value) {
+    const core::AirAndDew model{celsius(temperature[i].value), celsius(dew_point[i].value)};
+    switch (column) {
+      case kTemperature: return core::at_unit_elevation(model, step).air.value();
+      case kDewPoint: return core::at_unit_elevation(model, step).dew_point.value();
+      case kPressure: return core::at_unit_elevation(Hectopascals(value), model.air, step).value();
+      case kMixing: return core::mixing_height_above_unit(Metres(value), step).value();
+      case kBreak: return value + core::at_unit_elevation(model, step).air.value() - model.air.value();
+      default: return value;
+    }
+  };
+  const bool moves = !step.model.is_missing() && !step.unit.is_missing();
+  for (std::size_t c = 0; c < columns.size(); ++c) {
+    if (!columns[c] || !wanted[static_cast<std::size_t>(columns[c] - hours_->columns.data())]) continue;
+    const auto given = series.column(c);
+    for (std::size_t i = 0; i < hours_->hours; ++i) {
+      Value value = given[from + i];
+      if (moves && !std::isnan(value.value)) put(value, moved(c, from + i, static_cast<double>(value.value)));
+      set(*columns[c], i, value);
+    }
+  }
+  for (std::size_t i = 0; i < hours_->hours; ++i) hours_->mixing[i] = series.mixing(from + i);
 }
 
 void FedColumns::leave_gap(std::size_t i) {
@@ -165,20 +195,36 @@ UnitSeries::UnitSeries(const RunColumns& run, std::size_t point, std::size_t mem
   auto marks = std::make_shared<Marks>();
   marks->flags.resize(kColumns * hours_);
   marks->why.resize(kColumns * hours_);
-  const auto put_value = [&](std::size_t column, std::size_t i, const Value& value) {
-    all[column * hours_ + i] = value.value;
-    marks->flags[column * hours_ + i] = value.flags;
-    marks->why[column * hours_ + i] = static_cast<std::uint8_t>(value.why);
-    if (!std::isnan(value.value)) columns_at_hand_ |= std::uint32_t{1} << column;
-  };
+  for (std::size_t q = 0; q < kSurfaceQuantities; ++q) {
+    const RunColumns::Surface column = run.surface(point, member, q);
+    const auto at = static_cast<std::ptrdiff_t>(q * hours_);
+    if (column.values.empty()) {
+      std::fill_n(all.begin() + at, hours_, std::numeric_limits<float>::quiet_NaN());
+      std::fill_n(marks->why.begin() + at, hours_, static_cast<std::uint8_t>(Reason::not_in_feed));
+      continue;
+    }
+    std::copy(column.values.begin(), column.values.end(), all.begin() + at);
+    std::copy(column.marks->flags.begin(), column.marks->flags.end(), marks->flags.begin() + at);
+    std::transform(column.marks->why.begin(), column.marks->why.end(), marks->why.begin() + at,
+                   [](Reason why) { return static_cast<std::uint8_t>(why); });
+  }
   for (std::size_t i = 0; i < hours_; ++i) {
-    const auto [surface, air] = hour_of(run, point, member, i);
-    for (std::size_t q = 0; q < kSurfaceQuantities; ++q) put_value(q, i, surface[q]);
-    std::size_t column = kSurfaceQuantities;
-    for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction})
-      put_value(column++, i, value);
-    for (const Value& value : air.of_levels) put_value(column++, i, value);
+    const RunColumns::Air air = run.air(point, member, i);
+    std::size_t at = kSurfaceQuantities * hours_ + i;
+    const auto put_value = [&](const Value& value) {
+      all[at] = value.value;
+      marks->flags[at] = value.flags;
+      marks->why[at] = static_cast<std::uint8_t>(value.why);
+      at += hours_;
+    };
+    for (const Value& value : {air.mixing_height, air.transport_wind_speed, air.transport_wind_from_direction}) put_value(value);
+    for (const Value& value : air.of_levels) put_value(value);
     methods_[i] = static_cast<std::uint8_t>(static_cast<std::uint8_t>(air.method) | (air.methods_disagree ? kDisagrees : 0));
+  }
+  for (std::size_t column = 0; column < kColumns; ++column) {
+    const auto begin = all.begin() + static_cast<std::ptrdiff_t>(column * hours_);
+    const auto is_given = [](float value) { return !std::isnan(value); };
+    if (std::any_of(begin, begin + static_cast<std::ptrdiff_t>(hours_), is_given)) columns_at_hand_ |= std::uint32_t{1} << column;
   }
   keep(all);
   marks_ = std::move(marks);
@@ -207,21 +253,29 @@ core::Site UnitSeries::sampled_site() const {
 }
 
 RunHour UnitSeries::hour(std::size_t i) const {
-  const auto value = [&](std::size_t column) {
-    const std::size_t at = column * hours_ + i;
-    return Value{value_of(column, i), marks_->flags[at], static_cast<Reason>(marks_->why[at])};
-  };
+  const auto value = [&](std::size_t c) { return column(c)[i]; };
   RunHour hour;
   for (std::size_t q = 0; q < kSurfaceQuantities; ++q) hour.surface[q] = value(q);
   constexpr std::size_t kAir = kSurfaceQuantities;
+  const core::MixingNote note = mixing(i);
   hour.air = {.mixing_height = value(kAir),
               .transport_wind_speed = value(kAir + 1),
               .transport_wind_from_direction = value(kAir + 2),
               .of_levels = {},
-              .method = static_cast<core::MixingMethod>(methods_[i] & ~kDisagrees),
-              .methods_disagree = (methods_[i] & kDisagrees) != 0};
+              .method = note.method,
+              .methods_disagree = note.methods_disagree};
   for (std::size_t q = 0; q < kLevelQuantities; ++q) hour.air.of_levels[q] = value(kAir + 3 + q);
   return hour;
+}
+
+core::MixingNote UnitSeries::mixing(std::size_t i) const {
+  return {static_cast<core::MixingMethod>(methods_[i] & ~kDisagrees), (methods_[i] & kDisagrees) != 0};
+}
+
+UnitSeries::Given UnitSeries::column(std::size_t column) const {
+  const std::size_t at = column * hours_;
+  return {has_column(column) ? values_->data() + place_of(column) * hours_ : nullptr, marks_->flags.data() + at,
+          marks_->why.data() + at};
 }
 
 bool UnitSeries::has_all(std::size_t i) const {

@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "core/catalogue/unit_hours.h"
+#include "core/catalogue/catalogue.h"
 #include "service/engine/run_columns.h"
 
 namespace hakea::service {
@@ -21,10 +21,10 @@ struct RunHour {
   RunColumns::Air air;
 };
 
-RunHour hour_of(const RunColumns& run, std::size_t point, std::size_t member, std::size_t hour);
-
 // Moved from the model's ground to the unit's (core/weather/elevation.h); as it was where either is not known.
 RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation);
+
+class UnitSeries;
 
 // Puts hours of runs into the fed columns of a unit, the best source of each hour first.
 class FedColumns {
@@ -32,12 +32,15 @@ class FedColumns {
   explicit FedColumns(core::UnitHours& hours);
   // Takes what is still missing at hour i; true when nothing is missing any more.
   bool take(std::size_t i, const RunHour& hour);
+  // Takes all hours of a series beside which nothing else speaks, as take() would one by one. Columns from which nothing that is
+  // wanted is computed are left as they are.
+  void take_all(const UnitSeries& series, Metres unit_elevation, const core::Rows& wanted);
   // For hours that no run covers.
   void leave_gap(std::size_t i);
 
  private:
   std::array<core::Column*, kSurfaceQuantities> surface_{};
-  std::vector<core::MixingNote>* mixing_;
+  core::UnitHours* hours_;
   core::Column *speed_, *direction_;
   std::array<core::Column*, kLevelQuantities> of_levels_{};
   std::vector<bool> is_covered_;
@@ -70,6 +73,17 @@ class UnitSeries {
   ingest::Sea sea() const { return sea_; }
   core::Site sampled_site() const;
   RunHour hour(std::size_t i) const;
+  core::MixingNote mixing(std::size_t i) const;
+  // One column: the surface quantities, the mixing height and its wind, what was made of levels.
+  static constexpr std::size_t kColumns = kSurfaceQuantities + 3 + kLevelQuantities;
+  struct Given {
+    const float* values;  // null where there is none at any hour
+    const std::uint8_t *flags, *why;
+    RunColumns::Value operator[](std::size_t i) const {
+      return {values ? values[i] : std::numeric_limits<float>::quiet_NaN(), flags[i], static_cast<core::Reason>(why[i])};
+    }
+  };
+  Given column(std::size_t column) const;
   // Whether there is a value at all.
   bool is_at_hand() const { return columns_at_hand_ != 0; }
   // Whether the hour has every quantity that the run has at any of its hours.
@@ -89,8 +103,6 @@ class UnitSeries {
   void share_marks_of(const UnitSeries& other);
 
  private:
-  static constexpr std::size_t kColumns = kSurfaceQuantities + 3 + kLevelQuantities;
-
   UtcHour first_;
   std::size_t hours_ = 0;
   float model_elevation_m_ = 0;

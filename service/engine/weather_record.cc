@@ -139,7 +139,7 @@ ingest::RunHours UnitWeatherRecord::span(const Unit& unit, Feed feed) const {
 }
 
 core::UnitHours UnitWeatherRecord::point_hours(const Unit& unit, std::size_t point, std::size_t member, Feed feed,
-                                               std::optional<UtcHour> end) const {
+                                               std::optional<UtcHour> end, const core::Rows& wanted) const {
   const core::UnitTraits& traits = unit.points[point];
   const ingest::RunHours all = span(unit, feed);
   const UtcHour first = all.first;
@@ -148,7 +148,11 @@ core::UnitHours UnitWeatherRecord::point_hours(const Unit& unit, std::size_t poi
   core::UnitHours hours(traits, first, last > first ? static_cast<std::size_t>(last - first) : 0);
   hours.initial_state = state_;
   FedColumns fed(hours);
-  for (std::size_t i = 0; i < hours.hours; ++i) {
+  // A single run that nothing was seen beside speaks for itself, and needs not be asked hour by hour.
+  const UnitSeries& newest = runs_.front()->at(point, member);
+  const bool is_alone = runs_.size() == 1 && seen_.stations(point).empty() && newest.is_at_hand();
+  if (is_alone) fed.take_all(newest, traits.site.elevation, core::with_all_inputs(wanted));
+  for (std::size_t i = 0; i < hours.hours && !is_alone; ++i) {
     const UtcHour hour = first + static_cast<int>(i);
     bool is_covered = false, is_complete = false;
     for (const StationOfPoint& station : seen_.stations(point)) {
@@ -168,12 +172,12 @@ core::UnitHours UnitWeatherRecord::point_hours(const Unit& unit, std::size_t poi
   return hours;
 }
 
-std::vector<std::vector<core::UnitHours>> UnitWeatherRecord::hours(const Unit& unit, Feed feed,
-                                                                   std::optional<UtcHour> end) const {
+std::vector<std::vector<core::UnitHours>> UnitWeatherRecord::hours(const Unit& unit, Feed feed, std::optional<UtcHour> end,
+                                                                   const core::Rows& wanted) const {
   const std::size_t count = members(feed);
   std::vector<std::vector<core::UnitHours>> hours(unit.points.size());
   for (std::size_t p = 0; p < unit.points.size(); ++p)
-    for (std::size_t member = 0; member < count; ++member) hours[p].push_back(point_hours(unit, p, member, feed, end));
+    for (std::size_t member = 0; member < count; ++member) hours[p].push_back(point_hours(unit, p, member, feed, end, wanted));
   return hours;
 }
 

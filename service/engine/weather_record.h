@@ -56,9 +56,11 @@ class UnitWeatherRecord {
   bool is_whole() const;
   // [point][member], fed columns filled, readings entered, nothing computed. `unit` must outlive them and have the points
   // that the runs were read for. Hours from `end` on are left out.
-  std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt) const;
+  // Columns from which nothing that is `wanted` is computed may be left empty.
+  std::vector<std::vector<core::UnitHours>> hours(const Unit& unit, Feed feed, std::optional<UtcHour> end = std::nullopt,
+                                                  const core::Rows& wanted = core::Rows().set()) const;
   core::UnitHours point_hours(const Unit& unit, std::size_t point, std::size_t member, Feed feed,
-                              std::optional<UtcHour> end = std::nullopt) const;
+                              std::optional<UtcHour> end = std::nullopt, const core::Rows& wanted = core::Rows().set()) const;
   // The hours that these are for.
   ingest::RunHours span(const Unit& unit, Feed feed) const;
   // What gives each of kSurfaceKeys in an hour of the main series, at the first point and member, readings apart: a run that

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "core/base/nearest.h"
+#include "service/base/workers.h"
 #include "service/input/entry_words.h"
 #include "service/input/prescription_json.h"
 #include "service/input/spread_points.h"
@@ -373,9 +374,14 @@ Result<std::vector<Unit>> read_units(std::optional<UtcTime> now, std::string_vie
     collection.require("type", "write \"type\":\"FeatureCollection\"");
     collection.word("type", kTypes);
     collection.require("features", "list the units as GeoJSON Features");
-    if (const json::array* features = collection.list("features"))
-      for (std::size_t i = 0; i < features->size(); ++i)
-        units.push_back(read_unit((*features)[i], pointer_to("/features", i), fuels, now, mistakes));
+    if (const json::array* features = collection.list("features")) {
+      units.resize(features->size());
+      std::vector<Errors> mistakes_of(features->size());
+      for_all(features->size(), [&](std::size_t i) {
+        units[i] = read_unit((*features)[i], pointer_to("/features", i), fuels, now, mistakes_of[i]);
+      });
+      for (const Errors& of_unit : mistakes_of) mistakes.insert(mistakes.end(), of_unit.begin(), of_unit.end());
+    }
     refuse_repeated_ids(units, mistakes);
   }
   if (!mistakes.empty()) return mistakes;

@@ -261,6 +261,15 @@ TEST(Rows, ComeOutTheSameWhenOnlyWhatTheyNeedIsComputed) {
         UnitHours part = given;
         compute_all(part, Rows().set(q));
         EXPECT_TRUE(same_bits(part.columns[q], whole.columns[q])) << catalogue()[q].key;
+        // Nor does it read what it does not name.
+        UnitHours named(*given.unit, given.first, given.hours);
+        std::swap(named.columns, part.columns = given.columns);
+        const Rows read = with_all_inputs(Rows().set(q));
+        for (std::size_t r = 0; r < catalogue().size(); ++r)
+          if (!read[r]) named.columns[r] = UnitHours(*given.unit, given.first, given.hours).columns[r];
+        named.initial_state = given.initial_state, named.readings = given.readings;
+        compute_all(named, Rows().set(q));
+        EXPECT_TRUE(same_bits(named.columns[q], whole.columns[q])) << catalogue()[q].key;
       }
     }
 }
@@ -270,6 +279,15 @@ TEST(Rows, NeedWhatTheirInputsNeed) {
   for (const char* key : {"ffdi", "drought_factor", "kbdi", "relative_humidity"}) EXPECT_TRUE(needed[quantity_index(key)]) << key;
   for (const char* key : {"litter_moisture", "solar_elevation", "mixing_height"})
     EXPECT_FALSE(needed[quantity_index(key)]) << key;
+}
+
+TEST(Rows, NameWhatTheyRestOnAndWithLevelsWhatTheFedOnesAreMadeOf) {
+  const Rows index = Rows().set(quantity_index("ventilation_index"));
+  const auto fed = names_behind(index, false), made = names_behind(index, true);
+  for (const char* key : {"mixing_height", "transport_wind_speed", "wind_speed"}) EXPECT_TRUE(fed.contains(key)) << key;
+  EXPECT_FALSE(fed.contains("cloud_area_fraction"));
+  EXPECT_TRUE(made.contains("cloud_area_fraction"));
+  EXPECT_FALSE(made.contains("shortwave_radiation"));
 }
 
 TEST(Rows, OfLimitsAreTheirQuantitiesAndTheWindSpeedOfADirection) {

@@ -131,11 +131,11 @@ TEST(Sun, EnergyStaysFiniteWhenTheSunGrazesTheGround) {
 
 TEST(Elevation, H10UnitFiveHundredMetresAboveTheModelIsCoolerMoisterAndNearerTheMixingTop) {
   const ElevationStep step{Metres(400), Metres(900)};
-  const ScreenAir model{Celsius(25), Celsius(10), Percent::missing(), Hectopascals(960)};
-  const ScreenAir unit = at_unit_elevation(model, step);
-  EXPECT_NEAR(unit.temperature.value(), 21.75, 1e-9);
+  const AirAndDew model{Celsius(25), Celsius(10)};
+  const AirAndDew unit = at_unit_elevation(model, step);
+  EXPECT_NEAR(unit.air.value(), 21.75, 1e-9);
   EXPECT_NEAR(unit.dew_point.value(), 10, 1e-9);
-  EXPECT_GT(unit.relative_humidity.value(), relative_humidity({Celsius(25), Celsius(10)}).value());
+  EXPECT_GT(relative_humidity(unit).value(), relative_humidity(model).value());
   EXPECT_NEAR(mixing_height_above_unit(Metres(1200), step).value(), 700, 1e-9);
   EXPECT_NEAR(mixing_height_above_unit(Metres(300), step).value(), -200, 1e-9);
   EXPECT_TRUE(is_large(step));
@@ -144,29 +144,29 @@ TEST(Elevation, H10UnitFiveHundredMetresAboveTheModelIsCoolerMoisterAndNearerThe
 
 // Model T 27, Td 9, 930 hPa at 650 m, by an independent script (not a publication).
 TEST(Elevation, KeepsTheVapourAndNeverTheHumidity) {
-  const ScreenAir model{Celsius(27), Celsius(9), Percent::missing(), Hectopascals(930)};
-  const ScreenAir low = at_unit_elevation(model, {Metres(650), Metres(480)}),
-                  high = at_unit_elevation(model, {Metres(650), Metres(900)});
-  EXPECT_NEAR(low.temperature.value(), 28.105, 1e-9);
-  EXPECT_NEAR(low.pressure.value(), 948.14, 0.02);
-  EXPECT_NEAR(low.relative_humidity.value(), 30.16, 0.02);
-  EXPECT_NEAR(high.temperature.value(), 25.375, 1e-9);
-  EXPECT_NEAR(high.pressure.value(), 903.84, 0.02);
-  EXPECT_NEAR(high.relative_humidity.value(), 35.42, 0.02);
+  const AirAndDew model{Celsius(27), Celsius(9)};
+  const ElevationStep down{Metres(650), Metres(480)}, up{Metres(650), Metres(900)};
+  const AirAndDew low = at_unit_elevation(model, down), high = at_unit_elevation(model, up);
+  EXPECT_NEAR(low.air.value(), 28.105, 1e-9);
+  EXPECT_NEAR(at_unit_elevation(Hectopascals(930), model.air, down).value(), 948.14, 0.02);
+  EXPECT_NEAR(relative_humidity(low).value(), 30.16, 0.02);
+  EXPECT_NEAR(high.air.value(), 25.375, 1e-9);
+  EXPECT_NEAR(at_unit_elevation(Hectopascals(930), model.air, up).value(), 903.84, 0.02);
+  EXPECT_NEAR(relative_humidity(high).value(), 35.42, 0.02);
 }
 
 TEST(Elevation, AirCooledToItsDewPointIsSaturated) {
-  const ScreenAir unit =
-      at_unit_elevation({Celsius(12), Celsius(11), Percent::missing(), Hectopascals(950)}, {Metres(100), Metres(600)});
-  EXPECT_EQ(unit.relative_humidity.value(), 100);
-  EXPECT_EQ(unit.dew_point.value(), unit.temperature.value());
+  const AirAndDew unit = at_unit_elevation({Celsius(12), Celsius(11)}, {Metres(100), Metres(600)});
+  EXPECT_EQ(relative_humidity(unit).value(), 100);
+  EXPECT_EQ(unit.dew_point.value(), unit.air.value());
 }
 
 TEST(Elevation, WhatIsMissingStaysMissing) {
   const ElevationStep step{Metres(400), Metres(900)};
-  const ScreenAir unit = at_unit_elevation({Celsius(25), Celsius::missing(), Percent::missing(), Hectopascals::missing()}, step);
-  EXPECT_FALSE(unit.temperature.is_missing());
-  EXPECT_TRUE(unit.dew_point.is_missing() && unit.relative_humidity.is_missing() && unit.pressure.is_missing());
+  const AirAndDew unit = at_unit_elevation({Celsius(25), Celsius::missing()}, step);
+  EXPECT_FALSE(unit.air.is_missing());
+  EXPECT_TRUE(unit.dew_point.is_missing());
+  EXPECT_TRUE(at_unit_elevation(Hectopascals::missing(), Celsius(25), step).is_missing());
   EXPECT_TRUE(mixing_height_above_unit(Metres::missing(), step).is_missing());
 }
 

@@ -53,7 +53,7 @@ Result<RunPlan> obedient_plan(const Feed&, const std::vector<std::string>& files
       if (file->variables()[v].unreadable.empty() && file->size_of(v) < 100000) (void)file->read_all(v);
       if (file->variables()[v].name != "t2m" || file->variables()[v].dimensions.size() != 3) continue;
       FieldPlan field;
-      field.fed = core::Fed::air_temperature;
+      field.fed = files[i].find("aloft") == std::string::npos ? core::Fed::air_temperature : core::Fed::level_temperature;
       field.file = i;
       field.variable = v;
       field.time_dim = 0;
@@ -127,6 +127,25 @@ TEST(ReaderProcess, DeliversThePlanAndTheValues) {
   }
   EXPECT_EQ(values[0], (std::vector<float>{10, 16, 22, 30, 36, 42, 50, 56, 62}));
   EXPECT_EQ(values[1][8], 152);
+}
+
+TEST(ReaderProcess, DoesNotReadWhatIsLeftOut) {
+  const test::TempDir folder;
+  const std::vector<std::string> ground{write_forecast(folder.path() / "a.nc", 10)},
+      aloft{write_forecast(folder.path() / "aloft.nc", 10)};
+  Received got;
+  const LeftOut without_levels{.always = {}, .without_levels = {core::Fed::air_temperature}};
+  ASSERT_TRUE(read_run({}, ground, kPoints, quick(), got.receiver(), without_levels));
+  EXPECT_EQ(got.plan.fields.size(), 1U);
+  EXPECT_TRUE(got.slabs.empty());
+
+  // Steps at one, two and three o'clock: the second o'clock alone needs no more than its own.
+  const LeftOut hours{.always = {}, .without_levels = {}, .hours_with_levels = 1U << 2};
+  ASSERT_TRUE(read_run({}, aloft, kPoints, quick(), got.receiver(), hours));
+  ASSERT_EQ(got.slabs.size(), 1U);
+  EXPECT_EQ(got.slabs[0].first_step, 1U);
+  ASSERT_TRUE(read_run({}, ground, kPoints, quick(), got.receiver(), hours));
+  EXPECT_FALSE(got.slabs.empty());
 }
 
 TEST(ReaderProcess, ACrashCostsTheFileAtHandAndNotTheOthers) {

@@ -61,7 +61,10 @@ class LargeEnsemble : public EngineRig {
         for (const auto& members : points)
           for (const core::UnitHours& hours : members)
             for (const core::Column& column : hours.columns)
-              text.append(reinterpret_cast<const char*>(column.values().data()), column.size() * sizeof(float));
+              for (std::size_t i = 0; i < column.size(); ++i) {
+                const float value = column[i];
+                text.append(reinterpret_cast<const char*>(&value), sizeof value);
+              }
       };
       add(hours_of(*view));
       if (view->run) add(must(hours_of(*view, view->run->id)));

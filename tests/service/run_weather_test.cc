@@ -221,6 +221,44 @@ TEST(RunWeather, ManyPointsAtOnceAreAsEachAlone) {
   }
 }
 
+TEST(RunWeather, WhatNobodyAsksForIsNotMade) {
+  const Teller teller(kMorning, 6, {650}, kSurface, true);
+  const RunColumns whole = told(teller);
+  RunColumns asked(
+      {site(650)}, false, kKeepAll,
+      {core::AirDepth::mixing, {.always = {Fed::wind_from_direction}, .without_levels = {}, .hours_with_levels = 1U << 3}});
+  asked.on_plan(teller.plan);
+  teller.tell_surface(asked);
+  teller.tell_profiles(asked, {teller.everywhere()});
+  ASSERT_TRUE(asked.finish());
+  for (std::size_t hour = 0; hour < whole.hours(); ++hour) {
+    EXPECT_EQ(asked.surface(0, 0, 0, hour).value, whole.surface(0, 0, 0, hour).value);
+    EXPECT_EQ(asked.surface(0, 0, surface_place("wind_from_direction"), hour).why, Reason::not_in_feed);
+    EXPECT_EQ(std::isnan(asked.air(0, 0, hour).mixing_height.value), hour != 3);
+    EXPECT_TRUE(std::isnan(asked.air(0, 0, hour).of_levels[kCHaines].value));
+  }
+}
+
+// Beside a run that only adds hours before it a run is asked hour by hour, alone all at once.
+TEST(RunWeather, ARunAloneSaysWhatItSaysBesideAnother) {
+  const auto newest = [] { return told(Teller(kMorning, 6, {650}, kSurface, true)); };
+  std::vector<RunColumns> both;
+  both.push_back(told(Teller(kMorning - 6h, 4, {650}, {Fed::air_temperature}, false), false, UtcHour::of(kMorning)));
+  both.push_back(newest());
+  const auto traits = unit(900);
+  const core::UnitHours alone = test::unit_hours(weather(newest()), 0, 0, traits),
+                        beside = test::unit_hours(RunWeather(std::move(both)), 0, 0, traits);
+  ASSERT_EQ(beside.hours, alone.hours + 6);
+  for (std::size_t q = 0; q < alone.columns.size(); ++q)
+    for (std::size_t i = 0; i < alone.hours; ++i) {
+      const core::Column &one = alone.columns[q], &other = beside.columns[q];
+      EXPECT_TRUE(one[i] == other[i + 6] || (one.is_missing(i) && other.is_missing(i + 6))) << core::catalogue()[q].key;
+      EXPECT_EQ(one.flags(i), other.flags(i + 6)) << core::catalogue()[q].key;
+      EXPECT_EQ(one.why(i), other.why(i + 6)) << core::catalogue()[q].key;
+    }
+  EXPECT_TRUE(std::equal(alone.mixing.begin(), alone.mixing.end(), beside.mixing.begin() + 6));
+}
+
 TEST(RunWeather, ANewPlanForgetsWhatCameBefore) {
   const Teller teller(kMorning, 6, {650}, kSurface, true);
   RunColumns run({site(650)}, false, kKeepAll);
