@@ -68,10 +68,11 @@ const std::map<std::string, std::vector<std::string>> kDoors = {
 };
 
 // Headers of the system itself, for ingest and service.
-const std::set<std::string> kSystem = {
-    "arpa/inet.h",    "fcntl.h",      "fnmatch.h",     "malloc.h",    "netdb.h",       "poll.h",     "signal.h",
-    "spawn.h",        "stdlib.h",     "sys/eventfd.h", "sys/file.h",  "sys/inotify.h", "sys/mman.h", "sys/prctl.h",
-    "sys/resource.h", "sys/socket.h", "sys/stat.h",    "sys/types.h", "sys/un.h",      "sys/wait.h", "unistd.h"};
+const std::set<std::string> kSystem = {"arpa/inet.h",    "fcntl.h",       "fnmatch.h",  "malloc.h",    "netdb.h",
+                                       "poll.h",         "signal.h",      "spawn.h",    "stdlib.h",    "sys/eventfd.h",
+                                       "sys/file.h",     "sys/inotify.h", "sys/mman.h", "sys/prctl.h", "sys/resource.h",
+                                       "sys/sendfile.h", "sys/socket.h",  "sys/stat.h", "sys/types.h", "sys/un.h",
+                                       "sys/wait.h",     "unistd.h"};
 
 // The core is a function of its arguments.
 const std::set<std::string> kNotInCore = {"atomic", "condition_variable", "csignal",      "ctime",      "filesystem", "fstream",

@@ -16,6 +16,7 @@
 #include "service/http/cors.h"
 #include "service/http/head.h"
 #include "service/http/idempotency.h"
+#include "service/http/kept_file.h"
 #include "service/http/page.h"
 #include "service/http/problem_pages.h"
 #include "service/http/routes.h"
@@ -111,6 +112,7 @@ std::optional<Response> at_hand(const Call& call, const Route& route, const Rest
   if (!to_be_sent) return known->answer;
   Response sent{known->answer.status, "", "", {}};
   sent.kept = known->answer.kept;
+  sent.kept_file = known->file;
   sent.kept_fields = known->fields;
   return sent;
 }
@@ -130,7 +132,8 @@ Response read(const Call& call, const Route& route) {
   fresh.body.clear();
   std::string fields;
   write_fields(fields, fresh);
-  auto known = std::make_shared<const KnownAnswer>(fresh, std::make_shared<const std::string>(std::move(fields)));
+  auto known = std::make_shared<const KnownAnswer>(fresh, std::make_shared<const std::string>(std::move(fields)),
+                                                   KeptFile::of(fresh.bytes()));
   call.parts.answers->keep(call.picture->number, key_of(call, **rests), std::move(known),
                            settings_of(call.parts).kept_answers_bytes);
   if (names_tag(call.request.header("if-none-match"), fresh.header("ETag"))) return unchanged(route, fresh.header("ETag"));

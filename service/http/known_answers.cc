@@ -27,7 +27,8 @@ void KnownAnswers::keep(std::uint64_t picture, const std::string& key, std::shar
     picture_ = picture;
   }
   if (const auto known = answers_.find(key); known != answers_.end()) forget(known);
-  const std::size_t bytes = answer->answer.bytes().size() + 2 * (key.size() + answer->fields->size()) + kBesides;
+  const std::size_t bytes =
+      answer->answer.bytes().size() * (answer->file ? 2 : 1) + 2 * (key.size() + answer->fields->size()) + kBesides;
   if (bytes > bytes_at_most) return;
   while (bytes_ + bytes > bytes_at_most) forget(answers_.find(turns_.back()));
   turns_.push_front(key);

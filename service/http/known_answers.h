@@ -17,9 +17,11 @@
 namespace hakea::service {
 
 struct KnownAnswer {
-  KnownAnswer(Response known, std::shared_ptr<const std::string> text) : answer(std::move(known)), fields(std::move(text)) {}
+  KnownAnswer(Response known, std::shared_ptr<const std::string> text, std::shared_ptr<const KeptFile> bytes = nullptr)
+      : answer(std::move(known)), fields(std::move(text)), file(std::move(bytes)) {}
   Response answer;                            // its bytes are `kept`
   std::shared_ptr<const std::string> fields;  // its content type and headers as they are sent
+  std::shared_ptr<const KeptFile> file;       // its bytes once more, or null
 };
 
 class KnownAnswers {

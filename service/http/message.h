@@ -12,6 +12,8 @@
 
 namespace hakea::service {
 
+class KeptFile;
+
 struct Request {
   std::string method = "GET";
   std::string path;                                         // decoded, without query
@@ -35,6 +37,7 @@ struct Response {
   std::vector<std::pair<std::string, std::string>> headers;
   // In place of `body`: bytes that are kept for other callers too and are sent from where they are.
   std::shared_ptr<const std::string> kept = nullptr;
+  std::shared_ptr<const KeptFile> kept_file = nullptr;  // the same bytes
   // Fields as they are sent, kept in the same way, in place of `content_type` and before `headers` (head.h).
   std::shared_ptr<const std::string> kept_fields = nullptr;
 

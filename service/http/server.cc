@@ -30,6 +30,7 @@
 #include "service/base/clock.h"
 #include "service/http/forwarded.h"
 #include "service/http/head.h"
+#include "service/http/kept_file.h"
 #include "service/http/problem.h"
 #include "service/http/target.h"
 
@@ -411,7 +412,8 @@ class BeastServer final : public Server {
     const bool has_body = !is_head && answer.has_body();
     const std::array<asio::const_buffer, 2> all{asio::buffer(head),
                                                 has_body ? asio::buffer(answer.bytes()) : asio::const_buffer()};
-    const std::size_t sent = session->socket.write_some(all, failed);  // mostly everything
+    const std::size_t sent = has_body && answer.kept_file ? sent_as_file(session->socket, head, *answer.kept_file, failed)
+                                                          : session->socket.write_some(all, failed);  // mostly everything
     if (failed == asio::error::would_block) failed.clear();
     if (!failed && sent < asio::buffer_size(all)) {
       beast::buffers_suffix<std::array<asio::const_buffer, 2>> rest(all);
@@ -423,6 +425,13 @@ class BeastServer final : public Server {
     if (failed) co_return false;
     if (is_refused) co_await linger(session);
     co_return keeps;
+  }
+
+  // As much as the socket takes of head and bytes.
+  static std::size_t sent_as_file(tcp::socket& socket, const std::string& head, const KeptFile& file, error_code& failed) {
+    constexpr int kMoreComes = MSG_MORE;  // so that both leave together
+    const std::size_t sent = socket.send(asio::buffer(head), kMoreComes, failed);
+    return failed || sent < head.size() ? sent : sent + file.send_to(socket.native_handle());
   }
 
   static Response one_stream_too_many(const Response& wanted) {

@@ -1,11 +1,15 @@
 // The listener, spoken to over a socket with bytes written by hand.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
+#include <signal.h>
 
 #include <atomic>
 #include <future>
+#include <map>
 #include <thread>
 
 #include "service/http/forwarded.h"
+#include "service/http/kept_file.h"
 #include "service/http/server.h"
 #include "service/http/target.h"
 #include "tests/support/raw_client.h"
@@ -333,32 +337,51 @@ TEST(HttpServer, HoldsAsManyStreamsAsItMayAndTellsTheNextToComeBack) {
 }
 
 TEST(HttpServer, AsksForWhatIsAtHandFirstAndAWorkerOnlyForTheRest) {
+  ::signal(SIGPIPE, SIG_IGN);
+  // Some more than a socket takes at once, some kept as files too.
+  std::map<std::string, Response> at_hand;
+  for (const std::size_t size : {100U, 40'000U, 3'000'000U})
+    for (const bool is_file : {false, true}) {
+      Response answer{200, "", "", {{"X-Kind", "hand"}}};
+      std::string bytes(size, 'x');
+      for (std::size_t i = 0; i < size; i += 7) bytes[i] = static_cast<char>('a' + i % 25);
+      answer.kept = std::make_shared<const std::string>(std::move(bytes));
+      answer.kept_fields = std::make_shared<const std::string>("Content-Type: text/plain\r\n");
+      if (is_file) answer.kept_file = KeptFile::of(*answer.kept);
+      EXPECT_EQ(answer.kept_file != nullptr, is_file && size > 100);
+      at_hand.emplace(fmt::format("/{}{}", size, is_file ? "f" : ""), answer);
+    }
   std::atomic<int> worked_out = 0;
   ServerSettings settings;
   settings.port = 0;
-  const auto started = Server::start(
-      settings, {.respond =
-                     [&](const Request& request) {
-                       ++worked_out;
-                       return echo(request);
-                     },
-                 .at_once = [](const Request& request) -> std::optional<Response> {
-                   if (request.path != "/hand") return std::nullopt;
-                   Response answer{200, "", "", {{"X-Kind", "hand"}}};
-                   answer.kept = std::make_shared<const std::string>(3'000'000, 'x');  // more than a socket takes at once
-                   answer.kept_fields = std::make_shared<const std::string>("Content-Type: text/plain\r\n");
-                   return answer;
-                 }});
+  const auto started = Server::start(settings, {.respond =
+                                                    [&](const Request& request) {
+                                                      ++worked_out;
+                                                      return echo(request);
+                                                    },
+                                                .at_once = [&](const Request& request) -> std::optional<Response> {
+                                                  if (request.path == "/a") return std::nullopt;
+                                                  return at_hand.at(request.path);
+                                                }});
   ASSERT_TRUE(started);
   RawClient client((*started)->port());
-  for (int i = 0; i < 3; ++i) {
-    const RawAnswer answer = client.ask("GET /hand HTTP/1.1\r\nHost: h\r\n\r\n");
+  for (const auto& [path, wanted] : at_hand) {
+    const RawAnswer answer = client.ask("GET " + path + " HTTP/1.1\r\nHost: h\r\n\r\n");
     EXPECT_EQ(answer.status, 200);
-    EXPECT_EQ(answer.body, std::string(3'000'000, 'x'));
+    EXPECT_TRUE(answer.body == wanted.bytes()) << path;
     for (const char* field : {"X-Kind: hand", "Content-Type: text/plain", "X-Request-Id: "}) EXPECT_TRUE(answer.has(field));
     EXPECT_EQ(client.ask(kGet).body, "GET /a x=1");
   }
-  EXPECT_EQ(worked_out, 3);
+  EXPECT_EQ(worked_out, 6);
+}
+
+TEST(KeptFiles, AreSoManyAtOnceThatDescriptorsDoNotRunShort) {
+  const std::string bytes(100'000, 'x');
+  std::vector<std::shared_ptr<const KeptFile>> files;
+  for (int i = 0; i < 64; ++i) ASSERT_TRUE(files.emplace_back(KeptFile::of(bytes))) << i;
+  EXPECT_FALSE(KeptFile::of(bytes));
+  files.pop_back();
+  EXPECT_TRUE(KeptFile::of(bytes));
 }
 
 TEST(HttpServer, KeepsAConnectionOfHttp10OnlyWhereItIsAskedTo) {
