@@ -243,7 +243,7 @@ bool is_short(const Request& request) {
   return bytes <= kLong && request.query.size() <= kManyParameters && request.body.empty();
 }
 
-// May throw; what every answer says is still to be added.
+// Without what every answer says.
 std::optional<Response> answered_at_once(const ApiParts& parts, const Request& request, CallNote& note,
                                          std::optional<RateLimit::Left>& left) {
   if (!is_reading(request) || !is_short(request) || is_ogc(request.path)) return std::nullopt;
@@ -302,13 +302,9 @@ Response respond(const ApiParts& parts, const Request& request, CallNote* note) 
 std::optional<Response> respond_at_once(const ApiParts& parts, const Request& request, CallNote* note) {
   CallNote own;
   std::optional<RateLimit::Left> left;
-  try {
-    auto answer = answered_at_once(parts, request, note ? *note : own, left);
-    if (answer) answer = said_to(parts, request, *std::move(answer), left);
-    return answer;
-  } catch (const std::exception&) {
-    return std::nullopt;  // respond() will come upon it too, and say what it was
-  }
+  auto answer = answered_at_once(parts, request, note ? *note : own, left);
+  if (answer) answer = said_to(parts, request, *std::move(answer), left);
+  return answer;
 }
 
 }  // namespace hakea::service

@@ -54,7 +54,7 @@ bool takes_long(const Request& request);
 Response respond(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
 
 // The same answer where it is kept, or what the caller has of it still holds, and who calls is known without asking the store:
-// nothing is waited for and nothing is written. Nothing in every other case. Never throws.
+// nothing is waited for and nothing is written. Nothing in every other case. What it throws respond() comes upon too.
 std::optional<Response> respond_at_once(const ApiParts& parts, const Request& request, CallNote* note = nullptr);
 
 }  // namespace hakea::service

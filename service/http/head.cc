@@ -47,7 +47,7 @@ void write_head(std::string& head, const Response& answer, HeadOptions options) 
     write_field(head, "Connection", "close");
   else if (options.is_http_1_0)
     write_field(head, "Connection", "keep-alive");
-  if (options.has_length && answer.has_body())
+  if (!answer.more && answer.has_body())
     fmt::format_to(std::back_inserter(head), "Content-Length: {}\r\n", answer.bytes().size());
   head += "\r\n";
 }

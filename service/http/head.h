@@ -14,9 +14,8 @@ void write_fields(std::string& head, const Response& answer);
 struct HeadOptions {
   bool is_http_1_0 = false;  // of the request
   bool keeps = true;         // the connection
-  bool has_length = true;    // one that goes on ends with the connection
 };
-// The whole head with the blank line after it.
+// The whole head with the blank line after it. An answer that goes on has no length: it ends with the connection.
 void write_head(std::string& head, const Response& answer, HeadOptions options);
 
 }  // namespace hakea::service

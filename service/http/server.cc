@@ -408,7 +408,7 @@ class BeastServer final : public Server {
     if (is_stopping_) keeps = false;
     std::string& head = session->head;
     head.clear();
-    write_head(head, answer, {.is_http_1_0 = is_http_1_0, .keeps = keeps, .has_length = !answer.more});
+    write_head(head, answer, {.is_http_1_0 = is_http_1_0, .keeps = keeps});
     const bool has_body = !is_head && answer.has_body();
     const std::array<asio::const_buffer, 2> all{asio::buffer(head),
                                                 has_body ? asio::buffer(answer.bytes()) : asio::const_buffer()};
@@ -449,7 +449,7 @@ class BeastServer final : public Server {
     auto token = asio::redirect_error(asio::use_awaitable, failed);
     ++streams_;
     std::string piece;
-    write_head(piece, answer, {.keeps = false, .has_length = false});
+    write_head(piece, answer, {.keeps = false});
     asio::steady_timer pause(session->socket.get_executor());
     bool goes_on = true;
     while (goes_on && !failed) {
