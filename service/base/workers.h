@@ -37,7 +37,7 @@ void for_parts(std::size_t count, Work&& work) {
 template <class Work>
 void for_all(std::size_t count, Work&& work) {
   std::atomic<std::size_t> next = 0;
-  for_parts(std::min(worker_count(), count), [&](std::size_t, std::size_t) {
+  for_parts(count, [&](std::size_t, std::size_t) {
     for (std::size_t i = next++; i < count; i = next++) work(i);
   });
 }

@@ -81,19 +81,36 @@ void take(std::string_view& bytes, std::vector<T>& values, std::size_t count) {
 
 }  // namespace
 
+namespace {
+
+// Places of a series' columns.
+enum : std::size_t { kMixing = kSurfaceQuantities, kSpeed, kFrom, kOfLevels, kBreak = kOfLevels + kBreakTemperature };
+
+// A value of a column at the unit's ground; `model` is the air of its hour.
+double moved(std::size_t column, double value, core::AirAndDew model, core::ElevationStep step) {
+  switch (column) {
+    case kTemperature: return core::at_unit_elevation(model, step).air.value();
+    case kDewPoint: return core::at_unit_elevation(model, step).dew_point.value();
+    case kPressure: return core::at_unit_elevation(Hectopascals(value), model.air, step).value();
+    case kMixing: return core::mixing_height_above_unit(Metres(value), step).value();
+    case kBreak: return value + core::at_unit_elevation(model, step).air.value() - model.air.value();
+    default: return value;
+  }
+}
+
+}  // namespace
+
 RunHour at_unit(RunHour hour, Metres model_elevation, Metres unit_elevation) {
   const core::ElevationStep step{model_elevation, unit_elevation};
   if (!step.model.is_missing() && !step.unit.is_missing()) {
     const auto number = [&](std::size_t q) { return static_cast<double>(hour.surface[q].value); };
     const core::AirAndDew model{Celsius(number(kTemperature)), Celsius(number(kDewPoint))};
-    const core::AirAndDew unit = core::at_unit_elevation(model, step);
-    put(hour.air.of_levels[kBreakTemperature],
-        static_cast<double>(hour.air.of_levels[kBreakTemperature].value) + unit.air.value() - model.air.value());
-    put(hour.surface[kPressure], core::at_unit_elevation(Hectopascals(number(kPressure)), model.air, step).value());
-    put(hour.surface[kTemperature], unit.air.value());
-    put(hour.surface[kDewPoint], unit.dew_point.value());
-    put(hour.air.mixing_height,
-        core::mixing_height_above_unit(Metres(static_cast<double>(hour.air.mixing_height.value)), step).value());
+    const auto move = [&](std::size_t column, Value& value) {
+      put(value, moved(column, static_cast<double>(value.value), model, step));
+    };
+    for (const std::size_t q : {kTemperature, kDewPoint, kPressure}) move(q, hour.surface[q]);
+    move(kMixing, hour.air.mixing_height);
+    move(kBreak, hour.air.of_levels[kBreakTemperature]);
   }
   hour.surface[kMixingHeight] = hour.air.mixing_height;
   return hour;
@@ -136,7 +153,6 @@ bool FedColumns::take(std::size_t i, const RunHour& hour) {
 }
 
 void FedColumns::take_all(const UnitSeries& series, Metres unit_elevation, const core::Rows& wanted) {
-  enum : std::size_t { kMixing = kSurfaceQuantities, kSpeed, kFrom, kOfLevels, kBreak = kOfLevels + kBreakTemperature };
   std::array<core::Column*, UnitSeries::kColumns> columns{};
   std::copy(surface_.begin(), surface_.end(), columns.begin());
   columns[kMixingHeight] = nullptr;  // the feed's own is among those that the air's is chosen from
@@ -147,25 +163,16 @@ void FedColumns::take_all(const UnitSeries& series, Metres unit_elevation, const
   const core::ElevationStep step{series.model_elevation(), unit_elevation};
   const auto temperature = series.column(kTemperature), dew_point = series.column(kDewPoint);
   const auto celsius = [](float value) { return Celsius(static_cast<double>(value)); };
-  // As at_unit() has it.
-  const auto moved = [&](std::size_t column, std::size_t i, double value) {
-    const core::AirAndDew model{celsius(temperature[i].value), celsius(dew_point[i].value)};
-    switch (column) {
-      case kTemperature: return core::at_unit_elevation(model, step).air.value();
-      case kDewPoint: return core::at_unit_elevation(model, step).dew_point.value();
-      case kPressure: return core::at_unit_elevation(Hectopascals(value), model.air, step).value();
-      case kMixing: return core::mixing_height_above_unit(Metres(value), step).value();
-      case kBreak: return value + core::at_unit_elevation(model, step).air.value() - model.air.value();
-      default: return value;
-    }
-  };
   const bool moves = !step.model.is_missing() && !step.unit.is_missing();
   for (std::size_t c = 0; c < columns.size(); ++c) {
     if (!columns[c] || !wanted[static_cast<std::size_t>(columns[c] - hours_->columns.data())]) continue;
     const auto given = series.column(c);
     for (std::size_t i = 0; i < hours_->hours; ++i) {
       Value value = given[from + i];
-      if (moves && !std::isnan(value.value)) put(value, moved(c, from + i, static_cast<double>(value.value)));
+      if (moves && !std::isnan(value.value)) {
+        const core::AirAndDew model{celsius(temperature[from + i].value), celsius(dew_point[from + i].value)};
+        put(value, moved(c, static_cast<double>(value.value), model, step));
+      }
       set(*columns[c], i, value);
     }
   }
