@@ -13,35 +13,20 @@ double clockwise(double from, double to) {
   return turn < 0 ? turn + 360.0 : turn;
 }
 
-bool is_above(const std::optional<Bound>& lower, double v) {
-  if (!lower) return true;
-  const double bound = as_float32(lower->value);
-  return lower->open ? v > bound : v >= bound;
-}
-
-bool is_below(const std::optional<Bound>& upper, double v) {
-  if (!upper) return true;
-  const double bound = as_float32(upper->value);
-  return upper->open ? v < bound : v <= bound;
-}
-
 // The forecast error or near distance that belongs to a bound.
 double distance_of(double amount, bool is_share, double bound) { return is_share ? amount * std::abs(bound) : amount; }
 
 }  // namespace
 
-Possible possible(float value, std::uint8_t flags) {
-  if (std::isnan(value)) return {};
-  Possible p =
-      (flags & flag::kAtLeast) ? Possible::at_least(static_cast<double>(value)) : Possible::exactly(static_cast<double>(value));
-  p.is_out_of_domain = flags & flag::kOutOfDomain;
-  return p;
-}
-
-Fit range_fit(const Range& acceptable, Possible value) {
-  if (!is_above(acceptable.lower, value.highest) || !is_below(acceptable.upper, value.lowest)) return Fit::out;
-  const bool is_in = is_above(acceptable.lower, value.lowest) && is_below(acceptable.upper, value.highest);
-  return is_in && !value.is_out_of_domain ? Fit::in : Fit::unknown;
+RangeTest::RangeTest(const Range& acceptable) {
+  constexpr float kInfinite = std::numeric_limits<float>::infinity();
+  const auto inside = [](const std::optional<Bound>& bound, float beyond) {
+    if (!bound) return static_cast<double>(-beyond);
+    const auto value = static_cast<float>(bound->value);
+    return static_cast<double>(bound->open ? std::nextafter(value, beyond) : value);
+  };
+  lowest_ = inside(acceptable.lower, kInfinite);
+  highest_ = inside(acceptable.upper, -kInfinite);
 }
 
 Fit sector_fit(const std::vector<Sector>& sectors, float direction_deg, float speed_kmh, double lightest_kmh,

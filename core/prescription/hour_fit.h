@@ -6,6 +6,7 @@
 // decides. A number computed outside its model's published domain may fail a limit but never passes one.
 #pragma once
 
+#include <cmath>
 #include <limits>
 #include <optional>
 
@@ -27,9 +28,36 @@ struct Possible {
 };
 
 // What an hour's value can be, from the value and its flags; NaN can be anything.
-Possible possible(float value, std::uint8_t flags);
+inline Possible possible(float value, std::uint8_t flags) {
+  if (std::isnan(value)) return {};
+  const auto v = static_cast<double>(value);
+  Possible p = (flags & flag::kAtLeast) ? Possible::at_least(v) : Possible::exactly(v);
+  p.is_out_of_domain = flags & flag::kOutOfDomain;
+  return p;
+}
 
-Fit range_fit(const Range& acceptable, Possible value);
+// A range held against many values.
+class RangeTest {
+ public:
+  explicit RangeTest(const Range& acceptable);
+  Fit operator()(const Possible& value) const {
+    if (!is_above(value.highest) || !is_below(value.lowest)) return Fit::out;
+    const bool is_in = is_above(value.lowest) && is_below(value.highest);
+    return is_in && !value.is_out_of_domain ? Fit::in : Fit::unknown;
+  }
+  // Of a number that is known and inside its model's domain.
+  Fit of_number(float v) const {
+    const auto number = static_cast<double>(v);
+    return is_above(number) && is_below(number) ? Fit::in : Fit::out;
+  }
+
+ private:
+  // An open bound is the next float32 inside it.
+  bool is_above(double v) const { return v >= lowest_; }
+  bool is_below(double v) const { return v <= highest_; }
+  double lowest_, highest_;  // infinite where there is no bound
+};
+inline Fit range_fit(const Range& acceptable, const Possible& value) { return RangeTest(acceptable)(value); }
 
 // A direction in permitted sectors. A wind lighter than `lightest_kmh` has no direction and is out of any sector; a
 // direction out of every sector is out even when the speed is missing. `is_out_of_domain`: of either of the two.

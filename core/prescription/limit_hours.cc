@@ -41,6 +41,8 @@ class RunningMean {
   bool is_doubtful_ = false;
 };
 
+constexpr std::uint8_t kOfValue = flag::kAtLeast | flag::kOutOfDomain;  // say what a value can be
+
 struct PointHour {
   Fit fit;
   float value;
@@ -85,23 +87,24 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
       own_count.push_back(days_since_rain(
           {&(*point)["precipitation_amount"], point->first, &point->unit->zone, &point->initial_state}, limit.rain_mm));
 
-  const auto at_point = [&](std::size_t p, std::size_t i) {
-    const UnitHours& point = *points[p];
-    const Column& column = own_count.empty() ? point.columns[limit.quantity] : own_count[p];
+  const auto column_of = [&](std::size_t p) { return own_count.empty() ? &points[p]->columns[limit.quantity] : &own_count[p]; };
+  const auto speeds_of = [&](std::size_t p) { return has_speed ? &points[p]->columns[speed_index] : nullptr; };
+  const bool is_direction = quantity_->is_direction, has_sectors = !limit.sectors.empty();
+  const RangeTest is_acceptable(limit.acceptable);
+  const auto at_point = [&](const Column& column, const Column* speeds, std::size_t i) {
     float v = column[i];
-    if (quantity_->is_direction && v >= 360.0f) v -= 360.0f;
-    const float speed = has_speed ? point.columns[speed_index][i] : std::numeric_limits<float>::quiet_NaN();
+    if (is_direction && v >= 360.0f) v -= 360.0f;
+    const float speed = speeds ? (*speeds)[i] : std::numeric_limits<float>::quiet_NaN();
     PointHour h{.fit = {}, .value = v, .marks = 0, .why = column.why(i), .speed = speed};
-    constexpr std::uint8_t kOfValue = flag::kAtLeast | flag::kOutOfDomain;
     const int of_value = std::isnan(v) ? 0 : column.flags(i) & kOfValue;
-    const int of_speed = has_speed ? point.columns[speed_index].flags(i) & flag::kOutOfDomain : 0;
+    const int of_speed = speeds ? speeds->flags(i) & flag::kOutOfDomain : 0;
     h.marks = static_cast<std::uint8_t>(of_value | of_speed);
     const bool is_out_of_domain = h.marks & flag::kOutOfDomain;
-    if (!limit.sectors.empty()) {
+    if (has_sectors) {
       h.fit = sector_fit(limit.sectors, v, speed, prescription.wind_for_direction_kmh, is_out_of_domain);
-      if (h.fit == Fit::unknown && h.why == Reason::none) h.why = point.columns[speed_index].why(i);
+      if (h.fit == Fit::unknown && h.why == Reason::none && speeds) h.why = speeds->why(i);
     } else {
-      h.fit = range_fit(limit.acceptable, possible_of(v, h.marks));
+      h.fit = is_acceptable(possible_of(v, h.marks));
     }
     if (h.fit == Fit::unknown && h.why == Reason::none) h.why = is_out_of_domain ? Reason::out_of_domain : Reason::no_state;
     return h;
@@ -116,14 +119,21 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   const std::size_t n = points.size();
   const auto needed = static_cast<std::size_t>(
       std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
+  const Column *const only = column_of(0), *const its_speeds = speeds_of(0);
+  // Nearly all hours are those of one point, with a number that is known as it is.
+  const auto values = only->values();
+  const auto marks = only->marks();
+  Hour* const into = hours_.data();
+  for (std::size_t i = 0; n == 1 && i < hours; ++i) {
+    if (has_speed || values.empty() || std::isnan(values[i]) || marks[i].flags & kOfValue)
+      take(i, at_point(*only, its_speeds, i));
+    else
+      into[i] = {values[i], is_acceptable.of_number(values[i]), 0, Reason::none};
+  }
   std::vector<PointHour> at_points(n);
-  for (std::size_t i = 0; i < hours; ++i) {
-    if (n == 1) {
-      take(i, at_point(0, i));
-      continue;
-    }
+  for (std::size_t i = 0; n > 1 && i < hours; ++i) {
     for (std::size_t p = 0; p < n; ++p) {
-      at_points[p] = at_point(p, i);
+      at_points[p] = at_point(*column_of(p), speeds_of(p), i);
       const PointHour& h = at_points[p];
       at_points[p].margin = margin_of({h.value, h.fit, h.marks, h.why}).own;
     }
@@ -160,12 +170,6 @@ void LimitHours::let_daily_values_stand(UtcHour end, const TimeZone& zone) {
   while (zone.standard_instant(date, clock) < end.start()) date += std::chrono::days(1);
   const auto hours = static_cast<std::size_t>(std::max(0, first_hour_from(zone.standard_instant(date, clock)) - end));
   hours_.resize(hours_.size() + hours, Hour(hours_.back()));
-}
-
-Possible LimitHours::possible_of(float value, std::uint8_t marks) {
-  Possible p = core::possible(value, marks);
-  p.is_out_of_domain = marks & flag::kOutOfDomain;  // of a wind's speed, where its direction is missing
-  return p;
 }
 
 Margin LimitHours::margin_of(const Hour& hour) const {
@@ -276,10 +280,12 @@ StretchValue LimitHours::mean(int begin, int end) const {
 
 std::vector<Fit> LimitHours::fits_of_means(int begin, int end) const {
   std::vector<Fit> fits;
+  fits.reserve(static_cast<std::size_t>(std::max(0, end - begin)));
+  const RangeTest is_acceptable(limit_->acceptable);
   RunningMean mean;
   for (int h = begin; h < end; ++h) {
     mean.take(value(h), possible_at(h).is_out_of_domain);
-    fits.push_back(range_fit(limit_->acceptable, mean.possible()));
+    fits.push_back(is_acceptable(mean.possible()));
   }
   return fits;
 }

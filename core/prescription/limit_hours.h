@@ -69,7 +69,11 @@ class LimitHours {
   Possible possible_at(int hour) const {
     return is_inside(hour) ? possible_of(hours_[index(hour)].value, hours_[index(hour)].marks) : Possible{};
   }
-  static Possible possible_of(float value, std::uint8_t marks);
+  static Possible possible_of(float value, std::uint8_t marks) {
+    Possible p = core::possible(value, marks);
+    p.is_out_of_domain = marks & flag::kOutOfDomain;  // of a wind's speed, where its direction is missing
+    return p;
+  }
   struct Hour {
     float value;
     Fit fit;

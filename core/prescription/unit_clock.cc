@@ -12,14 +12,8 @@ UnitClock::UnitClock(const UnitTraits& unit, const Prescription& prescription, U
     : unit_(&unit), prescription_(&prescription), first_(first) {
   const UtcTime begin = first.start(), end = (first + static_cast<int>(hours)).start();
   first_night_ = unit.zone.date(begin) - days(2);
-  const auto sun_on = [&](LocalDate date) { return sun_times(date, unit.site.latitude_deg, unit.site.longitude_deg); };
-  SunTimes today = sun_on(first_night_);
-  for (LocalDate date = first_night_; date <= unit.zone.date(end) + days(3); date += days(1)) {
-    const SunTimes tomorrow = sun_on(date + days(1));
-    nights_.push_back({today.set.value_or(UtcTime::min()), tomorrow.rise.value_or(UtcTime::min())});
-    today = tomorrow;
-    dates_.push_back(hours_of(date));
-  }
+  for (LocalDate date = first_night_; date <= unit.zone.date(end) + days(3); date += days(1)) dates_.push_back(hours_of(date));
+  nights_.resize(dates_.size());
 }
 
 DateHours UnitClock::hours_of(LocalDate date) const {
@@ -46,17 +40,33 @@ DateHours UnitClock::hours_of(LocalDate date) const {
 
 NightHours UnitClock::night_after(int end) const {
   const UtcTime ends_at = (first_ + end).start();
-  for (const Night& night : nights_) {
-    if (night.sunset == UtcTime::min() || night.sunrise == UtcTime::min() || night.sunrise <= ends_at) continue;
-    return {index_from(night.sunset), index_from(night.sunrise)};
+  // The sun's date is that of its longitude, the unit's that of its zone: they may be a date apart, and a night ends on the next.
+  const auto before = (unit_->zone.date(ends_at) - days(4) - first_night_).count();
+  for (auto k = static_cast<std::size_t>(std::max<long>(before, 0)); k < nights_.size(); ++k) {
+    const UtcTime rises = sunrise_after(k);
+    if (rises == UtcTime::min() || rises <= ends_at || sunset_of(k) == UtcTime::min()) continue;
+    return {index_from(sunset_of(k)), index_from(rises)};
   }
   return {end, end};
 }
 
 UtcTime UnitClock::sunset(LocalDate date) const {
   const auto offset = (date - first_night_).count();
-  return offset >= 0 && offset < static_cast<long>(nights_.size()) ? nights_[static_cast<std::size_t>(offset)].sunset
-                                                                   : UtcTime::min();
+  return offset >= 0 && offset < static_cast<long>(nights_.size()) ? sunset_of(static_cast<std::size_t>(offset)) : UtcTime::min();
+}
+
+UtcTime UnitClock::sunset_of(std::size_t k) const {
+  if (!nights_[k].sunset)
+    nights_[k].sunset =
+        core::sunset(first_night_ + days(k), unit_->site.latitude_deg, unit_->site.longitude_deg).value_or(UtcTime::min());
+  return *nights_[k].sunset;
+}
+
+UtcTime UnitClock::sunrise_after(std::size_t k) const {
+  if (!nights_[k].sunrise)
+    nights_[k].sunrise =
+        core::sunrise(first_night_ + days(k + 1), unit_->site.latitude_deg, unit_->site.longitude_deg).value_or(UtcTime::min());
+  return *nights_[k].sunrise;
 }
 
 }  // namespace hakea::core

@@ -3,6 +3,7 @@
 // Indices may lie outside the record; hours there are unknown. Index 0 is the record's first hour.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "core/base/time.h"
@@ -24,6 +25,7 @@ struct NightHours {
   int begin = 0, end = 0;  // from sunset to sunrise; empty where the sun does not set
 };
 
+// Not to be shared between threads: it keeps what it was asked.
 class UnitClock {
  public:
   UnitClock(const UnitTraits& unit, const Prescription& prescription, UtcHour first, std::size_t hours);
@@ -48,15 +50,19 @@ class UnitClock {
  private:
   DateHours hours_of(LocalDate date) const;
 
+  // Each found when it is asked for, which most are not; UtcTime::min() where the sun does not cross the horizon.
   struct Night {
-    UtcTime sunset, sunrise;
+    std::optional<UtcTime> sunset, sunrise;
   };
+  UtcTime sunset_of(std::size_t night) const;
+  UtcTime sunrise_after(std::size_t night) const;
+
   const UnitTraits* unit_;
   const Prescription* prescription_;
   UtcHour first_;
   LocalDate first_night_{};
-  std::vector<Night> nights_;       // by date of sunset, and of the same dates
-  std::vector<DateHours> dates_{};  // what is asked of each again and again
+  std::vector<DateHours> dates_{};       // what is asked of each again and again
+  mutable std::vector<Night> nights_{};  // by date of sunset: the same dates
 };
 
 }  // namespace hakea::core

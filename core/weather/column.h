@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <limits>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -41,6 +42,13 @@ class Column {
 
   std::size_t size() const { return size_; }
   bool empty() const { return size_ == 0; }
+  struct Mark {
+    std::uint8_t flags;
+    Reason why;
+  };
+  // All of them; empty where the column has no value at all.
+  std::span<const float> values() const { return value_; }
+  std::span<const Mark> marks() const { return mark_; }
   float operator[](std::size_t i) const { return value_.empty() ? kMissing : value_[i]; }
   bool is_missing(std::size_t i) const { return value_.empty() || std::isnan(value_[i]); }
   std::uint8_t flags(std::size_t i) const { return value_.empty() ? std::uint8_t{0} : mark_[i].flags; }
@@ -67,10 +75,6 @@ class Column {
 
  private:
   static constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
-  struct Mark {
-    std::uint8_t flags;
-    Reason why;
-  };
   void make_room() {
     if (!value_.empty()) return;
     value_.assign(size_, kMissing);

@@ -61,6 +61,9 @@ struct SunTimes {
 inline constexpr Degrees kSunriseHorizon{-0.8333};  // 34' of refraction, 16' of the sun's radius
 inline constexpr Degrees kCivilTwilight{-6.0};
 SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
+// One of them alone.
+std::optional<UtcTime> sunrise(LocalDate date, double latitude_deg, double longitude_deg);
+std::optional<UtcTime> sunset(LocalDate date, double latitude_deg, double longitude_deg);
 
 // Irradiance on a level plane under a clear sky: Haurwitz (1945), J. Meteor. 2, 154-166; elevation is apparent. 0 at night.
 WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation);

@@ -1,5 +1,6 @@
 // `hakea assess`: units and weather in, ranked days with reasons out.
 #include <fmt/format.h>
+#include <malloc.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -29,7 +30,8 @@ struct Inputs {
   std::vector<Unit> units;
   std::string units_text;
   District district;
-  std::optional<std::vector<ingest::Feed>> feeds;  // without a weather table
+  std::optional<std::vector<ingest::Feed>> feeds;    // without a weather table
+  std::future<Result<std::vector<FeedRuns>>> found;  // their runs, looked for while the units are read
   std::optional<UtcTime> now;
   std::vector<std::size_t> quantities;
   std::unique_ptr<AnswerPrinter> printer;
@@ -91,6 +93,10 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
   }
   inputs.with_hours = call.has("--hours");
   read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
+  if (inputs.feeds && mistakes.empty())
+    inputs.found = std::async(std::launch::async, [feeds = *inputs.feeds, paths = call.all("--feed"), now = inputs.now] {
+      return FeedWeather::find(feeds, paths, now);
+    });
   if (call.has("--units")) inputs.units = units_of_call(call, mistakes, &inputs.units_text);
   if (call.has("--district")) {
     const std::string path = call.one("--district");
@@ -177,12 +183,12 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
       [](const Unit&) { return std::vector<SamplingNote>(); });
 }
 
-int assess_feeds(const Arguments& call, Inputs& inputs) {
-  bool wrong_call = false;
+int assess_feeds(Inputs& inputs) {
   const Stopwatch reading;
-  const auto weather =
-      FeedWeather::read(*inputs.feeds, call.all("--feed"), inputs.units, inputs.with_hours, inputs.now, inputs.line, wrong_call);
-  if (!weather) return wrong_call ? refused(weather.errors()) : failed(weather.errors());
+  auto found = inputs.found.get();
+  if (!found) return refused(found.errors());
+  const auto weather = FeedWeather::read(*inputs.feeds, *std::move(found), inputs.units, inputs.with_hours, inputs.line);
+  if (!weather) return failed(weather.errors());
   inputs.reading_s = reading.seconds();
   AnswerHead head;
   head.now = inputs.now.value_or(weather->newest());
@@ -196,11 +202,14 @@ int assess_feeds(const Arguments& call, Inputs& inputs) {
 }  // namespace
 
 int run_assess(const Arguments& call) {
+  // What one batch of units lets go of the next needs: given back to the system, its pages would be cleared again each time.
+  mallopt(M_MMAP_THRESHOLD, 32 << 20);
+  mallopt(M_TRIM_THRESHOLD, 512 << 20);
   Errors mistakes;
   Inputs inputs = read_call(call, mistakes);
   if (!mistakes.empty()) return refused(mistakes);
   complain(stops_of_nobody(inputs.district, inputs.units), call.one("--district"));
-  return call.has("--weather") ? assess_tables(call, inputs) : assess_feeds(call, inputs);
+  return call.has("--weather") ? assess_tables(call, inputs) : assess_feeds(inputs);
 }
 
 }  // namespace hakea::service

@@ -9,7 +9,6 @@
 
 #include "ingest/station/nearest.h"
 #include "service/cli/arguments.h"
-#include "service/cli/feed_files.h"
 #include "service/engine/arrivals.h"
 
 namespace hakea::service {
@@ -38,14 +37,17 @@ void add_stations(const RunWeather& weather, const Unit& unit, std::size_t first
 
 }  // namespace
 
-Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                      const std::vector<Unit>& units, bool with_hours, std::optional<UtcTime> now,
-                                      TerminalLine& line, bool& wrong_call) {
-  wrong_call = true;
+Result<std::vector<FeedRuns>> FeedWeather::find(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
+                                                std::optional<UtcTime> now) {
   const auto files = files_of(paths, feeds);
   if (!files) return files.errors();
-  wrong_call = false;
+  std::vector<FeedRuns> found;
+  for (std::size_t order = 0; order < feeds.size(); ++order) found.push_back(runs_of(feeds[order], (*files)[order], now));
+  return found;
+}
 
+Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, std::vector<FeedRuns> found,
+                                      const std::vector<Unit>& units, bool with_hours, TerminalLine& line) {
   FeedWeather all;
   all.units_ = units;
   std::vector<core::Site> points;
@@ -60,7 +62,7 @@ Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, co
   Errors lost;
   for (std::size_t order = 0; order < feeds.size(); ++order) {
     const ingest::Feed& feed = feeds[order];
-    FeedRuns runs = runs_of(feed, (*files)[order], now);
+    FeedRuns& runs = found[order];
     complain(runs.left_out);
     if (runs.files.empty()) {
       if (feeds.size() > 1)

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "service/cli/feed_files.h"
 #include "service/cli/progress.h"
 #include "service/engine/assessment.h"
 #include "service/engine/run_weather.h"
@@ -17,12 +18,13 @@ class FeedWeather {
   // So many units are worked on at a time.
   static constexpr std::size_t kBatch = 64;
 
+  // The runs of each feed, `paths` as files_of has them. Errors: mistakes of the call.
+  static Result<std::vector<FeedRuns>> find(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
+                                            std::optional<UtcTime> now);
   // Of a run whose hours are not to be shown only what the days of the units need is read. How far it is is shown on the line.
-  // What is wrong with single files or feeds is said on standard error. Errors: mistakes of the call (`wrong_call` is set then),
-  // or that no feed has a run.
-  static Result<FeedWeather> read(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                  const std::vector<Unit>& units, bool with_hours, std::optional<UtcTime> now, TerminalLine& line,
-                                  bool& wrong_call);
+  // What is wrong with single files or feeds is said on standard error. Errors: that no feed has a run.
+  static Result<FeedWeather> read(const std::vector<ingest::Feed>& feeds, std::vector<FeedRuns> found,
+                                  const std::vector<Unit>& units, bool with_hours, TerminalLine& line);
 
   UtcTime newest() const;             // reference time
   std::vector<RunNote> runs() const;  // newest first

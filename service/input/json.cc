@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <charconv>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
-#include <sstream>
+#include <set>
 
 #include "core/base/nearest.h"
 
@@ -73,9 +75,10 @@ std::optional<ClockTime> take_clock(std::string_view& text) {
 
 }  // namespace
 
-Result<json::value> parse_json(std::string_view text, const std::string& name) {
+Result<json::value> parse_json(std::string_view text, const std::string& name, json::storage_ptr memory) {
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   json::stream_parser parser;
+  parser.reset(std::move(memory));
   json::error_code failed;
   const std::size_t used = parser.write_some(text.data(), text.size(), failed);
   std::size_t at = used;
@@ -101,10 +104,12 @@ Result<json::value> parse_json(std::string_view text, const std::string& name) {
 Result<std::string> read_text_file(const std::string& path) {
   std::ifstream in(path, std::ios::binary);
   if (in) {
-    std::ostringstream text;
-    if (in.peek() == std::ifstream::traits_type::eof() || text << in.rdbuf()) {
-      if (!in.bad()) return std::move(text).str();
-    }
+    std::string text;
+    std::error_code unknown;  // of a pipe
+    if (const auto size = std::filesystem::file_size(path, unknown); !unknown) text.reserve(size);
+    std::array<char, 1 << 16> part;
+    while (in.read(part.data(), part.size()) || in.gcount() > 0) text.append(part.data(), static_cast<std::size_t>(in.gcount()));
+    if (!in.bad()) return text;
   }
   return Error{ErrorKind::unreadable, "unreadable", path, "the file cannot be read",
                "give the path of a file that exists and may be read"};
@@ -137,11 +142,12 @@ JsonObject::JsonObject(const json::value& value, std::string pointer, Errors& mi
     : pointer_(std::move(pointer)), mistakes_(&mistakes) {
   object_ = value.if_object();
   if (!object_) mistakes.push_back(wrong_kind(pointer_, "an object", value));
+  known_.reserve(16);
 }
 
 const json::value* JsonObject::find(std::string_view name) {
   if (!object_) return nullptr;
-  if (!known_.contains(name)) known_.emplace(name);
+  known_.emplace_back(name);
   const auto member = object_->find(name);
   if (member == object_->end()) return nullptr;
   return member->value().is_null() ? nullptr : &member->value();
@@ -250,10 +256,11 @@ void JsonObject::refuse_unknown_members() {
   if (!object_) return;
   for (const auto& member : *object_) {
     const std::string_view name = member.key();
-    if (known_.contains(name)) continue;
-    const std::string_view near = nearest(name, known_);
+    if (std::find(known_.begin(), known_.end(), name) != known_.end()) continue;
+    const std::set<std::string> known(known_.begin(), known_.end());
+    const std::string_view near = nearest(name, known);
     refuse(name, "unknown_member", fmt::format("the member \"{}\" is not known", name),
-           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known_, ", "))
+           near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known, ", "))
                         : fmt::format("did you mean \"{}\"?", near));
   }
 }

@@ -7,10 +7,10 @@
 #include <boost/json.hpp>
 #include <limits>
 #include <optional>
-#include <set>
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/base/result.h"
 #include "core/base/time.h"
@@ -21,7 +21,7 @@ namespace hakea::service {
 namespace json = boost::json;
 
 // The document of a text. Error: `not_json`, with line and column.
-Result<json::value> parse_json(std::string_view text, const std::string& name_for_messages);
+Result<json::value> parse_json(std::string_view text, const std::string& name_for_messages, json::storage_ptr memory = {});
 
 // Whole contents of a file. Error: `unreadable`.
 Result<std::string> read_text_file(const std::string& path);
@@ -50,7 +50,7 @@ class JsonObject {
   const json::value* find(std::string_view name);
   bool has(std::string_view name) { return find(name) != nullptr; }
   // Members that may stand there and are not read.
-  void ignore(std::initializer_list<std::string_view> names) { known_.insert(names.begin(), names.end()); }
+  void ignore(std::initializer_list<std::string_view> names) { known_.insert(known_.end(), names.begin(), names.end()); }
 
   // Of the kind named, or nothing; a member of another kind or outside the bounds is a mistake.
   std::optional<double> number(std::string_view name, NumberBounds bounds = {});
@@ -74,7 +74,7 @@ class JsonObject {
   const json::object* object_ = nullptr;
   std::string pointer_;
   Errors* mistakes_;
-  std::set<std::string, std::less<>> known_;  // every name that was asked for
+  std::vector<std::string> known_;  // every name that was asked for, as often as it was
 };
 
 // RFC 3339 with an offset. Errors: `not_a_time`, `no_offset`.

@@ -360,7 +360,8 @@ namespace {
 
 Result<std::vector<Unit>> read_units(std::optional<UtcTime> now, std::string_view text, const FuelTable& fuels,
                                      const std::string& name) {
-  const Result<json::value> document = parse_json(text, name);
+  // A document of thousands of units takes its memory at one go.
+  const Result<json::value> document = parse_json(text, name, json::make_shared_resource<json::monotonic_resource>());
   if (!document) return document.errors();
   Errors mistakes;
   std::vector<Unit> units;

@@ -2,6 +2,7 @@
 // (INTERFACE §1); a missing one is null.
 #pragma once
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <optional>
@@ -25,15 +26,19 @@ class JsonWriter {
 
   JsonWriter& text(std::string_view value) {
     separate();
-    text_ += '"';
-    std::size_t written = 0;
-    for (std::size_t i = 0; i < value.size(); ++i) {
-      if (!needs_escape(value[i])) continue;
-      text_ += value.substr(written, i - written);
-      append_escaped(value[i]);
-      written = i + 1;
+    if (const bool is_plain = std::none_of(value.begin(), value.end(), needs_escape); is_plain) {
+      // Nearly all are: put in at one go.
+      const std::size_t at = text_.size();
+      text_.append(value.size() + 2, '"');
+      value.copy(text_.data() + at + 1, value.size());
+      return *this;
     }
-    text_ += value.substr(written);
+    text_ += '"';
+    for (const char c : value)
+      if (needs_escape(c))
+        append_escaped(c);
+      else
+        text_ += c;
     text_ += '"';
     return *this;
   }
