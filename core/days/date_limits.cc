@@ -27,9 +27,10 @@ DateLimit limits_of_date(const LimitHours& hours, const DateHours& date, const U
   if (is_asked_of_stretch(limit)) {
     result.pairs.assign(static_cast<std::size_t>(size), Sure{});
     const bool is_mean = limit.scope == Scope::window_mean && !hours.quantity().is_direction;
+    std::vector<Fit> fits;
     for (int s = 0; s < size; ++s) {
       if (is_mean) {
-        const std::vector<Fit> fits = hours.fits_of_means(origin + s, origin + size);
+        hours.fits_of_means(origin + s, origin + size, fits);
         for (int e = s + 1; e <= size; ++e)
           put(result.pairs[static_cast<std::size_t>(s)], e, fits[static_cast<std::size_t>(e - s - 1)]);
         continue;

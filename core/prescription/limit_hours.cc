@@ -203,21 +203,30 @@ Fit LimitHours::every_hour_fit(int begin, int end, int forget_before) const {
   return out + unknown > limit_->allow_hours || end - begin <= forgotten ? Fit::unknown : Fit::in;
 }
 
+std::optional<int> LimitHours::worst_but(int allowed, int begin, int end) const {
+  using Ranked = std::pair<double, int>;  // margin, hour
+  std::optional<Ranked> worst;
+  std::vector<Ranked> worse;  // those that are allowed, worst first
+  for (int h = std::max(begin, 0); h < std::min(end, size()); ++h) {
+    Ranked here(margin(h).own, h);
+    if (std::isnan(here.first) || (worst && *worst < here)) continue;
+    if (allowed > 0) {
+      worse.insert(std::upper_bound(worse.begin(), worse.end(), here), here);
+      if (worse.size() <= static_cast<std::size_t>(allowed)) continue;
+      here = worse.back();
+      worse.pop_back();
+    }
+    worst = here;
+  }
+  return worst ? std::optional(worst->second) : std::nullopt;
+}
+
 StretchValue LimitHours::every_hour(int begin, int end, int forget_before) const {
   StretchValue result;
   result.fit = every_hour_fit(begin, end, forget_before);
-  // The hour that decides: the worst, or with allow_hours n the (n + 1)-th worst; of equals the earliest.
-  std::vector<std::pair<double, int>> worst;
-  const auto ranks = static_cast<std::size_t>(std::max(limit_->allow_hours, 0)) + 1;
-  for (int h = std::max(begin, 0); h < std::min(end, size()); ++h) {
-    const std::pair here(margin(h).own, h);
-    if (std::isnan(here.first) || (worst.size() == ranks && worst.back() < here)) continue;
-    if (worst.size() == ranks) worst.pop_back();
-    worst.insert(std::upper_bound(worst.begin(), worst.end(), here), here);
-  }
   result.at = begin;
-  if (worst.size() == ranks) {
-    result.at = worst.back().second;
+  if (const auto decides = worst_but(std::max(limit_->allow_hours, 0), begin, end)) {
+    result.at = *decides;
     result.value = value(result.at);
     result.margin = margin(result.at);
   }
@@ -278,16 +287,14 @@ StretchValue LimitHours::mean(int begin, int end) const {
   return result;
 }
 
-std::vector<Fit> LimitHours::fits_of_means(int begin, int end) const {
-  std::vector<Fit> fits;
-  fits.reserve(static_cast<std::size_t>(std::max(0, end - begin)));
+void LimitHours::fits_of_means(int begin, int end, std::vector<Fit>& fits) const {
+  fits.clear();
   const RangeTest is_acceptable(limit_->acceptable);
   RunningMean mean;
   for (int h = begin; h < end; ++h) {
     mean.take(value(h), possible_at(h).is_out_of_domain);
     fits.push_back(is_acceptable(mean.possible()));
   }
-  return fits;
 }
 
 // The mean of unit vectors weighted by speed; variable, and out, when it is shorter than a share of the mean speed.

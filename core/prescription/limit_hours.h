@@ -4,6 +4,7 @@
 // the point that decides. Hours outside the record are unknown.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -59,7 +60,7 @@ class LimitHours {
   // window_mean, window_min, window_max over [begin, end).
   StretchValue mean(int begin, int end) const;
   // The fits of the means over the first hour from `begin`, the first two and so on up to `end`; not of a direction.
-  std::vector<Fit> fits_of_means(int begin, int end) const;
+  void fits_of_means(int begin, int end, std::vector<Fit>& fits) const;
   StretchValue smallest(int begin, int end) const;
   StretchValue largest(int begin, int end) const;
 
@@ -81,6 +82,8 @@ class LimitHours {
     Reason why;
   };
   Margin margin_of(const Hour& hour) const;
+  // The hour that decides where so many are allowed to be out: the worst, or the next; of equals the earliest.
+  std::optional<int> worst_but(int allowed, int begin, int end) const;
   void count();
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);
   StretchValue of_possible(Possible value, double shown, int at) const;
