@@ -172,14 +172,13 @@ void sample(Sampling& s, ChunkValues& values) {
   s.sampled = sample_chunk(values, plan.decoding, s.tile->cells, {stride(plan.y_dim), stride(plan.x_dim)}, planes);
 }
 
-// Values of the points of a band from their sums, where nothing was lost. Written so that the compiler makes vector
-// instructions of it, which it does not of one lowest and one highest value that run through all.
-void weigh(const double* sums, const std::vector<double>& share, float* to, FieldQuality& quality) {
+// Values of the points of a band from their sums, where nothing was lost; `inside` of them lie in the grid. Written so that the
+// compiler makes vector instructions of it, which it does not of one lowest and one highest value that run through all.
+void weigh(const double* sums, const std::vector<double>& share, std::size_t inside, float* to, FieldQuality& quality) {
   constexpr std::size_t kLanes = 64;
   std::array<double, kLanes> lowest, highest;
   lowest.fill(std::numeric_limits<double>::infinity());
   highest.fill(-std::numeric_limits<double>::infinity());
-  std::size_t inside = 0;
   for (std::size_t first = 0; first < share.size(); first += kLanes) {
     const std::size_t count = std::min(kLanes, share.size() - first);
     const double* const part = share.data() + first;
@@ -189,7 +188,6 @@ void weigh(const double* sums, const std::vector<double>& share, float* to, Fiel
       lowest[i] = value < lowest[i] ? value : lowest[i];
       highest[i] = value > highest[i] ? value : highest[i];
     }
-    for (std::size_t i = 0; i < count; ++i) inside += part[i] == part[i] ? 1 : 0;
   }
   quality.missing -= inside;
   if (inside == 0) return;
@@ -510,6 +508,8 @@ class Sweep {
     FieldQuality& quality = quality_[field.index];
     quality.values += slab.values.size();
     quality.missing += slab.values.size();  // less those that there are
+    const auto inside = static_cast<std::size_t>(
+        std::count_if(band.share[f].begin(), band.share[f].end(), [](double share) { return !std::isnan(share); }));
     for (std::size_t s = 0; s < steps; ++s) {
       for (const auto& [member_chunk, members] : field.members) {
         for (const Wanted& member : members) {
@@ -520,7 +520,7 @@ class Sweep {
               const double* const sums = band.sums[f][from].data();
               float* const values = slab.values.data() + to * points;
               if (band.lost[f].empty())
-                weigh(sums, band.share[f], values, quality);
+                weigh(sums, band.share[f], inside, values, quality);
               else
                 weigh(sums, band.share[f], band.lost[f].data() + from * points, values, quality);
             }

@@ -37,8 +37,11 @@ struct Decoder {
     const double margin = 1e-9 * std::max(std::fabs(good_from), std::fabs(good_to));
     good_from = std::max(good_from + margin, lowest_packed);
     good_to = std::min(good_to - margin, highest_packed);
-    if (std::any_of(missing.begin(), missing.end(), [&](double m) { return m >= good_from && m <= good_to; }))
+    const auto is_good = [&](double packed) { return packed >= good_from && packed <= good_to; };
+    if (!(good_from <= good_to) || std::any_of(missing.begin(), missing.end(), is_good)) {
+      good_from = kInfinity;  // none is
       good_to = -kInfinity;
+    }
   }
 
   double value(double packed) const { return (packed * scale + offset) * to_unit + unit_offset; }
@@ -52,14 +55,16 @@ struct Decoder {
   }
 };
 
-// Adds cell k of `count` shares, NaN where it is not surely good. Written so that the compiler makes vector instructions of it.
-void add_weighted(const Decoder& decoder, const double* packed, const float* weight, std::size_t count, double* sums) {
+// Adds a cell of `count` shares to their sums. Doubts remain 0 where all cells are surely good. A number is held against both
+// bounds by bringing it between them, since of this the compiler makes vector instructions, and none of a choice.
+void add_weighted(const Decoder& decoder, const double* packed, const float* weight, std::size_t count, double* sums,
+                  double* doubts) {
   const double scale = decoder.scale, offset = decoder.offset, to_unit = decoder.to_unit, unit_offset = decoder.unit_offset;
   const double from = decoder.good_from, to = decoder.good_to;
   for (std::size_t i = 0; i < count; ++i) {
-    const double value = (packed[i] * scale + offset) * to_unit + unit_offset;
-    const double good = packed[i] >= from ? value : kNaN;
-    sums[i] += static_cast<double>(weight[i]) * (packed[i] <= to ? good : kNaN);
+    sums[i] += static_cast<double>(weight[i]) * ((packed[i] * scale + offset) * to_unit + unit_offset);
+    const double raised = packed[i] < from ? from : packed[i], between = to < raised ? to : raised;
+    doubts[i] += std::fabs(packed[i] - between);
   }
 }
 
@@ -114,14 +119,15 @@ ChunkSums sample_chunk(ChunkValues& values, const Decoding& decoding, const Shar
       for (std::size_t first = 0; first < shares; first += kBlock) {
         const std::size_t count = std::min(kBlock, shares - first);
         std::fill_n(sums, count, 0.0);
+        std::array<double, kBlock> doubts{};
         for (std::size_t k = 0; k < most; ++k) {
           std::array<double, kBlock> packed;
           const std::uint32_t* const offset = offsets[k].data() + first;
           for (std::size_t i = 0; i < count; ++i) packed[i] = at(start + offset[i]);
-          add_weighted(decoder, packed.data(), cells.weights(k) + first, count, sums);
+          add_weighted(decoder, packed.data(), cells.weights(k) + first, count, sums, doubts.data());
         }
         for (std::size_t i = 0; i < count; ++i, ++sums) {
-          if (std::isfinite(*sums)) continue;
+          if (doubts[i] == 0 && std::isfinite(*sums)) continue;
           double total = 0;
           Lost lost;
           for (std::size_t k = 0; k < most; ++k) {
