@@ -9,6 +9,7 @@
 #include <sys/mman.h>
 #include <sys/prctl.h>
 #include <sys/resource.h>
+#include <sys/uio.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -74,7 +75,10 @@ Result<Child> Child::start(const std::string& command, const std::string& reques
 }
 
 Child::Child(Child&& other) noexcept
-    : process_(std::exchange(other.process_, -1)), pipe_(std::exchange(other.pipe_, -1)), trouble_(std::move(other.trouble_)) {}
+    : process_(std::exchange(other.process_, -1)),
+      pipe_(std::exchange(other.pipe_, -1)),
+      buffer_(std::move(other.buffer_)),
+      trouble_(std::move(other.trouble_)) {}
 
 Child::~Child() { end(); }
 
@@ -102,9 +106,10 @@ std::optional<Message> Child::next(int seconds) {
     trouble_ = "sent what makes no sense";
     return std::nullopt;
   }
-  Message message{head.kind, std::string(static_cast<std::size_t>(head.bytes), '\0')};
-  if (!read(message.bytes.data(), message.bytes.size(), seconds)) return std::nullopt;
-  return message;
+  const auto size = static_cast<std::size_t>(head.bytes);
+  if (buffer_.size() < size) buffer_ = Unset<char>(size);
+  if (!read(buffer_.data(), size, seconds)) return std::nullopt;
+  return Message{head.kind, {buffer_.data(), size}};
 }
 
 std::string Child::end() {
@@ -167,12 +172,21 @@ void bound_myself(const ChildLimits& limits) {
 #endif
 }
 
-void send(std::uint32_t kind, const std::string& bytes) {
+void send(std::uint32_t kind, std::string_view bytes, std::span<const float> values) {
   Head head;
   head.kind = kind;
-  head.bytes = bytes.size();
-  // the parent has gone or has lost patience: there is nobody to tell
-  if (!write_all(kAnswers, &head, sizeof head) || !write_all(kAnswers, bytes.data(), bytes.size())) _exit(3);
+  head.bytes = bytes.size() + values.size_bytes();
+  // all in one call, so that the parent is not woken for a head alone
+  const auto part = [](const void* from, std::size_t size) { return iovec{const_cast<void*>(from), size}; };
+  std::array parts{part(&head, sizeof head), part(bytes.data(), bytes.size()), part(values.data(), values.size_bytes())};
+  for (std::span<iovec> left(parts); !left.empty();) {
+    const auto written = writev(kAnswers, left.data(), static_cast<int>(left.size()));
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) _exit(3);  // the parent has gone or has lost patience: there is nobody to tell
+    auto taken = static_cast<std::size_t>(written);
+    for (; !left.empty() && taken >= left.front().iov_len; left = left.subspan(1)) taken -= left.front().iov_len;
+    if (!left.empty()) left.front() = part(static_cast<char*>(left.front().iov_base) + taken, left.front().iov_len - taken);
+  }
 }
 
 }  // namespace hakea::ingest

@@ -8,6 +8,7 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include "core/base/numbers.h"
@@ -66,6 +67,13 @@ struct Field {
   std::size_t chunk_length(int dim) const { return dim < 0 ? 1 : reader.chunk_shape()[static_cast<std::size_t>(dim)]; }
   std::size_t length(int dim) const { return dim < 0 ? 1 : shape[static_cast<std::size_t>(dim)]; }
   std::size_t planes() const { return member_count * level_count; }  // of one step
+  // Whether there are chunks for all of them.
+  bool has_all_planes() const {
+    const auto count = [](std::size_t n, const auto& wanted) { return n + wanted.second.size(); };
+    return std::accumulate(members.begin(), members.end(), std::size_t{0}, count) *
+               std::accumulate(levels.begin(), levels.end(), std::size_t{0}, count) ==
+           planes();
+  }
 };
 
 // The first index for each target counts; later ones would be added to it.
@@ -200,6 +208,7 @@ void weigh(const double* sums, const std::vector<double>& share, std::size_t ins
 // The same where cells were lost.
 void weigh(const double* sums, const std::vector<double>& share, const Lost* lost, float* to, FieldQuality& quality) {
   for (std::size_t p = 0; p < share.size(); ++p) {
+    to[p] = std::numeric_limits<float>::quiet_NaN();
     if (std::isnan(share[p])) continue;
     // The part of its weight that a point has lost.
     const double gone = static_cast<double>(lost[p].missing + lost[p].implausible) * share[p];
@@ -490,7 +499,10 @@ class Sweep {
         for (std::size_t s = first; s < end;) {
           std::size_t count = 0;
           while (s + count < end && count < most && has[f][s + count]) ++count;
-          if (count > 0) sink_(slab(band, f, turn.first_step, s, count));
+          if (count > 0) {
+            fill_slab(band, f, turn.first_step, s, count);
+            sink_(std::move(slab_));
+          }
           s += std::max<std::size_t>(1, count);
         }
       }
@@ -500,14 +512,18 @@ class Sweep {
   }
 
   // `steps` from `step` on, counted from the first of the turn.
-  Slab slab(const Band& band, std::size_t f, std::size_t first_step, std::size_t step, std::size_t steps) {
+  void fill_slab(const Band& band, std::size_t f, std::size_t first_step, std::size_t step, std::size_t steps) {
     const Field& field = fields_[f];
     const std::size_t points = band.points->size();
-    Slab slab{field.index, first_step + step, steps, band.points, field.member_count, field.level_count, {}};
-    slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
+    slab_ = {field.index, first_step + step, steps, band.points, field.member_count, field.level_count, std::move(slab_.values)};
+    slab_.values.resize(steps * field.planes() * points);
+    const auto clear = [](std::span<float> values) {
+      std::fill(values.begin(), values.end(), std::numeric_limits<float>::quiet_NaN());
+    };
+    if (!field.has_all_planes()) clear(slab_.values);
     FieldQuality& quality = quality_[field.index];
-    quality.values += slab.values.size();
-    quality.missing += slab.values.size();  // less those that there are
+    quality.values += slab_.values.size();
+    quality.missing += slab_.values.size();  // less those that there are
     const auto inside = static_cast<std::size_t>(
         std::count_if(band.share[f].begin(), band.share[f].end(), [](double share) { return !std::isnan(share); }));
     for (std::size_t s = 0; s < steps; ++s) {
@@ -516,9 +532,12 @@ class Sweep {
           for (const auto& [level_chunk, levels] : field.levels) {
             for (const Wanted& level : levels) {
               const std::size_t from = plane_of(field, step + s, member, level), to = plane_of(field, s, member, level);
-              if (from >= band.sums[f].size() || band.sums[f][from].size() == 0) continue;
+              float* const values = slab_.values.data() + to * points;
+              if (from >= band.sums[f].size() || band.sums[f][from].size() == 0) {
+                clear({values, points});  // none of the points lies in the grid
+                continue;
+              }
               const double* const sums = band.sums[f][from].data();
-              float* const values = slab.values.data() + to * points;
               if (band.lost[f].empty())
                 weigh(sums, band.share[f], inside, values, quality);
               else
@@ -528,7 +547,6 @@ class Sweep {
         }
       }
     }
-    return slab;
   }
 
   std::vector<Field>& fields_;
@@ -538,6 +556,7 @@ class Sweep {
   std::vector<Block> blocks_;
   std::vector<Band> bands_;
   std::optional<Errors> errors_;
+  Slab slab_;
 };
 
 }  // namespace
