@@ -9,7 +9,6 @@
 #include <sys/mman.h>
 #include <sys/prctl.h>
 #include <sys/resource.h>
-#include <sys/uio.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -176,17 +175,11 @@ void send(std::uint32_t kind, std::string_view bytes, std::span<const float> val
   Head head;
   head.kind = kind;
   head.bytes = bytes.size() + values.size_bytes();
-  // all in one call, so that the parent is not woken for a head alone
-  const auto part = [](const void* from, std::size_t size) { return iovec{const_cast<void*>(from), size}; };
-  std::array parts{part(&head, sizeof head), part(bytes.data(), bytes.size()), part(values.data(), values.size_bytes())};
-  for (std::span<iovec> left(parts); !left.empty();) {
-    const auto written = writev(kAnswers, left.data(), static_cast<int>(left.size()));
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) _exit(3);  // the parent has gone or has lost patience: there is nobody to tell
-    auto taken = static_cast<std::size_t>(written);
-    for (; !left.empty() && taken >= left.front().iov_len; left = left.subspan(1)) taken -= left.front().iov_len;
-    if (!left.empty()) left.front() = part(static_cast<char*>(left.front().iov_base) + taken, left.front().iov_len - taken);
-  }
+  std::string start(sizeof head, '\0');
+  std::memcpy(start.data(), &head, sizeof head);
+  start += bytes;
+  // the parent has gone or has lost patience: there is nobody to tell
+  if (!write_all(kAnswers, start.data(), start.size()) || !write_all(kAnswers, values.data(), values.size_bytes())) _exit(3);
 }
 
 }  // namespace hakea::ingest
