@@ -55,16 +55,39 @@ struct Decoder {
   }
 };
 
-// Adds a cell of `count` shares to their sums. Doubts remain 0 where all cells are surely good. A number is held against both
-// bounds by bringing it between them, since of this the compiler makes vector instructions, and none of a choice.
-void add_weighted(const Decoder& decoder, const double* packed, const float* weight, std::size_t count, double* sums,
-                  double* doubts) {
+// A block of shares: the packed numbers of their cells and what becomes of them.
+struct Block {
+  std::array<std::array<double, kBlock>, SharedCells::kMost> packed;  // by cell
+  std::array<double, kBlock> doubt;                                   // not above 0 where all are surely good
+};
+
+// The sums of `count` shares with so many cells. Written without a choice, so that the compiler makes vector instructions of it.
+template <std::size_t kCells>
+void add_up(const Decoder& decoder, const std::array<const float*, SharedCells::kMost>& weights, std::size_t count, Block& block,
+            double* sums) {
   const double scale = decoder.scale, offset = decoder.offset, to_unit = decoder.to_unit, unit_offset = decoder.unit_offset;
   const double from = decoder.good_from, to = decoder.good_to;
   for (std::size_t i = 0; i < count; ++i) {
-    sums[i] += static_cast<double>(weight[i]) * ((packed[i] * scale + offset) * to_unit + unit_offset);
-    const double raised = packed[i] < from ? from : packed[i], between = to < raised ? to : raised;
-    doubts[i] += std::fabs(packed[i] - between);
+    double sum = 0, lowest = block.packed[0][i], highest = lowest;
+    for (std::size_t k = 0; k < kCells; ++k) {
+      const double packed = block.packed[k][i];
+      sum += static_cast<double>(weights[k][i]) * ((packed * scale + offset) * to_unit + unit_offset);
+      lowest = packed < lowest ? packed : lowest;
+      highest = packed > highest ? packed : highest;
+    }
+    const double below = from - lowest, above = highest - to;
+    block.doubt[i] = below > above ? below : above;  // a number that is not finite may not show here, but makes a sum that is not
+    sums[i] = sum;
+  }
+}
+
+void add_up(const Decoder& decoder, std::size_t cells, const std::array<const float*, SharedCells::kMost>& weights,
+            std::size_t count, Block& block, double* sums) {
+  switch (cells) {
+    case 1: return add_up<1>(decoder, weights, count, block, sums);
+    case 2: return add_up<2>(decoder, weights, count, block, sums);
+    case 3: return add_up<3>(decoder, weights, count, block, sums);
+    default: return add_up<4>(decoder, weights, count, block, sums);
   }
 }
 
@@ -114,25 +137,25 @@ ChunkSums sample_chunk(ChunkValues& values, const Decoding& decoding, const Shar
 
   ChunkSums result{Unset<double>(planes.size() * shares), {}};
   values.visit([&](const auto at) {
+    Block block;
     double* sums = result.sums.data();
     for (const std::size_t start : planes) {
       for (std::size_t first = 0; first < shares; first += kBlock) {
         const std::size_t count = std::min(kBlock, shares - first);
-        std::fill_n(sums, count, 0.0);
-        std::array<double, kBlock> doubts{};
+        std::array<const float*, SharedCells::kMost> weights{};
         for (std::size_t k = 0; k < most; ++k) {
-          std::array<double, kBlock> packed;
+          weights[k] = cells.weights(k) + first;
           const std::uint32_t* const offset = offsets[k].data() + first;
-          for (std::size_t i = 0; i < count; ++i) packed[i] = at(start + offset[i]);
-          add_weighted(decoder, packed.data(), cells.weights(k) + first, count, sums, doubts.data());
+          for (std::size_t i = 0; i < count; ++i) block.packed[k][i] = at(start + offset[i]);
         }
+        add_up(decoder, most, weights, count, block, sums);
         for (std::size_t i = 0; i < count; ++i, ++sums) {
-          if (doubts[i] == 0 && std::isfinite(*sums)) continue;
+          if (block.doubt[i] <= 0 && std::isfinite(*sums)) continue;
           double total = 0;
           Lost lost;
           for (std::size_t k = 0; k < most; ++k) {
-            const float weight = cells.weights(k)[first + i];
-            const double value = decoder.careful_value(at(start + offsets[k][first + i]));
+            const float weight = weights[k][i];
+            const double value = decoder.careful_value(block.packed[k][i]);
             if (std::isfinite(value))
               total += static_cast<double>(weight) * value;
             else
