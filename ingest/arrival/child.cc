@@ -74,7 +74,10 @@ Result<Child> Child::start(const std::string& command, const std::string& reques
 }
 
 Child::Child(Child&& other) noexcept
-    : process_(std::exchange(other.process_, -1)), pipe_(std::exchange(other.pipe_, -1)), trouble_(std::move(other.trouble_)) {}
+    : process_(std::exchange(other.process_, -1)),
+      pipe_(std::exchange(other.pipe_, -1)),
+      buffer_(std::move(other.buffer_)),
+      trouble_(std::move(other.trouble_)) {}
 
 Child::~Child() { end(); }
 
@@ -102,9 +105,10 @@ std::optional<Message> Child::next(int seconds) {
     trouble_ = "sent what makes no sense";
     return std::nullopt;
   }
-  Message message{head.kind, std::string(static_cast<std::size_t>(head.bytes), '\0')};
-  if (!read(message.bytes.data(), message.bytes.size(), seconds)) return std::nullopt;
-  return message;
+  const auto size = static_cast<std::size_t>(head.bytes);
+  if (buffer_.size() < size) buffer_ = Unset<char>(size);
+  if (!read(buffer_.data(), size, seconds)) return std::nullopt;
+  return Message{head.kind, {buffer_.data(), size}};
 }
 
 std::string Child::end() {
@@ -167,12 +171,15 @@ void bound_myself(const ChildLimits& limits) {
 #endif
 }
 
-void send(std::uint32_t kind, const std::string& bytes) {
+void send(std::uint32_t kind, std::string_view bytes, std::span<const float> values) {
   Head head;
   head.kind = kind;
-  head.bytes = bytes.size();
+  head.bytes = bytes.size() + values.size_bytes();
+  std::string start(sizeof head, '\0');
+  std::memcpy(start.data(), &head, sizeof head);
+  start += bytes;
   // the parent has gone or has lost patience: there is nobody to tell
-  if (!write_all(kAnswers, &head, sizeof head) || !write_all(kAnswers, bytes.data(), bytes.size())) _exit(3);
+  if (!write_all(kAnswers, start.data(), start.size()) || !write_all(kAnswers, values.data(), values.size_bytes())) _exit(3);
 }
 
 }  // namespace hakea::ingest

@@ -8,15 +8,18 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 
 #include "core/base/result.h"
+#include "ingest/format/unset.h"
 
 namespace hakea::ingest {
 
 struct Message {
   std::uint32_t kind = 0;
-  std::string bytes;
+  std::string_view bytes;  // until the next message is asked for
 };
 
 class Child {
@@ -38,6 +41,7 @@ class Child {
 
   pid_t process_ = -1;
   int pipe_ = -1;
+  Unset<char> buffer_;   // for the longest message so far
   std::string trouble_;  // why the parent stopped listening
 };
 
@@ -48,6 +52,7 @@ struct ChildLimits {
 };
 std::string receive_request();
 void bound_myself(const ChildLimits& limits);  // also: die with the parent, leave no core
-void send(std::uint32_t kind, const std::string& bytes);
+// A message of these bytes, and of the values after them.
+void send(std::uint32_t kind, std::string_view bytes, std::span<const float> values = {});
 
 }  // namespace hakea::ingest

@@ -106,12 +106,13 @@ void send_errors(const Errors& errors, const std::vector<std::string>& files) {
     send(Kind::failed, wire::pack(errors));
 }
 
-void send_slab(Slab&& s, std::shared_ptr<const PointList>& last_points) {
+void send_slab(const Slab& s, std::shared_ptr<const PointList>& last_points) {
   if (s.points != last_points) {
     last_points = s.points;
     send(Kind::points, wire::pack(*s.points));
   }
-  send(Kind::slab, wire::pack(s.field, s.first_step, s.steps, s.members, s.levels, std::move(s.values)));
+  // the values go as they lie, as wire::pack would write them
+  send(Kind::slab, wire::pack(s.field, s.first_step, s.steps, s.members, s.levels, s.values.size()), s.values);
 }
 
 void read_in_child(const Request& request, const Understanding& understanding) {
@@ -135,8 +136,7 @@ void read_in_child(const Request& request, const Understanding& understanding) {
       files[file] = &open.emplace(file, std::move(*opened)).first->second;
     }
     const RunShape shape{run.steps.size(), run.members, run.levels_hpa.size()};
-    const auto read =
-        read_fields(files, fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(std::move(s), last_points); });
+    const auto read = read_fields(files, fields, which, run.stencils, shape, [&](Slab&& s) { send_slab(s, last_points); });
     if (!read) return send_errors(read.errors(), request.files);
     for (const std::size_t f : which) quality[f] = (*read)[f];
   }

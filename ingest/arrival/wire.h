@@ -9,6 +9,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <type_traits>
 #include <utility>
 #include <vector>
@@ -33,7 +34,7 @@ class Writer {
 class Reader {
  public:
   static constexpr bool kReads = true;
-  explicit Reader(const std::string& bytes) : bytes_(bytes) {}
+  explicit Reader(std::string_view bytes) : bytes_(bytes) {}
 
   void raw(void* value, std::size_t size) {
     if (size > bytes_.size() - at_) {
@@ -56,7 +57,7 @@ class Reader {
   bool complete() const { return !failed_ && at_ == bytes_.size(); }
 
  private:
-  const std::string& bytes_;
+  std::string_view bytes_;
   std::size_t at_ = 0;
   bool failed_ = false;
 };
@@ -185,7 +186,7 @@ std::string pack(T... values) {
   return std::move(writer.bytes);
 }
 template <class... T>
-[[nodiscard]] bool unpack(const std::string& bytes, T&... values) {
+[[nodiscard]] bool unpack(std::string_view bytes, T&... values) {
   Reader reader(bytes);
   all(reader, values...);
   return reader.complete();

@@ -17,22 +17,9 @@
 
 #include "core/base/result.h"
 #include "ingest/format/netcdf_file.h"
+#include "ingest/format/unset.h"
 
 namespace hakea::ingest {
-
-// Bytes that are about to be filled, so they are not zeroed first.
-class Bytes {
- public:
-  Bytes() = default;
-  explicit Bytes(std::size_t size) : data_(std::make_unique_for_overwrite<unsigned char[]>(size)), size_(size) {}
-  unsigned char* data() { return data_.get(); }
-  const unsigned char* data() const { return data_.get(); }
-  std::size_t size() const { return size_; }
-
- private:
-  std::unique_ptr<unsigned char[]> data_;
-  std::size_t size_ = 0;
-};
 
 // A chunk as it lies in the file.
 struct StoredChunk {

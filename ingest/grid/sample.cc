@@ -8,16 +8,17 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include "core/base/numbers.h"
 #include "ingest/format/chunk_reader.h"
 #include "ingest/grid/in_order.h"
+#include "ingest/grid/sample_chunk.h"
 
 namespace hakea::ingest {
 namespace {
 
-constexpr double kImplausible = std::numeric_limits<double>::infinity();
 // The share of its weight that a value needs (atmosphere 7.4).
 constexpr double kLeastShare = 0.5;
 constexpr double kRounding = 1e-6;  // of weights, which are float32
@@ -33,22 +34,22 @@ struct Wanted {
 };
 using WantedByChunk = std::map<std::size_t, std::vector<Wanted>>;
 
-struct Cell {
-  std::uint32_t y = 0, x = 0;
-  float weight = 0;
-};  // inside a chunk
-struct Share {
-  std::uint32_t place = 0, first_cell = 0, end_cell = 0;
-};  // what the point at a place of its band takes from a chunk
 struct BandShares {
   std::size_t band = 0, first = 0, end = 0;
 };  // shares of one band
 struct Tile {
   std::size_t y = 0, x = 0;  // of the chunk, in chunks
   std::vector<BandShares> bands;
-  std::vector<Share> shares;
-  std::vector<Cell> cells;
+  std::vector<std::uint32_t> places;  // by share: of its point in its band
+  SharedCells cells;
+  bool is_whole = false;  // a share for every place of its only band
 };
+
+// How many numbers apart neighbours along a dimension stand in a block of this shape.
+std::size_t stride_in(const std::vector<std::size_t>& shape, int dim) {
+  if (dim < 0) return 0;
+  return std::accumulate(shape.begin() + dim + 1, shape.end(), std::size_t{1}, std::multiplies<>());
+}
 
 struct Field {
   std::size_t index;  // of the plan
@@ -58,7 +59,7 @@ struct Field {
   std::vector<std::size_t> shape;
   WantedByChunk times, members, levels;
   std::size_t member_count = 1, level_count = 1;  // of its slabs
-  std::vector<double> total_weight;               // by point
+  std::vector<double> share;                      // by point: of its sum that is the value, NaN outside the grid
   std::vector<Tile> tiles;
   std::vector<std::vector<std::size_t>> tiles_of_band;  // those read when the band's turn comes
 
@@ -66,6 +67,13 @@ struct Field {
   std::size_t chunk_length(int dim) const { return dim < 0 ? 1 : reader.chunk_shape()[static_cast<std::size_t>(dim)]; }
   std::size_t length(int dim) const { return dim < 0 ? 1 : shape[static_cast<std::size_t>(dim)]; }
   std::size_t planes() const { return member_count * level_count; }  // of one step
+  // Whether there are chunks for all of them.
+  bool has_all_planes() const {
+    const auto count = [](std::size_t n, const auto& wanted) { return n + wanted.second.size(); };
+    return std::accumulate(members.begin(), members.end(), std::size_t{0}, count) *
+               std::accumulate(levels.begin(), levels.end(), std::size_t{0}, count) ==
+           planes();
+  }
 };
 
 // The first index for each target counts; later ones would be added to it.
@@ -124,21 +132,18 @@ Result<Field> open_field(const NetcdfFile& file, std::size_t index, const FieldP
       if (!inside) return wrong("its grid is not the one that its coordinates describe");
       total += static_cast<double>(stencil.weight[c]);
     }
-    field.total_weight.push_back(total);
+    field.share.push_back(total > 0 ? 1 / total : kNaN);
   }
   return field;
 }
 
-// The weight of cells that have no value.
-struct Lost {
-  float missing = 0, implausible = 0;
-};
-
-// Sums for the points of one band, filled chunk by chunk: sums[((step * members + member) * levels + level) * points + place].
+// The points of one band and their sums, which chunk by chunk are added to: by field of the group and
+// (step * members + member) * levels + level, sums[place], none until the first chunk comes and when done.
 struct Band {
   std::shared_ptr<const PointList> points;  // neighbours in the grid stand together
-  std::vector<std::vector<double>> sums;    // by field of the group; empty until the first chunk comes, and when done
-  std::vector<std::vector<Lost>> lost;      // beside the sums; empty where no cell has been lost
+  std::vector<std::vector<double>> share;   // by field and place, as in Field
+  std::vector<std::vector<Unset<double>>> sums;
+  std::vector<std::vector<Lost>> lost;  // by field, plane and place; empty where no cell has been lost
 };
 
 // One chunk's way: fetched, then sampled on a worker, then added to the sums.
@@ -148,8 +153,7 @@ struct Sampling {
   const Tile* tile = nullptr;
   const std::vector<Wanted>*times = nullptr, *members = nullptr, *levels = nullptr;
   StoredChunk stored;
-  std::vector<double> sums;                        // [time][member][level][share]
-  std::vector<std::pair<std::size_t, Lost>> lost;  // of which sum
+  ChunkSums sampled{};  // [time][member][level][share]
 };
 // Steps that are read together, for one band of points.
 struct Turn {
@@ -166,72 +170,58 @@ struct Batch {
 
 void sample(Sampling& s, ChunkValues& values) {
   const FieldPlan& plan = *s.field->plan;
-  const Decoding& decoding = plan.decoding;
-  std::vector<std::size_t> stride(values.extent.size(), 1);
-  for (std::size_t d = values.extent.size(); d-- > 1;) stride[d - 1] = stride[d] * values.extent[d];
-  const auto stride_of = [&](int dim) { return dim < 0 ? 0 : stride[static_cast<std::size_t>(dim)]; };
-  const std::size_t along_y = stride_of(plan.y_dim), along_x = stride_of(plan.x_dim);
-  const double lowest_packed = decoding.valid_min.value_or(-std::numeric_limits<double>::infinity());
-  const double highest_packed = decoding.valid_max.value_or(std::numeric_limits<double>::infinity());
-  const bool has_range = decoding.lowest < decoding.highest;
-  const double lowest = has_range ? decoding.lowest : -std::numeric_limits<double>::infinity();
-  const double highest = has_range ? decoding.highest : std::numeric_limits<double>::infinity();
-  const double scale = decoding.scale, add = decoding.offset, to_unit = decoding.to_unit, unit_offset = decoding.unit_offset;
-  // Packed values inside these bounds are surely good, which one comparison tells; the others are looked at one by one.
-  const auto packed_of = [&](double value) { return ((value - unit_offset) / to_unit - add) / scale; };
-  double good_from = std::min(packed_of(lowest), packed_of(highest)), good_to = std::max(packed_of(lowest), packed_of(highest));
-  const double margin = 1e-9 * std::max(std::fabs(good_from), std::fabs(good_to));
-  good_from = std::max(good_from + margin, lowest_packed);
-  good_to = std::min(good_to - margin, highest_packed);
-  if (std::any_of(decoding.missing.begin(), decoding.missing.end(), [&](double m) { return m >= good_from && m <= good_to; }))
-    good_to = -std::numeric_limits<double>::infinity();
+  const auto stride = [&](int dim) { return stride_in(values.extent, dim); };
+  std::vector<std::size_t> planes;
+  for (const Wanted& time : *s.times)
+    for (const Wanted& member : *s.members)
+      for (const Wanted& level : *s.levels)
+        planes.push_back(time.within * stride(plan.time_dim) + member.within * stride(plan.member_dim) +
+                         level.within * stride(plan.level_dim));
+  s.sampled = sample_chunk(values, plan.decoding, s.tile->cells, {stride(plan.y_dim), stride(plan.x_dim)}, planes);
+}
 
-  std::vector<std::uint32_t> offset(s.tile->cells.size());
-  for (std::size_t c = 0; c < offset.size(); ++c)
-    offset[c] = static_cast<std::uint32_t>(s.tile->cells[c].y * along_y + s.tile->cells[c].x * along_x);
-  const std::size_t planes = s.times->size() * s.members->size() * s.levels->size();
-  const std::size_t size = std::accumulate(values.extent.begin(), values.extent.end(), std::size_t{1}, std::multiplies<>());
-  if (planes * offset.size() > size / 8) values.put_together();
-  s.sums = std::vector<double>(planes * s.tile->shares.size());
-  values.visit([&](const auto at) {
-    const auto value_at = [&](std::size_t i) {
-      const double packed = at(i);
-      const double value = (packed * scale + add) * to_unit + unit_offset;
-      if (packed >= good_from && packed <= good_to) return value;
-      // NaN fails the comparisons and is missing
-      if (!(packed >= lowest_packed && packed <= highest_packed)) return kNaN;
-      if (std::find(decoding.missing.begin(), decoding.missing.end(), packed) != decoding.missing.end()) return kNaN;
-      return value >= lowest && value <= highest ? value : kImplausible;
-    };
-    const Cell* const cells = s.tile->cells.data();
-    double* sum = s.sums.data();
-    for (const Wanted& time : *s.times) {
-      for (const Wanted& member : *s.members) {
-        for (const Wanted& level : *s.levels) {
-          const std::size_t start = time.within * stride_of(plan.time_dim) + member.within * stride_of(plan.member_dim) +
-                                    level.within * stride_of(plan.level_dim);
-          for (const Share& share : s.tile->shares) {
-            double total = 0;
-            for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c)
-              total += static_cast<double>(cells[c].weight) * value_at(start + offset[c]);
-            if (!std::isfinite(total)) {
-              total = 0;
-              Lost lost;
-              for (std::uint32_t c = share.first_cell; c < share.end_cell; ++c) {
-                const double value = value_at(start + offset[c]);
-                if (std::isfinite(value))
-                  total += static_cast<double>(cells[c].weight) * value;
-                else
-                  (std::isnan(value) ? lost.missing : lost.implausible) += cells[c].weight;
-              }
-              s.lost.emplace_back(static_cast<std::size_t>(sum - s.sums.data()), lost);
-            }
-            *sum++ = total;
-          }
-        }
-      }
+// Values of the points of a band from their sums, where nothing was lost; `inside` of them lie in the grid. Written so that the
+// compiler makes vector instructions of it, which it does not of one lowest and one highest value that run through all.
+void weigh(const double* sums, const std::vector<double>& share, std::size_t inside, float* to, FieldQuality& quality) {
+  constexpr std::size_t kLanes = 64;
+  std::array<double, kLanes> lowest, highest;
+  lowest.fill(std::numeric_limits<double>::infinity());
+  highest.fill(-std::numeric_limits<double>::infinity());
+  for (std::size_t first = 0; first < share.size(); first += kLanes) {
+    const std::size_t count = std::min(kLanes, share.size() - first);
+    const double* const part = share.data() + first;
+    for (std::size_t i = 0; i < count; ++i) {
+      const double value = sums[first + i] * part[i];
+      to[first + i] = static_cast<float>(value);
+      lowest[i] = value < lowest[i] ? value : lowest[i];
+      highest[i] = value > highest[i] ? value : highest[i];
     }
-  });
+  }
+  quality.missing -= inside;
+  if (inside == 0) return;
+  const double low = *std::min_element(lowest.begin(), lowest.end()), high = *std::max_element(highest.begin(), highest.end());
+  // NaN as long as there is none
+  quality.lowest = quality.lowest <= low ? quality.lowest : low;
+  quality.highest = quality.highest >= high ? quality.highest : high;
+}
+
+// The same where cells were lost.
+void weigh(const double* sums, const std::vector<double>& share, const Lost* lost, float* to, FieldQuality& quality) {
+  for (std::size_t p = 0; p < share.size(); ++p) {
+    to[p] = std::numeric_limits<float>::quiet_NaN();
+    if (std::isnan(share[p])) continue;
+    // The part of its weight that a point has lost.
+    const double gone = static_cast<double>(lost[p].missing + lost[p].implausible) * share[p];
+    if (1 - gone >= kLeastShare - kRounding) {
+      const double value = gone > 0 ? sums[p] * share[p] / (1 - gone) : sums[p] * share[p];
+      to[p] = static_cast<float>(value);
+      quality.lowest = quality.lowest <= value ? quality.lowest : value;
+      quality.highest = quality.highest >= value ? quality.highest : value;
+      --quality.missing;
+    } else if (lost[p].missing == 0) {
+      ++quality.implausible;
+    }
+  }
 }
 
 // Fields that are read together: a surface field alone, or all fields on levels.
@@ -289,7 +279,7 @@ class Sweep {
 
   // Points of one row (or column) of chunks form a band, by the field that is divided most; few points stay together.
   void divide_points(const std::vector<std::vector<Stencil>>& stencils) {
-    const std::size_t points = fields_.front().total_weight.size();
+    const std::size_t points = fields_.front().share.size();
     std::size_t longest = 0, planes = 0, most = 1;
     for (const Block& block : blocks_) longest = std::max(longest, block.last - block.first + 1);
     const Field* divider = &fields_.front();
@@ -334,13 +324,21 @@ class Sweep {
       PointList list;
       const std::size_t band = order[from].band;
       for (; from < order.size() && order[from].band == band; ++from) list.push_back(order[from].point);
-      bands_.push_back({std::make_shared<const PointList>(std::move(list)), std::vector<std::vector<double>>(fields_.size()),
-                        std::vector<std::vector<Lost>>(fields_.size())});
+      Band& made = bands_.emplace_back();
+      for (const Field& field : fields_) {
+        std::vector<double>& share = made.share.emplace_back();
+        for (const std::int32_t point : list) share.push_back(field.share[static_cast<std::size_t>(point)]);
+      }
+      made.points = std::make_shared<const PointList>(std::move(list));
+      made.sums.resize(fields_.size());
+      made.lost.resize(fields_.size());
     }
   }
 
   void lay_tiles(Field& field, const std::vector<Stencil>& stencils) const {
     const std::size_t chunk_y = field.chunk_length(field.plan->y_dim), chunk_x = field.chunk_length(field.plan->x_dim);
+    const std::vector<std::size_t>& shape = field.reader.chunk_shape();
+    const Strides strides{stride_in(shape, field.plan->y_dim), stride_in(shape, field.plan->x_dim)};
     std::map<std::pair<std::size_t, std::size_t>, std::size_t> known;
     field.tiles_of_band.resize(bands_.size());
     for (std::size_t b = 0; b < bands_.size(); ++b) {
@@ -350,21 +348,25 @@ class Sweep {
           const auto y = static_cast<std::size_t>(stencil.y[c]), x = static_cast<std::size_t>(stencil.x[c]);
           const auto [at, is_new] = known.try_emplace({y / chunk_y, x / chunk_x}, field.tiles.size());
           if (is_new) {
-            field.tiles.push_back({y / chunk_y, x / chunk_x, {}, {}, {}});
+            field.tiles.push_back({y / chunk_y, x / chunk_x, {}, {}, SharedCells(strides)});
             field.tiles_of_band[b].push_back(at->second);
           }
           Tile& tile = field.tiles[at->second];
-          const auto place = static_cast<std::uint32_t>(i), first_cell = static_cast<std::uint32_t>(tile.cells.size());
+          const auto place = static_cast<std::uint32_t>(i);
           if (tile.bands.empty() || tile.bands.back().band != b)
-            tile.bands.push_back({b, tile.shares.size(), tile.shares.size()});
-          if (tile.bands.back().first == tile.shares.size() || tile.shares.back().place != place)
-            tile.shares.push_back({place, first_cell, first_cell});
-          tile.cells.push_back(
-              {static_cast<std::uint32_t>(y % chunk_y), static_cast<std::uint32_t>(x % chunk_x), stencil.weight[c]});
-          tile.shares.back().end_cell = first_cell + 1;
-          tile.bands.back().end = tile.shares.size();
+            tile.bands.push_back({b, tile.places.size(), tile.places.size()});
+          if (tile.bands.back().first == tile.places.size() || tile.places.back() != place) {
+            tile.places.push_back(place);
+            tile.cells.begin_share();
+          }
+          tile.cells.add({y % chunk_y, x % chunk_x, stencil.weight[c]});
+          tile.bands.back().end = tile.places.size();
         }
       }
+    }
+    for (Tile& tile : field.tiles) {
+      tile.cells.lay_out();
+      tile.is_whole = tile.bands.size() == 1 && tile.places.size() == bands_[tile.bands.front().band].points->size();
     }
   }
 
@@ -407,7 +409,7 @@ class Sweep {
             auto stored = field.reader.fetch(origin);
             if (!stored) return stored.errors();
             ++quality_[field.index].chunks;
-            batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored), {}, {}});
+            batch.chunks.push_back({&field, f, &tile, &times, &members, &levels, std::move(*stored)});
             if (batch.chunks.size() * field.reader.chunk_bytes() >= kBatch) {
               hand_in(std::move(batch), work);
               batch = {.turn = turn, .chunks = {}, .errors = {}};
@@ -424,18 +426,27 @@ class Sweep {
     if (batch.errors && !errors_) errors_ = std::move(batch.errors);
     if (errors_) return;
     const Turn& turn = batch.turn;
-    for (const Sampling& s : batch.chunks) {
-      const double* at = s.sums.data();
+    for (Sampling& s : batch.chunks) {
+      const double* at = s.sampled.sums.data();
       for (const Wanted& time : *s.times) {
         for (const Wanted& member : *s.members) {
           for (const Wanted& level : *s.levels) {
             const std::size_t plane = plane_of(*s.field, time.target - turn.first_step, member, level);
             for (const BandShares& part : s.tile->bands) {
               const std::size_t points = bands_[part.band].points->size();
-              std::vector<double>& sums = bands_[part.band].sums[s.field_in_group];
-              if (sums.empty()) sums.resize(turn.steps() * s.field->planes() * points);
-              double* const to = sums.data() + plane * points;
-              for (std::size_t i = part.first; i < part.end; ++i) to[s.tile->shares[i].place] += *at++;
+              std::vector<Unset<double>>& planes = bands_[part.band].sums[s.field_in_group];
+              planes.resize(turn.steps() * s.field->planes());
+              Unset<double>& to = planes[plane];
+              if (to.size() == 0 && s.tile->is_whole && s.sampled.sums.size() == points) {
+                to = std::move(s.sampled.sums);  // as if added to zeros, since none of them is -0
+                continue;
+              }
+              if (to.size() == 0) {
+                to = Unset<double>(points);
+                std::fill_n(to.data(), points, 0.0);
+              }
+              double* const sums = to.data();
+              for (std::size_t i = part.first; i < part.end; ++i) sums[s.tile->places[i]] += *at++;
             }
           }
         }
@@ -446,18 +457,18 @@ class Sweep {
   }
 
   void add_lost(const Sampling& s, const Turn& turn) {
-    const std::size_t shares = s.tile->shares.size(), levels = s.levels->size(), members = s.members->size();
-    for (const auto& [sum, lost] : s.lost) {
+    const std::size_t shares = s.tile->places.size(), levels = s.levels->size(), members = s.members->size();
+    for (const auto& [sum, lost] : s.sampled.lost) {
       const std::size_t share = sum % shares, plane = sum / shares;
       const auto part =
           std::find_if(s.tile->bands.begin(), s.tile->bands.end(), [&](const BandShares& b) { return share < b.end; });
       Band& band = bands_[part->band];
       std::vector<Lost>& all = band.lost[s.field_in_group];
-      if (all.empty()) all.resize(band.sums[s.field_in_group].size());
+      if (all.empty()) all.resize(band.sums[s.field_in_group].size() * band.points->size());
       const std::size_t step = (*s.times)[plane / (levels * members)].target - turn.first_step;
       Lost& to = all[plane_of(*s.field, step, (*s.members)[plane / levels % members], (*s.levels)[plane % levels]) *
                          band.points->size() +
-                     s.tile->shares[share].place];
+                     s.tile->places[share]];
       to.missing += lost.missing;
       to.implausible += lost.implausible;
     }
@@ -488,65 +499,54 @@ class Sweep {
         for (std::size_t s = first; s < end;) {
           std::size_t count = 0;
           while (s + count < end && count < most && has[f][s + count]) ++count;
-          if (count > 0) sink_(slab(band, f, turn.first_step, s, count));
+          if (count > 0) {
+            fill_slab(band, f, turn.first_step, s, count);
+            sink_(std::move(slab_));
+          }
           s += std::max<std::size_t>(1, count);
         }
       }
     }
-    for (auto& sums : band.sums) std::vector<double>().swap(sums);
+    for (auto& sums : band.sums) sums.clear();
     for (auto& lost : band.lost) std::vector<Lost>().swap(lost);
   }
 
   // `steps` from `step` on, counted from the first of the turn.
-  Slab slab(const Band& band, std::size_t f, std::size_t first_step, std::size_t step, std::size_t steps) {
+  void fill_slab(const Band& band, std::size_t f, std::size_t first_step, std::size_t step, std::size_t steps) {
     const Field& field = fields_[f];
     const std::size_t points = band.points->size();
-    const std::vector<double>& sums = band.sums[f];
-    const std::vector<Lost>& lost = band.lost[f];
-    Slab slab{field.index, first_step + step, steps, band.points, field.member_count, field.level_count, {}};
-    slab.values.assign(steps * field.planes() * points, std::numeric_limits<float>::quiet_NaN());
+    slab_ = {field.index, first_step + step, steps, band.points, field.member_count, field.level_count, std::move(slab_.values)};
+    slab_.values.resize(steps * field.planes() * points);
+    const auto clear = [](std::span<float> values) {
+      std::fill(values.begin(), values.end(), std::numeric_limits<float>::quiet_NaN());
+    };
+    if (!field.has_all_planes()) clear(slab_.values);
     FieldQuality& quality = quality_[field.index];
-    double lowest = quality.lowest, highest = quality.highest;
-    std::size_t kept = 0;
-    std::vector<double> share(points);  // 0 for a point outside the grid
-    for (std::size_t p = 0; p < points; ++p) {
-      const double total = field.total_weight[static_cast<std::size_t>((*band.points)[p])];
-      share[p] = total > 0 ? 1 / total : 0;
-    }
+    quality.values += slab_.values.size();
+    quality.missing += slab_.values.size();  // less those that there are
+    const auto inside = static_cast<std::size_t>(
+        std::count_if(band.share[f].begin(), band.share[f].end(), [](double share) { return !std::isnan(share); }));
     for (std::size_t s = 0; s < steps; ++s) {
       for (const auto& [member_chunk, members] : field.members) {
         for (const Wanted& member : members) {
           for (const auto& [level_chunk, levels] : field.levels) {
             for (const Wanted& level : levels) {
-              const std::size_t from = plane_of(field, step + s, member, level) * points,
-                                to = plane_of(field, s, member, level) * points;
-              for (std::size_t p = 0; p < points; ++p) {
-                const bool is_read = !sums.empty() && share[p] != 0;
-                // The part of its weight that a point has lost.
-                const double gone = is_read && !lost.empty()
-                                        ? static_cast<double>(lost[from + p].missing + lost[from + p].implausible) * share[p]
-                                        : 0;
-                if (is_read && 1 - gone >= kLeastShare - kRounding) {
-                  const double value = gone > 0 ? sums[from + p] * share[p] / (1 - gone) : sums[from + p] * share[p];
-                  slab.values[to + p] = static_cast<float>(value);
-                  // NaN as long as there is none
-                  lowest = lowest <= value ? lowest : value;
-                  highest = highest >= value ? highest : value;
-                  ++kept;
-                } else if (is_read && lost[from + p].missing == 0) {
-                  ++quality.implausible;
-                }
+              const std::size_t from = plane_of(field, step + s, member, level), to = plane_of(field, s, member, level);
+              float* const values = slab_.values.data() + to * points;
+              if (from >= band.sums[f].size() || band.sums[f][from].size() == 0) {
+                clear({values, points});  // none of the points lies in the grid
+                continue;
               }
+              const double* const sums = band.sums[f][from].data();
+              if (band.lost[f].empty())
+                weigh(sums, band.share[f], inside, values, quality);
+              else
+                weigh(sums, band.share[f], band.lost[f].data() + from * points, values, quality);
             }
           }
         }
       }
     }
-    quality.lowest = lowest;
-    quality.highest = highest;
-    quality.values += slab.values.size();
-    quality.missing += slab.values.size() - kept;
-    return slab;
   }
 
   std::vector<Field>& fields_;
@@ -556,6 +556,7 @@ class Sweep {
   std::vector<Block> blocks_;
   std::vector<Band> bands_;
   std::optional<Errors> errors_;
+  Slab slab_;
 };
 
 }  // namespace
@@ -574,7 +575,7 @@ Result<std::vector<FieldQuality>> read_fields(const std::vector<const NetcdfFile
       if (!field) return field.errors();
       fields.push_back(std::move(*field));
     }
-    if (fields.empty() || fields.front().total_weight.empty()) return std::nullopt;
+    if (fields.empty() || fields.front().share.empty()) return std::nullopt;
     return Sweep(fields, stencils, quality, sink, step_by_step).run();
   };
   std::vector<std::size_t> on_levels;

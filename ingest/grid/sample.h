@@ -73,6 +73,7 @@ struct FieldQuality {
   std::size_t chunks = 0;               // how many were read
 };
 
+// What it leaves of a slab is filled again.
 using SlabSink = std::function<void(Slab&&)>;
 
 // Reads the fields plans[which[0]], plans[which[1]], …; files[plan.file] is open, files of other fields may be null.

@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <bit>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <random>
 #include <set>
@@ -35,6 +37,7 @@ struct Layout {
   const char* name;
   std::string order;  // of t, m, l, y, x
   std::map<char, std::size_t> chunk;
+  bool through_library = false;  // with a filter that only it knows, which cuts chunks short at the edge
 };
 const std::map<char, std::size_t> kLength{{'t', 6}, {'m', 3}, {'l', 4}, {'y', 12}, {'x', 15}};
 
@@ -60,7 +63,7 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
   {
     NetcdfWriter writer(path, NC_NETCDF4);
     std::vector<int> dimensions;
-    NetcdfWriter::Storage storage{{}, true, false, 1};
+    NetcdfWriter::Storage storage{{}, true, layout.through_library, 1};
     for (const char d : layout.order) {
       dimensions.push_back(writer.dimension(std::string(1, d), kLength.at(d)));
       if (!layout.chunk.empty()) storage.chunk.push_back(layout.chunk.at(d));
@@ -193,6 +196,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Layout{"one chunk", "tmlyx", {{'t', 6}, {'m', 3}, {'l', 4}, {'y', 12}, {'x', 15}}},
                     Layout{"member first", "mtlyx", {{'t', 4}, {'m', 2}, {'l', 3}, {'y', 7}, {'x', 7}}},
                     Layout{"member last, x before y", "tlxym", {{'t', 1}, {'m', 3}, {'l', 1}, {'y', 4}, {'x', 4}}},
+                    Layout{"cut short at the edge", "tlxym", {{'t', 1}, {'m', 2}, {'l', 1}, {'y', 5}, {'x', 4}}, true},
                     Layout{"contiguous", "tmlyx", {}}, Layout{"contiguous, time last", "xylmt", {}}),
     [](const auto& layout) {
       std::string name;
@@ -200,6 +204,61 @@ INSTANTIATE_TEST_SUITE_P(
         if (std::isalnum(static_cast<unsigned char>(c))) name += c;
       return name;
     });
+
+// Sums that one chunk holds whole are not added up. Numbers and weights are such that no order of adding rounds.
+TEST(ReadFields, OneChunkForAllPointsGivesTheBitsOfMany) {
+  constexpr std::size_t kTimes = 3, kRows = 12, kColumns = 15;
+  const test::TempDir folder;
+  auto stencils = stencils_on(kRows, kColumns, 400);
+  stencils.pop_back();  // all in the grid
+  const auto read = [&](const std::string& name, const std::vector<std::size_t>& chunk, std::vector<float>& values) {
+    const std::string path = folder.path() / name;
+    {
+      NetcdfWriter writer(path, NC_NETCDF4);
+      const int t = writer.dimension("t", kTimes), y = writer.dimension("y", kRows), x = writer.dimension("x", kColumns);
+      std::vector<double> numbers;
+      for (std::size_t i = 0; i < kTimes * kRows * kColumns; ++i) numbers.push_back(static_cast<double>(i % 64) / 4 - 3);
+      // in the last two steps only: the first has lost nothing
+      numbers[kRows * kColumns + 40] = -999;
+      numbers[kRows * kColumns + 90] = static_cast<double>(kNone);
+      numbers[kRows * kColumns * 2 + 20] = 1e30;
+      numbers[kRows * kColumns * 2 + 80] = -std::numeric_limits<double>::infinity();
+      writer.write(writer.variable("t2m", NC_DOUBLE, {t, y, x}, {chunk, true, false, 1}), {0, 0, 0}, {kTimes, kRows, kColumns},
+                   numbers);
+    }
+    const auto file = NetcdfFile::open(path);
+    FieldPlan plan;
+    plan.fed = core::Fed::air_temperature;
+    plan.decoding.missing = {-999};
+    plan.decoding.lowest = -3;  // held by cells, as the highest is
+    plan.decoding.highest = 12.75;
+    plan.time_dim = 0;
+    plan.y_dim = 1;
+    plan.x_dim = 2;
+    plan.step_of_time = {0, 1, 2};
+    values.assign(kTimes * stencils.size(), 0);
+    const auto quality = read_fields({&*file}, {plan}, {0}, {stencils}, {kTimes, 1, 0}, [&](Slab&& slab) {
+      for (std::size_t s = 0; s < slab.steps; ++s)
+        for (std::size_t p = 0; p < slab.points->size(); ++p)
+          values[(slab.first_step + s) * stencils.size() + static_cast<std::size_t>((*slab.points)[p])] =
+              slab.values[s * slab.points->size() + p];
+    });
+    return (*quality)[0];
+  };
+  std::vector<float> whole, parts;
+  const FieldQuality of_whole = read("whole.nc", {1, kRows, kColumns}, whole), of_parts = read("parts.nc", {2, 5, 4}, parts);
+  EXPECT_EQ(of_whole.chunks, kTimes);
+  for (std::size_t i = 0; i < whole.size(); ++i)
+    EXPECT_EQ(std::bit_cast<std::uint32_t>(whole[i]), std::bit_cast<std::uint32_t>(parts[i])) << i;
+  EXPECT_GT(of_whole.missing, of_whole.implausible);
+  EXPECT_GT(of_whole.implausible, 0U);
+  EXPECT_EQ(of_whole.values, whole.size());
+  EXPECT_EQ(of_whole.missing, of_parts.missing);
+  EXPECT_EQ(of_whole.implausible, of_parts.implausible);
+  EXPECT_EQ(of_whole.lowest, of_parts.lowest);
+  EXPECT_EQ(of_whole.highest, of_parts.highest);
+  EXPECT_FALSE(std::isnan(whole.front()));
+}
 
 // Two fields on levels of a file chunked along time, with so many points that they are divided into bands; and a surface
 // field that must come first.
