@@ -36,7 +36,7 @@ inline Possible possible(float value, std::uint8_t flags) {
   return p;
 }
 
-// A range held against many values.
+// A range held against many values, which are float32 whatever holds them.
 class RangeTest {
  public:
   explicit RangeTest(const Range& acceptable);

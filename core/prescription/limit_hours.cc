@@ -120,12 +120,13 @@ LimitHours::LimitHours(const Limit& limit, const Prescription& prescription, std
   const auto needed = static_cast<std::size_t>(
       std::clamp(std::ceil(prescription.points_share * static_cast<double>(n) - 1e-9), 1.0, static_cast<double>(n)));
   const Column *const only = column_of(0), *const its_speeds = speeds_of(0);
-  // Nearly all hours are those of one point, with a number that is known as it is.
+  // Nearly all hours are those of one point, and hold a number that is known as it is against a range.
+  const bool is_plain = !is_direction && !has_sectors && !only->values().empty();
   const auto values = only->values();
   const auto marks = only->marks();
   Hour* const into = hours_.data();
   for (std::size_t i = 0; n == 1 && i < hours; ++i) {
-    if (has_speed || values.empty() || std::isnan(values[i]) || marks[i].flags & kOfValue)
+    if (!is_plain || std::isnan(values[i]) || marks[i].flags & kOfValue)
       take(i, at_point(*only, its_speeds, i));
     else
       into[i] = {values[i], is_acceptable.of_number(values[i]), 0, Reason::none};

@@ -82,7 +82,7 @@ class LimitHours {
     Reason why;
   };
   Margin margin_of(const Hour& hour) const;
-  // The hour that decides where so many are allowed to be out: the worst, or the next; of equals the earliest.
+  // The hour that decides where so many are allowed to be out: the (allowed + 1)-th worst, of equals the earliest.
   std::optional<int> worst_but(int allowed, int begin, int end) const;
   void count();
   void let_daily_values_stand(UtcHour end, const TimeZone& zone);

@@ -107,13 +107,8 @@ Degrees refraction(Degrees elevation) {
 
 namespace {
 
-struct Crossing {
-  std::optional<UtcTime> at;
-  bool is_up = false;  // which side the sun stays on where there is none
-};
-
 // Of the horizon, before noon (-1) or after it (+1).
-Crossing crossing(int side, LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon) {
+std::optional<UtcTime> crossing(int side, LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon) {
   // Local mean noon of the date; the events lie within half a day of it.
   const UtcTime noon = UtcTime(date.time_since_epoch()) + std::chrono::seconds(std::llround(43200 - 240 * longitude_deg));
   const double sin_lat = sine(latitude_deg), cos_lat = cosine(latitude_deg), sin_horizon = sine(horizon.value());
@@ -121,37 +116,21 @@ Crossing crossing(int side, LocalDate date, double latitude_deg, double longitud
   for (int pass = 0; pass < 6; ++pass) {
     const Ephemeris e = ephemeris(noon + std::chrono::seconds(std::llround(offset_s)));
     const double cos_h = (sin_horizon - sin_lat * std::sin(e.declination_rad)) / (cos_lat * std::cos(e.declination_rad));
-    if (std::abs(cos_h) > 1) return {std::nullopt, cos_h < -1};
+    if (std::abs(cos_h) > 1) return std::nullopt;
     const double before_s = std::exchange(offset_s, 240 * (side * std::acos(cos_h) / kDegree) - 60 * e.equation_of_time_min);
     if (std::llround(offset_s) == std::llround(before_s)) break;  // to the second, further passes say the same
   }
-  return {noon + std::chrono::seconds(std::llround(offset_s))};
+  return noon + std::chrono::seconds(std::llround(offset_s));
 }
 
 }  // namespace
 
-std::optional<UtcTime> sunrise(LocalDate date, double latitude_deg, double longitude_deg) {
-  return crossing(-1, date, latitude_deg, longitude_deg, kSunriseHorizon).at;
+std::optional<UtcTime> sunrise(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon) {
+  return crossing(-1, date, latitude_deg, longitude_deg, horizon);
 }
 
-std::optional<UtcTime> sunset(LocalDate date, double latitude_deg, double longitude_deg) {
-  return crossing(+1, date, latitude_deg, longitude_deg, kSunriseHorizon).at;
-}
-
-SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon) {
-  const Crossing rise = crossing(-1, date, latitude_deg, longitude_deg, horizon),
-                 set = crossing(+1, date, latitude_deg, longitude_deg, horizon);
-  SunTimes times{.rise = rise.at, .set = set.at};
-  if (!set.at)
-    times.is_up = set.is_up;
-  else if (!rise.at)
-    times.is_up = rise.is_up;
-  if (times.rise && times.set) {
-    times.day_length_h = static_cast<double>((*times.set - *times.rise).count()) / 3600;
-  } else {
-    times.day_length_h = times.is_up ? 24 : 0;
-  }
-  return times;
+std::optional<UtcTime> sunset(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon) {
+  return crossing(+1, date, latitude_deg, longitude_deg, horizon);
 }
 
 WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation) {

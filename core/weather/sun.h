@@ -51,19 +51,11 @@ class SunTrack {
 // Apparent less geometric elevation in the standard atmosphere (spreadsheet form of NOAA's solar calculator).
 Degrees refraction(Degrees elevation);
 
-// Rise and set on a local date (not on a UTC date: east of Greenwich that gives another day's sunrise, west of it another
-// day's sunset). Empty where the sun does not cross the horizon on that date; `is_up` then says on which side it stays.
-struct SunTimes {
-  std::optional<UtcTime> rise, set;
-  bool is_up = false;
-  double day_length_h = 0;
-};
+// When the sun's centre rises above a horizon, and sinks below it, on a local date (not on a UTC date: east of Greenwich that
+// gives another day's sunrise, west of it another day's sunset). Nothing where it does not cross it on that date.
 inline constexpr Degrees kSunriseHorizon{-0.8333};  // 34' of refraction, 16' of the sun's radius
-inline constexpr Degrees kCivilTwilight{-6.0};
-SunTimes sun_times(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
-// One of them alone.
-std::optional<UtcTime> sunrise(LocalDate date, double latitude_deg, double longitude_deg);
-std::optional<UtcTime> sunset(LocalDate date, double latitude_deg, double longitude_deg);
+std::optional<UtcTime> sunrise(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
+std::optional<UtcTime> sunset(LocalDate date, double latitude_deg, double longitude_deg, Degrees horizon = kSunriseHorizon);
 
 // Irradiance on a level plane under a clear sky: Haurwitz (1945), J. Meteor. 2, 154-166; elevation is apparent. 0 at night.
 WattsPerSquareMetre clear_sky_irradiance(Degrees apparent_elevation);

@@ -106,7 +106,10 @@ std::optional<Message> Child::next(int seconds) {
     return std::nullopt;
   }
   const auto size = static_cast<std::size_t>(head.bytes);
-  if (buffer_.size() < size) buffer_ = Unset<char>(size);
+  if (buffer_.size() < size) {
+    buffer_ = {};  // before the larger one is taken
+    buffer_ = Unset<char>(size);
+  }
   if (!read(buffer_.data(), size, seconds)) return std::nullopt;
   return Message{head.kind, {buffer_.data(), size}};
 }

@@ -1,8 +1,9 @@
-// Room for numbers that are about to be filled, so it is not zeroed first.
+// Room for numbers or bytes that are about to be filled, so it is not zeroed first.
 #pragma once
 
 #include <cstddef>
 #include <memory>
+#include <utility>
 
 namespace hakea::ingest {
 
@@ -11,6 +12,12 @@ class Unset {
  public:
   Unset() = default;
   explicit Unset(std::size_t size) : data_(std::make_unique_for_overwrite<T[]>(size)), size_(size) {}
+  Unset(Unset&& other) noexcept : data_(std::move(other.data_)), size_(std::exchange(other.size_, 0)) {}
+  Unset& operator=(Unset&& other) noexcept {
+    data_ = std::move(other.data_);
+    size_ = std::exchange(other.size_, 0);
+    return *this;
+  }
   T* data() { return data_.get(); }
   const T* data() const { return data_.get(); }
   std::size_t size() const { return size_; }

@@ -30,8 +30,9 @@ struct Inputs {
   std::vector<Unit> units;
   std::string units_text;
   District district;
-  std::optional<std::vector<ingest::Feed>> feeds;    // without a weather table
-  std::future<Result<std::vector<FeedRuns>>> found;  // their runs, looked for while the units are read
+  std::optional<std::vector<ingest::Feed>> feeds;  // without a weather table
+  std::future<Result<std::vector<FeedRuns>>>
+      found;  // their runs, looked for while the units are read, even where these are refused
   std::optional<UtcTime> now;
   std::vector<std::size_t> quantities;
   std::unique_ptr<AnswerPrinter> printer;

@@ -407,11 +407,11 @@ void RunColumns::levels_of_group(const Group& group, std::size_t p, std::size_t 
   const std::size_t count = plan_.levels_hpa.size(), points = group.points->size(),
                     point = static_cast<std::size_t>((*group.points)[p]);
   levels.resize(count);
-  std::array<const float*, std::tuple_size_v<decltype(group.values)>> lowest{};
-  for (std::size_t kind = 0; kind < lowest.size(); ++kind)
-    if (!group.values[kind].empty()) lowest[kind] = group.values[kind].data() + member * count * points + p;
+  std::array<const float*, std::tuple_size_v<decltype(group.values)>> first{};
+  for (std::size_t kind = 0; kind < first.size(); ++kind)
+    if (!group.values[kind].empty()) first[kind] = group.values[kind].data() + member * count * points + p;
   const auto value = [&](Kind kind, std::size_t level) {
-    return static_cast<double>(lowest[kind] ? lowest[kind][level * points] : kMissing);
+    return static_cast<double>(first[kind] ? first[kind][level * points] : kMissing);
   };
   const double ground = model_elevation(point).value();
   // Turning a direction clockwise turns the vector clockwise.

@@ -254,10 +254,11 @@ void JsonObject::refuse(std::string_view name, std::string code, std::string wha
 
 void JsonObject::refuse_unknown_members() {
   if (!object_) return;
+  std::set<std::string_view> known;
   for (const auto& member : *object_) {
     const std::string_view name = member.key();
     if (std::find(known_.begin(), known_.end(), name) != known_.end()) continue;
-    const std::set<std::string> known(known_.begin(), known_.end());
+    if (known.empty()) known.insert(known_.begin(), known_.end());
     const std::string_view near = nearest(name, known);
     refuse(name, "unknown_member", fmt::format("the member \"{}\" is not known", name),
            near.empty() ? fmt::format("leave it out; known here: {}", fmt::join(known, ", "))

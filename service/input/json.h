@@ -20,7 +20,7 @@ namespace hakea::service {
 
 namespace json = boost::json;
 
-// The document of a text. Error: `not_json`, with line and column.
+// The document of a text, in the memory given if any. Error: `not_json`, with line and column.
 Result<json::value> parse_json(std::string_view text, const std::string& name_for_messages, json::storage_ptr memory = {});
 
 // Whole contents of a file. Error: `unreadable`.

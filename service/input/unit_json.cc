@@ -360,7 +360,8 @@ namespace {
 
 Result<std::vector<Unit>> read_units(std::optional<UtcTime> now, std::string_view text, const FuelTable& fuels,
                                      const std::string& name) {
-  // A document of thousands of units takes its memory at one go.
+  // A document of thousands of units takes its memory at one go. A copy of a part of it would take its own from there too, which
+  // only one thread may do: none is made.
   const Result<json::value> document = parse_json(text, name, json::make_shared_resource<json::monotonic_resource>());
   if (!document) return document.errors();
   Errors mistakes;

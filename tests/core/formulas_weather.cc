@@ -31,7 +31,14 @@ double clock_s(const Case& c, const std::optional<UtcTime>& t) {
   return static_cast<double>((t->time_since_epoch() - date(c).time_since_epoch()).count()) + 3600 * c["offset"];
 }
 
-SunTimes times(const Case& c, Degrees horizon = kSunriseHorizon) { return sun_times(date(c), c["lat"], c["lon"], horizon); }
+constexpr Degrees kCivilTwilight{-6.0};
+
+double rise_s(const Case& c, Degrees horizon = kSunriseHorizon) {
+  return clock_s(c, sunrise(date(c), c["lat"], c["lon"], horizon));
+}
+double set_s(const Case& c, Degrees horizon = kSunriseHorizon) {
+  return clock_s(c, sunset(date(c), c["lat"], c["lon"], horizon));
+}
 
 SplitIrradiance erbs(const Case& c) {
   // The published examples take the irradiance outside the atmosphere from Spencer's (1971) series.
@@ -98,11 +105,11 @@ Formulas weather_formulas() {
       {"equation_of_time", [](const Case& c) { return ephemeris(utc(c)).equation_of_time_min; }},
       {"declination", [](const Case& c) { return ephemeris(utc(c)).declination_rad * 180 / std::numbers::pi; }},
       {"sun_distance", [](const Case& c) { return ephemeris(utc(c)).distance_au; }},
-      {"sunrise_s", [](const Case& c) { return clock_s(c, times(c).rise); }},
-      {"sunset_s", [](const Case& c) { return clock_s(c, times(c).set); }},
-      {"civil_start_s", [](const Case& c) { return clock_s(c, times(c, kCivilTwilight).rise); }},
-      {"civil_end_s", [](const Case& c) { return clock_s(c, times(c, kCivilTwilight).set); }},
-      {"day_length_s", [](const Case& c) { return 3600 * times(c).day_length_h; }},
+      {"sunrise_s", [](const Case& c) { return rise_s(c); }},
+      {"sunset_s", [](const Case& c) { return set_s(c); }},
+      {"civil_start_s", [](const Case& c) { return rise_s(c, kCivilTwilight); }},
+      {"civil_end_s", [](const Case& c) { return set_s(c, kCivilTwilight); }},
+      {"day_length_s", [](const Case& c) { return set_s(c) - rise_s(c); }},
       {"clear_sky_irradiance", [](const Case& c) { return clear_sky_irradiance(Degrees(c["elevation"])).value(); }},
       {"erbs_beam", [](const Case& c) { return erbs(c).beam_normal.value(); }},
       {"erbs_diffuse", [](const Case& c) { return erbs(c).diffuse.value(); }},

@@ -180,9 +180,21 @@ TEST_P(Sampling, EqualsAPlainReadingAndReadsEachChunkOnce) {
   EXPECT_GT(missing, 0U);
   EXPECT_GT(patched, 0U);
   EXPECT_GT(implausible, 0U);
-  EXPECT_EQ((*read)[0].implausible, implausible);
+  const FieldQuality& quality = (*read)[0];
+  EXPECT_EQ(quality.implausible, implausible);
+  EXPECT_EQ(quality.values, found.size());
+  float lowest = std::numeric_limits<float>::infinity(), highest = -lowest;
+  std::size_t without = 0;
+  for (const auto& [key, value] : found) {
+    without += std::isnan(value);
+    lowest = std::min(lowest, std::isnan(value) ? lowest : value);
+    highest = std::max(highest, std::isnan(value) ? highest : value);
+  }
+  EXPECT_EQ(quality.missing, without);
+  EXPECT_EQ(static_cast<float>(quality.lowest), lowest);
+  EXPECT_EQ(static_cast<float>(quality.highest), highest);
   if (!layout.chunk.empty()) {
-    EXPECT_EQ((*read)[0].chunks, chunks.size());
+    EXPECT_EQ(quality.chunks, chunks.size());
   }
   for (std::size_t p = 0; p < stencils.size(); ++p)
     EXPECT_TRUE(std::isnan(found.at({1, 0, 2, p}))) << "a level that the file does not have";
@@ -211,6 +223,10 @@ TEST(ReadFields, OneChunkForAllPointsGivesTheBitsOfMany) {
   const test::TempDir folder;
   auto stencils = stencils_on(kRows, kColumns, 400);
   stencils.pop_back();  // all in the grid
+  const auto expect_same = [](const std::vector<float>& a, const std::vector<float>& b) {
+    for (std::size_t i = 0; i < a.size(); ++i)
+      EXPECT_EQ(std::bit_cast<std::uint32_t>(a[i]), std::bit_cast<std::uint32_t>(b[i])) << i;
+  };
   const auto read = [&](const std::string& name, const std::vector<std::size_t>& chunk, std::vector<float>& values) {
     const std::string path = folder.path() / name;
     {
@@ -248,8 +264,7 @@ TEST(ReadFields, OneChunkForAllPointsGivesTheBitsOfMany) {
   std::vector<float> whole, parts;
   const FieldQuality of_whole = read("whole.nc", {1, kRows, kColumns}, whole), of_parts = read("parts.nc", {2, 5, 4}, parts);
   EXPECT_EQ(of_whole.chunks, kTimes);
-  for (std::size_t i = 0; i < whole.size(); ++i)
-    EXPECT_EQ(std::bit_cast<std::uint32_t>(whole[i]), std::bit_cast<std::uint32_t>(parts[i])) << i;
+  expect_same(whole, parts);
   EXPECT_GT(of_whole.missing, of_whole.implausible);
   EXPECT_GT(of_whole.implausible, 0U);
   EXPECT_EQ(of_whole.values, whole.size());
@@ -258,6 +273,52 @@ TEST(ReadFields, OneChunkForAllPointsGivesTheBitsOfMany) {
   EXPECT_EQ(of_whole.lowest, of_parts.lowest);
   EXPECT_EQ(of_whole.highest, of_parts.highest);
   EXPECT_FALSE(std::isnan(whole.front()));
+
+  // All between two columns of chunks: what the first gives is taken whole, and that of the second added.
+  for (Stencil& stencil : stencils) stencil.x = {7, 8, 7, 8};
+  std::vector<float> halves;
+  read("whole between.nc", {1, kRows, kColumns}, whole);
+  EXPECT_EQ(read("halves.nc", {1, kRows, 8}, halves).chunks, 2 * kTimes);
+  expect_same(whole, halves);
+}
+
+// A field whose grid holds none of the points, read beside one whose grid holds them: it has nothing of the other's.
+TEST(ReadFields, NothingIsGivenWhereNoPointLiesInTheGrid) {
+  const test::TempDir folder;
+  const std::string path = folder.path() / "file.nc";
+  {
+    NetcdfWriter writer(path, NC_NETCDF4);
+    const std::vector<int> shape{writer.dimension("t", 2), writer.dimension("l", 1), writer.dimension("y", 3),
+                                 writer.dimension("x", 3)};
+    for (const char* name : {"t", "z"})
+      writer.write(writer.variable(name, NC_FLOAT, shape), {0, 0, 0, 0}, {2, 1, 3, 3}, std::vector<double>(18, 7));
+  }
+  const auto file = NetcdfFile::open(path);
+  ASSERT_TRUE(file);
+  std::vector<FieldPlan> plans(2);
+  for (std::size_t f = 0; f < 2; ++f) {
+    plans[f].fed = f == 0 ? core::Fed::level_temperature : core::Fed::level_height;
+    plans[f].variable = *file->find(f == 0 ? "t" : "z");
+    plans[f].grid = f;
+    plans[f].time_dim = 0;
+    plans[f].level_dim = 1;
+    plans[f].y_dim = 2;
+    plans[f].x_dim = 3;
+    plans[f].step_of_time = {0, 1};
+    plans[f].level_of = {0};
+  }
+  const std::vector<Stencil> inside(5, {{1, 1, 2, 2}, {1, 2, 1, 2}, {0.25F, 0.25F, 0.25F, 0.25F}, 4}), outside(5);
+  std::array<std::size_t, 2> given{};
+  const auto read = read_fields({&*file}, plans, {0, 1}, {inside, outside}, {2, 1, 1}, [&](Slab&& slab) {
+    for (const float value : slab.values) {
+      EXPECT_EQ(std::isnan(value), slab.field == 1);
+      ++given[slab.field];
+    }
+  });
+  ASSERT_TRUE(read);
+  EXPECT_EQ(given, (std::array<std::size_t, 2>{10, 10}));
+  EXPECT_EQ((*read)[0].missing, 0U);
+  EXPECT_EQ((*read)[1].missing, 10U);
 }
 
 // Two fields on levels of a file chunked along time, with so many points that they are divided into bands; and a surface

@@ -2,11 +2,14 @@
 #include "service/input/config.h"
 
 #include <gtest/gtest.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 
 #include <cstdlib>
+#include <fstream>
 #include <regex>
 #include <sstream>
+#include <thread>
 
 #include "service/input/json.h"
 #include "tests/support/case_file.h"
@@ -145,6 +148,25 @@ TEST_F(Configuration, FeedsKeepTheOrderOfTheFile) {
   EXPECT_EQ(config->feeds[2].id, "middle");
   EXPECT_EQ(config->feeds[0].path, (folder_.path() / "z").string()) << "beside the file";
   EXPECT_EQ(config->feeds[1].path, "/a");
+}
+
+TEST(TextFile, IsReadWholeWhateverItIs) {
+  const test::TempDir folder;
+  const std::string file = (folder.path() / "file").string(), pipe = (folder.path() / "pipe").string();
+  std::ofstream(file).close();
+  ASSERT_TRUE(read_text_file(file));
+  EXPECT_EQ(*read_text_file(file), "");
+  const std::string long_text(300'001, 'x');
+  std::ofstream(file) << long_text;
+  EXPECT_EQ(*read_text_file(file), long_text);
+  ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);  // which has no size
+  const std::jthread writer([&] { std::ofstream(pipe) << long_text; });
+  EXPECT_EQ(*read_text_file(pipe), long_text);
+  for (const std::string& none : {folder.path().string(), file + ".not"}) {
+    const auto text = read_text_file(none);
+    ASSERT_FALSE(text) << none;
+    EXPECT_EQ(text.error().code, "unreadable");
+  }
 }
 
 int outcome(const std::string& command) {
