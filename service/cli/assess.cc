@@ -31,8 +31,8 @@ struct Inputs {
   std::string units_text;
   District district;
   std::optional<std::vector<ingest::Feed>> feeds;  // without a weather table
-  std::future<Result<std::vector<FeedRuns>>>
-      found;  // their runs, looked for while the units are read, even where these are refused
+  // Looked for while the units are read, even where these are refused.
+  std::future<Result<std::vector<FeedRuns>>> runs;
   std::optional<UtcTime> now;
   std::vector<std::size_t> quantities;
   std::unique_ptr<AnswerPrinter> printer;
@@ -95,8 +95,8 @@ Inputs read_call(const Arguments& call, Errors& mistakes) {
   inputs.with_hours = call.has("--hours");
   read_quantities(call.one("--quantities"), inputs.quantities, mistakes);
   if (inputs.feeds && mistakes.empty())
-    inputs.found = std::async(std::launch::async, [feeds = *inputs.feeds, paths = call.all("--feed"), now = inputs.now] {
-      return FeedWeather::find(feeds, paths, now);
+    inputs.runs = std::async(std::launch::async, [feeds = *inputs.feeds, paths = call.all("--feed"), now = inputs.now] {
+      return runs_of_call(feeds, paths, now);
     });
   if (call.has("--units")) inputs.units = units_of_call(call, mistakes, &inputs.units_text);
   if (call.has("--district")) {
@@ -186,9 +186,9 @@ int assess_tables(const Arguments& call, Inputs& inputs) {
 
 int assess_feeds(Inputs& inputs) {
   const Stopwatch reading;
-  auto found = inputs.found.get();
-  if (!found) return refused(found.errors());
-  const auto weather = FeedWeather::read(*inputs.feeds, *std::move(found), inputs.units, inputs.with_hours, inputs.line);
+  auto runs = inputs.runs.get();
+  if (!runs) return refused(runs.errors());
+  const auto weather = FeedWeather::read(*inputs.feeds, *std::move(runs), inputs.units, inputs.with_hours, inputs.line);
   if (!weather) return failed(weather.errors());
   inputs.reading_s = reading.seconds();
   AnswerHead head;

@@ -46,6 +46,9 @@ const ingest::Feed* feed_of(const std::string& file, const std::vector<ingest::F
   return nullptr;
 }
 
+namespace {
+
+// By feed, in order of name.
 Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> paths, const std::vector<ingest::Feed>& feeds) {
   std::vector<std::vector<std::string>> files(feeds.size());
   Errors mistakes;
@@ -119,6 +122,17 @@ FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files
       runs.files.push_back(std::move(one_run));
     }
   }
+  return runs;
+}
+
+}  // namespace
+
+Result<std::vector<FeedRuns>> runs_of_call(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
+                                           std::optional<UtcTime> now) {
+  const auto files = files_of(paths, feeds);
+  if (!files) return files.errors();
+  std::vector<FeedRuns> runs;
+  for (std::size_t order = 0; order < feeds.size(); ++order) runs.push_back(runs_of(feeds[order], (*files)[order], now));
   return runs;
 }
 

@@ -18,16 +18,15 @@ Result<std::vector<ingest::Feed>> feeds_of_call(const std::string& config_path);
 // The feed a file belongs to: the first whose folder it lies in, if it names one, and whose pattern it fits, if it has one.
 const ingest::Feed* feed_of(const std::string& file, const std::vector<ingest::Feed>& feeds);
 
-// By feed, its files among those named and those of the folders named, but for what is still being written there, in order of
-// name; without a name those of the feeds' own folders. A file that is named and belongs to no feed is a mistake; one of a folder
-// is not.
-Result<std::vector<std::vector<std::string>>> files_of(std::vector<std::string> paths, const std::vector<ingest::Feed>& feeds);
-
 struct FeedRuns {
   std::vector<std::vector<std::string>> files;  // by run, oldest first
   std::vector<UtcTime> reference_times;
   Errors left_out;  // files that belong to no run, or to one that is more than an hour ahead of `now`
 };
-FeedRuns runs_of(const ingest::Feed& feed, const std::vector<std::string>& files, std::optional<UtcTime> now);
+// By feed, the runs that its files make up: those among the files named and in the folders named, but for what is still being
+// written there; without a name those of the feeds' own folders. Errors: a file that is named and belongs to no feed, which one
+// of a folder may, and paths with nothing to read.
+Result<std::vector<FeedRuns>> runs_of_call(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
+                                           std::optional<UtcTime> now);
 
 }  // namespace hakea::service

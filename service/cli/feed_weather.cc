@@ -37,15 +37,6 @@ void add_stations(const RunWeather& weather, const Unit& unit, std::size_t first
 
 }  // namespace
 
-Result<std::vector<FeedRuns>> FeedWeather::find(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                                std::optional<UtcTime> now) {
-  const auto files = files_of(paths, feeds);
-  if (!files) return files.errors();
-  std::vector<FeedRuns> found;
-  for (std::size_t order = 0; order < feeds.size(); ++order) found.push_back(runs_of(feeds[order], (*files)[order], now));
-  return found;
-}
-
 Result<FeedWeather> FeedWeather::read(const std::vector<ingest::Feed>& feeds, std::vector<FeedRuns> found,
                                       const std::vector<Unit>& units, bool with_hours, TerminalLine& line) {
   FeedWeather all;

@@ -18,9 +18,6 @@ class FeedWeather {
   // So many units are worked on at a time.
   static constexpr std::size_t kBatch = 64;
 
-  // The runs of each feed, `paths` as files_of has them. Errors: mistakes of the call.
-  static Result<std::vector<FeedRuns>> find(const std::vector<ingest::Feed>& feeds, const std::vector<std::string>& paths,
-                                            std::optional<UtcTime> now);
   // Of a run whose hours are not to be shown only what the days of the units need is read. How far it is is shown on the line.
   // What is wrong with single files or feeds is said on standard error. Errors: that no feed has a run.
   static Result<FeedWeather> read(const std::vector<ingest::Feed>& feeds, std::vector<FeedRuns> found,

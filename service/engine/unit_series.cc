@@ -79,10 +79,6 @@ void take(std::string_view& bytes, std::vector<T>& values, std::size_t count) {
   bytes.remove_prefix(count * sizeof(T));
 }
 
-}  // namespace
-
-namespace {
-
 // Places of a series' columns.
 enum : std::size_t { kMixing = kSurfaceQuantities, kSpeed, kFrom, kOfLevels, kBreak = kOfLevels + kBreakTemperature };
 

@@ -7,21 +7,14 @@
 #include <algorithm>
 #include <atomic>
 
+#include "ingest/format/scratch_file.h"
+
 namespace hakea::service {
 namespace {
 
 constexpr std::size_t kWorth = 32 * 1024;
 constexpr int kAtOnce = 64;
 std::atomic<int> open_files = 0;
-
-bool write_all(int descriptor, std::string_view bytes) {
-  while (!bytes.empty()) {
-    const ssize_t written = ::write(descriptor, bytes.data(), bytes.size());
-    if (written <= 0) return false;
-    bytes.remove_prefix(static_cast<std::size_t>(written));
-  }
-  return true;
-}
 
 }  // namespace
 
@@ -37,7 +30,7 @@ std::shared_ptr<const KeptFile> KeptFile::of(std::string_view bytes) {
     return nullptr;
   }
   std::shared_ptr<const KeptFile> file(new KeptFile(descriptor, bytes.size()));
-  return write_all(descriptor, bytes) ? file : nullptr;
+  return ingest::write_all(descriptor, bytes.data(), bytes.size()) ? file : nullptr;
 }
 
 KeptFile::~KeptFile() {
